@@ -1,0 +1,337 @@
+package records
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"sort"
+	"strings"
+)
+
+// MaxDocument is the most bytes of JSON that one record may have.
+const MaxDocument = 1 << 20
+
+// document is the JSON of a record as a person or a program writes it: what
+// was read, not what was made of it. docs are in Schema.
+type document struct {
+	Schema      int              `json:"schema"`
+	Purpose     Purpose          `json:"purpose"`
+	WorkDate    Date             `json:"work_date"`
+	Property    Property         `json:"property"`
+	Contact     Contact          `json:"customer"`
+	Engineer    Engineer         `json:"engineer"`
+	Firm        Firm             `json:"firm"`
+	Instruments []Instrument     `json:"instruments,omitempty"`
+	Sections    Values           `json:"sections"`
+	Condition   *ConditionReport `json:"condition,omitempty"`
+	Replaces    string           `json:"replaces,omitempty"`
+	AmendReason string           `json:"amend_reason,omitempty"`
+}
+
+// EncodeRecord writes the record's document. Keys are in a fixed order and
+// numbers keep the decimals they were entered with, so equal records give
+// equal bytes.
+func EncodeRecord(r *Record) ([]byte, error) { return encode(r.document()) }
+
+func (r *Record) document() document {
+	return document{
+		Schema: SchemaVersion, Purpose: r.Purpose, WorkDate: r.WorkDate, Property: r.Property,
+		Contact: r.Contact, Engineer: r.Engineer, Firm: r.Firm, Instruments: r.Instruments,
+		Sections: r.Values, Condition: r.Condition, Replaces: r.Replaces, AmendReason: r.AmendReason,
+	}
+}
+
+// DecodeRecord reads a record's document. It refuses unknown fields, numbers
+// written as text, values out of range and anything after the document. Every
+// error of a value is reported, as Errors of kind Invalid; so is a document
+// over MaxDocument bytes.
+func DecodeRecord(in io.Reader) (*Record, error) {
+	data, err := io.ReadAll(io.LimitReader(in, MaxDocument+1))
+	if err != nil {
+		return nil, fmt.Errorf("reading the record: %w", err)
+	}
+	if len(data) > MaxDocument {
+		return nil, &Error{Kind: Invalid, Field: "record", Msg: "longer than a record can be", Want: fmt.Sprintf("at most %d bytes", MaxDocument)}
+	}
+	var d document
+	if err := decode(data, &d); err != nil {
+		return nil, err
+	}
+	if d.Schema != SchemaVersion {
+		return nil, &Error{Kind: Invalid, Field: "schema", Value: fmt.Sprint(d.Schema), Want: fmt.Sprint(SchemaVersion)}
+	}
+	r := d.record()
+	return r, r.Check()
+}
+
+func (d document) record() *Record {
+	r := &Record{
+		Purpose: d.Purpose, WorkDate: d.WorkDate, Property: d.Property, Contact: d.Contact,
+		Engineer: d.Engineer, Firm: d.Firm, Instruments: d.Instruments, Values: d.Sections,
+		Condition: d.Condition, Replaces: d.Replaces, AmendReason: d.AmendReason, Stage: Draft,
+	}
+	if r.Values == nil {
+		r.Values = Values{}
+	}
+	return r
+}
+
+// Check returns every error in the parts of the record that are not section
+// values: purpose, date, address, people, instruments.
+func (r *Record) Check() error {
+	var c check
+	oneOf(&c, "purpose", "Purpose", r.Purpose, Purposes)
+	if r.WorkDate.IsZero() {
+		c.add("work_date", "Date of the work", "", "a date as YYYY-MM-DD")
+	}
+	gather := func(prefix string, err error) {
+		var es Errors
+		if errors.As(err, &es) {
+			for _, e := range es {
+				e.Field = prefix + e.Field
+				c.errs = append(c.errs, e)
+			}
+		}
+	}
+	var err error
+	r.Property, err = r.Property.Checked()
+	gather("property.", err)
+	r.Contact, err = r.Contact.Checked()
+	gather("customer.", err)
+	if r.Condition != nil {
+		var fixed *ConditionReport
+		if fixed, err = r.Condition.Checked(); err != nil {
+			gather("", err)
+		} else {
+			r.Condition = fixed
+		}
+	}
+	if len(r.Instruments) > 20 {
+		c.add("instruments", "Instruments", fmt.Sprintf("%d instruments", len(r.Instruments)), "at most 20")
+	}
+	for i, in := range r.Instruments {
+		if in.ID == "" || in.Serial == "" {
+			c.add(fmt.Sprintf("instruments[%d]", i), "Instrument", in.ID, "an id and a serial number")
+		}
+	}
+	return c.err()
+}
+
+// MarshalJSON writes the values by section and name, both in alphabetical
+// order.
+func (vs Values) MarshalJSON() ([]byte, error) {
+	keys := make([]string, 0, len(vs))
+	for k, v := range vs {
+		if v.Present() {
+			keys = append(keys, k)
+		}
+	}
+	sort.Strings(keys)
+	var b bytes.Buffer
+	section := ""
+	b.WriteByte('{')
+	for i, key := range keys {
+		id, name, _ := strings.Cut(key, ".")
+		switch {
+		case i == 0:
+			fmt.Fprintf(&b, "%q:{", id)
+		case id != section:
+			fmt.Fprintf(&b, "},%q:{", id)
+		default:
+			b.WriteByte(',')
+		}
+		section = id
+		raw, err := vs[key].MarshalJSON()
+		if err != nil {
+			return nil, err
+		}
+		fmt.Fprintf(&b, "%q:%s", name, raw)
+	}
+	if section != "" {
+		b.WriteByte('}')
+	}
+	b.WriteByte('}')
+	return b.Bytes(), nil
+}
+
+// MarshalJSON writes a number as a JSON number with its decimals, a flag as
+// true or false, rows as an array and everything else as a string.
+func (v Value) MarshalJSON() ([]byte, error) {
+	switch v.kind {
+	case "":
+		return []byte("null"), nil
+	case NumberKind:
+		return []byte(v.text), nil
+	case FlagKind:
+		if v.text == "yes" {
+			return []byte("true"), nil
+		}
+		return []byte("false"), nil
+	case RowsKind:
+		return encode(v.rows)
+	}
+	return encode(v.text)
+}
+
+// UnmarshalJSON reads values by section and name; see DecodeRecord for what
+// it refuses.
+func (vs *Values) UnmarshalJSON(data []byte) error {
+	var in map[string]map[string]json.RawMessage
+	if err := json.Unmarshal(data, &in); err != nil {
+		return &Error{Kind: Invalid, Field: "sections", Msg: "not an object of sections, each an object of fields"}
+	}
+	out := Values{}
+	var errs Errors
+	for id, entries := range in {
+		if SectionByID(SectionID(id)) == nil {
+			errs = append(errs, &Error{Kind: Invalid, Field: "sections." + clip(id), Msg: "there is no such section", Want: sectionNames()})
+			continue
+		}
+		for name, raw := range entries {
+			key := id + "." + name
+			f := FieldByKey(key)
+			if f == nil {
+				errs = append(errs, &Error{Kind: Invalid, Field: clip(key), Msg: "there is no such field"})
+				continue
+			}
+			v, es := f.decode(raw)
+			errs = append(errs, es...)
+			if v.Present() {
+				out[key] = v
+			}
+		}
+	}
+	if len(errs) > 0 {
+		sort.Slice(errs, func(i, j int) bool { return errs[i].Field < errs[j].Field })
+		return errs
+	}
+	*vs = out
+	return nil
+}
+
+func sectionNames() string {
+	names := make([]string, len(Sections))
+	for i, s := range Sections {
+		names[i] = string(s.ID)
+	}
+	return "one of " + strings.Join(names, ", ")
+}
+
+// decode reads one JSON value of the field's kind.
+func (f *Field) decode(raw json.RawMessage) (Value, Errors) {
+	if string(raw) == "null" {
+		return Value{}, nil
+	}
+	if f.Kind == RowsKind {
+		return f.decodeRows(raw)
+	}
+	entry, ok := f.entryOf(raw)
+	if !ok {
+		return Value{}, Errors{f.refuse(string(raw), "not written as JSON "+f.jsonType())}
+	}
+	v, err := f.Parse(entry)
+	if err != nil {
+		return Value{}, Errors{err.(*Error)}
+	}
+	return v, nil
+}
+
+// entryOf turns a JSON value into the entry a person would have typed.
+func (f *Field) entryOf(raw json.RawMessage) (string, bool) {
+	switch c := raw[0]; {
+	case f.Kind == NumberKind:
+		return string(raw), c == '-' || c >= '0' && c <= '9'
+	case f.Kind == FlagKind:
+		return map[string]string{"true": "yes", "false": "no"}[string(raw)], c == 't' || c == 'f'
+	case c == '"':
+		var s string
+		err := json.Unmarshal(raw, &s)
+		return s, err == nil
+	}
+	return "", false
+}
+
+func (f *Field) jsonType() string {
+	switch f.Kind {
+	case NumberKind:
+		return "number"
+	case FlagKind:
+		return "true or false"
+	case RowsKind:
+		return "array of objects"
+	}
+	return "string"
+}
+
+func (f *Field) decodeRows(raw json.RawMessage) (Value, Errors) {
+	var in []map[string]json.RawMessage
+	if err := json.Unmarshal(raw, &in); err != nil {
+		return Value{}, Errors{f.refuse(string(raw), "not written as JSON "+f.jsonType())}
+	}
+	entries := make([]map[string]string, len(in))
+	var errs Errors
+	for i, row := range in {
+		entries[i] = map[string]string{}
+		for name, cell := range row {
+			col := f.Column(name)
+			if col == nil || string(cell) == "null" {
+				entries[i][name] = ""
+				continue
+			}
+			entry, ok := col.entryOf(cell)
+			if !ok {
+				e := col.refuse(string(cell), "not written as JSON "+col.jsonType())
+				e.Field = fmt.Sprintf("%s[%d].%s", f.Key, i, name)
+				errs = append(errs, e)
+				continue
+			}
+			entries[i][name] = entry
+		}
+	}
+	v, more := RowsField{f}.ParseRows(entries)
+	return v, append(errs, more...)
+}
+
+// encode is json.Marshal without the escaping meant for HTML.
+func encode(v any) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		return nil, err
+	}
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil
+}
+
+// decode reads exactly one JSON value into v, refusing unknown fields, and
+// turns the library's errors into ours.
+func decode(data []byte, v any) error {
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.DisallowUnknownFields()
+	err := d.Decode(v)
+	if err == nil {
+		if _, more := d.Token(); more != io.EOF {
+			return &Error{Kind: Invalid, Field: "record", Msg: "there is something after the end of the JSON"}
+		}
+		return nil
+	}
+	var e *Error
+	var es Errors
+	var syntax *json.SyntaxError
+	var mistyped *json.UnmarshalTypeError
+	switch {
+	case errors.As(err, &es):
+		return es
+	case errors.As(err, &e):
+		return e
+	case errors.As(err, &syntax):
+		return &Error{Kind: Invalid, Field: "record", Msg: fmt.Sprintf("not valid JSON at byte %d: %s", syntax.Offset, syntax.Error())}
+	case errors.As(err, &mistyped):
+		return &Error{Kind: Invalid, Field: mistyped.Field, Value: mistyped.Value, Want: "a value of type " + mistyped.Type.String()}
+	case strings.Contains(err.Error(), "unknown field"):
+		return &Error{Kind: Invalid, Field: "record", Msg: strings.TrimPrefix(err.Error(), "json: ")}
+	}
+	return &Error{Kind: Invalid, Field: "record", Msg: "not valid JSON: " + err.Error()}
+}

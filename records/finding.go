@@ -1,0 +1,147 @@
+package records
+
+// Outcome is what one rule makes of one record.
+type Outcome string
+
+// The outcomes.
+const (
+	Inside   Outcome = "inside"   // within the limit
+	Outside  Outcome = "outside"  // not within the limit
+	Missing  Outcome = "missing"  // a reading or a limit is not there
+	Doubtful Outcome = "doubtful" // contradicts other readings or physics
+	Exempt   Outcome = "exempt"   // does not apply, with the reason
+)
+
+// Rank orders limits: a higher one outranks a lower one.
+type Rank string
+
+// The ranks, highest first.
+const (
+	ByManufacturer Rank = "manufacturer"
+	ByRegulation   Rank = "regulation"
+	ByStandard     Rank = "standard"
+	ByPractice     Rank = "common practice"
+	ByPhysics      Rank = "physics"
+)
+
+// Confidence says how well a limit's figure is confirmed.
+type Confidence string
+
+// The degrees of confidence; the words are printed with the source.
+const (
+	Confirmed   Confidence = "confirmed"
+	OneSource   Confidence = "one secondary source"
+	Practice    Confidence = "common practice, no published source"
+	Unconfirmed Confidence = "from memory, unconfirmed"
+)
+
+// Source is where a limit comes from. From and Until bound the time it is in
+// force; a zero date is open.
+type Source struct {
+	Document   string     `json:"document"`
+	Edition    string     `json:"edition,omitempty"`
+	Clause     string     `json:"clause,omitempty"`
+	From       Date       `json:"from,omitzero"`
+	Until      Date       `json:"until,omitzero"`
+	Confidence Confidence `json:"confidence,omitempty"`
+}
+
+// InForce reports whether the source is in force on the date.
+func (s Source) InForce(on Date) bool {
+	return (s.From.IsZero() || !on.Before(s.From)) && (s.Until.IsZero() || !on.After(s.Until))
+}
+
+// String names the source in one line.
+func (s Source) String() string {
+	out := s.Document
+	for _, part := range []string{s.Edition, s.Clause} {
+		if part != "" {
+			out += ", " + part
+		}
+	}
+	return out
+}
+
+// Limit is what a reading is held against.
+type Limit struct {
+	Text   string   `json:"text"` // in words with figures: at most 1 mbar
+	Low    *float64 `json:"low,omitempty"`
+	High   *float64 `json:"high,omitempty"`
+	Unit   string   `json:"unit,omitempty"`
+	Rank   Rank     `json:"rank"`
+	Source Source   `json:"source"`
+}
+
+// Class is how serious an unsafe finding is, in the general terms of the
+// published unsafe-situations procedure. The tool suggests, the engineer
+// decides.
+type Class string
+
+// The classes.
+const (
+	Immediate   Class = "immediately dangerous"
+	AtRisk      Class = "at risk"
+	Observation Class = "observation"
+)
+
+// Classes lists them, gravest first.
+var Classes = []Class{Immediate, AtRisk, Observation}
+
+// Finding is the outcome of one rule on one record.
+type Finding struct {
+	Rule    string    `json:"rule"` // stable id, section.name
+	Section SectionID `json:"section"`
+	Title   string    `json:"title"`
+	Outcome Outcome   `json:"outcome"`
+	Reading string    `json:"reading,omitempty"` // with unit
+	Limit   *Limit    `json:"limit,omitempty"`
+	// Outranked is the general limit that the one used replaced.
+	Outranked *Limit   `json:"outranked,omitempty"`
+	AtLimit   bool     `json:"at_limit,omitempty"` // inside, exactly on the edge
+	Reason    string   `json:"reason,omitempty"`   // one sentence for people
+	Working   []string `json:"working,omitempty"`  // the computation, line by line
+	Fields    []string `json:"fields,omitempty"`   // keys of the fields read
+	Suggested Class    `json:"suggested_class,omitempty"`
+}
+
+// Settled reports whether the finding stands in the way of nothing.
+func (f Finding) Settled() bool { return f.Outcome == Inside || f.Outcome == Exempt }
+
+// Standing sums up the findings of a record.
+type Standing string
+
+// The standings.
+const (
+	Clear   Standing = "clear"   // every finding inside or exempt
+	Open    Standing = "open"    // something missing or doubtful
+	Adverse Standing = "adverse" // something outside
+)
+
+// StandingOf returns the standing that the findings add up to. A record
+// without findings is open: nothing has been judged.
+func StandingOf(fs []Finding) Standing {
+	if len(fs) == 0 {
+		return Open
+	}
+	standing := Clear
+	for _, f := range fs {
+		switch {
+		case f.Outcome == Outside:
+			return Adverse
+		case !f.Settled():
+			standing = Open
+		}
+	}
+	return standing
+}
+
+// Unsettled returns the findings that stand in the way, in order.
+func Unsettled(fs []Finding) []Finding {
+	var out []Finding
+	for _, f := range fs {
+		if !f.Settled() {
+			out = append(out, f)
+		}
+	}
+	return out
+}

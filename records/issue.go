@@ -1,0 +1,123 @@
+package records
+
+import (
+	"crypto/ed25519"
+	"crypto/sha256"
+	"encoding/base32"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"strings"
+	"time"
+)
+
+// Issued is a record as it was issued: the readings, what was found, and
+// what falls due because of it. Its canonical JSON is what is hashed, signed
+// and attached to the printed record.
+type Issued struct {
+	Number   string
+	IssuedAt time.Time // UTC, whole seconds
+	Record   *Record   // Stage, Revision and Rejected are not part of it
+	Findings []Finding
+	Standing Standing
+	Duties   []Duty
+}
+
+type issuedDocument struct {
+	Number   string    `json:"number"`
+	IssuedAt time.Time `json:"issued_at"`
+	Standing Standing  `json:"standing"`
+	Record   document  `json:"record"`
+	Findings []Finding `json:"findings"`
+	Duties   []Duty    `json:"duties"`
+}
+
+// Canonical returns the one JSON text of the issued record: keys in fixed
+// order, no white space, numbers as entered.
+func (i Issued) Canonical() ([]byte, error) {
+	return encode(issuedDocument{i.Number, i.IssuedAt.UTC().Truncate(time.Second), i.Standing, i.Record.document(), i.Findings, i.Duties})
+}
+
+// DecodeIssued reads the canonical JSON of an issued record.
+func DecodeIssued(data []byte) (Issued, error) {
+	var d issuedDocument
+	if err := decode(data, &d); err != nil {
+		return Issued{}, err
+	}
+	r := d.Record.record()
+	r.Stage, r.Findings = IssuedNow, d.Findings
+	return Issued{d.Number, d.IssuedAt, r, d.Findings, d.Standing, d.Duties}, nil
+}
+
+// Seal is what proves that a canonical JSON is the one that was issued.
+type Seal struct {
+	SHA256    string `json:"sha256"`     // hex, of the canonical JSON
+	Code      string `json:"code"`       // short form for people, derived from the hash
+	Signature []byte `json:"signature"`  // Ed25519
+	PublicKey []byte `json:"public_key"` // of the firm
+}
+
+// Document is everything that is printed: the issued record, its seal and
+// where its number and code can be checked.
+type Document struct {
+	Issued
+	Seal      Seal
+	VerifyURL string
+}
+
+// sealContext keeps a signature of ours from being taken for one of anything
+// else made with the same key.
+const sealContext = "gaugebook issued record v1\n"
+
+// SealOf signs the canonical JSON with the firm's key. The same JSON and key
+// always give the same seal.
+func SealOf(canonical []byte, key ed25519.PrivateKey) Seal {
+	sum := sha256.Sum256(canonical)
+	return Seal{
+		SHA256:    hex.EncodeToString(sum[:]),
+		Code:      codeOf(sum),
+		Signature: ed25519.Sign(key, append([]byte(sealContext), sum[:]...)),
+		PublicKey: key.Public().(ed25519.PublicKey),
+	}
+}
+
+// Holds reports whether the seal was made over this canonical JSON with the
+// private key that belongs to pub.
+func (s Seal) Holds(canonical []byte, pub ed25519.PublicKey) bool {
+	sum := sha256.Sum256(canonical)
+	return len(pub) == ed25519.PublicKeySize && s.SHA256 == hex.EncodeToString(sum[:]) && s.Code == codeOf(sum) &&
+		ed25519.Verify(pub, append([]byte(sealContext), sum[:]...), s.Signature)
+}
+
+// codeAlphabet leaves out the letters that are taken for digits, and U.
+var codeAlphabet = base32.NewEncoding("0123456789ABCDEFGHJKMNPQRSTVWXYZ").WithPadding(base32.NoPadding)
+
+// codeOf returns the first 60 bits of the hash as twelve characters in three
+// groups.
+func codeOf(sum [sha256.Size]byte) string {
+	s := codeAlphabet.EncodeToString(sum[:8])
+	return s[:4] + "-" + s[4:8] + "-" + s[8:12]
+}
+
+// NormalCode tidies a verification code as a person types it: case, spaces
+// and dashes do not matter, O counts as 0 and I or L as 1.
+func NormalCode(s string) string {
+	s = strings.NewReplacer(" ", "", "-", "", "O", "0", "I", "1", "L", "1").Replace(strings.ToUpper(clip(s)))
+	if len(s) != 12 {
+		return s
+	}
+	return s[:4] + "-" + s[4:8] + "-" + s[8:]
+}
+
+// NumberOf formats the nth record issued in a year: 2026-00042.
+func NumberOf(year, n int) string { return fmt.Sprintf("%04d-%05d", year, n) }
+
+// MarshalSeal and UnmarshalSeal are the JSON of a seal, for the attachment.
+func MarshalSeal(s Seal) ([]byte, error) { return json.Marshal(s) }
+
+// UnmarshalSeal reads what MarshalSeal wrote.
+func UnmarshalSeal(data []byte) (Seal, error) {
+	var s Seal
+	err := decode(data, &s)
+	return s, err
+}

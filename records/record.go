@@ -1,0 +1,154 @@
+package records
+
+import "time"
+
+// SchemaVersion is the version of the JSON document of a record.
+const SchemaVersion = 1
+
+// Purpose is why the visit was made.
+type Purpose string
+
+// The purposes.
+const (
+	Commissioning Purpose = "commissioning"
+	Service       Purpose = "service"
+	LandlordCheck Purpose = "landlord check"
+	Remedial      Purpose = "remedial"
+)
+
+// Purposes lists them.
+var Purposes = []Purpose{Commissioning, Service, LandlordCheck, Remedial}
+
+// Stage is how far a record has come.
+type Stage string
+
+// The stages.
+const (
+	Draft     Stage = "draft"
+	IssuedNow Stage = "issued"
+	Amended   Stage = "amended"   // a later issue replaces it
+	Withdrawn Stage = "withdrawn" // no longer stands, with the reason
+)
+
+// InstrumentKinds are what a section may ask for.
+var InstrumentKinds = []string{"gauge", "analyser", "thermometer", "leak detector", "other"}
+
+// Instrument is a measuring instrument as it was on the day.
+type Instrument struct {
+	ID             string `json:"id"`
+	Kind           string `json:"kind"`
+	Make           string `json:"make,omitempty"`
+	Model          string `json:"model,omitempty"`
+	Serial         string `json:"serial"`
+	CalibratedOn   Date   `json:"calibrated_on,omitzero"`
+	CalibrationDue Date   `json:"calibration_due,omitzero"`
+}
+
+// Name returns the instrument in one line.
+func (i Instrument) Name() string {
+	out := i.Kind
+	for _, s := range []string{i.Make, i.Model} {
+		if s != "" {
+			out += " " + s
+		}
+	}
+	return out + ", serial " + i.Serial
+}
+
+// Engineer is the person who took the readings, as on the day.
+type Engineer struct {
+	Name            string `json:"name"`
+	Licence         string `json:"licence"`
+	CompetenceUntil Date   `json:"competence_until,omitzero"`
+}
+
+// Firm is the business that answers for the record.
+type Firm struct {
+	Name         string `json:"name"`
+	Address      string `json:"address"`
+	Phone        string `json:"phone"`
+	Email        string `json:"email"`
+	Registration string `json:"registration"` // of the business with its registration body
+}
+
+// Record is the set of readings of one visit to one appliance.
+type Record struct {
+	ID          string
+	ApplianceID string
+	Purpose     Purpose
+	WorkDate    Date
+	Property    Property
+	Contact     Contact
+	Engineer    Engineer
+	Firm        Firm
+	Instruments []Instrument
+	Values      Values
+	Condition   *ConditionReport
+
+	// The rest is the server's: it is not in the document a person writes.
+	Stage    Stage
+	Revision int
+	// Rejected keeps entries that could not be accepted, so that nothing a
+	// person typed is lost: key to the entry and what is wrong with it.
+	Rejected map[string]Rejection
+	Findings []Finding
+	// Replaces is the number of the issued record that this one amends.
+	Replaces    string
+	AmendReason string
+	UpdatedAt   time.Time
+}
+
+// Rejection is an entry that was not accepted.
+type Rejection struct {
+	Entry   string `json:"entry"`
+	Message string `json:"message"`
+}
+
+// Instrument returns the instrument with the id as it was on the day.
+func (r *Record) Instrument(id string) (Instrument, bool) {
+	for _, i := range r.Instruments {
+		if i.ID == id {
+			return i, true
+		}
+	}
+	return Instrument{}, false
+}
+
+// Name returns the appliance's make and model in one line.
+func (vs Values) ApplianceName() string {
+	name := vs.Text(ApplianceMake)
+	if m := vs.Text(ApplianceModel); m != "" {
+		if name != "" {
+			name += " "
+		}
+		name += m
+	}
+	if name == "" {
+		return "appliance without a name"
+	}
+	return name
+}
+
+// Progress returns how many of a section's shown fields have a value.
+func (r *Record) Progress(s *Section) (filled, shown int) {
+	for _, f := range s.Fields() {
+		if !r.Values.Shown(f) {
+			continue
+		}
+		shown++
+		if r.Values[f.Key].Present() {
+			filled++
+		}
+	}
+	return filled, shown
+}
+
+// CheckWorkDate refuses a date in the future and one too long ago to be a
+// visit that anybody still writes up.
+func CheckWorkDate(d, today Date) error {
+	if d.IsZero() || d.After(today) || d.Before(today.AddMonths(-12*40)) {
+		return &Error{Kind: Invalid, Field: "work_date", Label: "Date of the work", Value: d.String(),
+			Want: "a date not after today, " + today.String()}
+	}
+	return nil
+}
