@@ -32,17 +32,29 @@ type Component struct {
 	ViscosityMicroPaS float64 // dynamic, 15 °C, ambient pressure; 0 if not kept
 }
 
-// The components that the fuels and their checks need.
-var (
-	Methane       = Component{"CH4", 16.043, 891.56, 0.0447, 1, 4, 0, 0, 10.8}
-	Ethane        = Component{"C2H6", 30.070, 1562.14, 0.0922, 2, 6, 0, 0, 0}
-	PropaneGas    = Component{"C3H8", 44.097, 2221.10, 0.1338, 3, 8, 0, 0, 7.9}
-	NormalButane  = Component{"n-C4H10", 58.123, 2879.76, 0.1871, 4, 10, 0, 0, 7.2}
-	IsoButane     = Component{"i-C4H10", 58.123, 2870.58, 0.1789, 4, 10, 0, 0, 7.3}
-	Hydrogen      = Component{"H2", 2.0159, 286.15, -0.0048, 0, 2, 0, 0, 0}
-	Nitrogen      = Component{"N2", 28.0135, 0, 0.0173, 0, 0, 2, 0, 0}
-	CarbonDioxide = Component{"CO2", 44.010, 0, 0.0748, 1, 0, 0, 2, 0}
-)
+// Components lists the gases that the fuels and their checks need.
+func Components() []Component {
+	return []Component{
+		{"CH4", 16.043, 891.56, 0.0447, 1, 4, 0, 0, 10.8},
+		{"C2H6", 30.070, 1562.14, 0.0922, 2, 6, 0, 0, 0},
+		{"C3H8", 44.097, 2221.10, 0.1338, 3, 8, 0, 0, 7.9},
+		{"n-C4H10", 58.123, 2879.76, 0.1871, 4, 10, 0, 0, 7.2},
+		{"i-C4H10", 58.123, 2870.58, 0.1789, 4, 10, 0, 0, 7.3},
+		{"H2", 2.0159, 286.15, -0.0048, 0, 2, 0, 0, 0},
+		{"N2", 28.0135, 0, 0.0173, 0, 0, 2, 0, 0},
+		{"CO2", 44.010, 0, 0.0748, 1, 0, 0, 2, 0},
+	}
+}
+
+// ComponentBySymbol finds a component; false if it is not one of ours.
+func ComponentBySymbol(symbol string) (Component, bool) {
+	for _, c := range Components() {
+		if c.Symbol == symbol {
+			return c, true
+		}
+	}
+	return Component{}, false
+}
 
 // Share is a component and its mole fraction, 0 to 1.
 type Share struct {

@@ -49,9 +49,8 @@ func FuelByCode(code FuelCode) (Fuel, bool) {
 func naturalGas() Fuel {
 	return Fuel{
 		Code: NaturalGas, Label: "Natural gas", TestGas: "G20",
-		Mixture:                   Mixture{{Methane, 1}},
-		ViscosityPaS:              Methane.ViscosityMicroPaS * 1e-6,
-		PublishedCO2MaxLowPercent: 11.7, PublishedCO2MaxHighPercent: 11.9,
+		Mixture:                   pure("CH4"),
+				PublishedCO2MaxLowPercent: 11.7, PublishedCO2MaxHighPercent: 11.9,
 		Siegert: SiegertConstants{A1: 0.37, A2: 0.66, B: 0.009, CondensingLimitC: 58, CondensingGainPercent: 9.6},
 		BS845:   BS845Constants{K1Gross: 0.350, K1Net: 0.390, CO2MaxPercent: 11.89, K3: 9.83},
 	}.derived()
@@ -60,9 +59,8 @@ func naturalGas() Fuel {
 func propane() Fuel {
 	return Fuel{
 		Code: Propane, Label: "Propane", TestGas: "G31",
-		Mixture:                   Mixture{{PropaneGas, 1}},
-		ViscosityPaS:              PropaneGas.ViscosityMicroPaS * 1e-6,
-		PublishedCO2MaxLowPercent: 13.7, PublishedCO2MaxHighPercent: 13.8,
+		Mixture:                   pure("C3H8"),
+				PublishedCO2MaxLowPercent: 13.7, PublishedCO2MaxHighPercent: 13.8,
 		Siegert: SiegertConstants{A1: 0.42, A2: 0.63, B: 0.008, CondensingLimitC: 54, CondensingGainPercent: 7.6},
 	}.derived()
 }
@@ -70,9 +68,8 @@ func propane() Fuel {
 func butane() Fuel {
 	return Fuel{
 		Code: Butane, Label: "Butane", TestGas: "G30",
-		Mixture:                   Mixture{{NormalButane, 0.5}, {IsoButane, 0.5}},
-		ViscosityPaS:              0.5 * (NormalButane.ViscosityMicroPaS + IsoButane.ViscosityMicroPaS) * 1e-6,
-		PublishedCO2MaxLowPercent: 14.0, PublishedCO2MaxHighPercent: 14.1,
+		Mixture:                   half("n-C4H10", "i-C4H10"),
+				PublishedCO2MaxLowPercent: 14.0, PublishedCO2MaxHighPercent: 14.1,
 		Siegert: SiegertConstants{A1: 0.42, A2: 0.63, B: 0.008},
 	}.derived()
 }
@@ -81,7 +78,21 @@ func butane() Fuel {
 // constants that a test walks through, so the error cannot happen here.
 func (f Fuel) derived() Fuel {
 	f.Properties, _ = PropertiesOf(f.Mixture)
+	for _, s := range f.Mixture {
+		f.ViscosityPaS += float64(s.Fraction * s.Component.ViscosityMicroPaS * 1e-6)
+	}
 	return f
+}
+
+func pure(symbol string) Mixture {
+	c, _ := ComponentBySymbol(symbol)
+	return Mixture{{c, 1}}
+}
+
+func half(one, other string) Mixture {
+	a, _ := ComponentBySymbol(one)
+	b, _ := ComponentBySymbol(other)
+	return Mixture{{a, 0.5}, {b, 0.5}}
 }
 
 // HydrogenBlend is natural gas with the given share of hydrogen, 0 to 1 by
@@ -91,7 +102,9 @@ func HydrogenBlend(hydrogenFraction float64) (Mixture, error) {
 	if err := within("hydrogen fraction", hydrogenFraction, 0, 1, ""); err != nil {
 		return nil, err
 	}
-	return Mixture{{Methane, 1 - hydrogenFraction}, {Hydrogen, hydrogenFraction}}, nil
+	methane, _ := ComponentBySymbol("CH4")
+	hydrogen, _ := ComponentBySymbol("H2")
+	return Mixture{{methane, 1 - hydrogenFraction}, {hydrogen, hydrogenFraction}}, nil
 }
 
 // NetFromGrossKW turns a heat input on gross calorific value into net, by the
