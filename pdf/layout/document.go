@@ -1,0 +1,283 @@
+package layout
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Page size and the margins, in points. The left margin leaves room for the
+// holes of a file.
+const (
+	PageWidth  = 210 * MM
+	PageHeight = 297 * MM
+
+	MarginLeft   = 23 * MM
+	MarginRight  = 18 * MM
+	MarginTop    = 24 * MM
+	MarginBottom = 22 * MM
+)
+
+// Options of a document.
+type Options struct {
+	// Header and Footer draw into the margin above and below the text, once
+	// for each page when the number of pages is known. The figure is as wide
+	// as the text. See [Footer] for a plain one.
+	Header, Footer func(f *Figure, page, pages int)
+}
+
+// Document is a flow of blocks on A4 pages. The first error sticks, later
+// calls do nothing, and [Document.Bytes] returns it. A Document is for one
+// goroutine; any number of documents may be made at once.
+type Document struct {
+	opts    Options
+	pages   []*page
+	cur     int     // page under the cursor
+	y       float64 // cursor: distance from the top edge
+	x, w    float64 // the column that text flows in
+	missing []MissingGlyph
+	seen    map[rune]bool
+	err     error
+}
+
+// page is a list of things to draw. It is drawn only when the document is
+// complete, so a block can be taken back and set again on the next page.
+type page struct{ ops []op }
+
+// New starts a document with one empty page.
+func New(o Options) *Document {
+	return &Document{
+		opts: o, pages: []*page{{}}, y: MarginTop,
+		x: MarginLeft, w: PageWidth - MarginLeft - MarginRight,
+		seen: map[rune]bool{},
+	}
+}
+
+// Err returns the first error so far.
+func (d *Document) Err() error { return d.err }
+
+func (d *Document) fail(err error) {
+	if d.err == nil && err != nil {
+		d.err = err
+	}
+}
+
+// Width is the width of the column that text flows in.
+func (d *Document) Width() float64 { return d.w }
+
+// Remaining is the height left on this page.
+func (d *Document) Remaining() float64 { return PageHeight - MarginBottom - d.y }
+
+// Page is the number of the page under the cursor, from 1.
+func (d *Document) Page() int { return d.cur + 1 }
+
+// AtTop tells whether the cursor is at the top of a page.
+func (d *Document) AtTop() bool { return d.y <= MarginTop }
+
+const textHeight = PageHeight - MarginTop - MarginBottom
+
+// NewPage moves to the top of the next page.
+func (d *Document) NewPage() {
+	d.cur++
+	if d.cur == len(d.pages) {
+		d.pages = append(d.pages, &page{})
+	}
+	d.y = MarginTop
+}
+
+// Space moves down by h; at the top of a page it does nothing.
+func (d *Document) Space(h float64) {
+	if d.AtTop() {
+		return
+	}
+	if d.y += h; d.Remaining() < 0 {
+		d.NewPage()
+	}
+}
+
+// Need moves to the next page unless h is left on this one.
+func (d *Document) Need(h float64) {
+	if d.Remaining() < h && !d.AtTop() {
+		d.NewPage()
+	}
+}
+
+func (d *Document) put(o op) {
+	if d.err != nil {
+		return
+	}
+	p := d.pages[d.cur]
+	p.ops = append(p.ops, o)
+}
+
+// state is a point that the document can go back to.
+type state struct {
+	cur, pages int
+	y          float64
+	lens       []int // of the ops of pages[cur:]
+}
+
+func (d *Document) save() state {
+	s := state{cur: d.cur, pages: len(d.pages), y: d.y}
+	for _, p := range d.pages[d.cur:] {
+		s.lens = append(s.lens, len(p.ops))
+	}
+	return s
+}
+
+func (d *Document) restore(s state) {
+	d.pages = d.pages[:s.pages]
+	for i, n := range s.lens {
+		p := d.pages[s.cur+i]
+		p.ops = p.ops[:n]
+	}
+	d.cur, d.y = s.cur, s.y
+}
+
+// KeepTogether sets what block draws on one page if a page can hold it. The
+// function may be called twice, so it must do nothing but draw.
+func (d *Document) KeepTogether(block func()) {
+	if d.err != nil {
+		return
+	}
+	s := d.save()
+	block()
+	if d.cur == s.cur || s.y <= MarginTop || d.err != nil {
+		return
+	}
+	d.restore(s)
+	d.NewPage()
+	block()
+}
+
+// Columns sets blocks side by side, each in a column of a share of the width
+// by its weight, and goes on below the longest.
+func (d *Document) Columns(gap float64, weights []float64, blocks ...func()) {
+	if len(weights) != len(blocks) {
+		d.fail(fmt.Errorf("layout: %d columns with %d weights", len(blocks), len(weights)))
+	}
+	widths, err := shares(d.w-gap*float64(len(blocks)-1), weights)
+	d.fail(err)
+	if d.err != nil {
+		return
+	}
+	x, w, cur, y := d.x, d.w, d.cur, d.y
+	endCur, endY := cur, y
+	left := x
+	for i, block := range blocks {
+		d.cur, d.y, d.x, d.w = cur, y, left, widths[i]
+		block()
+		if d.cur > endCur || d.cur == endCur && d.y > endY {
+			endCur, endY = d.cur, d.y
+		}
+		left += widths[i] + gap
+	}
+	d.x, d.w, d.cur, d.y = x, w, endCur, endY
+}
+
+// Indent sets a block in from the left.
+func (d *Document) Indent(by float64, block func()) {
+	x, w := d.x, d.w
+	d.x, d.w = x+by, w-by
+	block()
+	d.x, d.w = x, w
+}
+
+// BoxStyle is how a box looks.
+type BoxStyle struct {
+	Fill   Colour  // None if zero
+	Border Colour  // a hairline; none if zero
+	Bar    Colour  // a heavier bar down the left side; none if zero
+	Pad    float64 // between edge and content; 10 if zero
+}
+
+// Boxes ready to use.
+var (
+	Callout = BoxStyle{Fill: Paper, Bar: Copper}
+	Panel   = BoxStyle{Fill: Mist}
+	Frame   = BoxStyle{Border: Hair}
+)
+
+// Box draws a tint and border around a block. It is kept on one page if a page
+// can hold it, and otherwise goes on over the pages.
+func (d *Document) Box(b BoxStyle, block func()) {
+	pad := b.Pad
+	if pad <= 0 {
+		pad = 10
+	}
+	d.KeepTogether(func() {
+		if d.err != nil {
+			return
+		}
+		s, x, w := d.save(), d.x, d.w
+		d.y += pad
+		d.x, d.w = x+pad, w-2*pad
+		if b.Bar != 0 {
+			d.x, d.w = d.x+2, d.w-2
+		}
+		block()
+		d.x, d.w = x, w
+		d.y += pad
+		for i := s.cur; i <= d.cur; i++ {
+			top, bottom, at := MarginTop-pad, PageHeight-MarginBottom+pad, 0
+			if i == s.cur {
+				top = s.y
+			}
+			if i == d.cur {
+				bottom = d.y
+			}
+			if k := i - s.cur; k < len(s.lens) {
+				at = s.lens[k]
+			}
+			ops := []op{rectOp{x, top, w, bottom - top, b.Fill, Pen{Colour: b.Border, Width: HairWidth}}}
+			if b.Bar != 0 {
+				ops = append(ops, rectOp{x, top, 2, bottom - top, b.Bar, Pen{}})
+			}
+			d.pages[i].ops = slices.Insert(d.pages[i].ops, at, ops...)
+		}
+		if d.Remaining() < -pad {
+			d.NewPage()
+		}
+	})
+}
+
+// shares splits a width by weights.
+func shares(width float64, weights []float64) ([]float64, error) {
+	sum := 0.0
+	for i, w := range weights {
+		if !(w > 0) || math.IsInf(w, 0) {
+			return nil, fmt.Errorf("layout: weight %d is %v: it must be greater than 0", i+1, w)
+		}
+		sum += w
+	}
+	if len(weights) == 0 {
+		return nil, errors.New("layout: no columns")
+	}
+	out := make([]float64, len(weights))
+	for i, w := range weights {
+		out[i] = width * w / sum
+	}
+	return out, nil
+}
+
+func (d *Document) miss(r rune, text string) {
+	if !d.seen[r] {
+		d.seen[r] = true
+		d.missing = append(d.missing, MissingGlyph{r, text})
+	}
+}
+
+// wrap sets spans into lines, keeping the error.
+func (d *Document) wrap(width float64, spans ...Span) []line {
+	if d.err != nil {
+		return nil
+	}
+	for _, s := range spans {
+		d.fail(checkLink(s.Link))
+		d.fail(s.Mark.check(s.Text))
+	}
+	lines, err := wrap(spans, width, d.miss)
+	d.fail(err)
+	return lines
+}
