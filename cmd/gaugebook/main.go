@@ -1,0 +1,110 @@
+// Command gaugebook runs the register and works on single records without
+// it: check a record's readings, render it, verify an issued one, list the
+// rules.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+
+	"gaugebook/records"
+)
+
+// Exit codes; check's are part of its contract with scripts.
+const (
+	exitClear   = 0
+	exitAdverse = 1
+	exitBad     = 2 // bad input or usage
+	exitOpen    = 3
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}
+
+// env is what a command may touch of the outside.
+type env struct {
+	ctx            context.Context
+	stdin          io.Reader
+	stdout, stderr io.Writer
+	code           int // exit code of a command that ended without error
+}
+
+type commands struct {
+	Serve  serveCommand  `cmd:"" help:"Run the register: pages, API and outgoing mail."`
+	Demo   demoCommand   `cmd:"" help:"Fill a new register with an invented firm and print its sign-ins."`
+	Owner  ownerCommand  `cmd:"" help:"Add an owner who can sign in; the way into an empty register."`
+	Check  checkCommand  `cmd:"" help:"Judge the readings of one record (JSON). Exit 0 clear, 1 adverse, 3 open, 2 bad input or usage."`
+	Render renderCommand `cmd:"" help:"Print one record (JSON) as a PDF. A record that was not issued is marked so."`
+	Verify verifyCommand `cmd:"" help:"Tell whether a PDF is the record that was issued. Exit 0 genuine, 1 altered or not ours, 3 not known whose, 2 bad input or usage."`
+	Schema schemaCommand `cmd:"" help:"Print the JSON Schema of a record."`
+	Rules  rulesCommand  `cmd:"" help:"List every rule with its limits, sources and dates in force."`
+	Backup backupCommand `cmd:"" help:"Copy the register of a running server to a new file and check the copy."`
+	Audit  auditCommand  `cmd:"" help:"Prove that the audit log has not been changed."`
+}
+
+// run is main without the process around it.
+func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
+	var c commands
+	e := &env{ctx: ctx, stdin: stdin, stdout: stdout, stderr: stderr}
+	exited := false
+	parser, err := kong.New(&c,
+		kong.Name("gaugebook"),
+		kong.Description("The record that a newly fired gas appliance was measured, judged and handed over."),
+		kong.Writers(stdout, stderr),
+		kong.Exit(func(n int) { exited = true; code = n }),
+		kong.UsageOnError(), kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+	)
+	if err != nil {
+		fmt.Fprintln(stderr, "gaugebook:", err)
+		return exitBad
+	}
+	k, err := parser.Parse(args)
+	if exited { // --help
+		return code
+	}
+	if err != nil {
+		fmt.Fprintf(stderr, "gaugebook: %v\nRun “gaugebook --help” for the commands.\n", err)
+		return exitBad
+	}
+	if err := k.Run(e); err != nil {
+		report(stderr, err)
+		return exitBad
+	}
+	return e.code
+}
+
+// report prints one line for each thing that is wrong.
+func report(w io.Writer, err error) {
+	var es records.Errors
+	if errors.As(err, &es) {
+		for _, e := range es {
+			name := e.Field
+			if name != "" && e.Label != "" {
+				name += ": "
+			} else if name != "" {
+				e.Field, name = "", name+": "
+			}
+			fmt.Fprintf(w, "gaugebook: %s%s\n", name, e.Error())
+		}
+		return
+	}
+	fmt.Fprintln(w, "gaugebook:", err)
+}
+
+// open returns the named file, or standard input for "-".
+func (e *env) open(name string) (io.ReadCloser, error) {
+	if name == "-" {
+		return io.NopCloser(e.stdin), nil
+	}
+	return os.Open(name)
+}
