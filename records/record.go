@@ -1,6 +1,9 @@
 package records
 
-import "time"
+import (
+	"strings"
+	"time"
+)
 
 // SchemaVersion is the version of the JSON document of a record.
 const SchemaVersion = 1
@@ -151,4 +154,24 @@ func CheckWorkDate(d, today Date) error {
 			Want: "a date not after today, " + today.String()}
 	}
 	return nil
+}
+
+// NewRejection keeps an entry that could not be accepted, shortened to what a
+// form can show again.
+func NewRejection(entry string, err error) Rejection {
+	const most = 20000
+	if r := []rune(strings.ToValidUTF8(entry, "?")); len(r) > most {
+		entry = string(r[:most])
+	}
+	return Rejection{Entry: entry, Message: err.Error()}
+}
+
+// EntryOfRows writes refused rows as one text, a row a line, so that they can
+// be shown again.
+func EntryOfRows(rows []map[string]string) string {
+	data, err := encode(rows)
+	if err != nil {
+		return ""
+	}
+	return string(data)
 }

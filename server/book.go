@@ -1,0 +1,330 @@
+package server
+
+import (
+	"context"
+	"crypto/ed25519"
+	"errors"
+	"time"
+
+	"gaugebook/records"
+	"gaugebook/records/rules"
+	"gaugebook/records/store"
+)
+
+// Book holds the use cases of a record, from start to issue, without HTTP:
+// the pages, the API and the demo register all go through it.
+type Book struct {
+	Store   *store.Store
+	Key     ed25519.PrivateKey // signs what is issued
+	BaseURL string             // of this server as the customer reaches it, no slash at the end
+	Now     func() time.Time
+	Zone    *time.Location // where the firm works; decides what day it is
+}
+
+// Entries is what a person filled in: single fields by key, rows by key. A
+// field that is not named is left as it is; a blank one is cleared.
+type Entries struct {
+	Fields map[string]string
+	Rows   map[string][]map[string]string
+}
+
+// Today returns the firm's calendar date.
+func (b *Book) Today() records.Date { return records.DateOf(b.Now().In(b.Zone)) }
+
+func actor(p store.Person) store.Actor { return store.Actor{ID: p.ID, Name: p.Name} }
+
+// Facts gathers what the rules may know beyond the record itself. Kinds:
+// NotFound.
+func (b *Book) Facts(ctx context.Context, applianceID string) (records.Facts, error) {
+	bands, err := b.Store.DropBands(ctx)
+	if err != nil {
+		return records.Facts{}, err
+	}
+	facts := records.Facts{DropBands: bands}
+	history, err := b.Store.History(ctx, applianceID)
+	if err != nil {
+		return facts, err
+	}
+	for _, line := range history { // newest first
+		if line.Stage == records.IssuedNow {
+			earlier, err := b.Store.Record(ctx, line.ID)
+			if err != nil {
+				return facts, err
+			}
+			facts.Earlier = earlier.Values
+			break
+		}
+	}
+	return facts, nil
+}
+
+// Start opens a draft for a visit to an appliance. Kinds: NotFound, Invalid
+// for a purpose or date that cannot be, Forbidden for a person who may not
+// take readings.
+func (b *Book) Start(ctx context.Context, who store.Person, applianceID string, purpose records.Purpose, workDate records.Date) (*records.Record, error) {
+	if who.Role == store.Office {
+		return nil, records.Fail(records.Forbidden, "readings are taken by an engineer: the office cannot start a record")
+	}
+	if err := records.CheckWorkDate(workDate, b.Today()); err != nil {
+		return nil, err
+	}
+	appliance, err := b.Store.Appliance(ctx, applianceID)
+	if err != nil {
+		return nil, err
+	}
+	firm, err := b.Store.Firm(ctx)
+	if err != nil {
+		return nil, err
+	}
+	r := &records.Record{
+		ApplianceID: applianceID, Purpose: purpose, WorkDate: workDate,
+		Property: appliance.Property, Contact: appliance.Contact, Firm: firm,
+		Engineer: records.Engineer{Name: who.Name, Licence: who.Licence, CompetenceUntil: who.CompetenceUntil},
+		Values:   appliance.Values.Clone(), Stage: records.Draft,
+	}
+	r.Values.Put(records.WorkDone.Field, who.Name)
+	if err := r.Check(); err != nil {
+		return nil, err
+	}
+	if err := b.judge(ctx, r); err != nil {
+		return nil, err
+	}
+	return b.Store.StartDraft(ctx, actor(who), r)
+}
+
+// SaveSection takes what was filled in for one section. Entries that cannot
+// be accepted are kept beside the draft with what is wrong with them; a value
+// saved before stands until an accepted entry replaces it. The record comes
+// back judged. Kinds: NotFound, Conflict for an issued record or a stale
+// revision (*store.StaleError), Invalid for a field of another section.
+func (b *Book) SaveSection(ctx context.Context, who store.Person, id string, revision int, section records.SectionID, in Entries) (*records.Record, error) {
+	return b.change(ctx, who, id, revision, func(r *records.Record) error {
+		s := records.SectionByID(section)
+		if s == nil {
+			return &records.Error{Kind: records.NotFound, Field: "section", Value: string(section), Msg: "there is no such section"}
+		}
+		return b.enter(ctx, r, section, in)
+	})
+}
+
+// SaveAll is SaveSection for entries of any sections, as the API gives them.
+func (b *Book) SaveAll(ctx context.Context, who store.Person, id string, revision int, in Entries) (*records.Record, error) {
+	return b.change(ctx, who, id, revision, func(r *records.Record) error { return b.enter(ctx, r, "", in) })
+}
+
+// SaveWorkDate moves the date of the work, which decides the editions.
+func (b *Book) SaveWorkDate(ctx context.Context, who store.Person, id string, revision int, date records.Date) (*records.Record, error) {
+	return b.change(ctx, who, id, revision, func(r *records.Record) error {
+		r.WorkDate = date
+		return records.CheckWorkDate(date, b.Today())
+	})
+}
+
+// SaveCondition keeps the condition report with the draft.
+func (b *Book) SaveCondition(ctx context.Context, who store.Person, id string, revision int, report records.ConditionReport) (*records.Record, error) {
+	return b.change(ctx, who, id, revision, func(r *records.Record) error {
+		fixed, err := report.Checked()
+		r.Condition = fixed
+		return err
+	})
+}
+
+// change loads a draft, lets edit change it, judges it again and saves it.
+func (b *Book) change(ctx context.Context, who store.Person, id string, revision int, edit func(*records.Record) error) (*records.Record, error) {
+	if who.Role == store.Office {
+		return nil, records.Fail(records.Forbidden, "readings are entered by an engineer")
+	}
+	r, err := b.Store.Record(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	if r.Stage != records.Draft {
+		return nil, records.Fail(records.Conflict, "this record has been issued and cannot change; amend it instead")
+	}
+	if err := edit(r); err != nil {
+		return nil, err
+	}
+	if err := b.judge(ctx, r); err != nil {
+		return nil, err
+	}
+	return b.Store.SaveDraft(ctx, actor(who), r, revision)
+}
+
+// judge evaluates the rules anew.
+func (b *Book) judge(ctx context.Context, r *records.Record) error {
+	facts, err := b.Facts(ctx, r.ApplianceID)
+	if err != nil {
+		return err
+	}
+	r.Findings = rules.Evaluate(r, facts)
+	return nil
+}
+
+// enter parses the entries into the record. section "" allows every section.
+func (b *Book) enter(ctx context.Context, r *records.Record, section records.SectionID, in Entries) error {
+	firm, err := b.Store.Instruments(ctx)
+	if err != nil {
+		return err
+	}
+	known := map[string]records.Instrument{}
+	for _, i := range firm {
+		known[i.ID] = i
+	}
+	if r.Rejected == nil {
+		r.Rejected = map[string]records.Rejection{}
+	}
+	for key, entry := range in.Fields {
+		f := records.FieldByKey(key)
+		if f == nil || section != "" && f.Section() != section {
+			return &records.Error{Kind: records.Invalid, Field: key, Msg: "there is no such field in this section"}
+		}
+		v, err := f.Parse(entry)
+		if err == nil && f.Kind == records.InstrumentKind && v.Present() {
+			if _, ok := known[v.Text()]; !ok {
+				err = &records.Error{Kind: records.Invalid, Field: key, Label: f.Label, Value: v.Text(), Want: f.Accepts()}
+			}
+		}
+		put(r, key, v, err, entry)
+	}
+	for key, rows := range in.Rows {
+		f := records.FieldByKey(key)
+		if f == nil || f.Kind != records.RowsKind || section != "" && f.Section() != section {
+			return &records.Error{Kind: records.Invalid, Field: key, Msg: "there is no such list in this section"}
+		}
+		v, errs := records.RowsField{Field: f}.ParseRows(rows)
+		var err error
+		if len(errs) > 0 {
+			err = errs
+		}
+		put(r, key, v, err, records.EntryOfRows(rows))
+	}
+	r.Instruments = instrumentsOf(r.Values, known)
+	return nil
+}
+
+// put stores an accepted value, or keeps a refused entry beside it.
+func put(r *records.Record, key string, v records.Value, err error, entry string) {
+	delete(r.Rejected, key)
+	switch {
+	case err != nil:
+		r.Rejected[key] = records.NewRejection(entry, err)
+	case v.Present():
+		r.Values[key] = v
+	default:
+		delete(r.Values, key)
+	}
+}
+
+// instrumentsOf returns the instruments that the values name, as they are
+// now, in the order of the fields.
+func instrumentsOf(vs records.Values, known map[string]records.Instrument) []records.Instrument {
+	var out []records.Instrument
+	seen := map[string]bool{}
+	for _, s := range records.Sections {
+		for _, f := range s.Fields() {
+			id := vs[f.Key].Text()
+			if f.Kind != records.InstrumentKind || seen[id] {
+				continue
+			}
+			if i, ok := known[id]; ok {
+				seen[id] = true
+				out = append(out, i)
+			}
+		}
+	}
+	return out
+}
+
+// Amend opens a draft with the readings of an issued record, to be issued in
+// its place. Kinds: NotFound, Conflict when it is not in force, Invalid
+// without a reason.
+func (b *Book) Amend(ctx context.Context, who store.Person, id, why string) (*records.Record, error) {
+	row, err := b.Store.Issued(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	if row.Stage != records.IssuedNow {
+		return nil, records.Fail(records.Conflict, "record "+row.Number+" is no longer in force, so it cannot be amended")
+	}
+	if why == "" {
+		return nil, &records.Error{Kind: records.Invalid, Field: "why", Label: "Why it is amended", Want: "a reason; it is printed on the new record"}
+	}
+	r, err := b.Store.Record(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	if who.Role == store.Office {
+		return nil, records.Fail(records.Forbidden, "readings are amended by an engineer")
+	}
+	next := &records.Record{
+		ApplianceID: r.ApplianceID, Purpose: r.Purpose, WorkDate: r.WorkDate, Property: r.Property, Contact: r.Contact,
+		Engineer: r.Engineer, Firm: r.Firm, Instruments: r.Instruments, Values: r.Values.Clone(), Condition: r.Condition,
+		Stage: records.Draft, Replaces: row.Number, AmendReason: why,
+	}
+	if err := b.judge(ctx, next); err != nil {
+		return nil, err
+	}
+	return b.Store.StartDraft(ctx, actor(who), next)
+}
+
+// Withdraw takes an issued record out of force. Kinds: NotFound, Conflict,
+// Invalid without a reason.
+func (b *Book) Withdraw(ctx context.Context, who store.Person, id, why string) error {
+	if why == "" {
+		return &records.Error{Kind: records.Invalid, Field: "why", Label: "Why it is withdrawn", Want: "a reason; it is shown to whoever checks the record"}
+	}
+	return b.Store.Withdraw(ctx, actor(who), id, why)
+}
+
+// Document returns all that is printed of an issued record. Kinds: NotFound.
+func (b *Book) Document(ctx context.Context, id string) (records.Document, error) {
+	row, err := b.Store.Issued(ctx, id)
+	if err != nil {
+		return records.Document{}, err
+	}
+	issued, err := records.DecodeIssued(row.Canonical)
+	if err != nil {
+		return records.Document{}, err
+	}
+	return records.Document{Issued: issued, Seal: row.Seal, VerifyURL: b.verifyURL(row.Number, row.Seal.Code)}, nil
+}
+
+func (b *Book) verifyURL(number, code string) string { return b.BaseURL + "/v/" + number + "/" + code }
+
+// Verdict is the answer to “is this the record that was issued?”.
+type Verdict struct {
+	Belongs    bool          `json:"belongs"` // number and code are of one issued record
+	Number     string        `json:"number"`
+	Stage      records.Stage `json:"stage,omitempty"`
+	ReplacedBy string        `json:"replaced_by,omitempty"`
+	Why        string        `json:"why,omitempty"` // of a withdrawal
+	Kind       string        `json:"kind,omitempty"`
+	WorkDate   records.Date  `json:"work_date,omitzero"`
+	IssuedAt   time.Time     `json:"issued_at,omitzero"`
+	SHA256     string        `json:"sha256,omitempty"`
+}
+
+// Verify tells whether a number and code belong to an issued record and
+// whether it is in force. It gives away nothing unless both fit.
+func (b *Book) Verify(ctx context.Context, number, code string) (Verdict, error) {
+	v := Verdict{Number: number}
+	row, err := b.Store.Issued(ctx, number)
+	if records.KindOf(err) == records.NotFound && err != nil {
+		return v, nil
+	}
+	if err != nil {
+		return v, err
+	}
+	if row.Number != number || row.Seal.Code != records.NormalCode(code) {
+		return v, nil
+	}
+	issued, err := records.DecodeIssued(row.Canonical)
+	if err != nil {
+		return v, err
+	}
+	if !row.Seal.Holds(row.Canonical, b.Key.Public().(ed25519.PublicKey)) {
+		return v, errors.New("record " + number + " does not match its own seal")
+	}
+	kind := records.ApplianceKind.ChoiceLabel(issued.Record.Values.Choice(records.ApplianceKind))
+	return Verdict{true, number, row.Stage, row.ReplacedBy, row.WithdrawnWhy, kind, issued.Record.WorkDate, issued.IssuedAt, row.Seal.SHA256}, nil
+}

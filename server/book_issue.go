@@ -1,0 +1,136 @@
+package server
+
+import (
+	"context"
+	"time"
+
+	"gaugebook/pdf"
+	"gaugebook/records"
+	"gaugebook/records/due"
+	"gaugebook/records/rules"
+	"gaugebook/records/store"
+)
+
+// linkLife is how long a customer's private link works: two service rounds,
+// so that last year's record can still be opened from last year's message.
+const linkLife = 2 * 365 * 24 * time.Hour
+
+// Issue judges the draft once more from its saved readings and issues it: all
+// of number, frozen findings, seal, PDF, duties and the customer's message, or
+// nothing. Kinds: NotFound, Conflict for a stale revision or a record issued
+// meanwhile, NotReady for findings neither settled nor answered, Forbidden for
+// a person who may not issue.
+func (b *Book) Issue(ctx context.Context, who store.Person, id string, revision int) (store.IssuedRow, error) {
+	r, err := b.Store.Record(ctx, id)
+	if err != nil {
+		return store.IssuedRow{}, err
+	}
+	if who.Role == store.Office {
+		return store.IssuedRow{}, records.Fail(records.Forbidden, "a record is issued by the engineer who answers for it")
+	}
+	appliance, err := b.Store.Appliance(ctx, r.ApplianceID)
+	if err != nil {
+		return store.IssuedRow{}, err
+	}
+	facts, err := b.Facts(ctx, r.ApplianceID)
+	if err != nil {
+		return store.IssuedRow{}, err
+	}
+	deadline, err := b.landlordDeadline(ctx, r)
+	if err != nil {
+		return store.IssuedRow{}, err
+	}
+	return b.Store.Issue(ctx, actor(who), id, revision, func(number string, at time.Time, draft *records.Record) (store.Plan, error) {
+		draft.Property, draft.Contact = appliance.Property, appliance.Contact
+		if err := b.mayIssue(draft); err != nil {
+			return store.Plan{}, err
+		}
+		findings := rules.Evaluate(draft, facts)
+		if err := records.ReadyToIssue(findings, draft.Condition); err != nil {
+			return store.Plan{}, err
+		}
+		draft.Condition = answering(draft.Condition, findings)
+		return b.plan(records.Issued{
+			Number: number, IssuedAt: at.UTC().Truncate(time.Second), Record: draft, Findings: findings,
+			Standing: records.StandingOf(findings), Duties: due.ForIssue(draft, deadline),
+		})
+	})
+}
+
+// mayIssue refuses what no condition report can answer for.
+func (b *Book) mayIssue(r *records.Record) error {
+	if err := records.CheckWorkDate(r.WorkDate, b.Today()); err != nil {
+		return err
+	}
+	var errs records.Errors
+	for _, s := range records.Sections {
+		for _, f := range s.Fields() {
+			if rej, ok := r.Rejected[f.Key]; ok {
+				errs = append(errs, &records.Error{Kind: records.NotReady, Field: f.Key, Label: f.Label, Msg: "an entry was not accepted: " + rej.Message})
+			}
+		}
+	}
+	if until := r.Engineer.CompetenceUntil; !until.IsZero() && until.Before(r.WorkDate) {
+		errs = append(errs, &records.Error{Kind: records.Forbidden, Field: "engineer", Label: r.Engineer.Name,
+			Msg: "competence ran out on " + until.Long() + ", before the work on " + r.WorkDate.Long()})
+	}
+	if len(errs) > 0 {
+		return errs
+	}
+	return nil
+}
+
+// answering keeps only the entries that answer a finding of this record.
+func answering(c *records.ConditionReport, fs []records.Finding) *records.ConditionReport {
+	open := records.Unsettled(fs)
+	if len(open) == 0 || c == nil {
+		return nil
+	}
+	kept := *c
+	kept.Entries = nil
+	for _, f := range open {
+		if e, ok := c.Entry(f.Rule); ok {
+			kept.Entries = append(kept.Entries, e)
+		}
+	}
+	return &kept
+}
+
+// plan makes everything that the issuing transaction will write.
+func (b *Book) plan(issued records.Issued) (store.Plan, error) {
+	canonical, err := issued.Canonical()
+	if err != nil {
+		return store.Plan{}, err
+	}
+	seal := records.SealOf(canonical, b.Key)
+	doc := records.Document{Issued: issued, Seal: seal, VerifyURL: b.verifyURL(issued.Number, seal.Code)}
+	file, err := pdf.RenderSealed(doc, b.Key)
+	if err != nil {
+		return store.Plan{}, err
+	}
+	plan := store.Plan{Issued: issued, Canonical: canonical, Seal: seal, PDF: file}
+	if issued.Record.Contact.Email != "" {
+		link := store.NewLink(issued.IssuedAt.Add(linkLife))
+		plan.Links = append(plan.Links, link)
+		plan.Messages = append(plan.Messages, recordLetter(doc, b.BaseURL+"/r/"+link.Token))
+	}
+	return plan, nil
+}
+
+// landlordDeadline returns the day set for the appliance's landlord check
+// before this record; for an amendment, the one before the record it replaces.
+func (b *Book) landlordDeadline(ctx context.Context, r *records.Record) (records.Date, error) {
+	duties, err := b.Store.ApplianceDuties(ctx, r.ApplianceID)
+	if err != nil {
+		return records.Date{}, err
+	}
+	for _, d := range duties {
+		if d.Kind != records.LandlordsCheck {
+			continue
+		}
+		if r.Replaces == "" && d.Open() || r.Replaces != "" && d.ClosedBy == r.Replaces {
+			return d.Due, nil
+		}
+	}
+	return records.Date{}, nil
+}

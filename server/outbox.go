@@ -1,0 +1,134 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"time"
+
+	"gaugebook/records/store"
+	"gaugebook/server/mail"
+)
+
+// Outbox hands the stored messages over, one at a time. What was being handed
+// over when the process died is set aside as unsure, for a person to settle:
+// it may have arrived, so it is neither lost nor sent again unasked.
+type Outbox struct {
+	Store  *store.Store
+	Sender mail.Sender
+	Now    func() time.Time
+	Log    *slog.Logger
+	Every  time.Duration // how often to look
+	wake   chan struct{}
+}
+
+// lease is how long one handing over may take before the message counts as
+// left behind.
+const lease = 5 * time.Minute
+
+// NewOutbox returns an outbox that is not running yet.
+func NewOutbox(s *store.Store, sender mail.Sender, now func() time.Time, log *slog.Logger) *Outbox {
+	return &Outbox{Store: s, Sender: sender, Now: now, Log: log, Every: 5 * time.Second, wake: make(chan struct{}, 1)}
+}
+
+// Wake makes the running outbox look at once.
+func (o *Outbox) Wake() {
+	select {
+	case o.wake <- struct{}{}:
+	default:
+	}
+}
+
+// Run sets aside what a crash left behind, then sends until ctx ends.
+func (o *Outbox) Run(ctx context.Context) error {
+	n, err := o.Store.RecoverSending(ctx)
+	if err != nil {
+		return err
+	}
+	if n > 0 {
+		o.Log.Warn("messages set aside as unsure: a crash interrupted their delivery", "count", n)
+	}
+	tick := time.NewTicker(o.Every)
+	defer tick.Stop()
+	for {
+		if err := o.Drain(ctx); err != nil && ctx.Err() == nil {
+			o.Log.Error("outbox", "error", err)
+		}
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-tick.C:
+		case <-o.wake:
+		}
+	}
+}
+
+// Drain sends everything that is due now.
+func (o *Outbox) Drain(ctx context.Context) error {
+	for ctx.Err() == nil {
+		m, err := o.Store.ClaimDue(ctx, o.Now(), lease)
+		if err != nil || m == nil {
+			return err
+		}
+		if err := o.deliver(ctx, m); err != nil {
+			return err
+		}
+	}
+	return ctx.Err()
+}
+
+// deliver hands over one claimed message and writes down what became of it.
+// The writing must not be lost to a shutdown, so it does not end with ctx.
+func (o *Outbox) deliver(ctx context.Context, m *store.OutboxMessage) error {
+	keep := context.WithoutCancel(ctx)
+	letter, err := o.compose(ctx, m)
+	if err != nil {
+		return o.Store.MarkFailed(keep, m.ID, err.Error())
+	}
+	receipt, err := o.Sender.Send(ctx, letter)
+	if err == nil {
+		o.Log.Info("message handed over", "id", m.ID, "place", receipt.Place)
+		return o.Store.MarkSent(keep, m.ID, receipt.Place+" "+receipt.Response)
+	}
+	o.Log.Warn("message not handed over", "id", m.ID, "error", err)
+	switch mail.ClassOf(err) {
+	case mail.Unsure:
+		return o.Store.MarkUnsure(keep, m.ID, err.Error())
+	case mail.Temporary:
+		if m.Attempts < mail.MaxAttempts {
+			return o.Store.MarkRetry(keep, m.ID, o.Now().Add(mail.Backoff(m.Attempts)), err.Error())
+		}
+	}
+	return o.Store.MarkFailed(keep, m.ID, err.Error())
+}
+
+// compose makes the letter; it comes out the same on every attempt.
+func (o *Outbox) compose(ctx context.Context, m *store.OutboxMessage) (mail.Message, error) {
+	firm, err := o.Store.Firm(ctx)
+	if err != nil {
+		return mail.Message{}, err
+	}
+	if firm.Email == "" {
+		return mail.Message{}, errors.New("the firm has no e-mail address to send from: give one under Firm")
+	}
+	letter := mail.Message{
+		ID: m.ID, Date: m.CreatedAt, Automatic: true,
+		From: mail.Address{Name: firm.Name, Email: firm.Email}, ReplyTo: mail.Address{Name: firm.Name, Email: firm.Email},
+		To: mail.Address{Name: m.ToName, Email: m.ToEmail}, Subject: m.Subject, Text: m.Text, HTML: m.HTML,
+	}
+	if m.AttachPDF {
+		file, err := o.Store.PDF(ctx, m.RecordID)
+		if err != nil {
+			return letter, err
+		}
+		row, err := o.Store.Issued(ctx, m.RecordID)
+		if err != nil {
+			return letter, err
+		}
+		letter.Attachments = []mail.Attachment{{Name: FileName(row.Number), ContentType: "application/pdf", Data: file}}
+	}
+	return letter, nil
+}
+
+// FileName is the name of a record's PDF.
+func FileName(number string) string { return "record-" + number + ".pdf" }
