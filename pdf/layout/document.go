@@ -36,6 +36,8 @@ type Document struct {
 	cur     int     // page under the cursor
 	y       float64 // cursor: distance from the top edge
 	x, w    float64 // the column that text flows in
+	lead    *lead   // headings right above the cursor
+	moves   int     // of headings to another page
 	missing []MissingGlyph
 	seen    map[rune]bool
 	err     error
@@ -77,15 +79,6 @@ func (d *Document) AtTop() bool { return d.y <= MarginTop }
 
 const textHeight = PageHeight - MarginTop - MarginBottom
 
-// NewPage moves to the top of the next page.
-func (d *Document) NewPage() {
-	d.cur++
-	if d.cur == len(d.pages) {
-		d.pages = append(d.pages, &page{})
-	}
-	d.y = MarginTop
-}
-
 // Space moves down by h; at the top of a page it does nothing.
 func (d *Document) Space(h float64) {
 	if d.AtTop() {
@@ -111,48 +104,9 @@ func (d *Document) put(o op) {
 	p.ops = append(p.ops, o)
 }
 
-// state is a point that the document can go back to.
-type state struct {
-	cur, pages int
-	y          float64
-	lens       []int // of the ops of pages[cur:]
-}
-
-func (d *Document) save() state {
-	s := state{cur: d.cur, pages: len(d.pages), y: d.y}
-	for _, p := range d.pages[d.cur:] {
-		s.lens = append(s.lens, len(p.ops))
-	}
-	return s
-}
-
-func (d *Document) restore(s state) {
-	d.pages = d.pages[:s.pages]
-	for i, n := range s.lens {
-		p := d.pages[s.cur+i]
-		p.ops = p.ops[:n]
-	}
-	d.cur, d.y = s.cur, s.y
-}
-
-// KeepTogether sets what block draws on one page if a page can hold it. The
-// function may be called twice, so it must do nothing but draw.
-func (d *Document) KeepTogether(block func()) {
-	if d.err != nil {
-		return
-	}
-	s := d.save()
-	block()
-	if d.cur == s.cur || s.y <= MarginTop || d.err != nil {
-		return
-	}
-	d.restore(s)
-	d.NewPage()
-	block()
-}
-
 // Columns sets blocks side by side, each in a column of a share of the width
-// by its weight, and goes on below the longest.
+// by its weight, and goes on below the longest. They are kept on one page if a
+// page can hold them.
 func (d *Document) Columns(gap float64, weights []float64, blocks ...func()) {
 	if len(weights) != len(blocks) {
 		d.fail(fmt.Errorf("layout: %d columns with %d weights", len(blocks), len(weights)))
@@ -162,11 +116,15 @@ func (d *Document) Columns(gap float64, weights []float64, blocks ...func()) {
 	if d.err != nil {
 		return
 	}
+	d.KeepTogether(func() { d.columns(gap, widths, blocks) })
+}
+
+func (d *Document) columns(gap float64, widths []float64, blocks []func()) {
 	x, w, cur, y := d.x, d.w, d.cur, d.y
 	endCur, endY := cur, y
 	left := x
 	for i, block := range blocks {
-		d.cur, d.y, d.x, d.w = cur, y, left, widths[i]
+		d.cur, d.y, d.x, d.w, d.lead = cur, y, left, widths[i], nil
 		block()
 		if d.cur > endCur || d.cur == endCur && d.y > endY {
 			endCur, endY = d.cur, d.y
@@ -186,7 +144,7 @@ func (d *Document) Indent(by float64, block func()) {
 
 // BoxStyle is how a box looks.
 type BoxStyle struct {
-	Fill   Colour  // None if zero
+	Fill   Colour  // none if zero
 	Border Colour  // a hairline; none if zero
 	Bar    Colour  // a heavier bar down the left side; none if zero
 	Pad    float64 // between edge and content; 10 if zero

@@ -99,8 +99,7 @@ func sample(tb testing.TB) *layout.Document {
 		},
 	})
 	d.Heading(1, "Pressure along the pipe")
-	d.Figure(150, plot)
-	d.Paragraph(layout.Small, "Pressure from the meter to the appliance at full rate; the shaded band is allowed.")
+	d.Figure(150, "Pressure from the meter to the appliance at full rate; the shaded band is allowed.", plot)
 	d.Heading(2, "Signatures and photographs")
 	d.Columns(16, []float64{1, 1, 1},
 		func() { d.Image(mustImage(tb, testJPEG(tb)), 90, "Photograph 1: terminal seen from the path") },
@@ -110,8 +109,7 @@ func sample(tb testing.TB) *layout.Document {
 			d.Paragraph(layout.Small, "Signed by the person who took the readings")
 		},
 		func() {
-			d.Figure(96, func(f *layout.Figure) { f.QR(0, 0, 96, "https://records.example/v/GB-2026-000123") })
-			d.Paragraph(layout.Small, "Compare with the record held")
+			d.Figure(96, "Compare with the record held", func(f *layout.Figure) { f.QR(0, 0, 96, "https://records.example/v/GB-2026-000123") })
 		})
 	d.Heading(1, "Letters of many languages")
 	d.Paragraph(layout.Body, manyScripts)
@@ -120,6 +118,7 @@ func sample(tb testing.TB) *layout.Document {
 	d.Paragraph(layout.Code, "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08")
 	d.Space(6)
 	d.Bullets(layout.Body, "Keep this sheet with the instructions.", "Have the appliance looked after every year by a registered, competent person, and keep what they write down.")
+	d.Space(10)
 	d.Box(layout.Panel, func() {
 		d.Rich(layout.Span{Text: "outside", Style: layout.Strong, Mark: layout.Outside},
 			layout.Span{Text: " means that the reading is beyond the limit. ", Style: layout.Body},

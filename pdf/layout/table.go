@@ -33,8 +33,8 @@ type Table struct {
 	Columns []Column
 	Rows    []Row
 	Style   Style // of cells: a shade smaller than Body if zero
-	Zebra   bool  // tint every other row
-	NoRules bool  // no hairline under rows
+	Zebra   bool  // tint every other row, with no hairlines between
+	NoRules bool  // no hairlines between rows
 	Gap     float64
 	PadY    float64
 }
@@ -56,7 +56,10 @@ type grid struct {
 	w      []float64 // widths of cells
 	aligns []Align
 	head   *setRow
+	rows   []*setRow
 }
+
+func (g *grid) last(r *setRow) bool { return r == g.rows[len(g.rows)-1] }
 
 // setRow is a row whose cells are set in lines.
 type setRow struct {
@@ -76,7 +79,7 @@ func (d *Document) Table(t Table) {
 		t.Style = Style{Face: t.Style.Face, Size: 9, Leading: 12.5, Colour: t.Style.Colour}
 	}
 	if t.Gap <= 0 {
-		t.Gap = 10
+		t.Gap = 12
 	}
 	if t.PadY <= 0 {
 		t.PadY = 3.5
@@ -177,6 +180,7 @@ func (g *grid) draw(rows []*setRow) {
 	if g.head != nil {
 		headH = g.head.height + 2*g.PadY
 	}
+	g.rows = rows
 	for i, r := range rows {
 		need := r.height + 2*g.PadY
 		if i == 0 {
@@ -235,7 +239,7 @@ func (g *grid) drawRow(r *setRow) {
 		}
 		if h > 0 || !more {
 			g.drawPart(now, h, r.fill, r)
-			if !g.NoRules {
+			if g.last(r) || more || !g.NoRules && !g.Zebra {
 				d.put(strokeOp{[]Point{{d.x, d.y}, {d.x + d.w, d.y}}, Pen{Colour: Hair, Width: HairWidth}})
 			}
 		}
@@ -284,7 +288,7 @@ func (d *Document) Pairs(columns int, pairs ...Pair) {
 	}
 	t := Table{Style: Body, Gap: 12, PadY: 2.5}
 	for range columns {
-		t.Columns = append(t.Columns, Column{Weight: 2}, Column{Weight: float64(2 + 3/columns)})
+		t.Columns = append(t.Columns, Column{Weight: 1}, Column{Weight: 1 + 2.4/float64(columns)})
 	}
 	for len(pairs) > 0 {
 		var r Row

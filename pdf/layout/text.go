@@ -80,16 +80,29 @@ func lineOps(l line, x, y float64) (ops []op) {
 // Heading sets a heading of level 1 or 2 that stays with what follows.
 // Level 1 stands under a hairline and is entered in the bookmarks.
 func (d *Document) Heading(level int, text string) {
+	if d.err != nil {
+		return
+	}
 	s, before, after := Heading1, 20.0, 5.0
 	if level > 1 {
-		s, before, after = Heading2, 12, 3
+		s, before, after = Heading2, 12, 4
 	}
 	lines := d.wrap(d.w, Span{Text: text, Style: s})
-	h := sumHeight(lines)
-	d.Need(before + h + after + 4*Body.Leading)
+	d.Need(before + sumHeight(lines) + after + 3*Body.Leading)
+	l := &lead{before: d.save()}
+	if prev := d.lead; prev.here(d) {
+		l.before, l.again = prev.before, prev.again
+	}
+	x, w := d.x, d.w
+	l.again = append(l.again[:len(l.again):len(l.again)], func() {
+		nowX, nowW := d.x, d.w
+		d.x, d.w = x, w // the next block may have set itself in
+		d.Heading(level, text)
+		d.x, d.w = nowX, nowW
+	})
 	d.Space(before)
 	if level <= 1 {
-		d.put(outlineOp{strings.Join(strings.Fields(clean(text)), " "), d.y})
+		d.Bookmark(text)
 		if !d.AtTop() {
 			d.put(strokeOp{[]Point{{d.x, d.y}, {d.x + d.w, d.y}}, Pen{Colour: Ink, Width: HairWidth}})
 			d.y += 6
@@ -97,6 +110,8 @@ func (d *Document) Heading(level int, text string) {
 	}
 	d.setLines(lines, Left)
 	d.y += after
+	l.cur, l.y, l.ops = d.cur, d.y, len(d.pages[d.cur].ops)
+	d.lead = l
 }
 
 // Bookmark enters the place of the cursor in the bookmarks.

@@ -7,6 +7,9 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
+
+	"github.com/go-fonts/liberation/liberationsansregular"
 
 	"gaugebook/pdf/layout"
 )
@@ -110,4 +113,21 @@ func checkMargins(tb testing.TB, path string) {
 func runMaybe(name string, args ...string) (string, error) {
 	out, err := exec.Command(name, args...).Output()
 	return string(out), err
+}
+
+func readFile(tb testing.TB, path string) string {
+	tb.Helper()
+	b, err := os.ReadFile(path)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return string(b)
+}
+
+var liberation = liberationsansregular.TTF
+
+func seconds(f func()) float64 {
+	start := time.Now()
+	f()
+	return time.Since(start).Seconds()
 }
