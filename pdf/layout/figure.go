@@ -17,20 +17,19 @@ type Figure struct {
 	left, top, right, foot float64 // of the window, on the page
 }
 
-// Figure reserves h over the width of the column, on the next page if less is
-// left, and lets draw fill it. The caption (which may be empty) stays with it:
-// it should say in words what the figure shows.
-func (d *Document) Figure(h float64, caption string, draw func(f *Figure)) {
+// CaptionedFigure is a figure with a caption that stays with it and says in
+// words what the figure shows.
+func (d *Document) CaptionedFigure(h float64, caption string, draw func(f *Figure)) {
 	d.KeepTogether(func() {
-		d.figure(h, draw)
-		if caption != "" {
-			d.Space(4)
-			d.Paragraph(Small, caption)
-		}
+		d.Figure(h, draw)
+		d.Space(4)
+		d.Paragraph(Small, caption)
 	})
 }
 
-func (d *Document) figure(h float64, draw func(f *Figure)) {
+// Figure reserves h over the width of the column, on the next page if less is
+// left, and lets draw fill it.
+func (d *Document) Figure(h float64, draw func(f *Figure)) {
 	if d.err != nil {
 		return
 	}

@@ -32,14 +32,14 @@ func TestFigureRefusals(t *testing.T) {
 		"no image":     func(f *layout.Figure) { f.Image(layout.Image{}, 0, 0, 10, 10) },
 	} {
 		d := layout.New(layout.Options{})
-		d.Figure(100, "", draw)
+		d.Figure(100, draw)
 		if _, err := d.Bytes(); err == nil {
 			t.Errorf("%s: no error", name)
 		}
 	}
 	for _, h := range []float64{0, -1, nan, 5000} {
 		d := layout.New(layout.Options{})
-		d.Figure(h, "", func(*layout.Figure) {})
+		d.Figure(h, func(*layout.Figure) {})
 		if d.Err() == nil {
 			t.Errorf("a figure %v pt high is let through", h)
 		}
@@ -49,7 +49,7 @@ func TestFigureRefusals(t *testing.T) {
 // TestClipping draws far beyond a window and looks at the ink on the page.
 func TestClipping(t *testing.T) {
 	d := layout.New(layout.Options{})
-	d.Figure(200, "", func(f *layout.Figure) {
+	d.Figure(200, func(f *layout.Figure) {
 		f.Window(0, 10, 0, 10, layout.Inset{Left: 100, Top: 50, Right: 100, Bottom: 50})
 		f.Polygon(layout.Ink, layout.Pen{}, layout.Point{X: 5, Y: 90}, layout.Point{X: 90, Y: 5}, layout.Point{X: 5, Y: -90}, layout.Point{X: -90, Y: 5})
 		f.Polyline(layout.Pen{Colour: layout.Copper, Width: 1}, layout.Point{X: -1e6, Y: -1e6}, layout.Point{X: 1e6, Y: 1e6}, layout.Point{X: 3, Y: 1e9})
@@ -82,7 +82,7 @@ func TestMarksDiffer(t *testing.T) {
 	seen := map[string]layout.Mark{}
 	for m := layout.Inside; m <= layout.Exempt; m++ {
 		d := layout.New(layout.Options{})
-		d.Figure(20, "", func(f *layout.Figure) { f.Mark(0, 14, 0, 0, layout.Body, m, "same") })
+		d.Figure(20, func(f *layout.Figure) { f.Mark(0, 14, 0, 0, layout.Body, m, "same") })
 		path := check(t, mustBytes(t, d))
 		if got := words(t, path); got != "same" {
 			t.Errorf("mark %d adds text: %q", m, got)

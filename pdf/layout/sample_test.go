@@ -99,7 +99,7 @@ func sample(tb testing.TB) *layout.Document {
 		},
 	})
 	d.Heading(1, "Pressure along the pipe")
-	d.Figure(150, "Pressure from the meter to the appliance at full rate; the shaded band is allowed.", plot)
+	d.CaptionedFigure(150, "Pressure from the meter to the appliance at full rate; the shaded band is allowed.", plot)
 	d.Heading(2, "Signatures and photographs")
 	d.Columns(16, []float64{1, 1, 1},
 		func() { d.Image(mustImage(tb, testJPEG(tb)), 90, "Photograph 1: terminal seen from the path") },
@@ -109,7 +109,7 @@ func sample(tb testing.TB) *layout.Document {
 			d.Paragraph(layout.Small, "Signed by the person who took the readings")
 		},
 		func() {
-			d.Figure(96, "Compare with the record held", func(f *layout.Figure) { f.QR(0, 0, 96, "https://records.example/v/GB-2026-000123") })
+			d.CaptionedFigure(96, "Compare with the record held", func(f *layout.Figure) { f.QR(0, 0, 96, "https://records.example/v/GB-2026-000123") })
 		})
 	d.Heading(1, "Letters of many languages")
 	d.Paragraph(layout.Body, manyScripts)

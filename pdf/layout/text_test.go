@@ -133,7 +133,7 @@ func TestHeadingStaysWithNext(t *testing.T) {
 			}
 			d.Heading(1, "HEADONE")
 			d.Heading(2, "HEADTWO")
-			d.Figure(tall, "caption", func(f *layout.Figure) { f.Text(0, f.H/2, 0, 0, layout.Body, "MIDDLE") })
+			d.CaptionedFigure(tall, "caption", func(f *layout.Figure) { f.Text(0, f.H/2, 0, 0, layout.Body, "MIDDLE") })
 			path := writeFile(t, "d.pdf", mustBytes(t, d))
 			for _, p := range strings.Split(run(t, "pdftotext", path, "-"), "\f") {
 				if n := strings.Count(p, "HEADONE") + strings.Count(p, "HEADTWO") + strings.Count(p, "MIDDLE") + strings.Count(p, "caption"); n != 0 && n != 4 {

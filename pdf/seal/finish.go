@@ -76,15 +76,15 @@ func Finish(pdf []byte, m Meta, attachments []Attachment) ([]byte, error) {
 	if !ok || !ok2 || catalog == nil || size < 1 || size > float64(len(pdf)) {
 		return nil, errors.New("seal: PDF without a catalog")
 	}
+	if f.trailer["Prev"] != nil || f.trailer["Encrypt"] != nil || catalog["Metadata"] != nil {
+		return nil, errors.New("seal: PDF is finished, updated or encrypted already: one fresh from gopdf is wanted")
+	}
 	for k, v := range catalog {
 		switch v.(type) {
 		case name, ref: // all that gopdf writes there
 		default:
 			return nil, fmt.Errorf("seal: PDF catalog with %s %v: one fresh from gopdf is wanted", k, v)
 		}
-	}
-	if f.trailer["Prev"] != nil || f.trailer["Encrypt"] != nil || catalog["Metadata"] != nil {
-		return nil, errors.New("seal: PDF is finished, updated or encrypted already: one fresh from gopdf is wanted")
 	}
 
 	u := &update{offsets: map[int]int{}, next: int(size)}
