@@ -74,24 +74,24 @@ func validClass(c Class) bool {
 // Checked returns the report tidied up, or every error in it.
 func (c ConditionReport) Checked() (*ConditionReport, error) {
 	var k check
-	if len(c.Entries) > 200 {
-		k.add("condition.entries", "Condition report", fmt.Sprintf("%d entries", len(c.Entries)), "at most 200 entries")
+	if len(c.Entries) > maxEntries {
+		k.add("condition.entries", "Condition report", fmt.Sprintf("%d entries", len(c.Entries)), fmt.Sprintf("at most %d entries", maxEntries))
 		return nil, k.err()
 	}
 	entries := make([]ConditionEntry, len(c.Entries))
 	for i, e := range c.Entries {
 		at := fmt.Sprintf("condition.entries[%d].", i)
-		e.Rule = k.line(at+"rule", "Rule", e.Rule, 1, 60)
-		e.Found = k.note(at+"found", "What was found", e.Found, 2000)
-		e.Done = k.note(at+"done", "What was done", e.Done, 2000)
+		e.Rule = k.line(at+"rule", "Rule", e.Rule, 1, maxRule)
+		e.Found = k.note(at+"found", "What was found", e.Found, maxNote)
+		e.Done = k.note(at+"done", "What was done", e.Done, maxNote)
 		if e.Class != "" {
 			oneOf(&k, at+"class", "How serious", e.Class, Classes)
 		}
 		entries[i] = e
 	}
 	c.Entries = entries
-	c.Told = k.line("condition.told", "Who was told", c.Told, 0, 120)
-	c.ToldHow = k.line("condition.told_how", "How", c.ToldHow, 0, 120)
+	c.Told = k.line("condition.told", "Who was told", c.Told, 0, maxTold)
+	c.ToldHow = k.line("condition.told_how", "How", c.ToldHow, 0, maxTold)
 	return &c, k.err()
 }
 

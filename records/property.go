@@ -92,9 +92,9 @@ func NormalPostcode(s string) (string, error) {
 // Checked returns the property tidied up, or every error in it.
 func (p Property) Checked() (Property, error) {
 	var c check
-	p.Line1 = c.line("line1", "First line of the address", p.Line1, 1, 100)
-	p.Line2 = c.line("line2", "Second line", p.Line2, 0, 100)
-	p.Town = c.line("town", "Town", p.Town, 1, 60)
+	p.Line1 = c.line("line1", "First line of the address", p.Line1, 1, maxLine1)
+	p.Line2 = c.line("line2", "Second line", p.Line2, 0, maxLine2)
+	p.Town = c.line("town", "Town", p.Town, 1, maxTown)
 	if code, err := NormalPostcode(p.Postcode); err != nil {
 		c.errs = append(c.errs, err.(*Error))
 	} else {
@@ -107,10 +107,10 @@ func (p Property) Checked() (Property, error) {
 // Checked returns the contact tidied up, or every error in it.
 func (k Contact) Checked() (Contact, error) {
 	var c check
-	k.Name = c.line("name", "Name", k.Name, 1, 80)
-	k.Phone = c.line("phone", "Telephone", k.Phone, 0, 30)
-	k.Address = c.line("address", "Address", k.Address, 0, 200)
-	k.Email = c.line("email", "E-mail", k.Email, 0, 120)
+	k.Name = c.line("name", "Name", k.Name, 1, maxName)
+	k.Phone = c.line("phone", "Telephone", k.Phone, 0, maxPhone)
+	k.Address = c.line("address", "Address", k.Address, 0, maxAddress)
+	k.Email = c.line("email", "E-mail", k.Email, 0, maxEmail)
 	if k.Email != "" {
 		if a, err := mail.ParseAddress(k.Email); err != nil || a.Address != k.Email {
 			c.add("email", "E-mail", k.Email, "an address such as name@firm.example")
@@ -119,6 +119,17 @@ func (k Contact) Checked() (Contact, error) {
 	oneOf(&c, "tenure", "Holds the property as", k.Tenure, Tenures)
 	return k, c.err()
 }
+
+// The most characters that entries outside the sections may have, and the
+// most entries of a list. Check enforces them, Schema states them.
+const (
+	maxLine1, maxLine2, maxTown   = 100, 100, 60
+	maxName, maxPhone, maxAddress = 80, 30, 200
+	maxEmail, maxFirm, maxMake    = 120, 120, 60
+	maxNumber                     = 40 // licence, registration, serial, id
+	maxRule, maxTold, maxNote     = 60, 120, 2000
+	maxInstruments, maxEntries    = 20, 200
+)
 
 // check gathers field errors.
 type check struct{ errs Errors }
