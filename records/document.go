@@ -14,7 +14,7 @@ import (
 const MaxDocument = 1 << 20
 
 // document is the JSON of a record as a person or a program writes it: what
-// was read, not what was made of it. docs are in Schema.
+// was read, not what was made of it. Schema describes it.
 type document struct {
 	Schema      int              `json:"schema"`
 	Purpose     Purpose          `json:"purpose"`
@@ -60,10 +60,18 @@ func DecodeRecord(in io.Reader) (*Record, error) {
 		return nil, err
 	}
 	if d.Schema != SchemaVersion {
-		return nil, &Error{Kind: Invalid, Field: "schema", Value: fmt.Sprint(d.Schema), Want: fmt.Sprint(SchemaVersion)}
+		return nil, wrongSchema("schema", d.Schema)
 	}
 	r := d.record()
 	return r, r.Check()
+}
+
+func wrongSchema(field string, got int) *Error {
+	e := &Error{Kind: Invalid, Field: field, Label: "Version of the document", Want: fmt.Sprintf("schema as %d", SchemaVersion)}
+	if got != 0 {
+		e.Value = fmt.Sprint(got)
+	}
+	return e
 }
 
 func (d document) record() *Record {
@@ -108,15 +116,48 @@ func (r *Record) Check() error {
 			r.Condition = fixed
 		}
 	}
-	if len(r.Instruments) > 20 {
-		c.add("instruments", "Instruments", fmt.Sprintf("%d instruments", len(r.Instruments)), "at most 20")
-	}
-	for i, in := range r.Instruments {
-		if in.ID == "" || in.Serial == "" {
-			c.add(fmt.Sprintf("instruments[%d]", i), "Instrument", in.ID, "an id and a serial number")
-		}
-	}
+	r.Engineer, r.Firm = c.engineer(r.Engineer), c.firm(r.Firm)
+	r.Instruments = c.instruments(r.Instruments)
+	r.Replaces = c.line("replaces", "Record that this one amends", r.Replaces, 0, maxNumber)
+	r.AmendReason = c.note("amend_reason", "Why it is amended", r.AmendReason, maxNote)
 	return c.err()
+}
+
+func (c *check) engineer(e Engineer) Engineer {
+	e.Name = c.line("engineer.name", "Engineer's name", e.Name, 0, maxName)
+	e.Licence = c.line("engineer.licence", "Engineer's licence number", e.Licence, 0, maxNumber)
+	return e
+}
+
+func (c *check) firm(f Firm) Firm {
+	f.Name = c.line("firm.name", "Firm's name", f.Name, 0, maxFirm)
+	f.Address = c.line("firm.address", "Firm's address", f.Address, 0, maxAddress)
+	f.Phone = c.line("firm.phone", "Firm's telephone", f.Phone, 0, maxPhone)
+	f.Email = c.line("firm.email", "Firm's e-mail", f.Email, 0, maxEmail)
+	f.Registration = c.line("firm.registration", "Firm's registration number", f.Registration, 0, maxNumber)
+	return f
+}
+
+func (c *check) instruments(in []Instrument) []Instrument {
+	if len(in) > maxInstruments {
+		c.add("instruments", "Instruments", fmt.Sprintf("%d instruments", len(in)), fmt.Sprintf("at most %d", maxInstruments))
+		return in
+	}
+	out := append([]Instrument(nil), in...)
+	taken := map[string]bool{}
+	for i := range out {
+		x, at, label := &out[i], fmt.Sprintf("instruments[%d].", i), fmt.Sprintf("Instrument %d, ", i+1)
+		x.ID = c.line(at+"id", label+"id", x.ID, 1, maxNumber)
+		oneOf(c, at+"kind", label+"kind", x.Kind, InstrumentKinds)
+		x.Make = c.line(at+"make", label+"make", x.Make, 0, maxMake)
+		x.Model = c.line(at+"model", label+"model", x.Model, 0, maxMake)
+		x.Serial = c.line(at+"serial", label+"serial number", x.Serial, 1, maxNumber)
+		if taken[x.ID] && x.ID != "" {
+			c.add(at+"id", label+"id", x.ID, "an id that no other instrument of the record has")
+		}
+		taken[x.ID] = true
+	}
+	return out
 }
 
 // MarshalJSON writes the values by section and name, both in alphabetical
@@ -292,46 +333,4 @@ func (f *Field) decodeRows(raw json.RawMessage) (Value, Errors) {
 	}
 	v, more := RowsField{f}.ParseRows(entries)
 	return v, append(errs, more...)
-}
-
-// encode is json.Marshal without the escaping meant for HTML.
-func encode(v any) ([]byte, error) {
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	if err := e.Encode(v); err != nil {
-		return nil, err
-	}
-	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil
-}
-
-// decode reads exactly one JSON value into v, refusing unknown fields, and
-// turns the library's errors into ours.
-func decode(data []byte, v any) error {
-	d := json.NewDecoder(bytes.NewReader(data))
-	d.DisallowUnknownFields()
-	err := d.Decode(v)
-	if err == nil {
-		if _, more := d.Token(); more != io.EOF {
-			return &Error{Kind: Invalid, Field: "record", Msg: "there is something after the end of the JSON"}
-		}
-		return nil
-	}
-	var e *Error
-	var es Errors
-	var syntax *json.SyntaxError
-	var mistyped *json.UnmarshalTypeError
-	switch {
-	case errors.As(err, &es):
-		return es
-	case errors.As(err, &e):
-		return e
-	case errors.As(err, &syntax):
-		return &Error{Kind: Invalid, Field: "record", Msg: fmt.Sprintf("not valid JSON at byte %d: %s", syntax.Offset, syntax.Error())}
-	case errors.As(err, &mistyped):
-		return &Error{Kind: Invalid, Field: mistyped.Field, Value: mistyped.Value, Want: "a value of type " + mistyped.Type.String()}
-	case strings.Contains(err.Error(), "unknown field"):
-		return &Error{Kind: Invalid, Field: "record", Msg: strings.TrimPrefix(err.Error(), "json: ")}
-	}
-	return &Error{Kind: Invalid, Field: "record", Msg: "not valid JSON: " + err.Error()}
 }
