@@ -1,0 +1,255 @@
+package records
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"strings"
+)
+
+// Schema returns the JSON Schema (draft 2020-12) of the document that
+// EncodeRecord writes and DecodeRecord reads. The sections in it are made
+// from Sections; the same program always gives the same bytes.
+//
+// A document that EncodeRecord wrote always fits it. DecodeRecord is a little
+// wider in four places, each for people: it trims text, tidies postcodes,
+// takes null for "not answered" and the empty text for "no date". It is
+// narrower where a schema cannot say it: how many decimals a number may have,
+// numbers without an exponent, the days of a month, the shape of an e-mail
+// address.
+func Schema() []byte {
+	raw, err := encode(documentSchema())
+	if err != nil {
+		panic(err) // made of strings and finite numbers only
+	}
+	var out bytes.Buffer
+	if err := json.Indent(&out, raw, "", "  "); err != nil {
+		panic(err)
+	}
+	out.WriteByte('\n')
+	return out.Bytes()
+}
+
+// schema is the part of JSON Schema that we use.
+type schema struct {
+	Version     string      `json:"$schema,omitempty"`
+	Title       string      `json:"title,omitempty"`
+	Description string      `json:"description,omitempty"`
+	Type        string      `json:"type,omitempty"`
+	Const       any         `json:"const,omitempty"`
+	Enum        []string    `json:"enum,omitempty"`
+	Minimum     *float64    `json:"minimum,omitempty"`
+	Maximum     *float64    `json:"maximum,omitempty"`
+	MinLength   int         `json:"minLength,omitempty"`
+	MaxLength   int         `json:"maxLength,omitempty"`
+	Pattern     string      `json:"pattern,omitempty"`
+	Format      string      `json:"format,omitempty"`
+	MaxItems    int         `json:"maxItems,omitempty"`
+	Items       *schema     `json:"items,omitempty"`
+	Required    []string    `json:"required,omitempty"`
+	Properties  *properties `json:"properties,omitempty"`
+	Additional  *bool       `json:"additionalProperties,omitempty"`
+}
+
+// properties keeps the order in which a person meets the fields.
+type properties []property
+
+type property struct {
+	name string
+	schema
+}
+
+// MarshalJSON writes an object in the order of the list.
+func (ps properties) MarshalJSON() ([]byte, error) {
+	var b bytes.Buffer
+	b.WriteByte('{')
+	for i, p := range ps {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		raw, err := encode(p.schema)
+		if err != nil {
+			return nil, err
+		}
+		fmt.Fprintf(&b, "%q:%s", p.name, raw)
+	}
+	b.WriteByte('}')
+	return b.Bytes(), nil
+}
+
+func documentSchema() schema {
+	s := object("The readings of one visit to one gas appliance. A field that was not answered is left out: missing is not nought.",
+		[]string{"schema", "purpose", "work_date", "property", "customer"},
+		property{"schema", schema{Const: SchemaVersion, Description: "Version of this document."}},
+		property{"purpose", enum("Why the visit was made.", Purposes)},
+		property{"work_date", day("Date of the work.")},
+		property{"property", object("Where the appliance is.", []string{"line1", "town", "postcode", "nation"},
+			property{"line1", line("First line of the address.", 1, maxLine1)},
+			property{"line2", line("Second line of the address.", 0, maxLine2)},
+			property{"town", line("Town.", 1, maxTown)},
+			property{"postcode", schema{Type: "string", Pattern: postcodeShape.String(), Description: "Postcode in capitals, one space before the last three characters."}},
+			property{"nation", enum("Decides which duties and which emergency number apply.", Nations)})},
+		property{"customer", object("Whom to write to.", []string{"name", "tenure"},
+			property{"name", line("Name.", 1, maxName)},
+			property{"email", line("E-mail address.", 0, maxEmail)},
+			property{"phone", line("Telephone.", 0, maxPhone)},
+			property{"tenure", enum("How they hold the property.", Tenures)},
+			property{"address", line("Address, where it differs from the property.", 0, maxAddress)})},
+		property{"engineer", object("Who took the readings.", nil,
+			property{"name", line("Name.", 0, maxName)},
+			property{"licence", line("Number of the licence.", 0, maxNumber)},
+			property{"competence_until", day("Last day of the competence.")})},
+		property{"firm", object("The business that answers for the record.", nil,
+			property{"name", line("Name.", 0, maxFirm)},
+			property{"address", line("Address.", 0, maxAddress)},
+			property{"phone", line("Telephone.", 0, maxPhone)},
+			property{"email", line("E-mail address.", 0, maxEmail)},
+			property{"registration", line("Number of the business with its registration body.", 0, maxNumber)})},
+		property{"instruments", list("The instruments used, as they were on the day.", maxInstruments,
+			object("", []string{"id", "kind", "serial"},
+				property{"id", line("What the readings name it by.", 1, maxNumber)},
+				property{"kind", enum("Kind.", InstrumentKinds)},
+				property{"make", line("Make.", 0, maxMake)},
+				property{"model", line("Model.", 0, maxMake)},
+				property{"serial", line("Serial number.", 1, maxNumber)},
+				property{"calibrated_on", day("Last calibrated.")},
+				property{"calibration_due", day("Next calibration, as on its certificate.")}))},
+		property{"sections", sectionsSchema()},
+		property{"condition", conditionSchema()},
+		property{"replaces", line("Number of the issued record that this one amends.", 0, maxNumber)},
+		property{"amend_reason", long("Why it is amended.", maxNote)},
+	)
+	s.Version, s.Title = "https://json-schema.org/draft/2020-12/schema", "Gas appliance record"
+	return s
+}
+
+func conditionSchema() schema {
+	return object("What was found unsafe, how serious it is, what was done and who was told.", nil,
+		property{"entries", list("One for each finding answered.", maxEntries, object("", []string{"rule"},
+			property{"rule", line("The rule whose finding is answered.", 1, maxRule)},
+			property{"class", enum("How serious; empty while undecided.", append([]Class{""}, Classes...))},
+			property{"found", long("What was found.", maxNote)},
+			property{"done", long("What was done.", maxNote)}))},
+		property{"told", line("Who was told.", 0, maxTold)},
+		property{"told_how", line("How they were told.", 0, maxTold)},
+		property{"left_off", schema{Type: "boolean", Description: "Appliance turned off or disconnected, and labelled."}},
+		property{"refused", schema{Type: "boolean", Description: "Permission to make safe was refused."}},
+	)
+}
+
+func sectionsSchema() schema {
+	ps := make(properties, len(Sections))
+	for i, s := range Sections {
+		var fields []property
+		for _, f := range s.Fields() {
+			fields = append(fields, property{f.Name(), f.schema()})
+		}
+		ps[i] = property{string(s.ID), object(s.Intro, nil, fields...)}
+		ps[i].Title = s.Title
+	}
+	return object("What was entered, by section and field.", nil, ps...)
+}
+
+// schema describes the JSON value of one field.
+func (f *Field) schema() schema {
+	s := schema{Title: f.Label, Description: f.describe()}
+	switch f.Kind {
+	case NumberKind:
+		s.Type, s.Minimum, s.Maximum = "number", &f.Min, &f.Max
+		if f.Decimals == 0 {
+			s.Type = "integer"
+		}
+	case ChoiceKind:
+		s.Type = "string"
+		for _, c := range f.Choices {
+			s.Enum = append(s.Enum, c.Code)
+		}
+	case FlagKind:
+		s.Type = "boolean"
+	case ClockKind:
+		s.Type, s.Pattern = "string", clockPattern
+	case StrokesKind:
+		s.Type, s.MaxLength, s.Pattern = "string", f.MaxLen, strokesPattern
+	case RowsKind:
+		var columns []property
+		for _, c := range f.Columns {
+			columns = append(columns, property{c.Name(), c.schema()})
+		}
+		row := object("", nil, columns...)
+		s.Type, s.MaxItems, s.Items = "array", f.MaxRows, &row
+	case NotesKind:
+		s.Type, s.MaxLength, s.Pattern = "string", f.MaxLen, notesPattern
+	default:
+		s.Type, s.MaxLength, s.Pattern = "string", f.MaxLen, linePattern
+	}
+	return s
+}
+
+// describe says the unit, what is accepted, what the codes mean and when the
+// field is asked for.
+func (f *Field) describe() string {
+	accepts := f.Accepts()
+	switch f.Kind {
+	case ChoiceKind:
+		meanings := make([]string, len(f.Choices))
+		for i, c := range f.Choices {
+			meanings[i] = c.Code + ": " + c.Label
+		}
+		accepts = strings.Join(meanings, "; ")
+	case FlagKind:
+		accepts = "true or false"
+	}
+	parts := []string{upperFirst(accepts)}
+	if f.Unit != "" {
+		parts = append(parts, "Unit: "+f.Unit)
+	}
+	if f.When != nil {
+		parts = append(parts, fmt.Sprintf("Asked while %s is %s", f.When.Key, strings.Join(f.When.In, " or ")))
+	}
+	out := strings.Join(parts, ". ") + "."
+	if f.Hint != "" {
+		out += " " + f.Hint
+	}
+	return out
+}
+
+func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+// The patterns say what Parse accepts: no control characters but line ends in
+// notes.
+const (
+	linePattern    = `^[^\u0000-\u001f\u007f-\u009f]*$`
+	notesPattern   = `^(\r\n|[^\u0000-\u0009\u000b-\u001f\u007f-\u009f])*$`
+	clockPattern   = `^([01][0-9]|2[0-3]):[0-5][0-9]$`
+	strokesPattern = `^M[0-9]{1,4},[0-9]{1,4}( [ML][0-9]{1,4},[0-9]{1,4})*$`
+	dayPattern     = `^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$`
+)
+
+func object(description string, required []string, ps ...property) schema {
+	list, more := properties(ps), false
+	return schema{Description: description, Type: "object", Required: required, Properties: &list, Additional: &more}
+}
+
+func list(description string, most int, items schema) schema {
+	return schema{Description: description, Type: "array", MaxItems: most, Items: &items}
+}
+
+func line(description string, least, most int) schema {
+	return schema{Description: description, Type: "string", MinLength: least, MaxLength: most, Pattern: linePattern}
+}
+
+func long(description string, most int) schema {
+	return schema{Description: description, Type: "string", MaxLength: most, Pattern: notesPattern}
+}
+
+func day(description string) schema {
+	return schema{Description: description, Type: "string", Format: "date", Pattern: dayPattern}
+}
+
+func enum[T ~string](description string, all []T) schema {
+	s := schema{Description: description, Type: "string"}
+	for _, v := range all {
+		s.Enum = append(s.Enum, string(v))
+	}
+	return s
+}
