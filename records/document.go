@@ -36,10 +36,16 @@ type document struct {
 func EncodeRecord(r *Record) ([]byte, error) { return encode(r.document()) }
 
 func (r *Record) document() document {
+	report := r.Condition
+	if report != nil && report.Entries == nil {
+		empty := *report
+		empty.Entries = []ConditionEntry{}
+		report = &empty
+	}
 	return document{
 		Schema: SchemaVersion, Purpose: r.Purpose, WorkDate: r.WorkDate, Property: r.Property,
 		Contact: r.Contact, Engineer: r.Engineer, Firm: r.Firm, Instruments: r.Instruments,
-		Sections: r.Values, Condition: r.Condition, Replaces: r.Replaces, AmendReason: r.AmendReason,
+		Sections: r.Values, Condition: report, Replaces: r.Replaces, AmendReason: r.AmendReason,
 	}
 }
 

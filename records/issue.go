@@ -35,14 +35,30 @@ type issuedDocument struct {
 // Canonical returns the one JSON text of the issued record: keys in fixed
 // order, no white space, numbers as entered.
 func (i Issued) Canonical() ([]byte, error) {
-	return encode(issuedDocument{i.Number, i.IssuedAt.UTC().Truncate(time.Second), i.Standing, i.Record.document(), i.Findings, i.Duties})
+	return encode(issuedDocument{i.Number, i.IssuedAt.UTC().Truncate(time.Second), i.Standing, i.Record.document(), orEmpty(i.Findings), orEmpty(i.Duties)})
 }
 
-// DecodeIssued reads the canonical JSON of an issued record.
+// orEmpty makes no list the empty list, so that both give the same bytes.
+func orEmpty[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
+}
+
+// DecodeIssued reads the canonical JSON of an issued record. It refuses what
+// is not one; it does not judge anew what was judged when it was issued.
 func DecodeIssued(data []byte) (Issued, error) {
 	var d issuedDocument
 	if err := decode(data, &d); err != nil {
 		return Issued{}, err
+	}
+	if d.Record.Schema != SchemaVersion {
+		return Issued{}, wrongSchema("record.schema", d.Record.Schema)
+	}
+	d.IssuedAt = d.IssuedAt.UTC().Truncate(time.Second)
+	if y := d.IssuedAt.Year(); y < 1 || y > 9999 {
+		return Issued{}, &Error{Kind: Invalid, Field: "issued_at", Label: "Time of issue", Value: d.IssuedAt.String(), Want: "a time of the years 1 to 9999"}
 	}
 	r := d.Record.record()
 	r.Stage, r.Findings = IssuedNow, d.Findings
