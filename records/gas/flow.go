@@ -33,7 +33,10 @@ func (f Fuel) At(workingMbar float64) (FlowingGas, error) {
 		DensityKgPerM3: f.DensityKgPerM3 * ((ReferenceMbar + workingMbar) / ReferenceMbar),
 		ViscosityPaS:   f.ViscosityPaS,
 	}
-	return g, g.check()
+	if err := g.check(); err != nil {
+		return FlowingGas{}, err
+	}
+	return g, nil
 }
 
 func (g FlowingGas) check() error {

@@ -5,12 +5,11 @@ const (
 	ReferenceC        = 15.0    // gas and combustion temperature
 	ReferenceMbar     = 1013.25 // absolute pressure
 	AirO2Percent      = 20.95   // oxygen in dry air, used for composition work
-	BtuPerFt3ToMJ     = 0.001055056 / 0.0283168
 	kelvinOffset      = 273.15
 	molarVolumeLitres = 23.6449 // ideal gas at 15 °C, 1013.25 mbar (ISO 6976)
 	airMolarMass      = 28.9626 // g/mol (ISO 6976)
 	airCompression    = 0.99958 // compression factor of air at 15 °C (ISO 6976)
-	airDensityKgM3    = 1.2255  // at 15 °C, 1013.25 mbar (ISO 6976)
+	airDensityKgM3    = 1.2254  // at 15 °C, 1013.25 mbar (ISO 6976)
 	// Heat of vaporisation of water at 15 °C, kJ/mol (ISO 6976).
 	waterLatentKJPerMol = 44.431
 	waterMolarMass      = 18.0153 // g/mol
@@ -123,7 +122,7 @@ func StoichiometryOf(m Mixture, airO2Percent float64) (Stoichiometry, error) {
 	fuelN2 := 0.0
 	for _, share := range m {
 		c, x := share.Component, share.Fraction
-		s.O2 += float64(x * (c.C + c.H/4 - c.O/2))
+		s.O2 += float64(x * (c.C + float64(c.H/4) - float64(c.O/2)))
 		s.CO2 += float64(x * c.C)
 		s.H2O += float64(x * c.H / 2)
 		fuelN2 += float64(x * c.N / 2)

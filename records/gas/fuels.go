@@ -50,7 +50,7 @@ func naturalGas() Fuel {
 	return Fuel{
 		Code: NaturalGas, Label: "Natural gas", TestGas: "G20",
 		Mixture:                   pure("CH4"),
-				PublishedCO2MaxLowPercent: 11.7, PublishedCO2MaxHighPercent: 11.9,
+		PublishedCO2MaxLowPercent: 11.7, PublishedCO2MaxHighPercent: 11.9,
 		Siegert: SiegertConstants{A1: 0.37, A2: 0.66, B: 0.009, CondensingLimitC: 58, CondensingGainPercent: 9.6},
 		BS845:   BS845Constants{K1Gross: 0.350, K1Net: 0.390, CO2MaxPercent: 11.89, K3: 9.83},
 	}.derived()
@@ -60,7 +60,7 @@ func propane() Fuel {
 	return Fuel{
 		Code: Propane, Label: "Propane", TestGas: "G31",
 		Mixture:                   pure("C3H8"),
-				PublishedCO2MaxLowPercent: 13.7, PublishedCO2MaxHighPercent: 13.8,
+		PublishedCO2MaxLowPercent: 13.7, PublishedCO2MaxHighPercent: 13.8,
 		Siegert: SiegertConstants{A1: 0.42, A2: 0.63, B: 0.008, CondensingLimitC: 54, CondensingGainPercent: 7.6},
 	}.derived()
 }
@@ -69,7 +69,7 @@ func butane() Fuel {
 	return Fuel{
 		Code: Butane, Label: "Butane", TestGas: "G30",
 		Mixture:                   half("n-C4H10", "i-C4H10"),
-				PublishedCO2MaxLowPercent: 14.0, PublishedCO2MaxHighPercent: 14.1,
+		PublishedCO2MaxLowPercent: 14.0, PublishedCO2MaxHighPercent: 14.1,
 		Siegert: SiegertConstants{A1: 0.42, A2: 0.63, B: 0.008},
 	}.derived()
 }

@@ -6,9 +6,11 @@ const (
 	// BillingFactor converts metered volume to reference conditions for
 	// billing (Gas (Calculation of Thermal Energy) Regulations 1996). The
 	// field method leaves it out: show the result with and without.
-	BillingFactor    = 1.02264
-	BtuPerHourPerKW  = 3412.0
-	waterKJPerLitreK = 4.19
+	BillingFactor   = 1.02264
+	BtuPerHourPerKW = 3412.0
+	// MJPerM3PerBtuPerFt3 turns a calorific value in Btu/ft3 into MJ/m3.
+	MJPerM3PerBtuPerFt3 = 0.001055056 / M3PerFt3
+	waterKJPerLitreK    = 4.19
 )
 
 // GasRateM3PerHour is the gas rate from a metric meter: the volume passed

@@ -10,8 +10,144 @@ type SiegertConstants struct {
 	CondensingGainPercent float64
 }
 
-// BS845Constants of a fuel, BS 845-1 (from memory, M). K1Gross 0 means that
-// the set is not kept for the fuel.
+// LossFromCO2Percent is the flue loss in percent of the net heat input, from
+// dry CO2 (1 to 25 %), flue temperature (up to 600 °C, not below that of the
+// air) and combustion air temperature (-30 to 60 °C). Errors: *RangeError.
+// Source: Siegert formula, CO2 form.
+func (k SiegertConstants) LossFromCO2Percent(co2Percent, flueC, airC float64) (float64, error) {
+	if err := first(
+		k.check(),
+		within("flue carbon dioxide", co2Percent, 1, 25, "%"),
+		withinFlueTemperatures(flueC, airC),
+	); err != nil {
+		return 0, err
+	}
+	return (flueC - airC) * (k.A1/co2Percent + k.B), nil
+}
+
+// LossFromO2Percent is the flue loss in percent of the net heat input from
+// dry O2 (0 to 20 %) by A2/(zero - O2), where zeroO2Percent is 21 in the
+// published formula and 20.9 in some instruments (20.9 to 21). Temperatures
+// and errors as LossFromCO2Percent. Source: Siegert formula, O2 form.
+func (k SiegertConstants) LossFromO2Percent(o2Percent, flueC, airC, zeroO2Percent float64) (float64, error) {
+	if err := first(
+		k.check(),
+		within("flue oxygen", o2Percent, 0, 20, "%"),
+		within("oxygen of air in the formula", zeroO2Percent, InstrumentO2Percent, SiegertO2Percent, "%"),
+		withinFlueTemperatures(flueC, airC),
+	); err != nil {
+		return 0, err
+	}
+	return (flueC - airC) * (k.A2/(zeroO2Percent-o2Percent) + k.B), nil
+}
+
+func (k SiegertConstants) check() error {
+	return first(
+		within("Siegert constant A1", k.A1, 0.1, 2, ""),
+		within("Siegert constant A2", k.A2, 0.1, 2, ""),
+		within("Siegert constant B", k.B, 0, 0.1, ""),
+	)
+}
+
+// Efficiency names its basis: net and gross calorific value are not to be
+// compared with one another.
+type Efficiency struct {
+	NetPercent   float64
+	GrossPercent float64
+}
+
+// InstrumentEfficiency is the efficiency as analysers print it from a flue
+// loss (0 to 100 % of net input): net is 100 minus the loss. When the flue is
+// cooler than CondensingLimitC - 1.2 O2 and the fuel has the constants, the
+// full condensing gain is added to net; gross is net less that gain, or
+// 100 - loss divided by the fuel's ratio without it. The step at the limit is
+// the instrument's. O2 0 to 20 %, flue -30 to 600 °C. Errors: *RangeError.
+// Source: analyser manuals.
+func (f Fuel) InstrumentEfficiency(lossPercent, o2Percent, flueC float64) (Efficiency, error) {
+	k := f.Siegert
+	if err := first(
+		f.checkRatio(),
+		within("flue loss", lossPercent, 0, 100, "%"),
+		within("flue oxygen", o2Percent, 0, 20, "%"),
+		within("flue temperature", flueC, -30, 600, "°C"),
+		within("condensing limit of the fuel", k.CondensingLimitC, 0, 100, "°C"),
+		within("condensing gain of the fuel", k.CondensingGainPercent, 0, 30, "%"),
+	); err != nil {
+		return Efficiency{}, err
+	}
+	dry := 100 - lossPercent
+	if k.CondensingGainPercent > 0 && flueC < k.CondensingLimitC-float64(1.2*o2Percent) {
+		return Efficiency{NetPercent: dry + k.CondensingGainPercent, GrossPercent: dry}, nil
+	}
+	return Efficiency{NetPercent: dry, GrossPercent: dry / f.GrossNetRatio}, nil
+}
+
+// BS845Constants of a fuel; K1Gross 0 means that no set is kept for it.
+// Source: BS 845-1, the natural gas set from memory (M).
 type BS845Constants struct {
 	K1Gross, K1Net, CO2MaxPercent, K3 float64
+}
+
+// BS845Loss are the losses and efficiencies of the BS 845-1 method. The wet
+// loss belongs to the gross basis only; casing losses are left out.
+type BS845Loss struct {
+	DryGrossPercent, DryNetPercent, WetGrossPercent float64
+	Efficiency
+}
+
+// Losses computes the losses from dry O2 (0 to 20 %), flue temperature (up to
+// 600 °C, not below that of the air) and air temperature (-30 to 60 °C).
+// Unburned gas is left out: at a CO/CO2 ratio of 0.004 it is about 0.1 %.
+// Errors: *RangeError, also when no constants are kept for the fuel, or when
+// the losses exceed 100 %. Source: BS 845-1, from memory.
+func (k BS845Constants) Losses(o2Percent, flueC, airC float64) (BS845Loss, error) {
+	if err := first(
+		within("BS 845 constant K1 gross", k.K1Gross, 0.1, 2, ""),
+		within("BS 845 constant K1 net", k.K1Net, k.K1Gross, 2, ""),
+		within("BS 845 constant K3", k.K3, 0, 30, "%"),
+		within("flue oxygen", o2Percent, 0, 20, "%"),
+		withinFlueTemperatures(flueC, airC),
+	); err != nil {
+		return BS845Loss{}, err
+	}
+	co2, err := CO2FromO2Percent(o2Percent, k.CO2MaxPercent)
+	if err != nil {
+		return BS845Loss{}, err
+	}
+	rise := flueC - airC
+	l := BS845Loss{
+		DryGrossPercent: k.K1Gross * rise / co2,
+		DryNetPercent:   k.K1Net * rise / co2,
+		WetGrossPercent: float64(k.K3 * (1 + float64(0.001*rise))),
+	}
+	l.NetPercent = 100 - l.DryNetPercent
+	l.GrossPercent = 100 - l.DryGrossPercent - l.WetGrossPercent
+	if err := within("efficiency on gross calorific value", l.GrossPercent, 0, 100, "%"); err != nil {
+		return BS845Loss{}, err
+	}
+	if err := within("efficiency on net calorific value", l.NetPercent, l.GrossPercent, 100, "%"); err != nil {
+		return BS845Loss{}, err
+	}
+	return l, nil
+}
+
+func withinFlueTemperatures(flueC, airC float64) error {
+	if err := within("combustion air temperature", airC, -30, 60, "°C"); err != nil {
+		return err
+	}
+	return within("flue temperature", flueC, airC, 600, "°C")
+}
+
+// BS845K1 is the constant K1 of a fuel from its carbon content (0 to 100 % by
+// mass) and calorific value (1000 to 150 000 kJ/kg, gross or net as K1 is to
+// be): 255 × carbon / calorific value. Errors: *RangeError.
+// Source: BS 845-1, as printed in analyser manuals (H).
+func BS845K1(carbonMassPercent, calorificKJPerKg float64) (float64, error) {
+	if err := first(
+		within("carbon content", carbonMassPercent, 0, 100, "%"),
+		within("calorific value", calorificKJPerKg, 1000, 150000, "kJ/kg"),
+	); err != nil {
+		return 0, err
+	}
+	return 255 * carbonMassPercent / calorificKJPerKg, nil
 }

@@ -10,6 +10,7 @@ import "math"
 const (
 	ln2Hi = 6.93147180369123816490e-01 // upper bits of ln 2, trailing zeros
 	ln2Lo = 1.90821492927058770002e-10 // ln 2 - ln2Hi
+	ln10  = math.Ln10
 )
 
 // ln is the natural logarithm of a finite x > 0, within 1e-15 relative or
@@ -27,7 +28,7 @@ func ln(x float64) float64 {
 	for k := 25; k >= 3; k -= 2 {
 		sum = float64(sum*s2) + 1/float64(k)
 	}
-	tail := float64(float64(2*s)*s2) * sum
+	tail := float64(float64(float64(2*s)*s2) * sum)
 	f := float64(e)
 	return float64(f*ln2Hi) + (float64(2*s) + (tail + float64(f*ln2Lo)))
 }

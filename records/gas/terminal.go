@@ -189,8 +189,14 @@ func TerminalClearanceOf(letter string, kind FlueKind, netKW float64) (Clearance
 			return c, nil
 		}
 	}
+	position := TerminalPosition{Letter: letter}
+	for _, p := range TerminalPositions() {
+		if p.Letter == letter {
+			position = p
+		}
+	}
 	return Clearance{
-		Position: TerminalPosition{Letter: letter}, Kind: kind, Note: notForThisKind,
+		Position: position, Kind: kind, Note: notForThisKind,
 		Source: terminalSource, Confidence: "M",
 	}, nil
 }

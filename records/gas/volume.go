@@ -74,7 +74,7 @@ func InstallationVolumeOf(m Meter, runs []PipeRun) (InstallationVolume, error) {
 		v.PipeM3 += float64(perM * r.LengthM)
 		bore += float64(borePerM * r.LengthM)
 	}
-	v.FittingsM3 = v.PipeM3 * FittingsShare
+	v.FittingsM3 = float64(v.PipeM3 * FittingsShare)
 	v.TotalM3 = v.MeterM3 + v.PipeM3 + v.FittingsM3
 	v.BoreTotalM3 = v.MeterM3 + float64(bore*(1+FittingsShare))
 	if err := within("installation volume", v.TotalM3, 0, 1000, "m3"); err != nil {

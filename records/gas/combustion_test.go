@@ -1,0 +1,154 @@
+package gas_test
+
+import (
+	"testing"
+
+	"gaugebook/records/gas"
+)
+
+func product(pick func(gas.Products) float64) quantity {
+	return func(in inputs) (float64, error) {
+		excess := 0.0
+		if _, ok := in.pairs["excess"]; ok {
+			excess = in.num("excess")
+		}
+		p, err := in.fuel().ProductsAt(excess, gas.ReferenceMbar)
+		return pick(p), err
+	}
+}
+
+// textbookMethane is methane burned in the air that the textbook assumes.
+func textbookAir(in inputs) (factor, air float64, err error) {
+	f, _ := gas.FuelByCode(gas.NaturalGas)
+	return f.Stoichiometry.AirFactorFromProducts(in.num("co2"), in.num("o2"), in.num("co"), in.num("air_o2"))
+}
+
+var productQuantities = map[string]quantity{
+	"dry-co2":       product(func(p gas.Products) float64 { return p.CO2DryPercent }),
+	"dry-o2":        product(func(p gas.Products) float64 { return p.O2DryPercent }),
+	"wet-co2":       product(func(p gas.Products) float64 { return p.CO2WetPercent }),
+	"wet-water":     product(func(p gas.Products) float64 { return p.WaterPercent }),
+	"dew-point":     product(func(p gas.Products) float64 { return p.DewPointC }),
+	"water-per-kwh": product(func(p gas.Products) float64 { return p.WaterKgPerKWh }),
+	"greatest-gain": func(in inputs) (float64, error) {
+		c, err := in.fuel().CondensationAt(0, 0.01)
+		return c.GainNetPercent / c.Share, err
+	},
+	"air-from-products": func(in inputs) (float64, error) {
+		_, air, err := textbookAir(in)
+		return air, err
+	},
+	"air-factor-from-products": func(in inputs) (float64, error) {
+		factor, _, err := textbookAir(in)
+		return factor, err
+	},
+	"excess-air-exact": func(in inputs) (float64, error) {
+		return in.fuel().Stoichiometry.ExcessAirPercent(in.num("o2"))
+	},
+}
+
+func (in inputs) siegert() gas.SiegertConstants {
+	return gas.SiegertConstants{A1: in.num("a1"), A2: in.num("a2"), B: in.num("b")}
+}
+
+func instrument(in inputs) (gas.Efficiency, error) {
+	loss, err := siegertByO2(in)
+	if err != nil {
+		return gas.Efficiency{}, err
+	}
+	return in.fuel().InstrumentEfficiency(loss, in.num("o2"), in.num("flue"))
+}
+
+func siegertByO2(in inputs) (float64, error) {
+	return in.fuel().Siegert.LossFromO2Percent(in.num("o2"), in.num("flue"), in.num("air"), in.num("zero"))
+}
+
+func bs845(pick func(gas.BS845Loss) float64) quantity {
+	return func(in inputs) (float64, error) {
+		f, _ := gas.FuelByCode(gas.NaturalGas)
+		l, err := f.BS845.Losses(in.num("o2"), in.num("flue"), in.num("air"))
+		return pick(l), err
+	}
+}
+
+func blend(pick func(gas.Stoichiometry) float64) quantity {
+	return func(in inputs) (float64, error) {
+		m, err := gas.HydrogenBlend(in.num("h2"))
+		if err != nil {
+			return 0, err
+		}
+		s, err := gas.StoichiometryOf(m, gas.AirO2Percent)
+		return pick(s), err
+	}
+}
+
+var combustionQuantities = map[string]quantity{
+	"co-ratio": func(in inputs) (float64, error) { return gas.RatioCOToCO2(in.num("co"), in.num("co2")) },
+	"siegert-co2": func(in inputs) (float64, error) {
+		return in.siegert().LossFromCO2Percent(in.num("co2"), in.num("flue"), in.num("air"))
+	},
+	"siegert-o2": siegertByO2,
+	"instrument-net": func(in inputs) (float64, error) {
+		e, err := instrument(in)
+		return e.NetPercent, err
+	},
+	"instrument-gross": func(in inputs) (float64, error) {
+		e, err := instrument(in)
+		return e.GrossPercent, err
+	},
+	"bs845-dry-net": bs845(func(l gas.BS845Loss) float64 { return l.DryNetPercent }),
+	"bs845-net":     bs845(func(l gas.BS845Loss) float64 { return l.NetPercent }),
+	"bs845-gross":   bs845(func(l gas.BS845Loss) float64 { return l.GrossPercent }),
+	"bs845-k1":      func(in inputs) (float64, error) { return gas.BS845K1(in.num("c"), in.num("q")) },
+	"co2-from-o2": func(in inputs) (float64, error) {
+		return gas.CO2FromO2Percent(in.num("o2"), in.num("co2max"))
+	},
+	"o2-from-co2": func(in inputs) (float64, error) {
+		return gas.O2FromCO2Percent(in.num("co2"), in.num("co2max"))
+	},
+	"co-air-free": func(in inputs) (float64, error) { return gas.COAirFreePPM(in.num("co"), in.num("o2")) },
+	"co-at-3":     func(in inputs) (float64, error) { return gas.COAtO2PPM(in.num("co"), in.num("o2"), 3) },
+	"co-air-free-co2": func(in inputs) (float64, error) {
+		return gas.COAirFreeFromCO2PPM(in.num("co"), in.num("co2"), in.num("co2max"))
+	},
+	"excess-air-instrument": func(in inputs) (float64, error) {
+		return gas.ExcessAirInstrumentPercent(in.num("o2"))
+	},
+	"blend-co2max": blend(func(s gas.Stoichiometry) float64 { return s.CO2MaxPercent }),
+	"blend-air":    blend(func(s gas.Stoichiometry) float64 { return s.Air }),
+}
+
+func TestCondensationStopsAtTheDewPoint(t *testing.T) {
+	for _, f := range gas.Fuels() {
+		dew, err := f.DewPointC(4.5)
+		if err != nil {
+			t.Fatal(err)
+		}
+		above, err := f.CondensationAt(4.5, dew+0.01)
+		if err != nil || above.Share != 0 || above.GainNetPercent != 0 || above.KgPerKWh != 0 {
+			t.Errorf("%s above the dew point: %+v (%v)", f.Code, above, err)
+		}
+		below, err := f.CondensationAt(4.5, dew-0.01)
+		if err != nil || below.Share <= 0 || below.Share > 0.01 {
+			t.Errorf("%s just below the dew point: %+v (%v)", f.Code, below, err)
+		}
+		// Most of the water is out at room temperature, never more than all.
+		cold, err := f.CondensationAt(4.5, 20)
+		if err != nil || cold.Share < 0.8 || cold.Share > 1 {
+			t.Errorf("%s at 20 °C: %+v (%v)", f.Code, cold, err)
+		}
+	}
+}
+
+func TestFuelsWithoutBS845SetAreRefused(t *testing.T) {
+	f, _ := gas.FuelByCode(gas.Propane)
+	if _, err := f.BS845.Losses(5, 60, 20); err == nil {
+		t.Error("no set is kept for propane, yet a loss came out")
+	}
+}
+
+func TestFreshAirHasNoRatio(t *testing.T) {
+	if r, err := gas.RatioCOToCO2(0, 0); err == nil {
+		t.Errorf("ratio %g in fresh air", r)
+	}
+}
