@@ -251,7 +251,7 @@ func (vs *Values) UnmarshalJSON(data []byte) error {
 		}
 	}
 	if len(errs) > 0 {
-		sort.Slice(errs, func(i, j int) bool { return errs[i].Field < errs[j].Field })
+		sort.SliceStable(errs, func(i, j int) bool { return errs[i].Field < errs[j].Field })
 		return errs
 	}
 	*vs = out
@@ -329,9 +329,7 @@ func (f *Field) decodeRows(raw json.RawMessage) (Value, Errors) {
 			}
 			entry, ok := col.entryOf(cell)
 			if !ok {
-				e := col.refuse(string(cell), "not written as JSON "+col.jsonType())
-				e.Field = fmt.Sprintf("%s[%d].%s", f.Key, i, name)
-				errs = append(errs, e)
+				errs = append(errs, f.inRow(i, col, col.refuse(string(cell), "not written as JSON "+col.jsonType())))
 				continue
 			}
 			entries[i][name] = entry

@@ -82,14 +82,17 @@ func (f *Field) ChoiceLabel(code string) string {
 func (f *Field) Accepts() string {
 	switch f.Kind {
 	case NumberKind:
-		s := fmt.Sprintf("a number from %s to %s", FormatNumber(f.Min, -1), FormatNumber(f.Max, -1))
+		s := fmt.Sprintf("number from %s to %s", FormatNumber(f.Min, -1), FormatNumber(f.Max, -1))
 		if f.Unit != "" {
 			s += " " + f.Unit
 		}
-		if f.Decimals == 0 {
-			return s + ", whole"
+		switch f.Decimals {
+		case 0:
+			return "a whole " + s
+		case 1:
+			return "a " + s + ", at most 1 decimal"
 		}
-		return s + fmt.Sprintf(", at most %d decimals", f.Decimals)
+		return fmt.Sprintf("a %s, at most %d decimals", s, f.Decimals)
 	case ChoiceKind:
 		codes := make([]string, len(f.Choices))
 		for i, c := range f.Choices {

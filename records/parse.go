@@ -2,6 +2,8 @@ package records
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -16,7 +18,7 @@ func (f *Field) Parse(entry string) (Value, error) {
 		return Value{}, f.refuse(entry, "too long")
 	}
 	if !utf8.ValidString(entry) {
-		return Value{}, f.refuse(entry, "not valid text")
+		return Value{}, f.refuse(entry, "it holds bytes that are not text")
 	}
 	if f.Kind == NotesKind {
 		entry = strings.ReplaceAll(entry, "\r\n", "\n")
@@ -83,7 +85,7 @@ func (f *Field) parseNumber(entry string) (Value, error) {
 	whole, frac, point := strings.Cut(digits, ".")
 	if !allDigits(whole) || !allDigits(frac) || whole+frac == "" || (point && frac == "") {
 		msg := "not a plain number"
-		if n := strings.TrimRight(entry, " °%²³/-abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"); n != entry && n != "" {
+		if hasUnit(entry) {
 			msg = "leave the unit out"
 			if f.Unit != "" {
 				msg += ", the field is in " + f.Unit
@@ -92,7 +94,7 @@ func (f *Field) parseNumber(entry string) (Value, error) {
 		return Value{}, f.refuse(entry, msg)
 	}
 	if len(frac) > f.Decimals {
-		return Value{}, f.refuse(entry, "more decimals than can be read")
+		return Value{}, f.refuse(entry, "too many decimals")
 	}
 	if whole == "" {
 		whole = "0"
@@ -118,6 +120,9 @@ func (f *Field) parseNumber(entry string) (Value, error) {
 // entry. Rows that are wholly blank are left out. All errors are returned, the
 // field of each written as section.name[row].column, rows counted from 0.
 func (f RowsField) ParseRows(in []map[string]string) (Value, Errors) {
+	if n := filledRows(in); n > f.MaxRows {
+		return Value{}, Errors{{Kind: Invalid, Field: f.Key, Label: f.Label, Value: fmt.Sprintf("%d rows", n), Want: f.Accepts()}}
+	}
 	var out []Row
 	var errs Errors
 	for i, raw := range in {
@@ -126,31 +131,56 @@ func (f RowsField) ParseRows(in []map[string]string) (Value, Errors) {
 			v, err := col.Parse(raw[col.Key])
 			if err != nil {
 				e := *err.(*Error)
-				e.Field = fmt.Sprintf("%s[%d].%s", f.Key, i, col.Key)
-				e.Label = fmt.Sprintf("%s, row %d, %s", f.Label, i+1, col.Label)
-				errs = append(errs, &e)
+				errs = append(errs, f.inRow(i, col, &e))
 				continue
 			}
 			if v.Present() {
 				row[col.Key] = v
 			}
 		}
-		for name := range raw {
+		for _, name := range slices.Sorted(maps.Keys(raw)) {
 			if f.Column(name) == nil {
-				errs = append(errs, &Error{Kind: Invalid, Field: fmt.Sprintf("%s[%d]", f.Key, i), Label: f.Label, Value: clip(name), Want: "only known columns"})
+				errs = append(errs, &Error{Kind: Invalid, Field: fmt.Sprintf("%s[%d].%s", f.Key, i, clip(name)),
+					Label: fmt.Sprintf("%s, row %d", f.Label, i+1), Value: clip(name), Want: f.columnNames()})
 			}
 		}
 		if len(row) > 0 {
 			out = append(out, row)
-		}
-		if len(out) > f.MaxRows {
-			return Value{}, Errors{{Kind: Invalid, Field: f.Key, Label: f.Label, Value: fmt.Sprintf("%d rows", len(in)), Want: f.Accepts()}}
 		}
 	}
 	if len(errs) > 0 || len(out) == 0 {
 		return Value{}, errs
 	}
 	return Value{kind: RowsKind, rows: out}, nil
+}
+
+// filledRows counts the rows that hold anything.
+func filledRows(in []map[string]string) int {
+	n := 0
+	for _, raw := range in {
+		for _, entry := range raw {
+			if strings.TrimSpace(entry) != "" {
+				n++
+				break
+			}
+		}
+	}
+	return n
+}
+
+// inRow makes an error of a column name the row it is in, counted from 0.
+func (f *Field) inRow(i int, col *Field, e *Error) *Error {
+	e.Field = fmt.Sprintf("%s[%d].%s", f.Key, i, col.Key)
+	e.Label = fmt.Sprintf("%s, row %d, %s", f.Label, i+1, col.Label)
+	return e
+}
+
+func (f *Field) columnNames() string {
+	names := make([]string, len(f.Columns))
+	for i, c := range f.Columns {
+		names[i] = c.Key
+	}
+	return "a column that is one of " + strings.Join(names, ", ")
 }
 
 // Column returns the column of that name, or nil.
@@ -165,6 +195,19 @@ func (f *Field) Column(name string) *Field {
 
 func (f *Field) refuse(entry, msg string) *Error {
 	return &Error{Kind: Invalid, Field: f.Key, Label: f.Label, Value: clip(entry), Want: f.Accepts(), Msg: msg}
+}
+
+// hasUnit reports whether an entry is a number with a unit behind it, such as
+// 20 mbar, 2.5m3/h or 12%.
+func hasUnit(entry string) bool {
+	rest := strings.TrimLeft(entry, "-.0123456789")
+	if rest == entry {
+		return false
+	}
+	rest = strings.TrimSpace(rest)
+	exponent := len(rest) > 1 && (rest[0] == 'e' || rest[0] == 'E') && strings.Trim(rest[1:], "+-0123456789") == ""
+	r, _ := utf8.DecodeRuneInString(rest)
+	return (unicode.IsLetter(r) || r == '°' || r == '%') && !exponent
 }
 
 func allDigits(s string) bool {
