@@ -174,3 +174,11 @@ func list(parts []string) string {
 		return strings.Join(parts[:n-1], ", ") + " and " + parts[n-1]
 	}
 }
+
+// lower starts with a small letter unless the word is an abbreviation.
+func lower(s string) string {
+	if len(s) < 2 || s[1] >= 'A' && s[1] <= 'Z' {
+		return s
+	}
+	return strings.ToLower(s[:1]) + s[1:]
+}

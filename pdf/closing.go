@@ -1,0 +1,177 @@
+package pdf
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"gaugebook/pdf/layout"
+	"gaugebook/records"
+)
+
+// visit prints who was there and when, before the sections.
+func (p *printer) visit() {
+	r := p.doc.Record
+	p.Heading(1, "The visit")
+	p.Pairs(2, p.pairs(
+		pair{"Purpose", sentence(string(r.Purpose))},
+		pair{"Work done on", r.WorkDate.Long()},
+		pair{"Property", r.Property.OneLine()},
+		pair{"Nation", string(r.Property.Nation)},
+		pair{"Customer", joined(r.Contact.Name, inBrackets(string(r.Contact.Tenure)))},
+		pair{"Customer's address", r.Contact.Address},
+		pair{"Customer's phone", r.Contact.Phone},
+		pair{"Customer's e-mail", r.Contact.Email},
+		pair{"Firm", r.Firm.Name},
+		pair{"Firm's e-mail", r.Firm.Email},
+		pair{"Engineer", joined(r.Engineer.Name, inBrackets(r.Engineer.Licence))},
+		pair{"Competence until", r.Engineer.CompetenceUntil.Long()},
+	)...)
+	p.Space(6)
+	p.Rich(layout.Span{Text: "How to read the following pages. ", Style: layout.Strong},
+		layout.Span{Text: "Each section first shows what was held against a limit, with the working in small type, then everything that was entered. ", Style: layout.Body},
+		layout.Span{Text: "inside", Style: layout.Body, Mark: layout.Inside}, layout.Span{Text: "  within the limit,  ", Style: layout.Body},
+		layout.Span{Text: "outside", Style: layout.Body, Mark: layout.Outside}, layout.Span{Text: "  not within it,  ", Style: layout.Body},
+		layout.Span{Text: "missing", Style: layout.Body, Mark: layout.Missing}, layout.Span{Text: "  something needed to judge is not there,  ", Style: layout.Body},
+		layout.Span{Text: "doubtful", Style: layout.Body, Mark: layout.Doubtful}, layout.Span{Text: "  readings contradict each other or physics,  ", Style: layout.Body},
+		layout.Span{Text: "does not apply", Style: layout.Body, Mark: layout.Exempt}, layout.Span{Text: "  with the reason.", Style: layout.Body})
+}
+
+// conditionReport prints every entry, also those on findings that have since
+// been settled.
+func (p *printer) conditionReport() {
+	c := p.doc.Record.Condition
+	if c == nil || len(c.Entries) == 0 && c.Told == "" && !c.LeftOff && !c.Refused {
+		return
+	}
+	if p.draft() || len(c.Entries) > 0 {
+		p.Heading(1, "Condition report")
+	}
+	titles := map[string]records.Finding{}
+	for _, f := range p.doc.Findings {
+		titles[f.Rule] = f
+	}
+	for _, e := range c.Entries {
+		p.KeepTogether(func() {
+			f, ok := titles[e.Rule]
+			if !ok {
+				f.Title = e.Rule
+			}
+			p.Space(4)
+			span := layout.Span{Text: p.line(f.Title), Style: layout.Strong}
+			if ok {
+				span.Text, span.Mark = p.line(f.Title+" ("+outcomeWord(f)+")"), mark(f.Outcome)
+			}
+			p.Rich(span)
+			p.Pairs(1, p.long(
+				pair{"How serious", sentence(gravity(e.Class))}, pair{"What was found", e.Found}, pair{"What was done", e.Done})...)
+		})
+	}
+	p.told()
+}
+
+// long is pairs that keeps line breaks.
+func (p *printer) long(in ...pair) []layout.Pair {
+	out := p.pairs(in...)
+	i := 0
+	for _, e := range in {
+		if e.value != "" {
+			out[i].Value.Text = p.text(e.value)
+			i++
+		}
+	}
+	return out
+}
+
+// instruments lists what the readings were taken with.
+func (p *printer) instruments() {
+	is := p.doc.Record.Instruments
+	if len(is) == 0 {
+		return
+	}
+	p.Heading(1, "Instruments")
+	t := layout.Table{PadY: 2.5, Columns: []layout.Column{{Head: "Kind", Weight: 2}, {Head: "Make and model", Weight: 4},
+		{Head: "Serial number", Weight: 3}, {Head: "Calibrated on", Weight: 2.6}, {Head: "Next due", Weight: 2.6}}}
+	for _, i := range is {
+		t.Rows = append(t.Rows, layout.TextRow(p.line(sentence(i.Kind)), p.line(joined(i.Make, i.Model)), p.line(i.Serial),
+			orNot(i.CalibratedOn.Long()), orNot(i.CalibrationDue.Long())))
+	}
+	p.Table(t)
+}
+
+func orNot(s string) string {
+	if s == "" {
+		return "not stated"
+	}
+	return s
+}
+
+// cite gives a source its number in the order of first use.
+func (p *printer) cite(s records.Source) string {
+	if s.Document == "" {
+		return ""
+	}
+	if p.numbers[s] == 0 {
+		p.sources = append(p.sources, s)
+		p.numbers[s] = len(p.sources)
+	}
+	return fmt.Sprintf("source\u00a0%d", p.numbers[s])
+}
+
+// sourceList prints where the limits come from.
+func (p *printer) sourceList() {
+	if len(p.sources) == 0 {
+		return
+	}
+	p.Heading(1, "Sources of the limits")
+	t := layout.Table{PadY: 2, Style: layout.Style{Size: 8.5, Leading: 11.5}, Columns: []layout.Column{{Weight: 0.5, Align: layout.Right},
+		{Head: "Document, edition and clause", Weight: 6.5}, {Head: "In force", Weight: 3}, {Head: "How well confirmed", Weight: 2.8}}}
+	for i, s := range p.sources {
+		t.Rows = append(t.Rows, layout.TextRow(fmt.Sprint(i+1), p.line(s.String()), inForce(s), p.line(string(s.Confidence))))
+	}
+	p.Table(t)
+}
+
+func inForce(s records.Source) string {
+	switch {
+	case s.From.IsZero() && s.Until.IsZero():
+		return "no dates stated"
+	case s.Until.IsZero():
+		return "from " + s.From.Long()
+	case s.From.IsZero():
+		return "until " + s.Until.Long()
+	}
+	return "from " + s.From.Long() + " until " + s.Until.Long()
+}
+
+// about prints the cautions, and how the record is checked.
+func (p *printer) about() {
+	p.Heading(1, "Cautions")
+	p.Bullets(layout.Body, cautions...)
+	p.Heading(1, "About this record")
+	switch {
+	case p.draft():
+		p.Paragraph(layout.Body, draftWords+". It has no number, no code and no seal.")
+	case p.proof():
+		p.Rich(layout.Span{Text: "Record " + p.doc.Number + ", issued " + p.doc.IssuedAt.UTC().Format("2 January 2006 at 15:04 UTC") +
+			". To check that it is the one that was issued, scan the code at the foot of any page, or give number and verification code ", Style: layout.Body},
+			layout.Span{Text: p.doc.Seal.Code, Style: layout.Code}, layout.Span{Text: " at ", Style: layout.Body},
+			layout.Span{Text: p.line(p.doc.VerifyURL), Style: layout.Body, Link: p.doc.VerifyURL}, layout.Span{Text: ".", Style: layout.Body})
+		p.Space(4)
+		p.Paragraph(layout.Small, "SHA-256 of the record's data: ")
+		p.Paragraph(layout.Style{Face: layout.Mono, Size: 7.5, Leading: 10.5}, p.doc.Seal.SHA256)
+	default:
+		p.Paragraph(layout.Body, "Record "+p.doc.Number+", a copy without proof: it carries no code and no seal by which it could be checked.")
+	}
+	p.Space(4)
+	p.Paragraph(layout.Small, "The file that this was printed from carries the same record as data ("+RecordFile+"), so that a machine can read what a person reads.")
+	if len(p.replaced) > 0 {
+		slices.Sort(p.replaced)
+		var codes []string
+		for _, r := range slices.Compact(p.replaced) {
+			codes = append(codes, fmt.Sprintf("%U", r))
+		}
+		p.Space(4)
+		p.Paragraph(layout.Small, "Signs that cannot be printed are shown as "+string(layout.Replacement)+". The attached data holds them unchanged: "+strings.Join(codes, ", ")+".")
+	}
+}

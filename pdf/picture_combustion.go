@@ -1,0 +1,114 @@
+package pdf
+
+import (
+	"fmt"
+	"math"
+
+	"gaugebook/pdf/layout"
+	"gaugebook/records"
+	"gaugebook/records/gas"
+)
+
+// combustionPoint is the oxygen and CO₂ read at one rate.
+type combustionPoint struct {
+	name    string
+	o2, co2 float64
+	band    *records.Limit // of CO₂, if the record has one
+}
+
+// combustionPicture shows the readings against the line on which oxygen and
+// CO₂ of this fuel must lie together. Source of the line: dry products diluted
+// with air of 20.9 % oxygen, as gas.CO2FromO2Percent.
+func (p *printer) combustionPicture() {
+	fuel, ok := gas.FuelByCode(gas.FuelCode(p.values.Choice(records.ApplianceFuel)))
+	if !ok {
+		return
+	}
+	var points []combustionPoint
+	for _, r := range []struct {
+		name    string
+		o2, co2 records.NumberField
+	}{{"maximum rate", records.O2MaxPct, records.CO2MaxPct}, {"minimum rate", records.O2MinPct, records.CO2MinPct}} {
+		o2, ok := p.values.Float(r.o2)
+		co2, ok2 := p.values.Float(r.co2)
+		if ok && ok2 && p.values.Shown(r.co2.Field) {
+			points = append(points, combustionPoint{r.name, o2, co2, p.limitOn("%", r.co2.Field)})
+		}
+	}
+	line, err := fuelLine(fuel)
+	if len(points) == 0 || err != nil {
+		return
+	}
+	caption := fmt.Sprintf("Oxygen and CO₂ in the dry flue gas. Grey strip: where they lie together for %s, by its published range of CO₂ without excess air. Ring: reading at maximum rate; disc: at minimum rate.", lower(fuel.Label))
+	for _, c := range points {
+		if c.band != nil {
+			caption += " Dashed: limits of CO₂ at " + c.name + ", " + p.line(stop(c.band.Text))
+		}
+	}
+	p.picture("Combustion against the line of the fuel", caption, func(f *layout.Figure) { drawCombustion(f, line, points) })
+}
+
+// fuelLine is the strip of possible readings as a closed shape.
+func fuelLine(fuel gas.Fuel) ([]layout.Point, error) {
+	var there, back []layout.Point
+	for _, o2 := range []float64{0, 20} { // a straight line; the axes cut it
+		hi, err := gas.CO2FromO2Percent(o2, fuel.PublishedCO2MaxHighPercent)
+		if err != nil {
+			return nil, err
+		}
+		lo, err := gas.CO2FromO2Percent(o2, fuel.PublishedCO2MaxLowPercent)
+		if err != nil {
+			return nil, err
+		}
+		there = append(there, layout.Point{X: o2, Y: hi})
+		back = append([]layout.Point{{X: o2, Y: lo}}, back...)
+	}
+	return append(there, back...), nil
+}
+
+func drawCombustion(f *layout.Figure, line []layout.Point, points []combustionPoint) {
+	lo, hi := points[0], points[0]
+	for _, c := range points {
+		lo.o2, hi.o2 = min(lo.o2, c.o2), max(hi.o2, c.o2)
+		lo.co2, hi.co2 = min(lo.co2, c.co2), max(hi.co2, c.co2)
+		if c.band != nil && c.band.Low != nil {
+			lo.co2 = min(lo.co2, *c.band.Low)
+		}
+		if c.band != nil && c.band.High != nil {
+			hi.co2 = max(hi.co2, *c.band.High)
+		}
+	}
+	xs, xd := ticks(max(0, lo.o2-1), hi.o2+1, 10)
+	ys, yd := ticks(max(0, lo.co2-0.5), hi.co2+0.5, 8)
+	axes(f, xs, ys, xd, yd, layout.Inset{Left: 40, Top: 14, Right: 110, Bottom: 26})
+	x0, x1, y0, y1 := xs[0], xs[len(xs)-1], ys[0], ys[len(ys)-1]
+	f.Text(x0, y1, -34, -6, tickStyle, "CO₂, %")
+	f.Text(x1, y0, 0, 22, tickStyle.Aligned(layout.Right), "O₂, %")
+	f.Polygon(layout.Hair, layout.Pen{}, line...)
+	seen := map[float64]bool{}
+	for _, c := range points {
+		if c.band == nil {
+			continue
+		}
+		for _, edge := range []*float64{c.band.Low, c.band.High} {
+			if edge == nil || seen[*edge] {
+				continue
+			}
+			seen[*edge] = true
+			f.Line(x0, *edge, x1, *edge, limitPen)
+			f.Text(x1, *edge, 5, 3, tickStyle.Coloured(layout.Copper), records.FormatNumber(*edge, -1)+" %")
+		}
+	}
+	for i, c := range points {
+		fill := layout.White
+		if c.name == "minimum rate" {
+			fill = layout.Ink
+		}
+		dot(f, c.o2, c.co2, fill)
+		dy := -6.0
+		if i > 0 && points[0].co2 > c.co2 && math.Abs(points[0].o2-c.o2) < (x1-x0)/4 {
+			dy = 12
+		}
+		f.Text(c.o2, c.co2, 5, dy, layout.Style{Size: 8, Leading: 10}, c.name)
+	}
+}

@@ -1,0 +1,88 @@
+package pdf
+
+import (
+	"gaugebook/pdf/layout"
+	"gaugebook/records"
+)
+
+// pressurePicture shows the pressure from the meter to the appliance against
+// what the allowed drop leaves.
+func (p *printer) pressurePicture() {
+	meter, ok := p.values.Float(records.MeterMbar)
+	appliance, ok2 := p.values.Float(records.ApplianceMbar)
+	if !ok || !ok2 || !p.values.Shown(records.MeterMbar.Field) {
+		return
+	}
+	standing, hasStanding := p.values.Float(records.StandingMbar)
+	pic := pressureCurve{meter: meter, appliance: appliance, standing: standing, hasStanding: hasStanding, lengthM: p.feedLengthM()}
+	caption := "Pressure at full rate from the meter (left) to the appliance (right). Rings and solid line: as read."
+	if l := p.limitOn("mbar", records.MeterMbar.Field, records.ApplianceMbar.Field); l != nil && l.High != nil {
+		pic.allowed = l.High
+		caption += " Dashed: what the allowed drop leaves, " + p.line(stop(l.Text))
+	}
+	if hasStanding {
+		caption += " Thin line: standing pressure."
+	}
+	if pic.lengthM > 0 {
+		caption += " Scale below: length of the pipe runs entered, in metres."
+	}
+	p.picture("Pressure along the pipe", caption, pic.draw)
+}
+
+// feedLengthM is the length of the runs that feed this appliance, or 0.
+func (p *printer) feedLengthM() float64 {
+	sum := 0.0
+	for _, r := range p.values.Rows(records.TightnessRuns) {
+		if r.Text("feeds") == "yes" {
+			sum += r.Float("length_m")
+		}
+	}
+	return sum
+}
+
+type pressureCurve struct {
+	meter, appliance, standing float64
+	hasStanding                bool
+	allowed                    *float64 // drop, mbar
+	lengthM                    float64
+}
+
+func (c pressureCurve) draw(f *layout.Figure) {
+	lo, hi := min(c.meter, c.appliance), max(c.meter, c.appliance)
+	if c.allowed != nil {
+		lo = min(lo, c.meter-*c.allowed)
+	}
+	if c.hasStanding {
+		lo, hi = min(lo, c.standing), max(hi, c.standing)
+	}
+	ys, yd := ticks(lo-0.3, hi+0.3, 8)
+	end, xs, xd := 1.0, []float64{0, 1}, -1
+	if c.lengthM > 0 {
+		end = c.lengthM
+		xs, xd = ticks(0, c.lengthM, 8)
+	}
+	axes(f, xs, ys, xd, yd, layout.Inset{Left: 40, Top: 14, Right: 110, Bottom: 18})
+	x1, y0, y1 := xs[len(xs)-1], ys[0], ys[len(ys)-1]
+	f.Text(0, y1, -34, -6, tickStyle, "mbar")
+	if xd < 0 {
+		f.Text(0, y0, 0, 11, tickStyle, "meter")
+		f.Text(1, y0, 0, 11, tickStyle.Aligned(layout.Right), "appliance")
+	} else {
+		f.Text(x1, y0, 10, 11, tickStyle, "m")
+	}
+	label := layout.Style{Size: 8, Leading: 10}
+	if c.hasStanding {
+		f.Line(0, c.standing, x1, c.standing, layout.Pen{Colour: layout.Slate, Width: 0.7})
+		f.Text(x1, c.standing, 5, 3, tickStyle, "standing, "+records.FormatNumber(c.standing, -1))
+	}
+	if c.allowed != nil {
+		least := c.meter - *c.allowed
+		f.Line(0, c.meter, end, least, limitPen)
+		f.Text(x1, least, 5, 3, tickStyle.Coloured(layout.Copper), "least allowed, "+records.FormatNumber(least, 1))
+	}
+	f.Line(0, c.meter, end, c.appliance, linePen)
+	dot(f, 0, c.meter, layout.White)
+	dot(f, end, c.appliance, layout.White)
+	f.Text(0, c.meter, 7, -5, label, "meter, "+records.FormatNumber(c.meter, -1))
+	f.Text(end, c.appliance, -5, -6, label.Aligned(layout.Right), "appliance, "+records.FormatNumber(c.appliance, -1))
+}

@@ -1,0 +1,44 @@
+package pdf
+
+import (
+	"gaugebook/records"
+)
+
+// printed is a value as people read it: a number with its unit, a choice by
+// its name, an instrument by what it is. Rows and pen strokes have no such
+// text.
+func (p *printer) printed(f *records.Field, v records.Value) string {
+	switch f.Kind {
+	case records.NumberKind:
+		return withUnit(v.Text(), f.Unit)
+	case records.ChoiceKind:
+		return f.ChoiceLabel(v.Text())
+	case records.FlagKind:
+		if v.Text() == "yes" {
+			return "Yes"
+		}
+		return "No"
+	case records.InstrumentKind:
+		if i, ok := p.doc.Record.Instrument(v.Text()); ok {
+			return p.line(sentence(i.Name()))
+		}
+		return p.line(v.Text()) + " (not among the instruments of this record)"
+	case records.NotesKind:
+		return p.text(v.Text())
+	case records.RowsKind, records.StrokesKind:
+		return ""
+	}
+	return p.line(v.Text())
+}
+
+// withUnit never parts a number from its unit; a degree sign follows its
+// number at once.
+func withUnit(number, unit string) string {
+	switch unit {
+	case "":
+		return number
+	case "°":
+		return number + unit
+	}
+	return number + "\u00a0" + unit
+}
