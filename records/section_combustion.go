@@ -39,6 +39,9 @@ var Combustion = Section{
 		{Title: "Products at minimum rate", Fields: fields(MinRate, COMinPPM, CO2MinPct, O2MinPct, FlueTempMinC)},
 	},
 	Exempt: func(vs Values) string {
+		if vs.Choice(Examined) == ExaminedNeither {
+			return "" // then the law wants combustion examined, whatever the kind
+		}
 		switch vs.Choice(ApplianceKind) {
 		case KindCooker:
 			return "a cooker is judged by its flame picture, not by flue gas analysis"
