@@ -172,3 +172,8 @@ func walkIn(d *json.Decoder, open json.Token, path string, visit func(path, name
 	}
 	_, _ = d.Token() // the closing brace
 }
+
+// DecodeStrict reads exactly one JSON value into v as every document of ours
+// is read: unknown, repeated and differently capitalised names are refused.
+// Errors are of kind Invalid.
+func DecodeStrict(data []byte, v any) error { return decode(data, v) }

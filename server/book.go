@@ -40,22 +40,8 @@ func (b *Book) Facts(ctx context.Context, applianceID string) (records.Facts, er
 	if err != nil {
 		return records.Facts{}, err
 	}
-	facts := records.Facts{DropBands: bands}
-	history, err := b.Store.History(ctx, applianceID)
-	if err != nil {
-		return facts, err
-	}
-	for _, line := range history { // newest first
-		if line.Stage == records.IssuedNow {
-			earlier, err := b.Store.Record(ctx, line.ID)
-			if err != nil {
-				return facts, err
-			}
-			facts.Earlier = earlier.Values
-			break
-		}
-	}
-	return facts, nil
+	earlier, err := b.Store.Earlier(ctx, applianceID, "")
+	return records.Facts{DropBands: bands, Earlier: earlier}, err
 }
 
 // Start opens a draft for a visit to an appliance. Kinds: NotFound, Invalid
@@ -107,9 +93,76 @@ func (b *Book) SaveSection(ctx context.Context, who store.Person, id string, rev
 	})
 }
 
-// SaveAll is SaveSection for entries of any sections, as the API gives them.
-func (b *Book) SaveAll(ctx context.Context, who store.Person, id string, revision int, in Entries) (*records.Record, error) {
-	return b.change(ctx, who, id, revision, func(r *records.Record) error { return b.enter(ctx, r, "", in) })
+// Change is a change of a draft as a program makes it: values that were
+// decoded already, keys to clear. Zero parts change nothing.
+type Change struct {
+	WorkDate  records.Date
+	Values    records.Values
+	Clear     []string
+	Condition *records.ConditionReport
+}
+
+// SaveChange makes all of a change or none of it. Kinds as SaveSection, and
+// Invalid for an instrument that the firm does not have.
+func (b *Book) SaveChange(ctx context.Context, who store.Person, id string, revision int, in Change) (*records.Record, error) {
+	return b.change(ctx, who, id, revision, func(r *records.Record) error {
+		if !in.WorkDate.IsZero() {
+			r.WorkDate = in.WorkDate
+			if err := records.CheckWorkDate(r.WorkDate, b.Today()); err != nil {
+				return err
+			}
+		}
+		for _, key := range in.Clear {
+			if records.FieldByKey(key) == nil {
+				return &records.Error{Kind: records.Invalid, Field: "clear", Value: key, Want: "keys of fields, as in tightness.drop_mbar"}
+			}
+			delete(r.Values, key)
+			delete(r.Rejected, key)
+		}
+		for key, v := range in.Values {
+			r.Values[key] = v
+			delete(r.Rejected, key)
+		}
+		if in.Condition != nil {
+			fixed, err := in.Condition.Checked()
+			if err != nil {
+				return err
+			}
+			r.Condition = fixed
+		}
+		return b.nameInstruments(ctx, r)
+	})
+}
+
+// nameInstruments copies the instruments that the values name into the
+// record, as they are now.
+func (b *Book) nameInstruments(ctx context.Context, r *records.Record) error {
+	known, err := b.instruments(ctx)
+	if err != nil {
+		return err
+	}
+	for key, v := range r.Values {
+		f := records.FieldByKey(key)
+		if f != nil && f.Kind == records.InstrumentKind {
+			if _, ok := known[v.Text()]; !ok {
+				return &records.Error{Kind: records.Invalid, Field: key, Label: f.Label, Value: v.Text(), Want: f.Accepts()}
+			}
+		}
+	}
+	r.Instruments = instrumentsOf(r.Values, known)
+	return nil
+}
+
+func (b *Book) instruments(ctx context.Context) (map[string]records.Instrument, error) {
+	firm, err := b.Store.Instruments(ctx)
+	if err != nil {
+		return nil, err
+	}
+	known := make(map[string]records.Instrument, len(firm))
+	for _, i := range firm {
+		known[i.ID] = i
+	}
+	return known, nil
 }
 
 // SaveWorkDate moves the date of the work, which decides the editions.
@@ -162,13 +215,9 @@ func (b *Book) judge(ctx context.Context, r *records.Record) error {
 
 // enter parses the entries into the record. section "" allows every section.
 func (b *Book) enter(ctx context.Context, r *records.Record, section records.SectionID, in Entries) error {
-	firm, err := b.Store.Instruments(ctx)
+	known, err := b.instruments(ctx)
 	if err != nil {
 		return err
-	}
-	known := map[string]records.Instrument{}
-	for _, i := range firm {
-		known[i.ID] = i
 	}
 	if r.Rejected == nil {
 		r.Rejected = map[string]records.Rejection{}
