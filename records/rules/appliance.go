@@ -1,0 +1,156 @@
+package rules
+
+import (
+	"strings"
+
+	"gaugebook/records"
+	"gaugebook/records/gas"
+)
+
+func applianceRules() []Rule {
+	id := records.ApplianceSection.ID
+	return []Rule{
+		{
+			ID: "appliance.identified", Title: "Appliance identified", Section: id,
+			Reads: identifying(),
+			Explains: "Kind, make, model, serial number, place, fuel and kind of flue must be there: " +
+				"they decide which limits apply, and which appliance the record is of.",
+			eval: identified,
+		},
+		{
+			ID: "appliance.rated_input", Title: "Rated heat input with its basis", Section: id,
+			Reads:  []*records.Field{records.RatedInputKW.Field, records.RatedInputBasis.Field, records.RatedOutputKW.Field, records.ApplianceFuel.Field},
+			Limits: []records.Limit{outputLimit},
+			Explains: "The data plate states heat input as net or gross; without the basis the two differ by a tenth. " +
+				"No appliance gives out more heat than the gross heat it takes in.",
+			eval: ratedInput,
+		},
+		{
+			ID: "appliance.stated_limits", Title: "Limits the manufacturer states name their document", Section: id,
+			Reads:    append(statedFields(), records.StatedDocument.Field),
+			Explains: "A limit of the manufacturer outranks a general one, so it must be known where it was read.",
+			eval:     statedLimits,
+		},
+	}
+}
+
+func identifying() []*records.Field {
+	return []*records.Field{
+		records.ApplianceKind.Field, records.ApplianceMake.Field, records.ApplianceModel.Field, records.ApplianceSerial.Field,
+		records.ApplianceLocation.Field, records.ApplianceFuel.Field, records.ApplianceFlue.Field,
+	}
+}
+
+func statedFields() []*records.Field {
+	var out []*records.Field
+	for _, f := range []records.NumberField{
+		records.StatedInletMinMbar, records.StatedInletMaxMbar, records.StatedInputMinusPct, records.StatedInputPlusPct,
+		records.StatedCOMaxPPM, records.StatedRatioMax, records.StatedCO2MaxRateLow, records.StatedCO2MaxRateHigh,
+		records.StatedCO2MinRateLow, records.StatedCO2MinRateHigh, records.StatedFlueLengthMaxM, records.StatedFlueFallMinMM,
+	} {
+		out = append(out, f.Field)
+	}
+	return out
+}
+
+func identified(v *visit) records.Finding {
+	if f, ok := v.need(identifying()...); !ok {
+		return f
+	}
+	reading := v.Values.ApplianceName() + ", serial " + v.Values.Text(records.ApplianceSerial)
+	return inside(reading, "The appliance is identified.")
+}
+
+var outputLimit = words("output not above gross input", records.ByPhysics, clause(physics, "conservation of energy"))
+
+func ratedInput(v *visit) records.Finding {
+	if f, ok := v.need(records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
+		return f
+	}
+	reading := v.entered(records.RatedInputKW.Field) + " " + v.Values.Choice(records.RatedInputBasis)
+	f := inside(reading, "The data plate's heat input is recorded with its basis.")
+	net, gross, ok := v.ratedKW()
+	if !ok {
+		return f
+	}
+	f.Working = []string{line("Rated input: net %s kW, gross %s kW (ratio of the fuel).", show(net, 2), show(gross, 2))}
+	output, ok := v.Values.Float(records.RatedOutputKW)
+	if ok && above(output, gross) {
+		d := doubtful(reading, "The rated output of "+v.entered(records.RatedOutputKW.Field)+" is more than the gross heat input: read the data plate again.")
+		limit := outputLimit
+		d.Limit, d.Working = &limit, f.Working
+		return d
+	}
+	return f
+}
+
+// ratedKW returns the rated heat input on both bases.
+func (v *visit) ratedKW() (net, gross float64, ok bool) {
+	kw, has := v.Values.Float(records.RatedInputKW)
+	fuel, known := v.fuel()
+	if !has || !known {
+		return 0, 0, false
+	}
+	var err error
+	switch v.Values.Choice(records.RatedInputBasis) {
+	case "net":
+		net = kw
+		gross, err = fuel.GrossFromNetKW(kw)
+	case "gross":
+		gross = kw
+		net, err = fuel.NetFromGrossKW(kw)
+	default:
+		return 0, 0, false
+	}
+	return net, gross, err == nil
+}
+
+func statedLimits(v *visit) records.Finding {
+	var given []string
+	for _, f := range statedFields() {
+		if v.Values[f.Key].Present() {
+			given = append(given, f.Label+" "+v.entered(f))
+		}
+	}
+	if given == nil {
+		return exempt("no limit of the manufacturer is on the record; the general limits are used")
+	}
+	reading := v.Values.Text(records.StatedDocument)
+	for _, p := range [][2]records.NumberField{
+		{records.StatedInletMinMbar, records.StatedInletMaxMbar},
+		{records.StatedCO2MaxRateLow, records.StatedCO2MaxRateHigh},
+		{records.StatedCO2MinRateLow, records.StatedCO2MinRateHigh},
+	} {
+		low, lok := v.Values.Float(p[0])
+		high, hok := v.Values.Float(p[1])
+		if lok && hok && above(low, high) {
+			f := doubtful(reading, p[0].Label+" is above "+p[1].Label+": read the instructions again.")
+			f.Working = given
+			return f
+		}
+	}
+	if reading == "" {
+		f := doubtful("", "Limits are stated, but not which instructions they were read from.")
+		f.Working = given
+		return f
+	}
+	f := inside(reading, "The stated limits name the instructions they come from.")
+	f.Working = given
+	return f
+}
+
+// flueKind maps the record's kind of flue to the terminal table's.
+func (v *visit) flueKind() (gas.FlueKind, bool) {
+	switch v.Values.Choice(records.ApplianceFlue) {
+	case records.FlueSealedFanned:
+		return gas.BalancedFanned, true
+	case records.FlueSealedNatural:
+		return gas.BalancedNatural, true
+	case records.FlueOpenFanned:
+		return gas.OpenFanned, true
+	}
+	return "", false
+}
+
+// list joins names for a sentence.
+func list(names []string) string { return strings.Join(names, "; ") }

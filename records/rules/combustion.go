@@ -1,0 +1,295 @@
+package rules
+
+import (
+	"gaugebook/records"
+	"gaugebook/records/gas"
+)
+
+var (
+	coLimit    = most(350, "ppm", records.ByPractice, clause(tb143, "CO as measured, either rate, where the instructions state none"))
+	ratioFirst = most(0.004, "", records.ByPractice, clause(tb143, "CO/CO₂, either rate, where the instructions state none"))
+	zeroLimit  = words("zeroed outdoors in clean air", records.ByStandard, sure(clause(bs7967, "preparing the analyser, 5.2"), records.Confirmed))
+	settle     = least(3, "min", records.ByPractice, records.Source{Document: "Manufacturers' instructions of several boilers", Clause: "steady at full rate before reading", Confidence: records.OneSource})
+	inletO2    = least(20.6, "%", records.ByPractice, sure(clause(tb143, "oxygen in the air inlet, concentric flue"), records.OneSource))
+	inletCO2   = func() records.Limit {
+		l := most(0.2, "%", records.ByPractice, sure(clause(tb143, "CO₂ in the air inlet, concentric flue"), records.OneSource))
+		l.Text = "below 0.2 %"
+		return l
+	}()
+	ambientLimit = most(9, "ppm", records.ByStandard, clause(bs7967, "CO in room air: up to 9 usual, 10 to 29 find the source, 30 and over evacuate"))
+)
+
+// action is the CO/CO2 ratio at which an appliance in use calls for work, by
+// kind. It is not the commissioning limit and the two are never swapped.
+type action struct {
+	kinds []string
+	what  string
+	ratio float64
+	sure  records.Confidence
+}
+
+var actions = []action{
+	{[]string{records.KindCombination, records.KindSystem, records.KindRegular}, "boiler", 0.008, records.OneSource},
+	{[]string{records.KindWarmAir}, "warm-air unit", 0.008, records.Unconfirmed},
+	{[]string{records.KindWaterHeater}, "instantaneous water heater", 0.02, records.Unconfirmed},
+	{[]string{records.KindFire}, "gas fire", 0.02, records.Unconfirmed},
+	{[]string{records.KindRange}, "range cooker", 0.02, records.Unconfirmed},
+	{[]string{records.KindCooker}, "oven of a cooker", 0.008, records.Unconfirmed},
+	{[]string{records.KindSpaceHeater}, "flueless space heater", 0.001, records.Unconfirmed},
+}
+
+func (a action) limit() records.Limit {
+	return most(a.ratio, "", records.ByStandard, clause(sure(bs7967, a.sure), "action level in use, clause 12: "+a.what))
+}
+
+func ratioLimits() []records.Limit {
+	out := []records.Limit{ratioFirst}
+	for _, a := range actions {
+		out = append(out, a.limit())
+	}
+	return out
+}
+
+// point is the set of readings at one rate.
+type point struct {
+	name                           string
+	co, co2, o2, temp              records.NumberField
+	statedCO2Low, statedCO2Highest records.NumberField
+	lower                          bool // the minimum rate, which not every appliance can hold
+}
+
+var (
+	maxPoint = point{"maximum rate", records.COMaxPPM, records.CO2MaxPct, records.O2MaxPct, records.FlueTempMaxC,
+		records.StatedCO2MaxRateLow, records.StatedCO2MaxRateHigh, false}
+	minPoint = point{"minimum rate", records.COMinPPM, records.CO2MinPct, records.O2MinPct, records.FlueTempMinC,
+		records.StatedCO2MinRateLow, records.StatedCO2MinRateHigh, true}
+)
+
+// reads lists the fields that judging the point reads, with others.
+func (p point) reads(more ...*records.Field) []*records.Field {
+	if p.lower {
+		more = append(more, records.MinRate.Field)
+	}
+	return more
+}
+
+func combustionRules() []Rule {
+	id := records.Combustion.ID
+	out := []Rule{
+		{ID: "combustion.analyser", Title: "Analyser in calibration", Section: id, Reads: []*records.Field{records.Analyser.Field},
+			Limits: []records.Limit{calibrationLimit}, Explains: "An analyser out of calibration proves nothing.",
+			eval: func(v *visit) records.Finding { return v.calibration(records.Analyser) }},
+		{ID: "combustion.zeroed", Title: "Analyser zeroed outdoors", Section: id, Reads: []*records.Field{records.AnalyserZeroed.Field}, Limits: []records.Limit{zeroLimit},
+			Explains: "An analyser zeroed in used air reads everything wrong by what that air held.",
+			eval:     zeroed},
+		{ID: "combustion.settled", Title: "Left to settle", Section: id, Reads: []*records.Field{records.SettleMinutes.Field}, Limits: []records.Limit{settle},
+			Explains: "The products are read once the appliance burns steadily at full rate.",
+			eval:     settled},
+		{ID: "combustion.ambient_co", Title: "CO in the room air", Section: id, Reads: []*records.Field{records.AmbientCOPPM.Field}, Limits: []records.Limit{ambientLimit},
+			Explains: "Carbon monoxide in the room is a danger of its own, wherever it comes from.",
+			eval:     ambient},
+		{ID: "combustion.inlet_o2", Title: "Oxygen in the air inlet", Section: id, Reads: inletReads(records.InletO2Pct), Limits: []records.Limit{inletO2},
+			Explains: "Products that leak inside a concentric flue reach the air duct and push the oxygen down there.",
+			eval:     inletRule(records.InletO2Pct, judgeInletO2)},
+		{ID: "combustion.inlet_co2", Title: "CO₂ in the air inlet", Section: id, Reads: inletReads(records.InletCO2Pct), Limits: []records.Limit{inletCO2},
+			Explains: "Products that leak inside a concentric flue reach the air duct and show there as CO₂.",
+			eval:     inletRule(records.InletCO2Pct, judgeInletCO2)},
+	}
+	for _, p := range []point{maxPoint, minPoint} {
+		out = append(out, p.rules()...)
+	}
+	return append(out, Rule{
+		ID: "combustion.copied", Title: "Readings taken afresh", Section: id, Reads: combustionNumbers(),
+		Limits: []records.Limit{copiedLimit},
+		Explains: "Two visits never give the same figures to the last decimal; if all of them are equal they were copied, " +
+			"not taken.",
+		eval: copied,
+	})
+}
+
+func (p point) rules() []Rule {
+	id, key := records.Combustion.ID, "max"
+	if p.lower {
+		key = "min"
+	}
+	kind, fuel, document := records.ApplianceKind.Field, records.ApplianceFuel.Field, records.StatedDocument.Field
+	at := " at " + p.name
+	return []Rule{
+		{ID: "combustion." + key + "_co", Title: "CO" + at, Section: id,
+			Reads:  p.reads(p.co.Field, kind, records.ApplianceCondensing.Field, records.StatedCOMaxPPM.Field, document),
+			Limits: []records.Limit{coLimit},
+			Explains: "Carbon monoxide as measured. At commissioning a condensing boiler must meet this and the ratio; " +
+				"either failing fails the rate.",
+			eval: p.rule(p.judgeCO)},
+		{ID: "combustion." + key + "_ratio", Title: "CO/CO₂ ratio" + at, Section: id,
+			Reads:  p.reads(p.co.Field, p.co2.Field, p.o2.Field, kind, records.ApplianceCondensing.Field, records.StatedRatioMax.Field, document),
+			Limits: ratioLimits(),
+			Explains: "Carbon monoxide divided by carbon dioxide tells how well the gas burns however much air is mixed in. " +
+				"A first firing and an appliance in use have different limits.",
+			eval: p.rule(p.judgeRatio)},
+		{ID: "combustion." + key + "_co2", Title: "CO₂" + at, Section: id,
+			Reads:  p.reads(p.co2.Field, p.o2.Field, fuel, p.statedCO2Low.Field, p.statedCO2Highest.Field, document),
+			Limits: extremeLimits(),
+			Explains: "The setting of gas to air, against the manufacturer's range. With none stated only an extreme value is " +
+				"questioned.",
+			eval: p.rule(p.judgeCO2)},
+		{ID: "combustion." + key + "_o2_co2", Title: "Oxygen agrees with CO₂" + at, Section: id,
+			Reads:  p.reads(p.co2.Field, p.o2.Field, records.CO2Method.Field, fuel),
+			Limits: agreeLimits,
+			Explains: "For a fuel the two determine each other. Readings that do not fit mean the wrong fuel set on the analyser, " +
+				"a leak in its hose or a slip of the pen.",
+			eval: p.rule(p.judgeAgreement)},
+		{ID: "combustion." + key + "_temperature", Title: "Flue gas warmer than the air" + at, Section: id,
+			Reads:    p.reads(p.temp.Field, records.AirTempC.Field),
+			Limits:   []records.Limit{warmerLimit},
+			Explains: "Products of a burning appliance are warmer than the air it burns with.",
+			eval:     p.rule(p.judgeTemperature)},
+	}
+}
+
+// rule makes a rule that applies when the appliance could be held at the rate.
+func (p point) rule(eval func(*visit) records.Finding) func(*visit) records.Finding {
+	if !p.lower {
+		return eval
+	}
+	return func(v *visit) records.Finding {
+		switch v.Values.Choice(records.MinRate) {
+		case "":
+			return missing("Not entered: " + nameOf(records.MinRate.Field) + ".")
+		case "not-possible":
+			return exempt("the appliance cannot be held at a lower rate")
+		}
+		return eval(v)
+	}
+}
+
+// firstFiring reports whether the commissioning limits of condensing boilers
+// apply.
+func (v *visit) firstFiring() bool { return v.commissioning() && v.boiler() && v.condensing() }
+
+func (p point) judgeCO(v *visit) records.Finding {
+	if f, ok := v.need(records.ApplianceKind.Field, p.co.Field); !ok {
+		return f
+	}
+	x, _ := v.Values.Float(p.co)
+	reading := v.entered(p.co.Field)
+	var general *records.Limit
+	if v.firstFiring() {
+		l := coLimit
+		general = &l
+	}
+	limit := general
+	if ppm, ok := v.Values.Float(records.StatedCOMaxPPM); ok {
+		l := most(ppm, "ppm", records.ByManufacturer, v.stated())
+		limit = &l
+	}
+	if limit == nil {
+		f := exempt("no general limit in ppm applies here; the ratio is judged")
+		f.Reading = reading
+		return f
+	}
+	f := verdict(x, *limit, reading, records.AtRisk,
+		"CO is within the limit at "+p.name+".", "CO is too high at "+p.name+": do not leave it running, ask the manufacturer.")
+	if limit.Rank == records.ByManufacturer {
+		f.Outranked = general
+	}
+	return f
+}
+
+func (p point) judgeRatio(v *visit) records.Finding {
+	if f, ok := v.need(records.ApplianceKind.Field, p.co.Field, p.co2.Field); !ok {
+		return f
+	}
+	co, _ := v.Values.Float(p.co)
+	co2, _ := v.Values.Float(p.co2)
+	ratio, err := gas.RatioCOToCO2(co, co2)
+	if err != nil {
+		return doubtful(v.entered(p.co.Field)+", "+v.entered(p.co2.Field),
+			"There is no ratio without CO₂: the probe was in fresh air, or the appliance was not burning.")
+	}
+	general := v.generalRatio()
+	limit := general
+	if r, ok := v.Values.Float(records.StatedRatioMax); ok {
+		limit = most(r, "", records.ByManufacturer, v.stated())
+	}
+	f := verdict(ratio, limit, records.FormatNumber(ratio, 4), records.AtRisk,
+		"The ratio is within the limit at "+p.name+".", "The ratio is too high at "+p.name+": do not leave it running, ask the manufacturer.")
+	if limit.Rank == records.ByManufacturer {
+		f.Outranked = &general
+	}
+	f.Working = []string{line("%s ppm ÷ (%s %% × 10 000) = %s, compared unrounded, shown as %s.",
+		show(co, 0), show(co2, 2), show(ratio, 7), records.FormatNumber(ratio, 4))}
+	if !v.commissioning() && v.boiler() && above(ratio, 0.004) {
+		f.Working = append(f.Working, "Above 0.004 a boiler in use usually needs cleaning (one secondary source).")
+	}
+	f.Working = append(f.Working, p.airLines(v, co)...)
+	return f
+}
+
+// airLines shows what the oxygen says of the same reading.
+func (p point) airLines(v *visit, co float64) []string {
+	o2, ok := v.Values.Float(p.o2)
+	if !ok {
+		return nil
+	}
+	excess, err := gas.ExcessAirInstrumentPercent(o2)
+	if err != nil {
+		return nil
+	}
+	free, err := gas.COAirFreePPM(co, o2)
+	if err != nil {
+		return nil
+	}
+	return []string{line("With %s %% oxygen: excess air %s %% as analysers show it, CO free of air %s ppm.", show(o2, 2), show(excess, 1), show(free, 0))}
+}
+
+// generalRatio is the limit where the manufacturer states none.
+func (v *visit) generalRatio() records.Limit {
+	if v.firstFiring() {
+		return ratioFirst
+	}
+	kind := v.Values.Choice(records.ApplianceKind)
+	for _, a := range actions {
+		if oneOf(kind, a.kinds) {
+			return a.limit()
+		}
+	}
+	return ratioFirst
+}
+
+func zeroed(v *visit) records.Finding {
+	said, ok := v.Values.Flag(records.AnalyserZeroed)
+	if !ok {
+		return missing("Not answered: " + nameOf(records.AnalyserZeroed.Field) + ".")
+	}
+	f := inside("yes", "The analyser was zeroed outdoors.")
+	if !said {
+		f = doubtful("no", "Readings of an analyser that was not zeroed outdoors cannot be relied on.")
+	}
+	l := zeroLimit
+	f.Limit = &l
+	return f
+}
+
+func settled(v *visit) records.Finding {
+	if f, ok := v.need(records.SettleMinutes.Field); !ok {
+		return f
+	}
+	x, _ := v.Values.Float(records.SettleMinutes)
+	return verdict(x, settle, v.entered(records.SettleMinutes.Field), records.Observation,
+		"The appliance had time to settle.", "The appliance had not settled: take the readings again.")
+}
+
+func ambient(v *visit) records.Finding {
+	if f, ok := v.need(records.AmbientCOPPM.Field); !ok {
+		return f
+	}
+	x, _ := v.Values.Float(records.AmbientCOPPM)
+	f := verdict(x, ambientLimit, v.entered(records.AmbientCOPPM.Field), records.AtRisk,
+		"CO in the room air is in the usual range.", "There is CO in the room air: ventilate, find the source, do not use the appliance.")
+	if !below(x, 30) {
+		f.Suggested = records.Immediate
+		f.Reason = "Dangerous CO in the room air: appliances off, ventilate, everybody out, call the gas emergency service."
+	}
+	return f
+}

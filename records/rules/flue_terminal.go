@@ -1,0 +1,147 @@
+package rules
+
+import (
+	"gaugebook/records"
+	"gaugebook/records/gas"
+)
+
+// terminalLetters maps our position codes to the letters of the published
+// table that package gas holds.
+var terminalLetters = map[string]string{
+	"below-opening": "A", "above-opening": "B", "beside-opening": "C", "below-gutter": "D", "below-eaves": "E",
+	"below-balcony": "F", "beside-drain": "G", "corner-or-boundary": "H", "above-ground": "I", "facing-surface": "J",
+	"facing-terminal": "K", "car-port-opening": "L", "vertical-terminal": "M", "beside-terminal": "N",
+	"from-own-wall": "O", "roof-structure": "P", "above-roof": "Q",
+}
+
+// roofLetters are the rows that stand in for a terminal above the roof. An
+// opening beside it is taken as one in a wall, which asks for more than one
+// in the roof.
+var roofLetters = map[string]string{
+	"facing-terminal": "KV", "beside-terminal": "KV", "roof-structure": "R", "beside-opening": "S", "below-opening": "U",
+}
+
+func terminalReads() []*records.Field {
+	return []*records.Field{records.FlueDistances.Field, records.FlueTerminal.Field, records.ApplianceFlue.Field, records.ApplianceFuel.Field,
+		records.RatedInputKW.Field, records.RatedInputBasis.Field, records.StatedDocument.Field}
+}
+
+var terminalConfidence = map[string]records.Confidence{"H": records.Confirmed, "M": records.OneSource, "L": records.Unconfirmed}
+
+// clearanceLimit is the table's row as a limit; ok is false where the table
+// states nothing.
+func clearanceLimit(c gas.Clearance) (l records.Limit, ok bool) {
+	if !c.Stated {
+		return l, false
+	}
+	where := c.Position.Letter + ", " + string(c.Kind)
+	if c.AboveNetKW > 0 {
+		where += line(", over %s to %s kW net", show(c.AboveNetKW, 0), show(c.UpToNetKW, 0))
+	}
+	return least(c.MinimumMM, "mm", records.ByStandard, records.Source{Document: c.Source, Clause: where, Confidence: terminalConfidence[c.Confidence]}), true
+}
+
+func terminalLimits() []records.Limit {
+	var out []records.Limit
+	for _, c := range gas.TerminalClearances() {
+		if l, ok := clearanceLimit(c); ok {
+			l.Text = c.Position.Name + ": " + l.Text
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+func terminal(v *visit) records.Finding {
+	if f, ok := v.need(records.ApplianceFlue.Field, records.FlueTerminal.Field); !ok {
+		return f
+	}
+	wall := v.Values.Choice(records.FlueTerminal) == records.TerminalWall
+	if wall && v.Values.Choice(records.ApplianceFlue) == records.FlueOpenNatural {
+		f := outside(records.AtRisk, "wall", "An open flue of natural draught must not end at a wall.")
+		l := words("no wall terminal for an open flue of natural draught", records.ByStandard, bs5440)
+		f.Limit = &l
+		return f
+	}
+	rows := v.Values.Rows(records.FlueDistances)
+	if len(rows) == 0 {
+		if !v.commissioning() {
+			return exempt("distances are measured when the flue is fitted; none were at this visit")
+		}
+		return missing("No terminal distance was measured.")
+	}
+	var worst records.Finding
+	var working []string
+	margin := 0.0
+	for i, row := range rows {
+		f, spare := v.distance(i, row, wall)
+		working = append(working, f.Working...)
+		if i == 0 || graver(f.Outcome, worst.Outcome) || f.Outcome == worst.Outcome && spare < margin {
+			worst, margin = f, spare
+		}
+	}
+	worst.Working = working
+	return worst
+}
+
+// graver orders the outcomes of single places: outside first, then missing.
+func graver(a, b records.Outcome) bool {
+	weight := map[records.Outcome]int{records.Outside: 2, records.Missing: 1}
+	return weight[a] > weight[b]
+}
+
+// distance judges one row; spare is the distance over the least one.
+func (v *visit) distance(i int, row records.Row, wall bool) (f records.Finding, spare float64) {
+	place := row.Text("position")
+	mm, ok := row.Number("distance_mm")
+	if place == "" || !ok {
+		return missing(line("Distance row %d needs its place and its distance.", i+1)), 0
+	}
+	label := records.FlueDistances.Column("position").ChoiceLabel(place)
+	general, note := v.generalDistance(place, wall)
+	limit := general
+	if stated, ok := row.Number("stated_mm"); ok {
+		l := least(stated.Value, "mm", records.ByManufacturer, v.stated())
+		limit = &l
+	}
+	reading := label + ": " + withUnit(show(mm.Value, 0), "mm")
+	if limit == nil {
+		f = missing(label + ": " + note + "; enter what the manufacturer states.")
+		f.Reading = reading
+		f.Working = []string{reading + "; no figure to hold it against."}
+		return f, 0
+	}
+	f = verdict(mm.Value, *limit, reading, records.AtRisk,
+		"Every distance measured is large enough; this place has the least to spare.", label+": the terminal is too near.")
+	if limit != general {
+		f.Outranked = general
+	}
+	f.Working = []string{line("%s; %s (%s).", reading, limit.Text, limit.Source)}
+	return f, mm.Value - *limit.Low
+}
+
+// generalDistance is the table's limit for a place, or nil and why none.
+func (v *visit) generalDistance(place string, wall bool) (*records.Limit, string) {
+	const none = "no general figure for this kind of flue"
+	kind, ok := v.flueKind()
+	if !ok {
+		return nil, none
+	}
+	net, _, ok := v.ratedKW()
+	if !ok {
+		return nil, "the figure goes by rated heat input, which is not on the record with its basis"
+	}
+	letter := terminalLetters[place]
+	if roof, ok := roofLetters[place]; ok && !wall && kind == gas.BalancedFanned {
+		letter = roof
+	}
+	c, err := gas.TerminalClearanceOf(letter, kind, net)
+	if err != nil {
+		return nil, "the table ends at 70 kW net"
+	}
+	l, ok := clearanceLimit(c)
+	if !ok {
+		return nil, none
+	}
+	return &l, ""
+}

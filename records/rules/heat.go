@@ -1,0 +1,261 @@
+package rules
+
+import (
+	"math"
+
+	"gaugebook/records"
+	"gaugebook/records/gas"
+)
+
+var (
+	timeLimits = []records.Limit{
+		least(120, "s", records.ByPractice, dated(clause(practice, "metric meter, two minutes"), "", "2023-08-31")),
+		least(60, "s", records.ByStandard, dated(records.Source{Document: "Technical Bulletin 162, gas rate at a metric meter",
+			Edition: "September 2023", Confidence: records.Confirmed}, "2023-09-01", "")),
+	}
+	turnLimit  = least(1, "whole turn", records.ByPractice, clause(practice, "imperial meter, whole turns of the test dial"))
+	inputLimit = words("± 5 % of the rated heat input", records.ByPractice, clause(sure(practice, records.Unconfirmed), "heat input against the data plate"))
+	runsLimit  = words("the end reading above the start", records.ByPhysics, clause(physics, "a meter counts upwards"))
+)
+
+// generalCV is the gross calorific value in MJ/m3 that is used when none is
+// entered, natural gas: the teaching value. LPG takes that of its test gas.
+const generalCV = 38.76
+
+func heatRules() []Rule {
+	id := records.Heat.ID
+	return []Rule{
+		{ID: "heat.others_off", Title: "All other appliances off", Section: id, Reads: []*records.Field{records.HeatOthersOff.Field},
+			Explains: "The meter counts the gas of every appliance; what others draw would be taken for this one's.",
+			eval:     othersOff},
+		{ID: "heat.time", Title: "Timed for long enough", Section: id,
+			Reads:    []*records.Field{records.HeatMeter.Field, records.HeatSeconds.Field, records.HeatTurns.Field},
+			Limits:   append(append([]records.Limit(nil), timeLimits...), turnLimit),
+			Explains: "One step of the meter's last digit weighs the less the longer the reading is timed.",
+			eval:     heatTime},
+		{ID: "heat.meter_runs", Title: "Meter ran forwards", Section: id,
+			Reads:    []*records.Field{records.HeatMeter.Field, records.HeatStartM3.Field, records.HeatEndM3.Field},
+			Limits:   []records.Limit{runsLimit},
+			Explains: "The end reading must be above the start; how much the last digit weighs is shown.",
+			eval:     meterRuns},
+		{ID: "heat.input", Title: "Heat input against the data plate", Section: id,
+			Reads: append(rateReads(), records.RatedInputKW.Field, records.RatedInputBasis.Field, records.ApplianceFuel.Field,
+				records.StatedInputMinusPct.Field, records.StatedInputPlusPct.Field, records.StatedDocument.Field),
+			Limits: []records.Limit{inputLimit},
+			Explains: "The gas timed at the meter, turned into kilowatts on the same basis as the data plate. " +
+				"The billing correction is shown but not judged: the field method leaves it out.",
+			eval: heatInput},
+	}
+}
+
+// rateReads are the fields behind the timed gas rate.
+func rateReads() []*records.Field {
+	return []*records.Field{records.HeatMeter.Field, records.HeatStartM3.Field, records.HeatEndM3.Field, records.HeatSeconds.Field,
+		records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatCV.Field}
+}
+
+func othersOff(v *visit) records.Finding {
+	said, ok := v.Values.Flag(records.HeatOthersOff)
+	switch {
+	case !ok:
+		return missing("Not answered: " + nameOf(records.HeatOthersOff.Field) + ".")
+	case !said:
+		return doubtful("no", "Other appliances were drawing gas, so the reading is not this appliance's alone.")
+	}
+	return inside("yes", "Only this appliance drew gas.")
+}
+
+func heatTime(v *visit) records.Finding {
+	if v.Values.Choice(records.HeatMeter) == records.MeterImperial {
+		if f, ok := v.need(records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
+			return f
+		}
+		turns, _ := v.Values.Float(records.HeatTurns)
+		return verdict(turns, turnLimit, show(turns, 0)+" in "+v.entered(records.HeatSeconds.Field), records.Observation, "Whole turns of the test dial were timed.", "")
+	}
+	if f, ok := v.need(records.HeatMeter.Field, records.HeatSeconds.Field); !ok {
+		return f
+	}
+	x, _ := v.Values.Float(records.HeatSeconds)
+	return verdict(x, v.inForce(timeLimits), v.entered(records.HeatSeconds.Field), records.Observation,
+		"The meter was timed for long enough.", "The meter was not timed for long enough: take the reading again.")
+}
+
+func meterRuns(v *visit) records.Finding {
+	if f, ok := v.need(records.HeatMeter.Field); !ok {
+		return f
+	}
+	if v.Values.Choice(records.HeatMeter) == records.MeterImperial {
+		return exempt("turns of the test dial were counted")
+	}
+	if f, ok := v.need(records.HeatStartM3.Field, records.HeatEndM3.Field); !ok {
+		return f
+	}
+	start, _ := v.Values.Number(records.HeatStartM3)
+	end, _ := v.Values.Number(records.HeatEndM3)
+	passed := difference(end, start)
+	reading := withUnit(show(passed, 3), "m³")
+	l := runsLimit
+	f := inside(reading, "The meter counted upwards.")
+	f.Working = []string{line("%s − %s = %s m³.", v.Values[records.HeatEndM3.Key].Text(), v.Values[records.HeatStartM3.Key].Text(), show(passed, 3))}
+	if passed <= 0 {
+		f.Outcome, f.Reason = records.Doubtful, "The end reading is not above the start: read the meter again."
+	} else {
+		digit := math.Pow10(-min(start.Decimals, end.Decimals))
+		if pct, err := gas.DigitPercent(digit, max(passed, digit)); err == nil {
+			f.Working = append(f.Working, line("One step of the last digit, %s m³, is %s %% of it.", show(digit, 3), show(pct, 1)))
+		}
+	}
+	f.Limit = &l
+	return f
+}
+
+// rate is the gas rate timed at the meter.
+type rate struct {
+	m3PerHour float64
+	digitPct  float64 // weight of the last digit, 0 when not known
+	working   []string
+}
+
+// gasRate works the rate out; problem says what is missing, or wrong.
+func (v *visit) gasRate() (r rate, problem string) {
+	switch v.Values.Choice(records.HeatMeter) {
+	case records.MeterMetric:
+		return v.metricRate()
+	case records.MeterImperial:
+		return v.imperialRate()
+	}
+	return r, "Not entered: " + nameOf(records.HeatMeter.Field) + "."
+}
+
+func (v *visit) metricRate() (r rate, problem string) {
+	if f, ok := v.need(records.HeatStartM3.Field, records.HeatEndM3.Field, records.HeatSeconds.Field); !ok {
+		return r, f.Reason
+	}
+	start, _ := v.Values.Number(records.HeatStartM3)
+	end, _ := v.Values.Number(records.HeatEndM3)
+	seconds, _ := v.Values.Float(records.HeatSeconds)
+	passed := difference(end, start)
+	if passed <= 0 {
+		return r, meterStood
+	}
+	var err error
+	if r.m3PerHour, err = gas.GasRateM3PerHour(passed, seconds); err != nil {
+		return r, "Gas rate: " + err.Error() + "."
+	}
+	r.working = []string{line("%s m³ × 3600 ÷ %s s = %s m³/h.", show(passed, 3), show(seconds, 1), show(r.m3PerHour, 4))}
+	digit := math.Pow10(-min(start.Decimals, end.Decimals))
+	if pct, err := gas.DigitPercent(digit, max(passed, digit)); err == nil {
+		r.working = append(r.working, line("One step of the last digit, %s m³, is %s %% of it.", show(digit, 3), show(pct, 1)))
+	}
+	return r, ""
+}
+
+// meterStood is the problem of a meter that did not count.
+const meterStood = "The end reading is not above the start: read the meter again."
+
+func (v *visit) imperialRate() (r rate, problem string) {
+	if f, ok := v.need(records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
+		return r, f.Reason
+	}
+	dial, _ := v.Values.Float(records.HeatDialFt3)
+	turns, _ := v.Values.Float(records.HeatTurns)
+	seconds, _ := v.Values.Float(records.HeatSeconds)
+	ft3, err := gas.GasRateFt3PerHour(dial, turns, seconds)
+	if err == nil {
+		r.m3PerHour, err = gas.M3FromFt3(ft3)
+	}
+	if err != nil {
+		return r, "Gas rate: " + err.Error() + "."
+	}
+	r.working = []string{
+		line("%s × %s ft³ × 3600 ÷ %s s = %s ft³/h.", show(turns, 0), show(dial, 2), show(seconds, 1), show(ft3, 3)),
+		line("%s ft³/h × %s = %s m³/h.", show(ft3, 3), show(gas.M3PerFt3, 7), show(r.m3PerHour, 4)),
+	}
+	return r, ""
+}
+
+// calorificValue is the gross one to use, in MJ/m3, and where it is from.
+func (v *visit) calorificValue() (cv float64, from string) {
+	if cv, ok := v.Values.Float(records.HeatCV); ok {
+		return cv, "as entered"
+	}
+	if fuel, ok := v.fuel(); ok && v.Values.LPG() {
+		return roundTo(fuel.GrossMJPerM3, 2), "general figure, test gas " + fuel.TestGas
+	}
+	return generalCV, "general figure for natural gas, as taught"
+}
+
+func heatInput(v *visit) records.Finding {
+	if f, ok := v.need(records.ApplianceFuel.Field, records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
+		return f
+	}
+	r, problem := v.gasRate()
+	switch {
+	case problem == meterStood:
+		return doubtful("", problem)
+	case problem != "":
+		return missing(problem)
+	}
+	cv, from := v.calorificValue()
+	kw, working, problem := v.inputKW(r, cv)
+	if problem != "" {
+		return missing(problem)
+	}
+	basis := v.Values.Choice(records.RatedInputBasis)
+	rated, _ := v.Values.Float(records.RatedInputKW)
+	minus, hasMinus := v.Values.Float(records.StatedInputMinusPct)
+	plus, hasPlus := v.Values.Float(records.StatedInputPlusPct)
+	stated := hasMinus || hasPlus
+	if !hasMinus {
+		minus = 5
+	}
+	if !hasPlus {
+		plus = 5
+	}
+	general := ratedBand(rated, 5, 5, inputLimit.Rank, inputLimit.Source)
+	l := general
+	if stated {
+		l = ratedBand(rated, minus, plus, records.ByManufacturer, v.stated())
+	}
+	f := verdict(kw, l, withUnit(show(kw, 2), "kW")+" "+basis, records.AtRisk,
+		"The heat input agrees with the data plate.", "The heat input does not agree with the data plate: look into pressure, setting and reading.")
+	if stated {
+		f.Outranked = &general
+	}
+	f.Working = append(append(r.working, line("Calorific value %s MJ/m³, %s.", show(cv, 2), from)), working...)
+	f.Working = append(f.Working, line("Against %s kW %s: %s %%.", show(rated, 2), basis, show(100*(kw/rated-1), 1)))
+	return f
+}
+
+func ratedBand(rated, minusPct, plusPct float64, rank records.Rank, s records.Source) records.Limit {
+	l := span(rated*(100-minusPct)/100, rated*(100+plusPct)/100, "kW", rank, s)
+	l.Text += line(" (rated, −%s %% to +%s %%)", show(minusPct, 1), show(plusPct, 1))
+	return l
+}
+
+// inputKW turns the gas rate into heat input on the data plate's basis.
+func (v *visit) inputKW(r rate, cv float64) (kw float64, working []string, problem string) {
+	gross, err := gas.HeatInputGrossKW(r.m3PerHour, cv)
+	if err != nil {
+		return 0, nil, "Heat input: " + err.Error() + "."
+	}
+	fuel, _ := v.fuel()
+	net, err := fuel.NetFromGrossKW(gross)
+	if err != nil {
+		return 0, nil, "Heat input: " + err.Error() + "."
+	}
+	billed, err := gas.BilledKWh(r.m3PerHour, cv)
+	if err != nil {
+		return 0, nil, "Heat input: " + err.Error() + "."
+	}
+	working = []string{
+		line("%s m³/h × %s MJ/m³ ÷ 3.6 = %s kW gross.", show(r.m3PerHour, 4), show(cv, 2), show(gross, 3)),
+		line("÷ %s = %s kW net.", show(fuel.GrossNetRatio, 4), show(net, 3)),
+		line("With the billing factor %s it would be %s kW gross; not judged.", show(gas.BillingFactor, 5), show(billed, 2)),
+	}
+	if v.Values.Choice(records.RatedInputBasis) == "net" {
+		return net, working, ""
+	}
+	return gross, working, ""
+}

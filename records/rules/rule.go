@@ -1,0 +1,110 @@
+package rules
+
+import (
+	"gaugebook/records"
+)
+
+// Rule is one check: what it reads, against which limits, and why.
+type Rule struct {
+	ID       string // stable, section.name
+	Title    string
+	Section  records.SectionID
+	Purposes []records.Purpose // visits it is for; nil means all
+	Reads    []*records.Field  // every field that can change its finding
+	// Limits lists every general limit it may use, all editions. What the
+	// manufacturer or the engineer states is on the record, not here.
+	Limits   []records.Limit
+	Explains string // what it reads and why, in a sentence or two
+
+	eval func(*visit) records.Finding
+	// always judges the rule even when its section was left out of a visit
+	// that need not have it.
+	always bool
+}
+
+// For reports whether the rule is for visits of the purpose.
+func (r Rule) For(p records.Purpose) bool {
+	if r.Purposes == nil {
+		return true
+	}
+	for _, q := range r.Purposes {
+		if p == q {
+			return true
+		}
+	}
+	return false
+}
+
+// all is every rule, in the order of the sections and then of the work.
+var all = func() []Rule {
+	var out []Rule
+	for _, group := range [][]Rule{
+		applianceRules(), tightnessRules(), pressureRules(), heatRules(),
+		combustionRules(), flueRules(), handoverRules(),
+	} {
+		out = append(out, group...)
+	}
+	return out
+}()
+
+// All returns every rule, in the order of the sections and then of the work.
+func All() []Rule { return append([]Rule(nil), all...) }
+
+// ByID returns the rule with the id.
+func ByID(id string) (Rule, bool) {
+	for _, r := range all {
+		if r.ID == id {
+			return r, true
+		}
+	}
+	return Rule{}, false
+}
+
+// Evaluate judges the record: exactly one finding for each rule that is for
+// its purpose, in the order of All. The same record and facts always give the
+// same findings; a record that is mostly blank gives findings that say what
+// is missing. The record is only read.
+func Evaluate(r *records.Record, f records.Facts) []records.Finding {
+	return evaluate(r, f, func(Rule) bool { return true })
+}
+
+// EvaluateSection is Evaluate for the rules of one section.
+func EvaluateSection(r *records.Record, f records.Facts, section records.SectionID) []records.Finding {
+	return evaluate(r, f, func(rule Rule) bool { return rule.Section == section })
+}
+
+// Example is the finding of a rule on the sample record: a worked example
+// that is computed, not written down. An unknown id gives the zero Finding.
+func Example(id string) records.Finding {
+	rule, ok := ByID(id)
+	if !ok {
+		return records.Finding{}
+	}
+	return rule.judge(&visit{Record: Sample()})
+}
+
+func evaluate(r *records.Record, f records.Facts, wanted func(Rule) bool) []records.Finding {
+	v := &visit{Record: r, facts: f}
+	var out []records.Finding
+	for _, rule := range all {
+		if rule.For(r.Purpose) && wanted(rule) {
+			out = append(out, rule.judge(v))
+		}
+	}
+	return out
+}
+
+func (r Rule) judge(v *visit) records.Finding {
+	var f records.Finding
+	if reason := v.sectionExempt(r); reason != "" {
+		f = exempt(reason)
+	} else {
+		f = r.eval(v)
+	}
+	f.Rule, f.Section, f.Title = r.ID, r.Section, r.Title
+	f.Fields = make([]string, len(r.Reads))
+	for i, field := range r.Reads {
+		f.Fields[i] = field.Key
+	}
+	return f
+}

@@ -1,0 +1,166 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"gaugebook/records"
+	"gaugebook/records/gas"
+)
+
+// visit is a record with the facts around it, as the rules read it.
+type visit struct {
+	*records.Record
+	facts records.Facts
+}
+
+// sectionExempt returns why a rule's whole section does not apply to the
+// appliance or was rightly left out of this visit, or "".
+func (v *visit) sectionExempt(r Rule) string {
+	s := records.SectionByID(r.Section)
+	if reason := s.ExemptReason(v.Values); reason != "" {
+		return reason
+	}
+	if r.always || !v.blank(s) {
+		return ""
+	}
+	routine := v.Purpose == records.Service || v.Purpose == records.LandlordCheck
+	switch {
+	case r.Section == records.Tightness.ID && routine:
+		return "no tightness test was made at this visit; it is advised, but not always asked for"
+	case r.Section == records.Combustion.ID && v.Purpose == records.LandlordCheck:
+		return "no combustion readings were taken; a landlord check asks for them only where the instructions do, or where neither pressure nor heat input can be examined"
+	}
+	return ""
+}
+
+// blank reports whether nothing has been entered in the section. Combustion
+// is never left blank rightly when nothing else could be examined.
+func (v *visit) blank(s *records.Section) bool {
+	if s.ID == records.Combustion.ID && v.Values.Choice(records.Examined) == records.ExaminedNeither {
+		return false
+	}
+	for _, g := range s.Groups {
+		for _, f := range g.Fields {
+			if v.Values[f.Key].Present() {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// commissioning reports whether the limits of a first firing apply.
+func (v *visit) commissioning() bool { return v.Purpose == records.Commissioning }
+
+// fuel returns the physics of the appliance's fuel.
+func (v *visit) fuel() (gas.Fuel, bool) {
+	return gas.FuelByCode(gas.FuelCode(v.Values.Choice(records.ApplianceFuel)))
+}
+
+// boiler reports whether the appliance is a central heating boiler.
+func (v *visit) boiler() bool {
+	switch v.Values.Choice(records.ApplianceKind) {
+	case records.KindCombination, records.KindSystem, records.KindRegular:
+		return true
+	}
+	return false
+}
+
+// condensing reports whether the appliance condenses; unanswered counts as
+// yes for a boiler, because the tighter limits follow from it.
+func (v *visit) condensing() bool {
+	yes, answered := v.Values.Flag(records.ApplianceCondensing)
+	return yes || !answered && v.boiler()
+}
+
+// entered returns a field's value as it was entered, with its unit.
+func (v *visit) entered(f *records.Field) string {
+	val := v.Values[f.Key]
+	switch {
+	case !val.Present():
+		return ""
+	case f.Kind == records.ChoiceKind:
+		return f.ChoiceLabel(val.Text())
+	}
+	return withUnit(val.Text(), f.Unit)
+}
+
+// need returns a missing finding that names every blank field among fs.
+func (v *visit) need(fs ...*records.Field) (records.Finding, bool) {
+	var names []string
+	for _, f := range fs {
+		if !v.Values[f.Key].Present() {
+			names = append(names, nameOf(f))
+		}
+	}
+	if names == nil {
+		return records.Finding{}, true
+	}
+	return missing("Not entered: " + strings.Join(names, "; ") + "."), false
+}
+
+// nameOf is the field's label, with its group where two fields of a section
+// share a label.
+func nameOf(f *records.Field) string { return fieldNames[f.Key] }
+
+var fieldNames = func() map[string]string {
+	names := map[string]string{}
+	for _, s := range records.Sections {
+		seen := map[string]int{}
+		for _, f := range s.Fields() {
+			seen[f.Label]++
+		}
+		for _, g := range s.Groups {
+			for _, f := range g.Fields {
+				names[f.Key] = f.Label
+				if seen[f.Label] > 1 {
+					names[f.Key] = f.Label + " (" + g.Title + ")"
+				}
+			}
+		}
+	}
+	return names
+}()
+
+func withUnit(s, unit string) string {
+	switch unit {
+	case "":
+		return s
+	case "°C", "°":
+		return s + " " + unit
+	}
+	return s + " " + unit
+}
+
+// tolerance keeps errors of binary fractions from moving a reading over an
+// edge; it is far below what any instrument can show.
+const tolerance = 1e-9
+
+func slack(x float64) float64 { return tolerance * math.Max(1, math.Abs(x)) }
+
+func above(x, limit float64) bool { return x > limit+slack(limit) }
+func below(x, limit float64) bool { return x < limit-slack(limit) }
+func equal(x, y float64) bool     { return !above(x, y) && !below(x, y) }
+
+// difference subtracts two readings as the decimals that they are.
+func difference(a, b records.Reading) float64 {
+	return roundTo(a.Value-b.Value, max(a.Decimals, b.Decimals))
+}
+
+func roundTo(x float64, decimals int) float64 {
+	p := math.Pow10(decimals)
+	return math.Round(x*p) / p
+}
+
+// show writes a computed number with at most so many decimals.
+func show(x float64, decimals int) string {
+	s := records.FormatNumber(x, decimals)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	return s
+}
+
+func line(format string, args ...any) string { return fmt.Sprintf(format, args...) }
