@@ -13,10 +13,10 @@ import (
 func (p *printer) visit() {
 	r := p.doc.Record
 	p.Heading(1, "The visit")
-	p.Pairs(2, p.pairs(
+	p.twoAbreast(p.pairs(
 		pair{"Purpose", sentence(string(r.Purpose))},
-		pair{"Work done on", r.WorkDate.Long()},
-		pair{"Property", r.Property.OneLine()},
+		pair{"Work done on", long(r.WorkDate)},
+		pair{"Property", address(r.Property)},
 		pair{"Nation", string(r.Property.Nation)},
 		pair{"Customer", joined(r.Contact.Name, inBrackets(string(r.Contact.Tenure)))},
 		pair{"Customer's address", r.Contact.Address},
@@ -25,16 +25,16 @@ func (p *printer) visit() {
 		pair{"Firm", r.Firm.Name},
 		pair{"Firm's e-mail", r.Firm.Email},
 		pair{"Engineer", joined(r.Engineer.Name, inBrackets(r.Engineer.Licence))},
-		pair{"Competence until", r.Engineer.CompetenceUntil.Long()},
-	)...)
+		pair{"Competence until", long(r.Engineer.CompetenceUntil)},
+	))
 	p.Space(6)
 	p.Rich(layout.Span{Text: "How to read the following pages. ", Style: layout.Strong},
 		layout.Span{Text: "Each section first shows what was held against a limit, with the working in small type, then everything that was entered. ", Style: layout.Body},
-		layout.Span{Text: "inside", Style: layout.Body, Mark: layout.Inside}, layout.Span{Text: "  within the limit,  ", Style: layout.Body},
-		layout.Span{Text: "outside", Style: layout.Body, Mark: layout.Outside}, layout.Span{Text: "  not within it,  ", Style: layout.Body},
-		layout.Span{Text: "missing", Style: layout.Body, Mark: layout.Missing}, layout.Span{Text: "  something needed to judge is not there,  ", Style: layout.Body},
-		layout.Span{Text: "doubtful", Style: layout.Body, Mark: layout.Doubtful}, layout.Span{Text: "  readings contradict each other or physics,  ", Style: layout.Body},
-		layout.Span{Text: "does not apply", Style: layout.Body, Mark: layout.Exempt}, layout.Span{Text: "  with the reason.", Style: layout.Body})
+		layout.Span{Text: "inside", Style: layout.Strong, Mark: layout.Inside}, layout.Span{Text: " within the limit; ", Style: layout.Body},
+		layout.Span{Text: "outside", Style: layout.Strong, Mark: layout.Outside}, layout.Span{Text: " not within it; ", Style: layout.Body},
+		layout.Span{Text: "missing", Style: layout.Strong, Mark: layout.Missing}, layout.Span{Text: " something needed to judge it is not there; ", Style: layout.Body},
+		layout.Span{Text: "doubtful", Style: layout.Strong, Mark: layout.Doubtful}, layout.Span{Text: " readings contradict each other or physics; ", Style: layout.Body},
+		layout.Span{Text: "does not apply", Style: layout.Strong, Mark: layout.Exempt}, layout.Span{Text: " with the reason.", Style: layout.Body})
 }
 
 // conditionReport prints every entry, also those on findings that have since
@@ -94,7 +94,7 @@ func (p *printer) instruments() {
 		{Head: "Serial number", Weight: 3}, {Head: "Calibrated on", Weight: 2.6}, {Head: "Next due", Weight: 2.6}}}
 	for _, i := range is {
 		t.Rows = append(t.Rows, layout.TextRow(p.line(sentence(i.Kind)), p.line(joined(i.Make, i.Model)), p.line(i.Serial),
-			orNot(i.CalibratedOn.Long()), orNot(i.CalibrationDue.Long())))
+			orNot(long(i.CalibratedOn)), orNot(long(i.CalibrationDue))))
 	}
 	p.Table(t)
 }
@@ -124,7 +124,7 @@ func (p *printer) sourceList() {
 		return
 	}
 	p.Heading(1, "Sources of the limits")
-	t := layout.Table{PadY: 2, Style: layout.Style{Size: 8.5, Leading: 11.5}, Columns: []layout.Column{{Weight: 0.5, Align: layout.Right},
+	t := layout.Table{PadY: 2, Style: tightStyle, Columns: []layout.Column{{Weight: 0.5, Align: layout.Right},
 		{Head: "Document, edition and clause", Weight: 6.5}, {Head: "In force", Weight: 3}, {Head: "How well confirmed", Weight: 2.8}}}
 	for i, s := range p.sources {
 		t.Rows = append(t.Rows, layout.TextRow(fmt.Sprint(i+1), p.line(s.String()), inForce(s), p.line(string(s.Confidence))))
@@ -137,11 +137,11 @@ func inForce(s records.Source) string {
 	case s.From.IsZero() && s.Until.IsZero():
 		return "no dates stated"
 	case s.Until.IsZero():
-		return "from " + s.From.Long()
+		return "from " + long(s.From)
 	case s.From.IsZero():
-		return "until " + s.Until.Long()
+		return "until " + long(s.Until)
 	}
-	return "from " + s.From.Long() + " until " + s.Until.Long()
+	return "from " + long(s.From) + " until " + long(s.Until)
 }
 
 // about prints the cautions, and how the record is checked.

@@ -23,7 +23,7 @@ func (p *printer) front() {
 			pair{"Appliance", joined(r.Values.ApplianceName(), inBrackets(choiceText(r.Values, records.ApplianceKind)))},
 			pair{"Serial", r.Values.Text(records.ApplianceSerial)},
 			pair{"Where", r.Values.Text(records.ApplianceLocation)},
-			pair{"Address", r.Property.OneLine()},
+			pair{"Address", address(r.Property)},
 			pair{"Customer", r.Contact.Name},
 		)...)
 	}, func() {
@@ -37,12 +37,17 @@ func (p *printer) front() {
 			pair{"Licence", r.Engineer.Licence},
 		)...)
 	})
+	// What to do in an emergency stands on page one, however much was found.
+	first, second := p.outcome, p.emergency
+	if p.muchFound() {
+		first, second = second, first
+	}
 	p.Space(12)
-	p.outcome()
+	first()
+	p.Space(12)
+	second()
 	p.Space(12)
 	p.duties()
-	p.Space(12)
-	p.emergency()
 	p.Space(10)
 	p.Rich(layout.Span{Text: "What this paper is for. ", Style: layout.Strong}, layout.Span{Text: keepFor(r.Purpose), Style: layout.Body})
 	p.Space(4)
@@ -56,11 +61,11 @@ func (p *printer) titleBlock() {
 	p.Space(2)
 	p.Paragraph(layout.Title, plainTitle(r.Purpose))
 	p.Space(4)
-	dates := "Work done on " + r.WorkDate.Long()
+	dates := "Work done on " + long(r.WorkDate)
 	if !p.draft() {
 		dates = "Record " + p.doc.Number + ". " + dates
 		if !p.doc.IssuedAt.IsZero() {
-			dates += ", record issued on " + records.DateOf(p.doc.IssuedAt.UTC()).Long()
+			dates += ", record issued on " + long(records.DateOf(p.doc.IssuedAt.UTC()))
 		}
 	}
 	p.Paragraph(layout.Body, dates+".")
@@ -87,12 +92,23 @@ func because(reason string) string {
 	return "Reason: " + stop(reason)
 }
 
+// muchFound estimates whether the outcome leaves no room for the emergency box
+// on page one: some eight lines of 105 letters.
+func (p *printer) muchFound() bool {
+	lines := 0
+	for _, f := range records.Unsettled(p.doc.Findings) {
+		e, _ := p.doc.Record.Condition.Entry(f.Rule)
+		lines += 2 + len(gravity(e.Class)+e.Found+e.Done+f.Reason)/105
+	}
+	return lines > 10
+}
+
 // proofBlock is the code to check the record by.
 func (p *printer) proofBlock() {
 	p.Figure(p.Width(), func(f *layout.Figure) { f.QR(0, 0, f.W, p.doc.VerifyURL) })
 	centre := layout.Small.Aligned(layout.Centre)
 	p.Paragraph(layout.Style{Face: layout.Mono, Size: 8, Leading: 11, Align: layout.Centre}, p.doc.Seal.Code)
-	p.Paragraph(centre, "Scan to check that this is the record that was issued")
+	p.Paragraph(centre, "scan to check it")
 }
 
 // duties tells what falls due and why.
@@ -104,8 +120,8 @@ func (p *printer) duties() {
 		service = service || d.Kind == records.AnnualService
 		t.Rows = append(t.Rows, layout.Row{Cells: []layout.Cell{
 			{Text: dutyWord(d.Kind), Style: layout.Strong},
-			{Text: d.Due.Long()},
-			{Text: p.line(joined(stop(d.Why), p.cite(d.Source))), Style: layout.Small},
+			{Text: long(d.Due)},
+			{Text: p.line(joined(stop(d.Why), sentence(stop(p.cite(d.Source))))), Style: layout.Small},
 		}})
 	}
 	if len(t.Rows) > 0 {

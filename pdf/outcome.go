@@ -21,19 +21,19 @@ func tally(fs []records.Finding) map[records.Outcome]int {
 func summary(fs []records.Finding, on records.Date) (head, rest string) {
 	n := tally(fs)
 	apply := len(fs) - n[records.Exempt]
-	day := on.Long()
+	day := long(on)
 	exempt := ""
 	if k := n[records.Exempt]; k > 0 {
-		exempt = fmt.Sprintf(" %s more %s not apply to this appliance.", sentence(count(k, "check")), map[bool]string{true: "does", false: "do"}[k == 1])
+		exempt = fmt.Sprintf("%s not apply to this appliance. ", map[bool]string{true: "1 more check does", false: fmt.Sprintf("%d more checks do", k)}[k == 1])
 	}
-	meaning := " That is what the readings taken on " + day + " show, each held against the limit named beside it in the pages that follow. It is no promise for any other day."
+	meaning := "That is what the readings taken on " + day + " show, each held against the limit named beside it in the pages that follow. It is no promise for any other day."
 	switch {
 	case apply == 0:
 		return "No reading has been held against a limit.", "Nothing can be said from this record about the appliance."
 	case n[records.Inside] == apply && apply == 1:
-		return "The one check was inside its limit.", stop(exempt) + meaning
+		return "The one check was inside its limit.", exempt + meaning
 	case n[records.Inside] == apply:
-		return fmt.Sprintf("All %d checks were inside their limits.", apply), stop(exempt) + meaning
+		return fmt.Sprintf("All %d checks were inside their limits.", apply), exempt + meaning
 	}
 	var parts []string
 	for _, o := range []struct {
@@ -53,8 +53,8 @@ func summary(fs []records.Finding, on records.Date) (head, rest string) {
 			parts = append(parts, fmt.Sprintf(o.many, k))
 		}
 	}
-	return fmt.Sprintf("%d of %s: inside. %s.", n[records.Inside], count(apply, "check"), sentence(list(parts))),
-		stop(exempt) + meaning
+	return fmt.Sprintf("Of %s, %s; %d inside.", count(apply, "check"), list(parts, ", ", " and "), n[records.Inside]),
+		exempt + meaning
 }
 
 // outcome is the box on page one: all inside, or exactly what was not.
@@ -72,12 +72,12 @@ func (p *printer) outcome() {
 		p.Rich(layout.Span{Text: head, Style: layout.Style{Face: layout.Bold, Size: 12, Leading: 17}, Mark: m})
 		p.Space(2)
 		p.Paragraph(layout.Body, rest)
-		for _, f := range open {
-			p.Space(6)
-			p.answered(f)
-		}
-		p.told()
 	})
+	for _, f := range open {
+		p.Space(6)
+		p.KeepTogether(func() { p.answered(f) })
+	}
+	p.told()
 }
 
 // answered is one finding that is not settled, with what was found and done.
@@ -88,22 +88,25 @@ func (p *printer) answered(f records.Finding) {
 	}
 	what := ""
 	if f.Limit != nil {
-		what = " Limit: " + stop(f.Limit.Text)
+		what = "limit: " + stop(f.Limit.Text)
 	}
-	p.Rich(layout.Span{Text: p.line(head) + " (" + outcomeWord(f) + ").", Style: layout.Strong, Mark: mark(f.Outcome)},
-		layout.Span{Text: p.line(what), Style: layout.Body})
+	p.Rich(layout.Span{Text: p.line(head) + ", " + outcomeWord(f) + ". ", Style: layout.Strong, Mark: mark(f.Outcome)},
+		layout.Span{Text: p.line(sentence(what)), Style: layout.Body})
 	e, ok := p.doc.Record.Condition.Entry(f.Rule)
 	if !ok {
 		p.Paragraph(layout.Body, p.line(joined(stop(sentence(f.Reason)), "No answer to this is on record.")))
 		return
 	}
+	var spans []layout.Span
 	for _, part := range []struct{ label, text string }{
 		{"How serious", gravity(e.Class)}, {"Found", e.Found}, {"Done", e.Done},
 	} {
 		if part.text != "" {
-			p.Rich(layout.Span{Text: part.label + ": ", Style: layout.Label}, layout.Span{Text: p.text(stop(part.text)), Style: layout.Body})
+			spans = append(spans, layout.Span{Text: part.label + ": ", Style: layout.Label},
+				layout.Span{Text: p.line(stop(part.text)) + " ", Style: layout.Body})
 		}
 	}
+	p.Indent(12, func() { p.Rich(spans...) })
 }
 
 // told says who was told and how the appliance was left.
@@ -115,7 +118,7 @@ func (p *printer) told() {
 	p.Space(6)
 	if c.Told != "" || c.ToldHow != "" {
 		p.Rich(layout.Span{Text: "Who was told: ", Style: layout.Label},
-			layout.Span{Text: p.line(stop(list(present(c.Told, c.ToldHow)))), Style: layout.Body})
+			layout.Span{Text: p.line(stop(list(present(c.Told, c.ToldHow), ", "))), Style: layout.Body})
 	}
 	if c.LeftOff {
 		p.Paragraph(layout.Strong, "The appliance was left turned off or disconnected, with a label. Do not use it until it has been put right.")

@@ -24,9 +24,7 @@ const pictureHeight = 150
 func (p *printer) picture(title, caption string, draw func(*layout.Figure)) {
 	p.KeepTogether(func() {
 		p.Heading(2, title)
-		p.Figure(pictureHeight, draw)
-		p.Space(2)
-		p.Paragraph(layout.Small, caption)
+		p.CaptionedFigure(pictureHeight, caption, draw)
 	})
 }
 
@@ -57,7 +55,6 @@ func axes(f *layout.Figure, xs, ys []float64, xDecimals, yDecimals int, in layou
 		f.Text(x0, y, -5, 3, tickStyle.Aligned(layout.Right), records.FormatNumber(y, yDecimals))
 	}
 	for _, x := range xs {
-		f.Line(x, y0, x, y1, gridPen)
 		if xDecimals >= 0 {
 			f.Text(x, y0, 0, 11, tickStyle.Aligned(layout.Centre), records.FormatNumber(x, xDecimals))
 		}

@@ -20,6 +20,10 @@ func (p *printer) pressurePicture() {
 		pic.allowed = l.High
 		caption += " Dashed: what the allowed drop leaves, " + p.line(stop(l.Text))
 	}
+	if l := p.limitOn("mbar", records.MeterMbar.Field, records.ApplianceMbar.Field, records.TightnessRuns.Field); l != nil && l.Low != nil && l.High != nil {
+		pic.expected = l
+		caption += " Grey wedge: where the gas rate and the pipe runs entered would lead one to expect it."
+	}
 	if hasStanding {
 		caption += " Thin line: standing pressure."
 	}
@@ -43,7 +47,8 @@ func (p *printer) feedLengthM() float64 {
 type pressureCurve struct {
 	meter, appliance, standing float64
 	hasStanding                bool
-	allowed                    *float64 // drop, mbar
+	allowed                    *float64       // drop, mbar
+	expected                   *records.Limit // drop as predicted, mbar
 	lengthM                    float64
 }
 
@@ -54,6 +59,9 @@ func (c pressureCurve) draw(f *layout.Figure) {
 	}
 	if c.hasStanding {
 		lo, hi = min(lo, c.standing), max(hi, c.standing)
+	}
+	if c.expected != nil {
+		lo = min(lo, c.meter-*c.expected.High)
 	}
 	ys, yd := ticks(lo-0.3, hi+0.3, 8)
 	end, xs, xd := 1.0, []float64{0, 1}, -1
@@ -71,6 +79,10 @@ func (c pressureCurve) draw(f *layout.Figure) {
 		f.Text(x1, y0, 10, 11, tickStyle, "m")
 	}
 	label := layout.Style{Size: 8, Leading: 10}
+	if c.expected != nil {
+		f.Polygon(layout.Hair, layout.Pen{}, layout.Point{X: 0, Y: c.meter},
+			layout.Point{X: end, Y: c.meter - *c.expected.Low}, layout.Point{X: end, Y: c.meter - *c.expected.High})
+	}
 	if c.hasStanding {
 		f.Line(0, c.standing, x1, c.standing, layout.Pen{Colour: layout.Slate, Width: 0.7})
 		f.Text(x1, c.standing, 5, 3, tickStyle, "standing, "+records.FormatNumber(c.standing, -1))

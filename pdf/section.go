@@ -53,9 +53,22 @@ func (p *printer) strays() {
 	}
 }
 
-var findingColumns = []layout.Column{
-	{Head: "Checked", Weight: 3.5}, {Head: "Found", Weight: 2.3}, {Head: "Limit and where it comes from", Weight: 4}, {Head: "Outcome", Weight: 2.2},
-}
+// Columns of the findings.
+var (
+	findingHeads   = []string{"Checked", "Found", "Limit and where it comes from", "Outcome"}
+	findingWeights = []float64{3.5, 2.3, 4.1, 2.3}
+)
+
+const findingGap = 10
+
+// Type of tables and workings.
+var (
+	cellStyle    = layout.Style{Size: 9, Leading: 12.2}
+	cellStrong   = layout.Style{Face: layout.Bold, Size: 9, Leading: 12.2}
+	tightStyle   = layout.Style{Size: 8.5, Leading: 11.5}
+	labelStyle   = layout.Style{Size: 8, Leading: 11, Colour: layout.Slate}
+	workingStyle = layout.Style{Size: 7.5, Leading: 10, Colour: layout.Slate}
+)
 
 // findings prints each finding as a row with its working under it. A row and
 // its working stay together; the head stands at the top of every page.
@@ -74,7 +87,7 @@ func (p *printer) findings(fs []records.Finding) {
 	if len(exempt) == 0 {
 		return
 	}
-	t := layout.Table{PadY: 2, Style: layout.Style{Size: 8.5, Leading: 11.5}, Columns: []layout.Column{{Weight: 2.2}, {Weight: 3.5}, {Weight: 6.3}}}
+	t := layout.Table{PadY: 2, Style: tightStyle, Columns: []layout.Column{{Weight: 2.2}, {Weight: 3.5}, {Weight: 6.3}}}
 	for _, f := range exempt {
 		t.Rows = append(t.Rows, layout.Row{Cells: []layout.Cell{
 			{Text: outcomeWord(f), Mark: mark(f.Outcome)}, {Text: p.line(f.Title)}, {Text: p.line(stop(sentence(f.Reason)))},
@@ -85,55 +98,61 @@ func (p *printer) findings(fs []records.Finding) {
 }
 
 func (p *printer) finding(f records.Finding, head bool) {
-	t := layout.Table{PadY: 3, NoRules: true, Columns: findingColumns}
-	if !head {
-		t.Columns = make([]layout.Column, len(findingColumns))
-		for i, c := range findingColumns {
-			t.Columns[i] = layout.Column{Weight: c.Weight}
-		}
+	if head {
+		p.row(func(i int) { p.Paragraph(layout.Head, findingHeads[i]) })
+		p.Figure(4, func(g *layout.Figure) { g.Line(0, 2, g.W, 2, layout.Pen{Colour: layout.Ink, Width: 0.8}) })
 	}
-	outcome := layout.Cell{Text: outcomeWord(f), Mark: mark(f.Outcome)}
+	outcome := layout.Span{Text: outcomeWord(f), Mark: mark(f.Outcome), Style: cellStyle}
 	if f.Outcome == records.Outside {
-		outcome.Style = layout.Style{Face: layout.Bold, Size: 9, Leading: 12.5}
+		outcome.Style = cellStrong
 	}
-	t.Rows = []layout.Row{{Cells: []layout.Cell{
-		{Text: p.line(f.Title)}, {Text: p.line(f.Reading)}, p.limit(f), outcome,
-	}}}
-	p.Table(t)
-	small := layout.Style{Size: 7.5, Leading: 10, Colour: layout.Slate}
+	cells := [][]layout.Span{
+		{{Text: p.line(f.Title), Style: cellStyle}}, {{Text: p.line(f.Reading), Style: cellStyle}}, p.limit(f), {outcome},
+	}
+	p.row(func(i int) { p.Rich(cells[i]...) })
 	p.Indent(10, func() {
-		if f.Reason != "" {
+		if f.Reason != "" && f.Outcome != records.Inside {
 			p.Paragraph(layout.Small.Coloured(layout.Ink), p.line(stop(sentence(f.Reason))))
+		} else if f.Reason != "" {
+			p.Paragraph(workingStyle, p.line(stop(sentence(f.Reason))))
 		}
 		for _, w := range f.Working {
-			p.Paragraph(small, p.line(w))
+			p.Paragraph(workingStyle, p.line(w))
 		}
 	})
 	p.hairline()
 }
 
-// limit is the cell of a limit with its source, and the general one that it
-// replaced.
-func (p *printer) limit(f records.Finding) layout.Cell {
+// row sets one cell in each column of the findings.
+func (p *printer) row(cell func(i int)) {
+	blocks := make([]func(), len(findingWeights))
+	for i := range blocks {
+		blocks[i] = func() { cell(i) }
+	}
+	p.Columns(findingGap, findingWeights, blocks...)
+}
+
+// limit is a limit with its source, and the general one that it replaced.
+func (p *printer) limit(f records.Finding) []layout.Span {
 	if f.Limit == nil {
-		return layout.Cell{}
+		return []layout.Span{{Style: cellStyle}}
 	}
 	note := p.origin(*f.Limit)
 	if f.Outranked != nil {
 		note += "\nIn place of the general limit: " + stop(f.Outranked.Text) + " " + p.origin(*f.Outranked)
 	}
-	return layout.Cell{Text: p.line(sentence(f.Limit.Text)), Note: p.text(note)}
+	return []layout.Span{{Text: p.line(sentence(f.Limit.Text)) + "\n", Style: cellStyle}, {Text: p.text(note), Style: workingStyle}}
 }
 
 // origin names rank and source of a limit, and says so if the figure is not
 // confirmed.
 func (p *printer) origin(l records.Limit) string {
-	out := sentence(string(l.Rank))
-	if c := p.cite(l.Source); c != "" {
-		out = joined(out+",", c)
-	}
-	if l.Source.Confidence != "" && l.Source.Confidence != records.Confirmed && string(l.Source.Confidence) != string(l.Rank) {
-		out += " (" + string(l.Source.Confidence) + ")"
+	out := list(present(sentence(string(l.Rank)), p.cite(l.Source)), ", ")
+	if c := l.Source.Confidence; c != "" && c != records.Confirmed {
+		if c == records.Practice && l.Rank == records.ByPractice {
+			c = "no published source"
+		}
+		out += " (" + string(c) + ")"
 	}
 	return out
 }
@@ -164,40 +183,65 @@ func (p *printer) entries(s *records.Section) bool {
 	return any
 }
 
-// group prints short values two abreast and long ones below, in their order.
+// longValue is from how many letters on a value takes a line of its own.
+const longValue = 44
+
+// group prints short values two abreast and long ones below, in their order. A
+// typed name goes with the signature that was drawn under it.
 func (p *printer) group(fs []*records.Field) {
 	var short []layout.Pair
 	flush := func() {
-		if len(short) > 0 {
-			p.Pairs(2, short...)
-			short = nil
-		}
+		p.twoAbreast(short)
+		short = nil
 	}
 	for _, f := range fs {
 		v := p.values[f.Key]
-		switch f.Kind {
-		case records.RowsKind:
+		text := p.printed(f, v)
+		switch {
+		case f.Kind == records.RowsKind:
 			flush()
 			p.rows(f, v.Rows())
-		case records.NotesKind:
+		case f.Kind == records.NotesKind:
 			flush()
 			p.Space(4)
-			p.Paragraph(layout.Label, f.Label)
-			p.Paragraph(layout.Body, p.printed(f, v))
+			p.Paragraph(labelStyle, f.Label)
+			p.Paragraph(layout.Body, text)
 			p.Space(4)
-		case records.StrokesKind:
+		case f.Kind == records.StrokesKind:
 			flush()
 			p.signature(f, v.Text())
+		case p.signedFor(f):
+		case len([]rune(text)) >= longValue:
+			flush()
+			p.Table(layout.Table{PadY: 2.5, Style: cellStyle, Columns: []layout.Column{{Weight: 3}, {Weight: 8.6}},
+				Rows: []layout.Row{{Cells: []layout.Cell{{Text: f.Label, Style: labelStyle}, {Text: text}}}}})
 		default:
-			short = append(short, layout.Pair{Label: f.Label, Value: layout.Cell{Text: p.printed(f, v)}})
+			short = append(short, layout.Pair{Label: f.Label, Value: layout.Cell{Text: text}})
 		}
 	}
 	flush()
 }
 
+// twoAbreast sets labels and values in two columns, filled downwards row by
+// row.
+func (p *printer) twoAbreast(pairs []layout.Pair) {
+	if len(pairs) == 0 {
+		return
+	}
+	t := layout.Table{PadY: 2.5, Style: cellStyle, Columns: []layout.Column{{Weight: 3}, {Weight: 2.8}, {Weight: 3}, {Weight: 2.8}}}
+	for i := 0; i < len(pairs); i += 2 {
+		cells := []layout.Cell{{Text: pairs[i].Label, Style: labelStyle}, pairs[i].Value, {}, {}}
+		if i+1 < len(pairs) {
+			cells[2], cells[3] = layout.Cell{Text: pairs[i+1].Label, Style: labelStyle}, pairs[i+1].Value
+		}
+		t.Rows = append(t.Rows, layout.Row{Cells: cells})
+	}
+	p.Table(t)
+}
+
 // rows prints a rows field as a small table of the columns that are used.
 func (p *printer) rows(f *records.Field, rows []records.Row) {
-	t := layout.Table{PadY: 2, Style: layout.Style{Size: 8.5, Leading: 11.5}, Columns: []layout.Column{{Weight: 0.5, Align: layout.Right}}}
+	t := layout.Table{PadY: 2, Style: tightStyle, Columns: []layout.Column{{Weight: 0.5, Align: layout.Right}}}
 	var used []*records.Field
 	for _, c := range f.Columns {
 		for _, r := range rows {
@@ -233,7 +277,7 @@ func (p *printer) rows(f *records.Field, rows []records.Row) {
 		t.Rows = append(t.Rows, layout.Row{Cells: cells})
 	}
 	p.Space(4)
-	p.Paragraph(layout.Label, f.Label)
+	p.Paragraph(labelStyle, f.Label)
 	p.Table(t)
 	p.Space(4)
 }

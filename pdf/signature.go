@@ -15,6 +15,17 @@ var signatories = map[string]records.TextField{
 	records.ReceivedInk.Key: records.ReceivedBy,
 }
 
+// signedFor tells whether the typed name in a field is printed beside the
+// signature that was drawn.
+func (p *printer) signedFor(f *records.Field) bool {
+	for ink, by := range signatories {
+		if by.Key == f.Key && p.values[ink].Present() && layout.TextWidth(layout.Body, p.line(p.values.Text(by))) < nameRoom {
+			return true
+		}
+	}
+	return false
+}
+
 // strokes reads pen strokes, M x,y L x,y …, as lines. What is not written so
 // is left out.
 func strokes(s string) (out [][]layout.Point) {
@@ -37,20 +48,24 @@ func strokes(s string) (out [][]layout.Point) {
 const (
 	inkWidth  = 190
 	inkHeight = 54
+	nameRoom  = 260 // for the typed name beside it
 )
 
 // signature draws pen strokes over a line, with the typed name beside it.
 func (p *printer) signature(f *records.Field, ink string) {
-	name := ""
-	if by, ok := signatories[f.Key]; ok {
-		name = p.line(p.values.Text(by))
+	name, label := "", ""
+	if by, ok := signatories[f.Key]; ok && p.values.Text(by) != "" {
+		name, label = p.line(p.values.Text(by)), by.Label
 	}
 	lines := strokes(ink)
 	p.Space(6)
 	p.Figure(inkHeight+14, func(fig *layout.Figure) {
 		fig.Line(0, inkHeight, inkWidth, inkHeight, layout.Pen{Colour: layout.Slate, Width: layout.HairWidth})
 		fig.Text(0, inkHeight+10, 0, 0, layout.Small, f.Label)
-		fig.Text(inkWidth+16, inkHeight-2, 0, 0, layout.Body, shorten(layout.Body, name, fig.W-inkWidth-16))
+		if name != "" {
+			fig.Text(inkWidth+16, inkHeight-16, 0, 0, layout.Small, label)
+			fig.Text(inkWidth+16, inkHeight-2, 0, 0, layout.Body, shorten(layout.Body, name, fig.W-inkWidth-16))
+		}
 		pen := layout.Pen{Colour: layout.Ink, Width: 0.9}
 		for _, line := range fitted(lines, inkWidth-8, inkHeight-8) {
 			if len(line) == 1 {

@@ -163,16 +163,22 @@ func count(n int, noun string) string {
 	return fmt.Sprintf("%d %ss", n, noun)
 }
 
-// list joins parts with commas and a final "and".
-func list(parts []string) string {
-	switch n := len(parts); n {
-	case 0:
-		return ""
-	case 1:
-		return parts[0]
-	default:
-		return strings.Join(parts[:n-1], ", ") + " and " + parts[n-1]
+// list joins parts with a sign between them, the last one with another.
+func list(parts []string, between string, last ...string) string {
+	n := len(parts)
+	if n < 2 || len(last) == 0 {
+		return strings.Join(parts, between)
 	}
+	return strings.Join(parts[:n-1], between) + last[0] + parts[n-1]
+}
+
+// long writes a date so that it is never parted at the end of a line.
+func long(d records.Date) string { return strings.ReplaceAll(d.Long(), " ", "\u00a0") }
+
+// address writes an address in one line with its postcode in one piece.
+func address(p records.Property) string {
+	p.Postcode = strings.ReplaceAll(p.Postcode, " ", "\u00a0")
+	return p.OneLine()
 }
 
 // lower starts with a small letter unless the word is an abbreviation.
