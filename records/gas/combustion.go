@@ -24,7 +24,7 @@ func CO2FromO2Percent(o2Percent, co2MaxPercent float64) (float64, error) {
 	); err != nil {
 		return 0, err
 	}
-	return co2MaxPercent * (InstrumentO2Percent - o2Percent) / InstrumentO2Percent, nil
+	return co2MaxPercent * ((InstrumentO2Percent - o2Percent) / InstrumentO2Percent), nil // never above CO2max
 }
 
 // O2FromCO2Percent is the inverse of CO2FromO2Percent, for CO2 from 0 to
@@ -36,7 +36,7 @@ func O2FromCO2Percent(co2Percent, co2MaxPercent float64) (float64, error) {
 	if err := within("flue carbon dioxide", co2Percent, 0, co2MaxPercent, "%"); err != nil {
 		return 0, err
 	}
-	return InstrumentO2Percent * (co2MaxPercent - co2Percent) / co2MaxPercent, nil
+	return InstrumentO2Percent * ((co2MaxPercent - co2Percent) / co2MaxPercent), nil
 }
 
 // ExcessAirInstrumentPercent is the excess air as analysers print it,

@@ -1,9 +1,5 @@
 package gas
 
-import "math"
-
-func sqrt(x float64) float64 { return math.Sqrt(x) } // exact on every machine
-
 // FuelCode is the stable code of a fuel in records.
 type FuelCode string
 

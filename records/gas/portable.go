@@ -33,6 +33,10 @@ func ln(x float64) float64 {
 	return float64(f*ln2Hi) + (float64(2*s) + (tail + float64(f*ln2Lo)))
 }
 
+// sqrt is rounded exactly everywhere; it stands here so that every function
+// beyond the four operations is in one place.
+func sqrt(x float64) float64 { return math.Sqrt(x) }
+
 // log10 is the decimal logarithm of a finite x > 0.
 func log10(x float64) float64 { return ln(x) / math.Ln10 }
 
