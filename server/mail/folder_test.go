@@ -122,6 +122,15 @@ func heavy() mail.Message {
 	return m
 }
 
+func unfinished(t *testing.T, dir string) int {
+	t.Helper()
+	parts, err := filepath.Glob(filepath.Join(dir, ".letter-*.part"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return len(parts)
+}
+
 // A process killed at any moment leaves no half letter under its name, and what
 // it leaves besides does not hinder the next attempt.
 func TestFolderKilled(t *testing.T) {
@@ -131,31 +140,32 @@ func TestFolderKilled(t *testing.T) {
 	}
 	dir := t.TempDir()
 	path := filepath.Join(dir, "outbox-17.eml")
-	leftovers := 0
+	parts := unfinished(t, dir)
 	for round := range 12 {
 		child := exec.Command(os.Args[0], "-test.run=^TestFolderChild$")
 		child.Env = append(os.Environ(), childFolder+"="+dir)
 		if err := child.Start(); err != nil {
 			t.Fatal(err)
 		}
-		time.Sleep(time.Duration(60+17*round) * time.Millisecond)
+		for begun, limit := parts, time.Now().Add(20*time.Second); begun == parts; begun = unfinished(t, dir) {
+			if time.Now().After(limit) {
+				t.Fatal("the child process writes nothing")
+			}
+		}
+		time.Sleep(time.Duration(round) * time.Millisecond)
 		_ = child.Process.Kill()
 		_ = child.Wait()
+		parts = unfinished(t, dir)
 		got, err := os.ReadFile(path)
 		if err == nil && !bytes.Equal(got, want) {
 			t.Fatalf("round %d: a half letter of %d bytes is visible", round, len(got))
 		}
-		parts, err := filepath.Glob(filepath.Join(dir, ".letter-*.part"))
-		if err != nil {
-			t.Fatal(err)
-		}
-		leftovers = max(leftovers, len(parts))
 		visible, err := filepath.Glob(filepath.Join(dir, "[^.]*"))
 		if err != nil || len(visible) > 1 {
 			t.Fatalf("round %d: visible %v, %v", round, visible, err)
 		}
 	}
-	if leftovers == 0 {
+	if parts == 0 {
 		t.Error("no kill fell into a write: the test proved nothing")
 	}
 	if _, err := (mail.Folder{Dir: dir}).Send(t.Context(), heavy()); err != nil {

@@ -120,7 +120,7 @@ func TestParseAddress(t *testing.T) {
 		}
 	}
 	for _, in := range []string{"", "zoe", "zoe@", "@home.test", "a@b.test, c@d.test", "a@b.test\r\nBcc: c@d.test", "a@[127.0.0.1]",
-		`"a b"@c.test`, "a@b_c.test", "a@-b.test", "=?utf-8?q?a=0D=0Ab?= <a@b.test>", "a@b.test\x00", "zoë@b.test", "a@nodot"} {
+		`"a b"@c.test`, "a@b_c.test", "a@-b.test", "a@b.", "a@b.test.", "=?utf-8?q?a=0D=0Ab?= <a@b.test>", "a@b.test\x00", "zoë@b.test", "a@nodot"} {
 		_, err := mail.ParseAddress("contact", in)
 		var e *mail.FieldError
 		if !errors.As(err, &e) || !strings.HasPrefix(e.Field, "contact") || e.Accepted == "" {

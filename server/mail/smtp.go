@@ -16,8 +16,8 @@ import (
 
 // The protocol commands are the mail library's; the order of them is written
 // out here, because its one-call Send cannot say what this package must know:
-//   - it reports a connection lost after the last line as neither temporary nor
-//     told apart from a refusal (its IsTemp looks for a leading 4 in the text);
+//   - it reports a connection lost at any step as not temporary, like a refusal
+//     for good (its IsTemp looks for a leading 4 in the text);
 //   - it reports a letter as failed when only the RSET or QUIT after its
 //     acceptance failed;
 //   - when building fails half-way it still says QUIT, which ends the half
