@@ -183,7 +183,7 @@ func clean(text string) string {
 		return text
 	}
 	text = strings.ReplaceAll(text, "\r\n", "\n")
-	text = norm.NFC.String(text)
+	text = norm.NFC.String(strings.ToValidUTF8(text, string(unicode.ReplacementChar)))
 	return strings.Map(func(r rune) rune {
 		switch {
 		case r == '\r', r == '\u2028', r == '\u2029', r == '\u0085':
