@@ -90,8 +90,8 @@ func (p *printer) instruments() {
 		return
 	}
 	p.Heading(1, "Instruments")
-	t := layout.Table{PadY: 2.5, Columns: []layout.Column{{Head: "Kind", Weight: 2}, {Head: "Make and model", Weight: 4},
-		{Head: "Serial number", Weight: 3}, {Head: "Calibrated on", Weight: 2.6}, {Head: "Next due", Weight: 2.6}}}
+	t := layout.Table{PadY: 2.5, Columns: []layout.Column{{Head: "Kind", Weight: 2}, {Head: "Make and model", Weight: 3.6},
+		{Head: "Serial number", Weight: 3}, {Head: "Calibrated on", Weight: 3.1}, {Head: "Next due", Weight: 3.1}}}
 	for _, i := range is {
 		t.Rows = append(t.Rows, layout.TextRow(p.line(sentence(i.Kind)), p.line(joined(i.Make, i.Model)), p.line(i.Serial),
 			orNot(long(i.CalibratedOn)), orNot(long(i.CalibrationDue))))

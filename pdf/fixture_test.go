@@ -9,6 +9,7 @@ import (
 
 	"gaugebook/pdf"
 	"gaugebook/records"
+	"gaugebook/records/rules"
 )
 
 // testKey is made from a fixed text: these tests keep no secret.
@@ -219,6 +220,29 @@ func draft(tb testing.TB) records.Document {
 	doc.Record.Stage = records.Draft
 	doc.Number, doc.IssuedAt, doc.Seal, doc.VerifyURL = "", time.Time{}, records.Seal{}, ""
 	return doc
+}
+
+// sample is the rules' own sample record, as the rules judge it.
+func sample(tb testing.TB) records.Document {
+	r := rules.Sample()
+	return issue(tb, r, rules.Evaluate(r, records.Facts{}))
+}
+
+// failing is the sample with readings that the rules find outside, doubtful
+// and missing.
+func failing(tb testing.TB) records.Document {
+	r := rules.Sample()
+	r.Values.Put(records.COMaxPPM.Field, "640")
+	r.Values.Put(records.ApplianceMbar.Field, "17.2")
+	r.Values.Put(records.O2MaxPct.Field, "7.9")
+	delete(r.Values, records.TestMinutes.Key)
+	fs := rules.Evaluate(r, records.Facts{})
+	r.Condition = &records.ConditionReport{Told: "Imogen Farrow", ToldHow: "by telephone, notice left on the appliance"}
+	for _, f := range records.Unsettled(fs) {
+		r.Condition.Entries = append(r.Condition.Entries, records.ConditionEntry{Rule: f.Rule, Class: records.AtRisk,
+			Found: "Seen on the day; the cause has not been found yet.", Done: "Another visit was arranged with the maker's engineer."})
+	}
+	return issue(tb, r, fs)
 }
 
 func render(tb testing.TB, doc records.Document) []byte {

@@ -5,6 +5,10 @@ import (
 	"gaugebook/records"
 )
 
+// titleStyle is a little smaller than the kit's, so that most titles fit into
+// one line beside the code.
+var titleStyle = layout.Style{Face: layout.Bold, Size: 18, Leading: 23}
+
 var eyebrow = layout.Style{Face: layout.Bold, Size: 8.5, Leading: 12, Colour: layout.Copper}
 
 // front is the page for the customer.
@@ -18,7 +22,7 @@ func (p *printer) front() {
 	}
 	p.Space(8)
 	p.Columns(20, []float64{1, 1}, func() {
-		p.Paragraph(layout.Heading2, worked(r.Purpose))
+		p.Paragraph(layout.Heading2, worked(r))
 		p.Pairs(1, p.pairs(
 			pair{"Appliance", joined(r.Values.ApplianceName(), inBrackets(choiceText(r.Values, records.ApplianceKind)))},
 			pair{"Serial", r.Values.Text(records.ApplianceSerial)},
@@ -59,7 +63,7 @@ func (p *printer) titleBlock() {
 	r := p.doc.Record
 	p.Paragraph(eyebrow, documentName(r.Purpose))
 	p.Space(2)
-	p.Paragraph(layout.Title, plainTitle(r.Purpose))
+	p.Paragraph(titleStyle, plainTitle(r, records.StandingOf(p.doc.Findings)))
 	p.Space(4)
 	dates := "Work done on " + long(r.WorkDate)
 	if !p.draft() {

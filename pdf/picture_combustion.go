@@ -2,7 +2,6 @@ package pdf
 
 import (
 	"fmt"
-	"math"
 
 	"gaugebook/pdf/layout"
 	"gaugebook/records"
@@ -42,7 +41,7 @@ func (p *printer) combustionPicture() {
 	caption := fmt.Sprintf("Oxygen and CO₂ in the dry flue gas. Grey strip: where they lie together for %s, by its published range of CO₂ without excess air. Ring: reading at maximum rate; disc: at minimum rate.", lower(fuel.Label))
 	for _, c := range points {
 		if c.band != nil {
-			caption += " Dashed: limits of CO₂ at " + c.name + ", " + p.line(stop(c.band.Text))
+			caption += " Bar at " + c.name + ": limits of CO₂, " + p.line(stop(c.band.Text))
 		}
 	}
 	p.picture("Combustion against the line of the fuel", caption, func(f *layout.Figure) { drawCombustion(f, line, points) })
@@ -85,30 +84,36 @@ func drawCombustion(f *layout.Figure, line []layout.Point, points []combustionPo
 	f.Text(x0, y1, -34, -6, tickStyle, "CO₂, %")
 	f.Text(x1, y0, 0, 22, tickStyle.Aligned(layout.Right), "O₂, %")
 	f.Polygon(layout.Hair, layout.Pen{}, line...)
-	seen := map[float64]bool{}
 	for _, c := range points {
-		if c.band == nil {
-			continue
-		}
-		for _, edge := range []*float64{c.band.Low, c.band.High} {
-			if edge == nil || seen[*edge] {
-				continue
-			}
-			seen[*edge] = true
-			f.Line(x0, *edge, x1, *edge, limitPen)
-			f.Text(x1, *edge, 5, 3, tickStyle.Coloured(layout.Copper), records.FormatNumber(*edge, -1)+" %")
-		}
+		drawBand(f, c, (x1-x0)/100, y0, y1)
 	}
-	for i, c := range points {
+	for _, c := range points {
 		fill := layout.White
 		if c.name == "minimum rate" {
 			fill = layout.Ink
 		}
 		dot(f, c.o2, c.co2, fill)
-		dy := -6.0
-		if i > 0 && points[0].co2 > c.co2 && math.Abs(points[0].o2-c.o2) < (x1-x0)/4 {
-			dy = 12
-		}
-		f.Text(c.o2, c.co2, 5, dy, layout.Style{Size: 8, Leading: 10}, c.name)
+		f.Text(c.o2, c.co2, 6, -4, layout.Style{Size: 8, Leading: 10}, c.name)
 	}
+}
+
+// drawBand draws the limits of one reading as an upright bar, with its feet
+// that wide on either side.
+func drawBand(f *layout.Figure, c combustionPoint, foot, y0, y1 float64) {
+	if c.band == nil {
+		return
+	}
+	pen := layout.Pen{Colour: layout.Copper, Width: 0.9}
+	lo, hi := y0, y1
+	edge := func(v *float64, to *float64, dy float64) {
+		if v == nil {
+			return
+		}
+		*to = *v
+		f.Line(c.o2-foot, *v, c.o2+foot, *v, pen)
+		f.Text(c.o2, *v, 0, dy, tickStyle.Coloured(layout.Copper).Aligned(layout.Centre), records.FormatNumber(*v, -1)+" %")
+	}
+	edge(c.band.Low, &lo, 9)
+	edge(c.band.High, &hi, -3)
+	f.Line(c.o2, lo, c.o2, hi, pen)
 }

@@ -46,7 +46,9 @@ func Render(doc records.Document) ([]byte, error) {
 	p := &printer{doc: doc, values: doc.Record.Values, numbers: map[records.Source]int{}}
 	p.Document = layout.New(layout.Options{Header: p.header, Footer: p.footer})
 	p.front()
-	p.NewPage()
+	if p.Page() == 1 {
+		p.NewPage()
+	}
 	p.visit()
 	for _, s := range records.Sections {
 		p.section(s)
@@ -177,7 +179,7 @@ const footerQR = 40
 func (p *printer) footer(f *layout.Figure, page, pages int) {
 	right := f.W
 	if p.proof() {
-		f.QR(f.W-footerQR, -13, footerQR, p.doc.VerifyURL)
+		f.QR(f.W-footerQR, -8, footerQR, p.doc.VerifyURL)
 		right -= footerQR + 8
 	}
 	f.Line(0, 0, right, 0, layout.Pen{Colour: layout.Hair, Width: layout.HairWidth})

@@ -12,7 +12,7 @@ import (
 var kinds = []struct {
 	name string
 	make func(testing.TB) records.Document
-}{{"clear", clear}, {"adverse", adverse}, {"lpg", lpg}, {"draft", draft}}
+}{{"clear", clear}, {"adverse", adverse}, {"lpg", lpg}, {"draft", draft}, {"sample", sample}, {"failing", failing}}
 
 // TestSamples writes every kind of document to the folder in PDF_SAMPLES, to
 // look at.

@@ -107,7 +107,7 @@ func (p *printer) finding(f records.Finding, head bool) {
 		outcome.Style = cellStrong
 	}
 	cells := [][]layout.Span{
-		{{Text: p.line(f.Title), Style: cellStyle}}, {{Text: p.line(f.Reading), Style: cellStyle}}, p.limit(f), {outcome},
+		{{Text: p.line(f.Title), Style: cellStyle}}, {{Text: p.line(sentence(f.Reading)), Style: cellStyle}}, p.limit(f), {outcome},
 	}
 	p.row(func(i int) { p.Rich(cells[i]...) })
 	p.Indent(10, func() {
@@ -213,7 +213,7 @@ func (p *printer) group(fs []*records.Field) {
 		case p.signedFor(f):
 		case len([]rune(text)) >= longValue:
 			flush()
-			p.Table(layout.Table{PadY: 2.5, Style: cellStyle, Columns: []layout.Column{{Weight: 3}, {Weight: 8.6}},
+			p.Table(layout.Table{PadY: 2.5, Style: cellStyle, Columns: []layout.Column{{Weight: 2.75}, {Weight: 9.2}},
 				Rows: []layout.Row{{Cells: []layout.Cell{{Text: f.Label, Style: labelStyle}, {Text: text}}}}})
 		default:
 			short = append(short, layout.Pair{Label: f.Label, Value: layout.Cell{Text: text}})
@@ -228,7 +228,7 @@ func (p *printer) twoAbreast(pairs []layout.Pair) {
 	if len(pairs) == 0 {
 		return
 	}
-	t := layout.Table{PadY: 2.5, Style: cellStyle, Columns: []layout.Column{{Weight: 3}, {Weight: 2.8}, {Weight: 3}, {Weight: 2.8}}}
+	t := layout.Table{PadY: 2.5, Style: cellStyle, Columns: []layout.Column{{Weight: 2.7}, {Weight: 3.1}, {Weight: 2.7}, {Weight: 3.1}}}
 	for i := 0; i < len(pairs); i += 2 {
 		cells := []layout.Cell{{Text: pairs[i].Label, Style: labelStyle}, pairs[i].Value, {}, {}}
 		if i+1 < len(pairs) {

@@ -67,7 +67,7 @@ func (p *printer) signature(f *records.Field, ink string) {
 			fig.Text(inkWidth+16, inkHeight-2, 0, 0, layout.Body, shorten(layout.Body, name, fig.W-inkWidth-16))
 		}
 		pen := layout.Pen{Colour: layout.Ink, Width: 0.9}
-		for _, line := range fitted(lines, inkWidth-8, inkHeight-8) {
+		for _, line := range scaled(lines, inkWidth-8, inkHeight-8) {
 			if len(line) == 1 {
 				fig.Circle(line[0].X+4, line[0].Y+4, 0.6, layout.Ink, layout.Pen{})
 				continue
@@ -81,8 +81,8 @@ func (p *printer) signature(f *records.Field, ink string) {
 	p.Space(6)
 }
 
-// fitted scales lines to fit a width and height, keeping their shape.
-func fitted(lines [][]layout.Point, w, h float64) [][]layout.Point {
+// scaled scales lines to fit a width and height, keeping their shape.
+func scaled(lines [][]layout.Point, w, h float64) [][]layout.Point {
 	if len(lines) == 0 {
 		return nil
 	}

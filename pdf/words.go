@@ -25,32 +25,49 @@ func documentName(p records.Purpose) string {
 	return "Gas appliance record"
 }
 
-// plainTitle is the title for somebody who knows nothing of gas.
-func plainTitle(p records.Purpose) string {
-	switch p {
-	case records.Commissioning:
-		return "Your gas appliance has been put into use"
-	case records.Service:
-		return "Your gas appliance has been serviced"
-	case records.LandlordCheck:
-		return "A gas appliance in this home has been checked"
-	case records.Remedial:
-		return "Your gas appliance has been worked on"
+// plainTitle is the title for somebody who knows nothing of gas. It never says
+// that an appliance is in use if it was left off.
+func plainTitle(r *records.Record, standing records.Standing) string {
+	if r.Condition != nil && r.Condition.LeftOff {
+		return "Your gas appliance has been left turned off"
 	}
-	return "A gas appliance has been examined"
+	what, done := "Your gas appliance", "worked on"
+	switch r.Purpose {
+	case records.Commissioning:
+		if done = "put into use"; fitted(r.Values) {
+			what = "Your new gas appliance"
+		}
+		if standing != records.Clear {
+			done = "fired up"
+		}
+	case records.Service:
+		done = "serviced"
+	case records.LandlordCheck:
+		what, done = "A gas appliance in this home", "checked"
+	}
+	if standing != records.Clear {
+		done += ", and something needs attention"
+	}
+	return what + " has been " + done
+}
+
+// fitted tells whether the appliance was not there before.
+func fitted(vs records.Values) bool {
+	how := vs.Choice(records.ApplianceInstalled)
+	return how == "new" || how == "replacement"
 }
 
 // worked says what was done to the appliance, for the head of its details.
-func worked(p records.Purpose) string {
-	switch p {
-	case records.Commissioning:
-		return "What was put into use"
-	case records.Service:
+func worked(r *records.Record) string {
+	switch {
+	case r.Purpose == records.Service:
 		return "What was serviced"
-	case records.LandlordCheck:
+	case r.Purpose == records.LandlordCheck:
 		return "What was checked"
+	case r.Purpose == records.Commissioning && fitted(r.Values):
+		return "What was fitted"
 	}
-	return "What was worked on"
+	return "The appliance"
 }
 
 // keepFor says what the customer needs the paper for.
