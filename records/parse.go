@@ -201,7 +201,7 @@ func (f *Field) refuse(entry, msg string) *Error {
 // 20 mbar, 2.5m3/h or 12%.
 func hasUnit(entry string) bool {
 	rest := strings.TrimLeft(entry, "-.0123456789")
-	if rest == entry {
+	if !strings.ContainsAny(entry[:len(entry)-len(rest)], "0123456789") {
 		return false
 	}
 	rest = strings.TrimSpace(rest)
