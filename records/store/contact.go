@@ -1,0 +1,189 @@
+package store
+
+import (
+	"context"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"gorm.io/gorm"
+
+	"gaugebook/records"
+)
+
+// ContactAttempt is one entry of the chase log.
+type ContactAttempt struct {
+	ID         string
+	At         time.Time
+	By         Actor
+	How        string // e-mail, call, letter, visit …
+	Note       string
+	NextAction records.Date // zero: none planned
+}
+
+type attemptRow struct {
+	N          int64 `gorm:"primaryKey"`
+	ID         string
+	ApplianceN int64
+	At         string
+	ActorID    string
+	ActorName  string
+	How        string
+	Note       string
+	NextAction string
+}
+
+func (attemptRow) TableName() string { return "contact_attempts" }
+
+func (r attemptRow) attempt() ContactAttempt {
+	return ContactAttempt{r.ID, instant(r.At), Actor{r.ActorID, r.ActorName}, r.How, r.Note, date(r.NextAction)}
+}
+
+// note asks for least to most characters of text, on as many lines as wanted.
+func note(errs *records.Errors, field, label, s string, least, most int) string {
+	s = strings.TrimSpace(strings.ReplaceAll(s, "\r\n", "\n"))
+	n := utf8.RuneCountInString(s)
+	bad := func(r rune) bool { return unicode.IsControl(r) && r != '\n' }
+	if n < least || n > most || !utf8.ValidString(s) || strings.ContainsFunc(s, bad) {
+		want := "a text of at most " + records.FormatNumber(float64(most), 0) + " characters"
+		if n < least {
+			want = "this; it cannot be left blank"
+		}
+		*errs = append(*errs, &records.Error{Kind: records.Invalid, Field: field, Label: label, Value: clip(s), Want: want})
+	}
+	return s
+}
+
+// AddContactAttempt notes that somebody tried to reach the customer about an
+// appliance. Errors: Invalid, NotFound.
+func (s *Store) AddContactAttempt(ctx context.Context, actor Actor, applianceID, how, text string, next records.Date) (ContactAttempt, error) {
+	var errs records.Errors
+	how = line(&errs, "how", "How", how, 1, 40)
+	text = note(&errs, "note", "Note", text, 0, 2000)
+	if len(errs) > 0 {
+		return ContactAttempt{}, errs
+	}
+	var row attemptRow
+	err := s.write(ctx, actor, func(t *tx) error {
+		a, err := t.appliance(applianceID)
+		if err != nil {
+			return err
+		}
+		row = attemptRow{ID: t.newID(), ApplianceN: a.N, At: stamp(t.at), ActorID: actor.ID, ActorName: actor.Name, How: how, Note: text, NextAction: next.String()}
+		if err := t.Create(&row).Error; err != nil {
+			return err
+		}
+		return t.log("contact attempt", applianceID, detail{"how": how, "attempt": row.ID})
+	})
+	return row.attempt(), err
+}
+
+// ContactAttempts returns the chase log of an appliance, newest first.
+// Errors: NotFound.
+func (s *Store) ContactAttempts(ctx context.Context, applianceID string) (out []ContactAttempt, err error) {
+	err = s.view(ctx, func(db *gorm.DB) error {
+		var a applianceRow
+		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
+			return err
+		}
+		var rows []attemptRow
+		err := db.Where("appliance_n = ?", a.N).Order("n DESC").Limit(500).Find(&rows).Error
+		out = mapped(rows, attemptRow.attempt)
+		return err
+	})
+	return out, err
+}
+
+// VisitRequest is a customer's wish for a visit, from the page of their
+// record.
+type VisitRequest struct {
+	ID        string
+	Record    RecordLine
+	Text      string
+	At        time.Time
+	HandledAt time.Time // zero: waiting
+	HandledBy string
+}
+
+type visitRow struct {
+	N         int64 `gorm:"primaryKey"`
+	ID        string
+	RecordN   int64
+	Text      string
+	At        string
+	HandledAt string
+	HandledBy string
+}
+
+func (visitRow) TableName() string { return "visit_requests" }
+
+// openRequests is how many requests about one record may wait at a time: the
+// page that makes them is open to whoever has the link.
+const openRequests = 5
+
+// AddVisitRequest stores a customer's request. Errors: Invalid; NotFound;
+// Conflict when several are waiting already.
+func (s *Store) AddVisitRequest(ctx context.Context, recordID, text string) (id string, err error) {
+	var errs records.Errors
+	if text = note(&errs, "text", "What we can do for you", text, 1, 2000); len(errs) > 0 {
+		return "", errs
+	}
+	err = s.write(ctx, Actor{Name: "customer"}, func(t *tx) error {
+		var r recordRow
+		if err := one(t.Where("id = ? AND number <> ''", recordID), &r, "issued record", recordID); err != nil {
+			return err
+		}
+		var waiting int64
+		if err := t.Model(&visitRow{}).Where("record_n = ? AND handled_at = ''", r.N).Count(&waiting).Error; err != nil {
+			return err
+		}
+		if waiting >= openRequests {
+			return records.Fail(records.Conflict, "your earlier requests have been received and are waiting for an answer")
+		}
+		row := visitRow{ID: t.newID(), RecordN: r.N, Text: text, At: stamp(t.at)}
+		id = row.ID
+		if err := t.Create(&row).Error; err != nil {
+			return err
+		}
+		return t.log("visit requested", recordID, detail{"request": id})
+	})
+	return id, err
+}
+
+// VisitRequests returns the requests that wait, oldest first.
+func (s *Store) VisitRequests(ctx context.Context) (out []VisitRequest, err error) {
+	err = s.view(ctx, func(db *gorm.DB) error {
+		var rows []visitRow
+		if err := db.Where("handled_at = ''").Order("n").Limit(500).Find(&rows).Error; err != nil {
+			return err
+		}
+		out, err = mappedErr(rows, func(v visitRow) (VisitRequest, error) {
+			lines, err := findLines(db.Where("r.n = ?", v.RecordN))
+			if err != nil {
+				return VisitRequest{}, err
+			}
+			return VisitRequest{v.ID, lines[0], v.Text, instant(v.At), instant(v.HandledAt), v.HandledBy}, nil
+		})
+		return err
+	})
+	return out, err
+}
+
+// HandleVisitRequest marks a request as seen to. Errors: NotFound, Conflict
+// when it was already.
+func (s *Store) HandleVisitRequest(ctx context.Context, actor Actor, id string) error {
+	return s.write(ctx, actor, func(t *tx) error {
+		var row visitRow
+		if err := one(t.Where("id = ?", id), &row, "visit request", id); err != nil {
+			return err
+		}
+		if row.HandledAt != "" {
+			return records.Fail(records.Conflict, "the request was seen to by "+row.HandledBy)
+		}
+		if err := t.Model(&row).Updates(map[string]any{"handled_at": stamp(t.at), "handled_by": actor.Name}).Error; err != nil {
+			return err
+		}
+		return t.log("visit request handled", id, nil)
+	})
+}

@@ -1,0 +1,245 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"gorm.io/gorm"
+
+	"gaugebook/records"
+)
+
+// OpenDuty is a duty of an appliance, with how it came and how it ended.
+type OpenDuty struct {
+	ID          string
+	ApplianceID string
+	Duty        records.Duty
+	State       records.DutyState // Done, Lifted, or "" while it is open
+	RecordID    string            // that it follows from; "" when a person added it
+	CreatedAt   time.Time
+
+	ClosedAt       time.Time
+	ClosedBy       string // name
+	ClosedWhy      string
+	ClosedRecordID string // the record that fulfilled it, if one did
+
+	Appliance string // make and model
+	Address   string
+}
+
+// Closed reports whether it is done or lifted.
+func (d OpenDuty) Closed() bool { return d.State != "" }
+
+// StateOn returns how the duty stands on a day.
+func (d OpenDuty) StateOn(today records.Date) records.DutyState {
+	if d.Closed() {
+		return d.State
+	}
+	return d.Duty.StateOn(today)
+}
+
+type dutyRow struct {
+	N             int64 `gorm:"primaryKey"`
+	ID            string
+	ApplianceN    int64
+	Kind          string
+	Due           string
+	Why           string
+	Source        string
+	State         string
+	RecordN       *int64
+	WorkDate      string
+	ClosedRecordN *int64
+	ClosedAt      string
+	ClosedBy      string
+	ClosedWhy     string
+	CreatedAt     string
+}
+
+func (dutyRow) TableName() string { return "duties" }
+
+type dutyView struct {
+	Duty           dutyRow `gorm:"embedded"`
+	ApplianceID    string
+	RecordID       string
+	ClosedRecordID string
+	MakeModel      string
+	Line1          string
+	Line2          string
+	Town           string
+	Postcode       string
+}
+
+const dutyColumns = `d.*, a.id AS appliance_id, a.make_model, p.line1, p.line2, p.town, p.postcode,
+coalesce((SELECT id FROM records WHERE n = d.record_n), '') AS record_id,
+coalesce((SELECT id FROM records WHERE n = d.closed_record_n), '') AS closed_record_id`
+
+func (v dutyView) duty() (OpenDuty, error) {
+	d := OpenDuty{
+		ID: v.Duty.ID, ApplianceID: v.ApplianceID, Duty: records.Duty{Kind: records.DutyKind(v.Duty.Kind), Due: date(v.Duty.Due), Why: v.Duty.Why},
+		State: records.DutyState(v.Duty.State), RecordID: v.RecordID, CreatedAt: instant(v.Duty.CreatedAt), ClosedAt: instant(v.Duty.ClosedAt),
+		ClosedBy: v.Duty.ClosedBy, ClosedWhy: v.Duty.ClosedWhy, ClosedRecordID: v.ClosedRecordID, Appliance: v.MakeModel,
+		Address: records.Property{Line1: v.Line1, Line2: v.Line2, Town: v.Town, Postcode: v.Postcode}.OneLine(),
+	}
+	if d.State == "open" {
+		d.State = ""
+	}
+	return d, fromJSON(v.Duty.Source, &d.Duty.Source)
+}
+
+// findDuties reads the duties (d) that q asks for.
+func findDuties(q *gorm.DB) ([]OpenDuty, error) {
+	var rows []dutyView
+	err := q.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = a.property_n").
+		Select(dutyColumns).Find(&rows).Error
+	if err != nil {
+		return nil, err
+	}
+	return mappedErr(rows, dutyView.duty)
+}
+
+// DutyQuery asks for open duties.
+type DutyQuery struct {
+	Kind     records.DutyKind // "" for all
+	DueFrom  records.Date     // zero: no bound
+	DueUntil records.Date     // inclusive; zero: no bound
+	After    string           // cursor of the page before
+	Limit    int
+}
+
+// Duties returns open duties by date, and the cursor of the next page, "" at
+// the end. Errors: Invalid for a cursor that is none.
+func (s *Store) Duties(ctx context.Context, q DutyQuery) (duties []OpenDuty, next string, err error) {
+	from, n, err := readCursor("duty", q.After)
+	if err != nil {
+		return nil, "", err
+	}
+	limit := pageSize(q.Limit)
+	db := s.read(ctx).Where("d.state = 'open' AND (d.due, d.n) > (?, ?)", from, n).Order("d.due, d.n").Limit(limit + 1)
+	if q.Kind != "" {
+		db = db.Where("d.kind = ?", q.Kind)
+	}
+	if !q.DueFrom.IsZero() {
+		db = db.Where("d.due >= ?", q.DueFrom.String())
+	}
+	if !q.DueUntil.IsZero() {
+		db = db.Where("d.due <= ?", q.DueUntil.String())
+	}
+	var rows []dutyView
+	err = db.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = a.property_n").
+		Select(dutyColumns).Find(&rows).Error
+	if err != nil {
+		return nil, "", explain(err)
+	}
+	if len(rows) > limit {
+		rows = rows[:limit]
+		last := rows[limit-1].Duty
+		next = cursor("duty", last.Due, last.N)
+	}
+	duties, err = mappedErr(rows, dutyView.duty)
+	return duties, next, explain(err)
+}
+
+// ApplianceDuties returns every duty that an appliance ever had, open ones
+// first, the earliest at the head. Errors: NotFound.
+func (s *Store) ApplianceDuties(ctx context.Context, applianceID string) (duties []OpenDuty, err error) {
+	err = s.view(ctx, func(db *gorm.DB) error {
+		var a applianceRow
+		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
+			return err
+		}
+		duties, err = findDuties(db.Where("d.appliance_n = ?", a.N).Order("d.state <> 'open', d.due, d.n"))
+		return err
+	})
+	return duties, err
+}
+
+// AddDuty adds a duty that no record gave rise to, such as a service that is
+// due when an appliance is taken over. Errors: Invalid, NotFound, Conflict
+// when the appliance is retired.
+func (s *Store) AddDuty(ctx context.Context, actor Actor, applianceID string, d records.Duty) (OpenDuty, error) {
+	if !slices.Contains(records.DutyKinds, d.Kind) {
+		return OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty", Value: clip(string(d.Kind)), Want: fmt.Sprintf("one of %v", records.DutyKinds)}
+	}
+	if d.Due.IsZero() {
+		return OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "due", Label: "Due", Want: "a date as YYYY-MM-DD"}
+	}
+	var out []OpenDuty
+	err := s.write(ctx, actor, func(t *tx) error {
+		a, err := t.appliance(applianceID)
+		if err != nil {
+			return err
+		}
+		if a.Retired {
+			return records.Fail(records.Conflict, "the appliance was retired: "+a.RetiredWhy)
+		}
+		row, err := t.openDuty(a.N, nil, records.DateOf(t.at), d)
+		if err != nil {
+			return err
+		}
+		if err := t.refresh(a.N); err != nil {
+			return err
+		}
+		if out, err = findDuties(t.Where("d.n = ?", row.N)); err != nil {
+			return err
+		}
+		return t.log("duty added", row.ID, detail{"appliance": applianceID, "kind": d.Kind, "due": d.Due})
+	})
+	if err != nil {
+		return OpenDuty{}, err
+	}
+	return out[0], nil
+}
+
+func (t *tx) openDuty(applianceN int64, recordN *int64, work records.Date, d records.Duty) (dutyRow, error) {
+	source, err := toJSON(d.Source)
+	if err != nil {
+		return dutyRow{}, err
+	}
+	row := dutyRow{ID: t.newID(), ApplianceN: applianceN, Kind: string(d.Kind), Due: d.Due.String(), Why: d.Why, Source: source,
+		State: "open", RecordN: recordN, WorkDate: work.String(), CreatedAt: stamp(t.at)}
+	return row, t.Create(&row).Error
+}
+
+// closeDuties closes the open duties that where selects.
+func (t *tx) closeDuties(state records.DutyState, recordN *int64, why, where string, args ...any) error {
+	return t.Model(&dutyRow{}).Where("state = 'open'").Where(where, args...).Updates(map[string]any{
+		"state": string(state), "closed_record_n": recordN, "closed_at": stamp(t.at), "closed_by": t.actor.Name, "closed_why": why}).Error
+}
+
+// LiftDuty closes a duty that no longer holds. Errors: Invalid without a
+// reason; NotFound; Conflict when it is closed already.
+func (s *Store) LiftDuty(ctx context.Context, actor Actor, id, why string) error {
+	return s.closeDuty(ctx, actor, id, records.Lifted, why)
+}
+
+// FinishDuty closes a duty that was fulfilled other than by a record, such as
+// a notification that has been sent. Errors: as LiftDuty.
+func (s *Store) FinishDuty(ctx context.Context, actor Actor, id, how string) error {
+	return s.closeDuty(ctx, actor, id, records.Done, how)
+}
+
+func (s *Store) closeDuty(ctx context.Context, actor Actor, id string, state records.DutyState, why string) error {
+	why, err := reason(why)
+	if err != nil {
+		return err
+	}
+	return s.write(ctx, actor, func(t *tx) error {
+		var row dutyRow
+		if err := one(t.Where("id = ?", id), &row, "duty", id); err != nil {
+			return err
+		}
+		if row.State != "open" {
+			return records.Fail(records.Conflict, "this duty is already "+row.State+": "+row.ClosedWhy)
+		}
+		if err := t.closeDuties(state, nil, why, "n = ?", row.N); err != nil {
+			return err
+		}
+		if err := t.refresh(row.ApplianceN); err != nil {
+			return err
+		}
+		return t.log("duty "+string(state), id, detail{"kind": row.Kind, "due": row.Due, "why": why})
+	})
+}

@@ -1,0 +1,175 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"gorm.io/gorm/clause"
+
+	"gaugebook/records"
+)
+
+type firmRow struct {
+	One int `gorm:"primaryKey;autoIncrement:false"`
+	Doc string
+}
+
+func (firmRow) TableName() string { return "firm" }
+
+// Firm returns the firm's details; all blank until they are first saved.
+func (s *Store) Firm(ctx context.Context) (records.Firm, error) {
+	var rows []firmRow
+	var f records.Firm
+	if err := s.read(ctx).Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+		return f, explain(err)
+	}
+	return f, explain(fromJSON(rows[0].Doc, &f))
+}
+
+// SaveFirm stores the firm's details. Errors: Invalid.
+func (s *Store) SaveFirm(ctx context.Context, actor Actor, f records.Firm) error {
+	var errs records.Errors
+	f.Name = line(&errs, "name", "Name of the firm", f.Name, 1, 80)
+	f.Address = line(&errs, "address", "Address", f.Address, 0, 200)
+	f.Phone = line(&errs, "phone", "Telephone", f.Phone, 0, 30)
+	f.Email = line(&errs, "email", "E-mail", f.Email, 0, 120)
+	f.Registration = line(&errs, "registration", "Registration number", f.Registration, 0, 40)
+	if len(errs) > 0 {
+		return errs
+	}
+	doc, err := toJSON(f)
+	if err != nil {
+		return err
+	}
+	return s.write(ctx, actor, func(t *tx) error {
+		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&firmRow{1, doc}).Error; err != nil {
+			return err
+		}
+		return t.log("firm changed", "firm", detail{"firm": f})
+	})
+}
+
+type instrumentRow struct {
+	ID             string `gorm:"primaryKey"`
+	Kind           string
+	Make           string
+	Model          string
+	Serial         string
+	CalibratedOn   string
+	CalibrationDue string
+}
+
+func (instrumentRow) TableName() string { return "instruments" }
+
+func (r instrumentRow) instrument() records.Instrument {
+	return records.Instrument{ID: r.ID, Kind: r.Kind, Make: r.Make, Model: r.Model, Serial: r.Serial,
+		CalibratedOn: date(r.CalibratedOn), CalibrationDue: date(r.CalibrationDue)}
+}
+
+// Instruments returns the firm's instruments, the one due for calibration
+// first at the head.
+func (s *Store) Instruments(ctx context.Context) ([]records.Instrument, error) {
+	var rows []instrumentRow
+	err := s.read(ctx).Order("calibration_due, kind, serial").Find(&rows).Error
+	return mapped(rows, instrumentRow.instrument), explain(err)
+}
+
+// SaveInstrument adds an instrument, giving it an id if it has none, or
+// changes the one with its id. Errors: Invalid.
+func (s *Store) SaveInstrument(ctx context.Context, actor Actor, in records.Instrument) (records.Instrument, error) {
+	var errs records.Errors
+	in.ID = line(&errs, "id", "Id", in.ID, 0, 40)
+	in.Make = line(&errs, "make", "Make", in.Make, 0, 60)
+	in.Model = line(&errs, "model", "Model", in.Model, 0, 60)
+	in.Serial = line(&errs, "serial", "Serial number", in.Serial, 1, 40)
+	if !slices.Contains(records.InstrumentKinds, in.Kind) {
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "kind", Label: "Kind", Value: clip(in.Kind), Want: fmt.Sprintf("one of %v", records.InstrumentKinds)})
+	}
+	if !in.CalibratedOn.IsZero() && !in.CalibrationDue.IsZero() && !in.CalibrationDue.After(in.CalibratedOn) {
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "calibration_due", Label: "Calibration due", Value: in.CalibrationDue.String(), Want: "a date after the calibration"})
+	}
+	if len(errs) > 0 {
+		return in, errs
+	}
+	err := s.write(ctx, actor, func(t *tx) error {
+		if in.ID == "" {
+			in.ID = t.newID()
+		}
+		row := instrumentRow{in.ID, in.Kind, in.Make, in.Model, in.Serial, in.CalibratedOn.String(), in.CalibrationDue.String()}
+		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
+			return err
+		}
+		return t.log("instrument saved", in.ID, detail{"instrument": in})
+	})
+	return in, err
+}
+
+type dropBandsRow struct {
+	Edition string `gorm:"primaryKey"`
+	Fuel    string `gorm:"primaryKey"`
+	Doc     string
+}
+
+func (dropBandsRow) TableName() string { return "drop_bands" }
+
+// DropBands returns the permissible-drop tables that the owner has entered.
+func (s *Store) DropBands(ctx context.Context) ([]records.DropBands, error) {
+	var rows []dropBandsRow
+	if err := s.read(ctx).Order("edition, fuel").Find(&rows).Error; err != nil {
+		return nil, explain(err)
+	}
+	return mappedErr(rows, func(r dropBandsRow) (b records.DropBands, err error) {
+		return b, fromJSON(r.Doc, &b)
+	})
+}
+
+// SaveDropBands stores the table of an edition and fuel in place of the
+// earlier one. Errors: Invalid when a volume does not rise from band to band,
+// or a volume or drop is not a positive, plausible figure.
+func (s *Store) SaveDropBands(ctx context.Context, actor Actor, b records.DropBands) error {
+	if err := checkDropBands(&b); err != nil {
+		return err
+	}
+	doc, err := toJSON(b)
+	if err != nil {
+		return err
+	}
+	return s.write(ctx, actor, func(t *tx) error {
+		row := dropBandsRow{b.Edition, b.Fuel, doc}
+		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
+			return err
+		}
+		return t.log("permissible drops entered", b.Edition+" "+b.Fuel, detail{"bands": b})
+	})
+}
+
+func checkDropBands(b *records.DropBands) error {
+	var errs records.Errors
+	b.Edition = line(&errs, "edition", "Edition", b.Edition, 1, 40)
+	b.Fuel = line(&errs, "fuel", "Fuel", b.Fuel, 1, 40)
+	b.Clause = line(&errs, "clause", "Where it stands in your copy", b.Clause, 1, 120)
+	b.EnteredBy = line(&errs, "entered_by", "Entered by", b.EnteredBy, 1, 80)
+	refuse := func(i int, field, label string, v float64, want string) {
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: fmt.Sprintf("bands[%d].%s", i, field),
+			Label: fmt.Sprintf("Band %d, %s", i+1, label), Value: records.FormatNumber(v, -1), Want: want})
+	}
+	if n := len(b.Bands); n == 0 || n > 50 {
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "bands", Label: "Bands", Value: fmt.Sprintf("%d bands", n), Want: "1 to 50 bands"})
+	}
+	below := 0.0
+	for i, band := range b.Bands {
+		// Written so that a value that is not a number fails too.
+		if !(band.UpToM3 > below && band.UpToM3 <= 100) {
+			refuse(i, "up_to_m3", "volume up to", band.UpToM3, fmt.Sprintf("more than %s and at most 100 m³", records.FormatNumber(below, -1)))
+		}
+		if !(band.DropMbar > 0 && band.DropMbar <= 50) {
+			refuse(i, "drop_mbar", "drop", band.DropMbar, "more than 0 and at most 50 mbar")
+		}
+		below = max(below, band.UpToM3)
+	}
+	if len(errs) > 0 {
+		return errs
+	}
+	return nil
+}

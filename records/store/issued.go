@@ -1,0 +1,164 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"gorm.io/gorm"
+
+	"gaugebook/records"
+)
+
+// IssuedRow is an issued record with what proves it.
+type IssuedRow struct {
+	RecordLine
+	Code      string
+	SHA256    string
+	Canonical []byte
+	Seal      records.Seal
+}
+
+type documentRow struct {
+	RecordN   int64 `gorm:"primaryKey;autoIncrement:false"`
+	Canonical []byte
+	Seal      string
+}
+
+func (documentRow) TableName() string { return "issued_documents" }
+
+type printRow struct {
+	RecordN int64 `gorm:"primaryKey;autoIncrement:false"`
+	PDF     []byte
+}
+
+func (printRow) TableName() string { return "issued_prints" }
+
+func readIssued(db *gorm.DB, n int64) (IssuedRow, error) {
+	rows, err := findLineRows(db.Where("r.n = ?", n))
+	if err != nil {
+		return IssuedRow{}, err
+	}
+	var doc documentRow
+	if err := db.Where("record_n = ?", n).Take(&doc).Error; err != nil {
+		return IssuedRow{}, err
+	}
+	seal, err := records.UnmarshalSeal([]byte(doc.Seal))
+	return IssuedRow{rows[0].line(), rows[0].Rec.Code, rows[0].Rec.SHA256, doc.Canonical, seal}, err
+}
+
+// Issued returns an issued record by its number or id. Errors: NotFound, also
+// for a draft.
+func (s *Store) Issued(ctx context.Context, ref string) (IssuedRow, error) {
+	return s.issued(ctx, ref, "number <> '' AND number = ?", "id = ? AND number <> ''")
+}
+
+// IssuedByCode returns the issued record with a verification code, as a
+// person types it. Errors: NotFound.
+func (s *Store) IssuedByCode(ctx context.Context, code string) (IssuedRow, error) {
+	return s.issued(ctx, records.NormalCode(code), "code <> '' AND code = ?")
+}
+
+func (s *Store) issued(ctx context.Context, ref string, wheres ...string) (out IssuedRow, err error) {
+	err = s.view(ctx, func(db *gorm.DB) error {
+		for _, where := range wheres {
+			var n []int64
+			if err := db.Model(&recordRow{}).Where(where, ref).Order("n").Limit(1).Pluck("n", &n).Error; err != nil {
+				return err
+			}
+			if len(n) > 0 {
+				out, err = readIssued(db, n[0])
+				return err
+			}
+		}
+		return notFound("issued record", ref)
+	})
+	return out, err
+}
+
+// PDF returns the printed record as it was issued, by the record's id.
+// Errors: NotFound.
+func (s *Store) PDF(ctx context.Context, id string) ([]byte, error) {
+	var row printRow
+	err := one(s.read(ctx).Where("record_n = (SELECT n FROM records WHERE id = ?)", id), &row, "printed record", id)
+	return row.PDF, explain(err)
+}
+
+// Withdraw ends the standing of an issued record. The record itself, its
+// number and its documents stay as they are; its open duties are lifted,
+// those it had fulfilled are open again, and messages not yet sent are
+// stopped. Errors: Invalid without a reason; NotFound; Conflict when it is a
+// draft, amended or withdrawn.
+func (s *Store) Withdraw(ctx context.Context, actor Actor, id, why string) error {
+	why, err := reason(why)
+	if err != nil {
+		return err
+	}
+	return s.write(ctx, actor, func(t *tx) error {
+		var row recordRow
+		if err := one(t.Where("id = ?", id), &row, "record", id); err != nil {
+			return err
+		}
+		if row.Stage != string(records.IssuedNow) {
+			return records.Fail(records.Conflict, "only an issued record that stands can be withdrawn; this one is "+row.Stage)
+		}
+		if err := t.Model(&row).Updates(map[string]any{"stage": string(records.Withdrawn), "withdrawn_why": why}).Error; err != nil {
+			return err
+		}
+		if err := t.withdrawDuties(row); err != nil {
+			return err
+		}
+		if err := t.cancelMessages(row.ID, "record "+row.Number+" was withdrawn"); err != nil {
+			return err
+		}
+		if err := t.refresh(row.ApplianceN); err != nil {
+			return err
+		}
+		return t.log("record withdrawn", id, detail{"number": row.Number, "why": why})
+	})
+}
+
+// VerifyIssued reads every issued record and returns an error for the first
+// whose number leaves a gap, or whose canonical JSON is not the one that was
+// sealed and listed.
+func (s *Store) VerifyIssued(ctx context.Context) error {
+	return s.view(ctx, func(db *gorm.DB) error {
+		if err := verifyNumbers(db); err != nil {
+			return err
+		}
+		rows, err := db.Raw(`SELECT r.number, r.sha256, coalesce(d.canonical, x''), coalesce(d.seal, '{}'), EXISTS (SELECT 1 FROM issued_prints p WHERE p.record_n = r.n)
+			FROM records r LEFT JOIN issued_documents d ON d.record_n = r.n WHERE r.number <> '' ORDER BY r.number`).Rows()
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var number, sum, sealText string
+			var canonical []byte
+			var printed bool
+			if err := rows.Scan(&number, &sum, &canonical, &sealText, &printed); err != nil {
+				return err
+			}
+			seal, err := records.UnmarshalSeal([]byte(sealText))
+			if err != nil || seal.SHA256 != sum || !seal.Holds(canonical, seal.PublicKey) || !printed {
+				return records.Fail(records.Internal, "record "+number+" is not as it was issued")
+			}
+		}
+		return rows.Err()
+	})
+}
+
+func verifyNumbers(db *gorm.DB) error {
+	var years []struct{ Year, Last, Count, Highest int }
+	err := db.Raw(`SELECT y.year, y.last, (SELECT count(*) FROM records WHERE number <> '' AND number GLOB printf('%04d-*', y.year)) AS count,
+		(SELECT coalesce(max(CAST(substr(number, 6) AS INTEGER)), 0) FROM records WHERE number <> '' AND number GLOB printf('%04d-*', y.year)) AS highest
+		FROM numbers y`).Scan(&years).Error
+	if err != nil {
+		return err
+	}
+	for _, y := range years {
+		if y.Count != y.Last || y.Highest != y.Last {
+			return records.Fail(records.Internal, fmt.Sprintf("the numbers of %d have a gap: %d given out, %d records, the highest %d", y.Year, y.Last, y.Count, y.Highest))
+		}
+	}
+	return nil
+}

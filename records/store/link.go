@@ -1,0 +1,153 @@
+package store
+
+import (
+	"context"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/hex"
+	"strings"
+	"time"
+
+	"gorm.io/gorm"
+
+	"gaugebook/records"
+)
+
+// Link is a customer's private link to one issued record.
+type Link struct {
+	ID         string
+	RecordID   string
+	Token      string // set only where a link is made; the store keeps its hash
+	ForName    string // whom it was given to
+	ExpiresAt  time.Time
+	RevokedAt  time.Time // zero while it holds
+	RevokedWhy string
+	CreatedAt  time.Time
+}
+
+// Usable reports whether the link opens its record at that time.
+func (l Link) Usable(at time.Time) bool { return l.RevokedAt.IsZero() && at.Before(l.ExpiresAt) }
+
+// NewToken returns a random token of at least 128 bits for a link.
+func NewToken() string { return strings.ToLower(rand.Text()) }
+
+type linkRow struct {
+	N          int64 `gorm:"primaryKey"`
+	ID         string
+	RecordN    int64
+	TokenHash  string
+	ForName    string
+	ExpiresAt  string
+	RevokedAt  string
+	RevokedWhy string
+	CreatedAt  string
+}
+
+func (linkRow) TableName() string { return "links" }
+
+type linkView struct {
+	Link     linkRow `gorm:"embedded"`
+	RecordID string
+}
+
+func (v linkView) link() Link {
+	l := v.Link
+	return Link{ID: l.ID, RecordID: v.RecordID, ForName: l.ForName, ExpiresAt: instant(l.ExpiresAt),
+		RevokedAt: instant(l.RevokedAt), RevokedWhy: l.RevokedWhy, CreatedAt: instant(l.CreatedAt)}
+}
+
+func findLinks(q *gorm.DB) ([]Link, error) {
+	var rows []linkView
+	err := q.Table("links l").Joins("JOIN records r ON r.n = l.record_n").Select("l.*, r.id AS record_id").Order("l.n").Find(&rows).Error
+	return mapped(rows, linkView.link), err
+}
+
+func hashToken(token string) string {
+	sum := sha256.Sum256([]byte("gaugebook link\n" + token))
+	return hex.EncodeToString(sum[:])
+}
+
+func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
+	var errs records.Errors
+	l.ForName = line(&errs, "for_name", "Given to", l.ForName, 0, 80)
+	if len(l.Token) < 26 || len(l.Token) > 100 {
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "token", Want: "a token made by NewToken"})
+	}
+	if !l.ExpiresAt.After(t.at) {
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "expires_at", Label: "Holds until", Value: stamp(l.ExpiresAt), Want: "a time to come"})
+	}
+	if len(errs) > 0 {
+		return linkRow{}, errs
+	}
+	row := linkRow{ID: t.newID(), RecordN: recordN, TokenHash: hashToken(l.Token), ForName: l.ForName,
+		ExpiresAt: stamp(l.ExpiresAt), CreatedAt: stamp(t.at)}
+	return row, t.Create(&row).Error
+}
+
+// NewLink makes a private link to an issued record and returns it with its
+// token, which cannot be had again. Errors: Invalid; NotFound, also for a
+// draft.
+func (s *Store) NewLink(ctx context.Context, actor Actor, recordID, forName string, expires time.Time) (Link, error) {
+	token := NewToken()
+	var out []Link
+	err := s.write(ctx, actor, func(t *tx) error {
+		var r recordRow
+		if err := one(t.Where("id = ? AND number <> ''", recordID), &r, "issued record", recordID); err != nil {
+			return err
+		}
+		row, err := t.addLink(r.N, Link{Token: token, ForName: forName, ExpiresAt: expires})
+		if err != nil {
+			return err
+		}
+		if out, err = findLinks(t.Where("l.n = ?", row.N)); err != nil {
+			return err
+		}
+		return t.log("link made", row.ID, detail{"record": recordID, "for": row.ForName})
+	})
+	if err != nil {
+		return Link{}, err
+	}
+	out[0].Token = token
+	return out[0], nil
+}
+
+// Link returns the link with a token, whether or not it still holds: see
+// Usable. Errors: NotFound.
+func (s *Store) Link(ctx context.Context, token string) (Link, error) {
+	links, err := findLinks(s.read(ctx).Where("l.token_hash = ?", hashToken(token)))
+	if err == nil && len(links) == 0 {
+		err = records.Fail(records.NotFound, "there is no such link")
+	}
+	if err != nil {
+		return Link{}, explain(err)
+	}
+	return links[0], nil
+}
+
+// Links returns the links to a record, without their tokens.
+func (s *Store) Links(ctx context.Context, recordID string) ([]Link, error) {
+	links, err := findLinks(s.read(ctx).Where("r.id = ?", recordID))
+	return links, explain(err)
+}
+
+// RevokeLink ends a link before its time; one that was revoked stays so.
+// Errors: Invalid without a reason, NotFound.
+func (s *Store) RevokeLink(ctx context.Context, actor Actor, id, why string) error {
+	why, err := reason(why)
+	if err != nil {
+		return err
+	}
+	return s.write(ctx, actor, func(t *tx) error {
+		var row linkRow
+		if err := one(t.Where("id = ?", id), &row, "link", id); err != nil {
+			return err
+		}
+		if row.RevokedAt != "" {
+			return nil
+		}
+		if err := t.Model(&row).Updates(map[string]any{"revoked_at": stamp(t.at), "revoked_why": why}).Error; err != nil {
+			return err
+		}
+		return t.log("link revoked", id, detail{"why": why})
+	})
+}

@@ -1,0 +1,47 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"fmt"
+	"io/fs"
+
+	"github.com/pressly/goose/v3"
+
+	"gaugebook/records"
+)
+
+//go:embed migrations/*.sql
+var migrations embed.FS
+
+func migrator(db *sql.DB) (*goose.Provider, error) {
+	files, err := fs.Sub(migrations, "migrations")
+	if err != nil {
+		return nil, err
+	}
+	return goose.NewProvider(goose.DialectSQLite3, db, files)
+}
+
+// migrate brings the schema up to date, each step in a transaction of its
+// own. A step that has been released is never edited; a change is a new one.
+func migrate(ctx context.Context, db *sql.DB) error {
+	p, err := migrator(db)
+	if err != nil {
+		return fmt.Errorf("reading the schema steps: %w", err)
+	}
+	have, newest, err := p.GetVersions(ctx)
+	if err != nil {
+		return fmt.Errorf("reading the schema version: %w", err)
+	}
+	if have > newest {
+		return records.Fail(records.Conflict, fmt.Sprintf("the database has schema %d, this program knows up to %d: use the newer program", have, newest))
+	}
+	if have == newest {
+		return nil
+	}
+	if _, err := p.Up(ctx); err != nil {
+		return fmt.Errorf("bringing the schema from %d to %d: %w", have, newest, err)
+	}
+	return nil
+}

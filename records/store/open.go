@@ -1,0 +1,194 @@
+// Package store keeps everything in one SQLite file through gorm.
+//
+// There is one writer connection, whose transactions begin immediately, and a
+// pool of read-only ones, so no caller ever meets a locked database. Each
+// exported method is one transaction; whatever it changes is written to the
+// audit log in the same one. Errors are of the kinds of package records.
+// Every method may also return the error of its context, and an Internal
+// error when the file cannot be read or written.
+package store
+
+import (
+	"context"
+	"crypto/rand"
+	"database/sql"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net/url"
+	"path/filepath"
+	"strings"
+	"time"
+
+	_ "github.com/mattn/go-sqlite3" // the driver both connections use
+	"gorm.io/driver/sqlite"
+	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
+
+	"gaugebook/records"
+)
+
+// Options say where the file is. Now and NewID are for tests; left nil they
+// are the clock and random ids.
+type Options struct {
+	Path  string
+	Now   func() time.Time
+	NewID func() string
+}
+
+// Store is an open database. It may be used by many goroutines at once.
+type Store struct {
+	opt    Options
+	writer *gorm.DB
+	reader *gorm.DB
+}
+
+// Actor is who does something, as the audit log names them.
+type Actor struct{ ID, Name string }
+
+// System is the actor of what the program does by itself.
+var System = Actor{Name: "system"}
+
+// readers is the size of the pool of read-only connections.
+const readers = 4
+
+// Open opens the file, making it and bringing its schema up to date as
+// needed. A file written by a newer version is refused as a Conflict.
+func Open(ctx context.Context, opt Options) (*Store, error) {
+	if opt.Path == "" || strings.Contains(opt.Path, ":memory:") {
+		return nil, &records.Error{Kind: records.Invalid, Field: "path", Label: "Database file", Value: opt.Path, Want: "the path of a file"}
+	}
+	if opt.Now == nil {
+		opt.Now = time.Now
+	}
+	if opt.NewID == nil {
+		opt.NewID = func() string { return strings.ToLower(rand.Text()) }
+	}
+	s := &Store{opt: opt}
+	w, err := sql.Open("sqlite3", writerDSN(opt.Path))
+	if err != nil {
+		return nil, fmt.Errorf("opening %s: %w", opt.Path, err)
+	}
+	w.SetMaxOpenConns(1)
+	if err := migrate(ctx, w); err != nil {
+		return nil, errors.Join(err, w.Close())
+	}
+	// Readers are opened last: a read-only connection can do nothing with a
+	// file that is not there or not yet in WAL mode.
+	r, err := sql.Open("sqlite3", readerDSN(opt.Path))
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("opening %s to read: %w", opt.Path, err), w.Close())
+	}
+	r.SetMaxOpenConns(readers)
+	r.SetMaxIdleConns(readers)
+	if s.writer, err = overGorm(w, false); err == nil {
+		s.reader, err = overGorm(r, true)
+	}
+	if err == nil {
+		err = r.PingContext(ctx)
+	}
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("opening %s: %w", opt.Path, err), r.Close(), w.Close())
+	}
+	return s, nil
+}
+
+// fileURI names the file so that no character of its path is taken for a
+// part of the URI.
+func fileURI(path string) string {
+	return "file:" + (&url.URL{Path: filepath.ToSlash(path)}).EscapedPath()
+}
+
+// The spelling of the pragmas is that of this driver; the other driver's
+// _pragma=… is ignored without a word. FULL, because a record that was
+// acknowledged must survive a power cut. Recursive triggers, so that REPLACE
+// cannot slip past the triggers that refuse deletion.
+func writerDSN(path string) string {
+	return fileURI(path) + "?_journal_mode=WAL&_busy_timeout=5000&_foreign_keys=on&_synchronous=FULL&_txlock=immediate&_recursive_triggers=on&_cache_size=-65536"
+}
+
+func readerDSN(path string) string {
+	return fileURI(path) + "?mode=ro&_query_only=true&_busy_timeout=5000&_foreign_keys=on&_cache_size=-16384"
+}
+
+// overGorm puts gorm over a connection pool. Prepared statements are kept for
+// readers only: on the writer they cost time, and they make a text of several
+// statements stop after its first.
+func overGorm(db *sql.DB, prepare bool) (*gorm.DB, error) {
+	return gorm.Open(sqlite.New(sqlite.Config{Conn: db}), &gorm.Config{
+		SkipDefaultTransaction: true,
+		TranslateError:         true,
+		PrepareStmt:            prepare,
+		PrepareStmtMaxSize:     200,
+		NowFunc:                func() time.Time { return time.Now().UTC() },
+		Logger: logger.NewSlogLogger(slog.Default(), logger.Config{
+			LogLevel: logger.Warn, SlowThreshold: 2 * time.Second, IgnoreRecordNotFoundError: true, ParameterizedQueries: true}),
+	})
+}
+
+// Close closes the file. The caller has let every request end before.
+func (s *Store) Close() error {
+	var errs []error
+	for _, db := range []*gorm.DB{s.reader, s.writer} {
+		pool, err := db.DB()
+		if err == nil {
+			err = pool.Close()
+		}
+		errs = append(errs, err)
+	}
+	return errors.Join(errs...)
+}
+
+// tx is one write transaction: the connection, its one instant and who acts.
+type tx struct {
+	*gorm.DB
+	at    time.Time // UTC, whole milliseconds
+	actor Actor
+	newID func() string
+}
+
+// write runs fn in one write transaction and commits it if fn returns nil.
+// The time is taken once the transaction has begun, so that the log's times
+// follow its order.
+func (s *Store) write(ctx context.Context, actor Actor, fn func(*tx) error) error {
+	err := s.writer.WithContext(ctx).Transaction(func(db *gorm.DB) error {
+		return fn(&tx{DB: db, at: s.opt.Now().UTC().Truncate(time.Millisecond), actor: actor, newID: s.opt.NewID})
+	})
+	return explain(err)
+}
+
+// read returns a session for one query; view runs several on one snapshot.
+func (s *Store) read(ctx context.Context) *gorm.DB { return s.reader.WithContext(ctx) }
+
+func (s *Store) view(ctx context.Context, fn func(*gorm.DB) error) error {
+	return explain(s.reader.WithContext(ctx).Transaction(fn))
+}
+
+// explain leaves errors made for people alone and names the source of others.
+func explain(err error) error {
+	if err == nil || records.KindOf(err) != records.Internal || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
+		return err
+	}
+	return fmt.Errorf("store: %w", err)
+}
+
+// one reads one row. No row is a NotFound error that names what was sought.
+func one(q *gorm.DB, row any, what, key string) error {
+	err := q.Take(row).Error
+	if errors.Is(err, gorm.ErrRecordNotFound) {
+		return notFound(what, key)
+	}
+	return err
+}
+
+func notFound(what, key string) error {
+	return &records.Error{Kind: records.NotFound, Msg: fmt.Sprintf("there is no %s %q", what, clip(key))}
+}
+
+func clip(s string) string {
+	s = strings.ToValidUTF8(s, "?")
+	if r := []rune(s); len(r) > 60 {
+		return string(r[:60]) + "…"
+	}
+	return s
+}

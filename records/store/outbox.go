@@ -1,0 +1,305 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
+
+	"gaugebook/records"
+)
+
+// MessageState is how far a message has come.
+type MessageState string
+
+// The states of a message. A message is unsure when sending began and nobody
+// knows whether it was accepted: it is never sent again unless a person says
+// so.
+const (
+	MessageDue     MessageState = "due"
+	MessageSending MessageState = "sending"
+	MessageSent    MessageState = "sent"
+	MessageFailed  MessageState = "failed"
+	MessageUnsure  MessageState = "unsure"
+)
+
+// OutboxMessage is a message to a customer. There is one for each kind,
+// record, ref and address, however often it is put in.
+type OutboxMessage struct {
+	ID        string // also makes the Message-ID, so that it never changes
+	Kind      string // such as "record issued" or "service due"
+	RecordID  string // "" for a message about no record
+	Ref       string // what else tells it from others of its kind, such as a duty's id
+	ToName    string
+	ToEmail   string
+	Subject   string
+	Text      string
+	HTML      string
+	AttachPDF bool // of RecordID
+
+	State      MessageState
+	Attempts   int // begun
+	NextAt     time.Time
+	LeaseUntil time.Time // while it is being sent
+	Receipt    string    // what the mail server answered
+	Problem    string    // why it is not sent
+	CreatedAt  time.Time
+	UpdatedAt  time.Time
+}
+
+type outboxRow struct {
+	N          int64 `gorm:"primaryKey"`
+	ID         string
+	Kind       string
+	RecordID   string
+	Ref        string
+	ToName     string
+	ToEmail    string
+	Subject    string
+	Text       string
+	HTML       string
+	AttachPDF  bool
+	State      string
+	Attempts   int
+	NextAt     string
+	LeaseUntil string
+	Receipt    string
+	Problem    string
+	CreatedAt  string
+	UpdatedAt  string
+}
+
+func (outboxRow) TableName() string { return "outbox" }
+
+func (r outboxRow) message() OutboxMessage {
+	return OutboxMessage{r.ID, r.Kind, r.RecordID, r.Ref, r.ToName, r.ToEmail, r.Subject, r.Text, r.HTML, r.AttachPDF,
+		MessageState(r.State), r.Attempts, instant(r.NextAt), instant(r.LeaseUntil), r.Receipt, r.Problem, instant(r.CreatedAt), instant(r.UpdatedAt)}
+}
+
+// enqueue puts a message in and reports whether it was new.
+func (t *tx) enqueue(m OutboxMessage) (bool, error) {
+	var errs records.Errors
+	m.Kind = line(&errs, "kind", "Kind of message", m.Kind, 1, 60)
+	m.ToEmail = line(&errs, "to_email", "E-mail", m.ToEmail, 3, 120)
+	m.ToName = line(&errs, "to_name", "Name", m.ToName, 0, 80)
+	m.Subject = line(&errs, "subject", "Subject", m.Subject, 1, 200)
+	if m.Text == "" {
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "text", Label: "Message", Want: "a text; it cannot be left blank"})
+	}
+	if len(errs) > 0 {
+		return false, errs
+	}
+	if m.ID == "" {
+		m.ID = t.newID()
+	}
+	if m.NextAt.Before(t.at) {
+		m.NextAt = t.at
+	}
+	row := outboxRow{ID: m.ID, Kind: m.Kind, RecordID: m.RecordID, Ref: m.Ref, ToName: m.ToName, ToEmail: m.ToEmail, Subject: m.Subject,
+		Text: m.Text, HTML: m.HTML, AttachPDF: m.AttachPDF, State: string(MessageDue), NextAt: stamp(m.NextAt), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
+	res := t.Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "kind"}, {Name: "record_id"}, {Name: "ref"}, {Name: "to_email"}}, DoNothing: true}).Create(&row)
+	if res.Error != nil || res.RowsAffected == 0 {
+		return false, res.Error
+	}
+	return true, t.log("message put in", m.ID, detail{"kind": m.Kind, "record": m.RecordID, "to": m.ToEmail})
+}
+
+// Enqueue puts messages in, all or none, and returns how many were new: one
+// with the same kind, record, ref and address is not put in twice. Errors:
+// Invalid.
+func (s *Store) Enqueue(ctx context.Context, actor Actor, messages ...OutboxMessage) (added int, err error) {
+	err = s.write(ctx, actor, func(t *tx) error {
+		added = 0
+		for _, m := range messages {
+			isNew, err := t.enqueue(m)
+			if err != nil {
+				return err
+			}
+			if isNew {
+				added++
+			}
+		}
+		return nil
+	})
+	return added, err
+}
+
+// cancelMessages stops what is due about a record that no longer stands.
+func (t *tx) cancelMessages(recordID, why string) error {
+	return t.Model(&outboxRow{}).Where("record_id = ? AND state = 'due'", recordID).
+		Updates(map[string]any{"state": string(MessageFailed), "problem": why, "updated_at": stamp(t.at)}).Error
+}
+
+// ClaimDue takes the message that has been due longest and marks it as being
+// sent; nil when none is due. A message whose lease ran out before anybody
+// said what became of it turns unsure.
+func (s *Store) ClaimDue(ctx context.Context, now time.Time, lease time.Duration) (out *OutboxMessage, err error) {
+	err = s.write(ctx, System, func(t *tx) error {
+		if _, err := t.makeUnsure("the attempt took too long: it is not known whether the message was accepted", "lease_until <= ?", stamp(now)); err != nil {
+			return err
+		}
+		var rows []outboxRow
+		if err := t.Where("state = 'due' AND next_at <= ?", stamp(now)).Order("next_at, n").Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+			return err
+		}
+		row := rows[0]
+		row.State, row.LeaseUntil, row.UpdatedAt = string(MessageSending), stamp(now.Add(lease)), stamp(t.at)
+		row.Attempts++
+		if err := t.Save(&row).Error; err != nil {
+			return err
+		}
+		m := row.message()
+		out = &m
+		return nil
+	})
+	return out, err
+}
+
+// RecoverSending is for the start of the one process that sends: whatever was
+// being sent when the last one ended turns unsure. It returns how many.
+func (s *Store) RecoverSending(ctx context.Context) (n int, err error) {
+	err = s.write(ctx, System, func(t *tx) error {
+		n, err = t.makeUnsure("the program stopped while sending: it is not known whether the message was accepted", "1 = 1")
+		return err
+	})
+	return n, err
+}
+
+func (t *tx) makeUnsure(why, where string, args ...any) (int, error) {
+	var rows []outboxRow
+	if err := t.Where("state = 'sending'").Where(where, args...).Find(&rows).Error; err != nil {
+		return 0, err
+	}
+	for _, row := range rows {
+		if err := t.Model(&row).Updates(map[string]any{"state": string(MessageUnsure), "problem": why, "updated_at": stamp(t.at)}).Error; err != nil {
+			return 0, err
+		}
+		if err := t.log("message unsure", row.ID, detail{"why": why}); err != nil {
+			return 0, err
+		}
+	}
+	return len(rows), nil
+}
+
+// MarkSent says that the mail server accepted the message. Errors: NotFound;
+// Conflict when it was not being sent.
+func (s *Store) MarkSent(ctx context.Context, id, receipt string) error {
+	return s.mark(ctx, System, id, MessageSent, detail{"receipt": receipt}, map[string]any{"receipt": receipt, "problem": ""})
+}
+
+// MarkRetry says that the attempt failed for now and when to try again.
+// Errors: as MarkSent.
+func (s *Store) MarkRetry(ctx context.Context, id string, next time.Time, problem string) error {
+	return s.mark(ctx, System, id, MessageDue, detail{"problem": problem, "next": stamp(next)}, map[string]any{"next_at": stamp(next), "problem": problem})
+}
+
+// MarkFailed says that the message was refused for good. Errors: as MarkSent.
+func (s *Store) MarkFailed(ctx context.Context, id, problem string) error {
+	return s.mark(ctx, System, id, MessageFailed, detail{"problem": problem}, map[string]any{"problem": problem})
+}
+
+// MarkUnsure says that it is not known whether the message was accepted.
+// Errors: as MarkSent.
+func (s *Store) MarkUnsure(ctx context.Context, id, problem string) error {
+	return s.mark(ctx, System, id, MessageUnsure, detail{"problem": problem}, map[string]any{"problem": problem})
+}
+
+// SettleSent says, for a person who has found out, that an unsure message did
+// arrive. Errors: as MarkSent.
+func (s *Store) SettleSent(ctx context.Context, actor Actor, id, how string) error {
+	return s.mark(ctx, actor, id, MessageSent, detail{"settled": how}, map[string]any{"receipt": "settled by " + actor.Name + ": " + how, "problem": ""})
+}
+
+// mark moves a message on that is being sent or unsure: late news about an
+// unsure one is still news.
+func (s *Store) mark(ctx context.Context, actor Actor, id string, to MessageState, d detail, set map[string]any) error {
+	return s.moveMessage(ctx, actor, id, []MessageState{MessageSending, MessageUnsure}, to, d, set)
+}
+
+// Requeue has a message that failed or is unsure sent again, at once. The
+// customer may get an unsure one twice, so only a person decides it. Errors:
+// NotFound; Conflict in any other state.
+func (s *Store) Requeue(ctx context.Context, actor Actor, id string) error {
+	return s.moveMessage(ctx, actor, id, []MessageState{MessageFailed, MessageUnsure}, MessageDue, detail{"requeued": true},
+		map[string]any{"next_at": stamp(s.opt.Now()), "problem": ""})
+}
+
+func (s *Store) moveMessage(ctx context.Context, actor Actor, id string, from []MessageState, to MessageState, d detail, set map[string]any) error {
+	return s.write(ctx, actor, func(t *tx) error {
+		var row outboxRow
+		if err := one(t.Where("id = ?", id), &row, "message", id); err != nil {
+			return err
+		}
+		set["state"], set["lease_until"], set["updated_at"] = string(to), "", stamp(t.at)
+		res := t.Model(&row).Where("state IN ?", from).Updates(set)
+		if res.Error != nil {
+			return res.Error
+		}
+		if res.RowsAffected == 0 {
+			return records.Fail(records.Conflict, fmt.Sprintf("the message is %s and cannot become %s", row.State, to))
+		}
+		return t.log("message "+string(to), id, d)
+	})
+}
+
+// OutboxQuery asks for messages; blank fields ask for all.
+type OutboxQuery struct {
+	State    MessageState
+	RecordID string
+	After    string // cursor of the page before
+	Limit    int
+}
+
+// Outbox returns messages, newest first, and the cursor of the next page.
+// Errors: Invalid for a cursor that is none.
+func (s *Store) Outbox(ctx context.Context, q OutboxQuery) (messages []OutboxMessage, next string, err error) {
+	_, before, err := readCursor("outbox", q.After)
+	if err != nil {
+		return nil, "", err
+	}
+	limit := pageSize(q.Limit)
+	db := s.read(ctx).Order("n DESC").Limit(limit + 1)
+	if q.State != "" {
+		db = db.Where("state = ?", q.State)
+	}
+	if q.RecordID != "" {
+		db = db.Where("record_id = ?", q.RecordID)
+	}
+	if before > 0 {
+		db = db.Where("n < ?", before)
+	}
+	var rows []outboxRow
+	if err := db.Find(&rows).Error; err != nil {
+		return nil, "", explain(err)
+	}
+	if len(rows) > limit {
+		rows = rows[:limit]
+		next = cursor("outbox", "", rows[limit-1].N)
+	}
+	return mapped(rows, outboxRow.message), next, nil
+}
+
+// Message returns one message. Errors: NotFound.
+func (s *Store) Message(ctx context.Context, id string) (OutboxMessage, error) {
+	var row outboxRow
+	err := one(s.read(ctx).Where("id = ?", id), &row, "message", id)
+	return row.message(), explain(err)
+}
+
+// OutboxCounts returns how many messages are in each state.
+func (s *Store) OutboxCounts(ctx context.Context) (map[MessageState]int, error) {
+	out := map[MessageState]int{}
+	err := s.view(ctx, func(db *gorm.DB) error {
+		for _, state := range []MessageState{MessageDue, MessageSending, MessageFailed, MessageUnsure, MessageSent} {
+			var n int64
+			if err := db.Model(&outboxRow{}).Where("state = ?", state).Count(&n).Error; err != nil {
+				return err
+			}
+			out[state] = int(n)
+		}
+		return nil
+	})
+	return out, err
+}

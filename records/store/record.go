@@ -1,0 +1,320 @@
+package store
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"strings"
+	"time"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
+
+	"gaugebook/records"
+)
+
+type recordRow struct {
+	N            int64 `gorm:"primaryKey"`
+	ID           string
+	ApplianceN   int64
+	Purpose      string
+	Stage        string
+	Standing     string
+	WorkDate     string
+	EngineerID   string
+	Engineer     string
+	Revision     int
+	Schema       int
+	Doc          string
+	Rejected     string
+	Findings     string
+	Replaces     string
+	Number       string
+	Code         string
+	SHA256       string `gorm:"column:sha256"`
+	IssuedAt     string
+	ReplacedBy   string
+	WithdrawnWhy string
+	CreatedAt    string
+	UpdatedAt    string
+}
+
+func (recordRow) TableName() string { return "records" }
+
+// setRecord copies a record into the row, as JSON that is known to be
+// readable again. Errors: Invalid when it is too long or cannot be read back.
+func (row *recordRow) setRecord(r *records.Record) error {
+	doc, err := records.EncodeRecord(r)
+	if err != nil {
+		return fmt.Errorf("encoding the record: %w", err)
+	}
+	if back, err := records.DecodeRecord(bytes.NewReader(doc)); back == nil {
+		return err
+	}
+	rejected, err := toJSON(r.Rejected)
+	if err != nil {
+		return err
+	}
+	if len(rejected) > records.MaxDocument {
+		return &records.Error{Kind: records.Invalid, Field: "rejected", Label: "Entries not accepted", Msg: "longer than can be kept", Want: fmt.Sprintf("at most %d bytes", records.MaxDocument)}
+	}
+	findings, err := toJSON(r.Findings)
+	if err != nil {
+		return err
+	}
+	row.Doc, row.Rejected, row.Findings, row.Schema = string(doc), rejected, findings, records.SchemaVersion
+	row.Purpose, row.WorkDate, row.Engineer, row.Replaces = string(r.Purpose), r.WorkDate.String(), r.Engineer.Name, r.Replaces
+	row.Standing = string(records.StandingOf(r.Findings))
+	return nil
+}
+
+// record returns the row as a record. A draft may still lack what an issued
+// record must have, so what Check says of it is not an error here.
+func (row recordRow) record(applianceID string) (*records.Record, error) {
+	r, err := records.DecodeRecord(strings.NewReader(row.Doc))
+	if r == nil {
+		return nil, fmt.Errorf("reading record %s: %s", row.ID, err)
+	}
+	r.ID, r.ApplianceID, r.Stage, r.Revision, r.UpdatedAt = row.ID, applianceID, records.Stage(row.Stage), row.Revision, instant(row.UpdatedAt)
+	if err := fromJSON(row.Rejected, &r.Rejected); err != nil {
+		return nil, err
+	}
+	return r, fromJSON(row.Findings, &r.Findings)
+}
+
+// readRecord reads a record and the id of its appliance.
+func readRecord(db *gorm.DB, id string) (recordRow, *records.Record, error) {
+	var row recordRow
+	if err := one(db.Where("id = ?", id), &row, "record", id); err != nil {
+		return row, nil, err
+	}
+	var a applianceRow
+	if err := db.Select("id").Where("n = ?", row.ApplianceN).Take(&a).Error; err != nil {
+		return row, nil, err
+	}
+	r, err := row.record(a.ID)
+	return row, r, err
+}
+
+// Record returns a record at any stage, by id. Errors: NotFound.
+func (s *Store) Record(ctx context.Context, id string) (r *records.Record, err error) {
+	err = s.view(ctx, func(db *gorm.DB) error {
+		_, r, err = readRecord(db, id)
+		return err
+	})
+	return r, err
+}
+
+// StartDraft begins a record of a visit to r.ApplianceID. Address, contact
+// and appliance values that are left blank are filled in from the register.
+// An id that the caller chose is kept, so that a phone may name a draft while
+// it has no signal; starting the same one again returns it as it is. Errors:
+// Invalid; NotFound; Conflict when the appliance is retired, the id is that
+// of something else, or r.Replaces cannot be amended.
+func (s *Store) StartDraft(ctx context.Context, actor Actor, r *records.Record) (out *records.Record, err error) {
+	if len(r.ID) > 64 || strings.Trim(r.ID, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_") != "" {
+		return nil, &records.Error{Kind: records.Invalid, Field: "id", Label: "Id", Value: clip(r.ID), Want: "at most 64 letters, digits, - and _"}
+	}
+	draft := *r
+	err = s.write(ctx, actor, func(t *tx) error {
+		a, err := t.appliance(draft.ApplianceID)
+		if err != nil {
+			return err
+		}
+		if draft.ID == "" {
+			draft.ID = t.newID()
+		} else if found, err := t.started(&draft, a, actor); found != nil || err != nil {
+			out = found
+			return err
+		}
+		if a.Retired {
+			return records.Fail(records.Conflict, "the appliance was retired: "+a.RetiredWhy)
+		}
+		if _, err := t.replaced(draft.Replaces, a.N); err != nil {
+			return err
+		}
+		if err := t.prefill(&draft, a); err != nil {
+			return err
+		}
+		row := recordRow{ID: draft.ID, ApplianceN: a.N, Stage: string(records.Draft), EngineerID: actor.ID, Revision: 1,
+			CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
+		if err := row.setRecord(&draft); err != nil {
+			return err
+		}
+		if err := t.Create(&row).Error; err != nil {
+			return err
+		}
+		if out, err = row.record(a.ID); err != nil {
+			return err
+		}
+		return t.log("draft started", draft.ID, detail{"appliance": a.ID, "purpose": draft.Purpose, "replaces": draft.Replaces})
+	})
+	return out, err
+}
+
+// started returns the draft of that id if the same person began it before.
+func (t *tx) started(draft *records.Record, a applianceRow, actor Actor) (*records.Record, error) {
+	var rows []recordRow
+	if err := t.Where("id = ?", draft.ID).Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+		return nil, err
+	}
+	if rows[0].ApplianceN != a.N || rows[0].EngineerID != actor.ID {
+		return nil, records.Fail(records.Conflict, "there is another record with this id")
+	}
+	return rows[0].record(a.ID)
+}
+
+func (t *tx) prefill(draft *records.Record, a applianceRow) error {
+	var p propertyRow
+	if err := t.Where("n = ?", a.PropertyN).Take(&p).Error; err != nil {
+		return err
+	}
+	if draft.Property == (records.Property{}) {
+		draft.Property = p.property()
+	}
+	if draft.Contact == (records.Contact{}) {
+		draft.Contact = p.entry().Contact
+	}
+	if len(draft.Values) == 0 {
+		return fromJSON(a.Doc, &draft.Values)
+	}
+	return nil
+}
+
+// StaleError refuses a save that was based on an earlier revision than the
+// stored one, or on a draft that has been issued since. Nothing is lost: the
+// stored record is in Current, what was refused is kept under KeptID.
+type StaleError struct {
+	Current *records.Record
+	KeptID  string
+}
+
+// Error says what became of the draft.
+func (e *StaleError) Error() string { return e.Unwrap().Error() }
+
+// Unwrap makes it a Conflict.
+func (e *StaleError) Unwrap() error {
+	if e.Current.Stage != records.Draft {
+		return records.Fail(records.Conflict, "the record was issued meanwhile and can no longer be changed; what you entered has been kept beside it")
+	}
+	return records.Fail(records.Conflict, "somebody else saved this draft meanwhile; both versions have been kept")
+}
+
+// SaveDraft stores a draft that was read at the given revision, and returns
+// it at the next. Saving once more what is already stored changes nothing, so
+// a phone that got no answer may simply try again. Errors: Invalid; NotFound;
+// *StaleError, a Conflict, when it has been changed or issued since.
+func (s *Store) SaveDraft(ctx context.Context, actor Actor, r *records.Record, revision int) (out *records.Record, err error) {
+	var stale *StaleError
+	err = s.write(ctx, actor, func(t *tx) error {
+		row, current, err := readRecord(t.DB, r.ID)
+		if err != nil {
+			return err
+		}
+		next := row
+		if err := next.setRecord(r); err != nil {
+			return err
+		}
+		if row.Stage != string(records.Draft) || row.Revision != revision {
+			if row.Stage == string(records.Draft) && row.Doc == next.Doc && row.Rejected == next.Rejected {
+				out = current
+				return nil
+			}
+			id, err := t.keep(next, "refused", revision)
+			stale = &StaleError{current, id}
+			return err
+		}
+		next.Revision, next.UpdatedAt = revision+1, stamp(t.at)
+		if err := t.Model(&row).Select("purpose", "standing", "work_date", "engineer", "revision", "schema", "doc", "rejected", "findings", "replaces", "updated_at").Updates(&next).Error; err != nil {
+			return err
+		}
+		if out, err = next.record(current.ApplianceID); err != nil {
+			return err
+		}
+		return t.log("draft saved", r.ID, detail{"revision": next.Revision})
+	})
+	if err == nil && stale != nil {
+		return nil, stale
+	}
+	return out, err
+}
+
+type keptRow struct {
+	N         int64 `gorm:"primaryKey"`
+	ID        string
+	RecordID  string
+	Why       string
+	Revision  int
+	ActorName string
+	Doc       string
+	Rejected  string
+	Hash      string
+	At        string
+}
+
+func (keptRow) TableName() string { return "kept_versions" }
+
+// keep puts a version of a draft aside and returns its id. The same version
+// is kept once, however often it is sent.
+func (t *tx) keep(row recordRow, why string, revision int) (string, error) {
+	sum := sha256.Sum256([]byte(why + "\n" + row.Doc + "\n" + row.Rejected))
+	k := keptRow{ID: t.newID(), RecordID: row.ID, Why: why, Revision: revision, ActorName: t.actor.Name,
+		Doc: row.Doc, Rejected: row.Rejected, Hash: hex.EncodeToString(sum[:]), At: stamp(t.at)}
+	res := t.Clauses(clause.OnConflict{DoNothing: true}).Create(&k)
+	if res.Error != nil {
+		return "", res.Error
+	}
+	if res.RowsAffected == 0 {
+		return k.ID, t.Model(&keptRow{}).Where("record_id = ? AND hash = ?", k.RecordID, k.Hash).Limit(1).Pluck("id", &k.ID).Error
+	}
+	return k.ID, t.log("draft version kept", row.ID, detail{"version": k.ID, "why": why, "revision": revision})
+}
+
+// KeptVersion is a version of a draft that did not become the draft.
+type KeptVersion struct {
+	ID       string
+	Why      string // refused, or discarded
+	Revision int    // that it was based on
+	By       string
+	At       time.Time
+	Record   *records.Record
+}
+
+// KeptVersions returns what was put aside for a record, newest first.
+func (s *Store) KeptVersions(ctx context.Context, recordID string) ([]KeptVersion, error) {
+	var rows []keptRow
+	if err := s.read(ctx).Where("record_id = ?", recordID).Order("n DESC").Limit(200).Find(&rows).Error; err != nil {
+		return nil, explain(err)
+	}
+	return mappedErr(rows, func(k keptRow) (KeptVersion, error) {
+		r, err := recordRow{ID: k.RecordID, Doc: k.Doc, Rejected: k.Rejected, Findings: "null", Revision: k.Revision, Stage: string(records.Draft)}.record("")
+		return KeptVersion{k.ID, k.Why, k.Revision, k.ActorName, instant(k.At), r}, err
+	})
+}
+
+// DiscardDraft removes a draft; a copy is put aside. Errors: Invalid without
+// a reason, NotFound, Conflict when it has been issued.
+func (s *Store) DiscardDraft(ctx context.Context, actor Actor, id, why string) error {
+	why, err := reason(why)
+	if err != nil {
+		return err
+	}
+	return s.write(ctx, actor, func(t *tx) error {
+		row, _, err := readRecord(t.DB, id)
+		if err != nil {
+			return err
+		}
+		if row.Stage != string(records.Draft) {
+			return records.Fail(records.Conflict, "the record was issued as "+row.Number+" and can only be withdrawn")
+		}
+		if _, err := t.keep(row, "discarded", row.Revision); err != nil {
+			return err
+		}
+		if err := t.Delete(&row).Error; err != nil {
+			return err
+		}
+		return t.log("draft discarded", id, detail{"why": why})
+	})
+}

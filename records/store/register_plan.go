@@ -1,0 +1,243 @@
+package store
+
+import (
+	"context"
+	"strings"
+
+	"gorm.io/gorm"
+
+	"gaugebook/records"
+)
+
+// gatherMost is how many rows a query may gather and sort. A narrower set is
+// gathered; a wider one is walked in the order asked for, where a page is
+// full soon.
+const gatherMost = 5000
+
+// statement is one query of the register: the numbers of the rows of a page,
+// in order. Each names the index it goes by, so that its plan cannot change
+// with the data.
+type statement struct {
+	sql  string
+	args []any
+}
+
+// builder puts a statement together.
+type builder struct {
+	from  string
+	where []string
+	args  []any
+	dutyN string
+	text  string // what is sorted by, before n
+	n     string
+}
+
+func (b *builder) and(cond string, args ...any) {
+	b.where, b.args = append(b.where, cond), append(b.args, args...)
+}
+
+func (b *builder) statement(limit int) statement {
+	return statement{"SELECT a.n AS n, coalesce(" + b.dutyN + ", 0) AS duty_n, " + b.text + " AS sort_text, " + b.n + " AS sort_n FROM " + b.from +
+		" WHERE " + strings.Join(b.where, " AND ") + " ORDER BY " + b.text + ", " + b.n + " LIMIT ?", append(b.args, limit)}
+}
+
+// dueRange returns the dates of the state: from lo, and before hi unless that
+// is blank.
+func (q Query) dueRange() (lo, hi string) {
+	nearEnd := q.Today.AddDays(records.NearDays + 1).String()
+	switch q.State {
+	case records.Late:
+		return "", q.Today.String()
+	case records.Near:
+		return q.Today.String(), nearEnd
+	case records.Ahead:
+		return nearEnd, noDue
+	case NoDuty:
+		return noDue, ""
+	}
+	return "", ""
+}
+
+func (q Query) byAddress() bool { return q.Sort == ByAddress || q.State == NoDuty }
+
+// byDuty reports whether the rows are duties of one kind.
+func (q Query) byDuty() bool { return q.Duty != "" && q.State != NoDuty }
+
+func (q Query) cursorKind() string {
+	switch {
+	case q.byAddress():
+		return "address"
+	case q.byDuty():
+		return "register-duty"
+	}
+	return "register-due"
+}
+
+// statement plans the query. ok is false when nothing can match.
+func (q Query) statement(db *gorm.DB, limit int) (st statement, ok bool, err error) {
+	text, n, err := readCursor(q.cursorKind(), q.After)
+	if err != nil {
+		return st, false, err
+	}
+	match := ""
+	if strings.TrimSpace(q.Search) != "" {
+		if match, ok = matchOf(q.Search); !ok {
+			return st, false, nil
+		}
+	}
+	b := &builder{dutyN: "a.due_n", text: "a.due", n: "a.n"}
+	if q.byAddress() {
+		b.text = "a.address_key"
+	}
+	if q.byDuty() {
+		b.dutyN = "d.n"
+		if !q.byAddress() {
+			b.text, b.n = "d.due", "d.n"
+		}
+	}
+	if err := q.source(db, b, match); err != nil {
+		return st, false, err
+	}
+	b.and("a.retired = 0")
+	if q.Kind != "" {
+		b.and("a.kind = ?", q.Kind)
+	}
+	if q.Nation != "" {
+		b.and("a.nation = ?", q.Nation)
+	}
+	lo, hi := q.dueRange()
+	// One lower bound, which the walk can begin at: that of the state or
+	// the cursor, whichever is later.
+	if !q.byAddress() && text < lo {
+		text, n = lo, 0
+	}
+	b.and("("+b.text+", "+b.n+") > (?, ?)", text, n)
+	due := "a.due"
+	if q.byDuty() {
+		due = "d.due"
+	}
+	if q.byAddress() && lo != "" && (q.State != NoDuty || q.Duty == "") {
+		b.and(due+" >= ?", lo)
+	}
+	if hi != "" {
+		b.and(due+" < ?", hi)
+	}
+	return b.statement(limit), true, nil
+}
+
+// source chooses the table or index that the query goes by.
+func (q Query) source(db *gorm.DB, b *builder, match string) error {
+	if match != "" {
+		few, err := isFew(db, "SELECT docid FROM appliance_words WHERE appliance_words MATCH ?", match)
+		if err != nil {
+			return err
+		}
+		if few {
+			q.fromSearch(b, match)
+			return nil
+		}
+		defer b.and("a.n IN (SELECT docid FROM appliance_words WHERE appliance_words MATCH ?)", match)
+	}
+	switch {
+	case q.State == NoDuty && q.Duty == records.AnnualService:
+		b.from = "appliances a INDEXED BY appliances_no_service"
+		b.and("a.no_service = 1")
+		return nil
+	case q.State == NoDuty && q.Duty == records.LandlordsCheck:
+		b.from = "appliances a INDEXED BY appliances_no_landlord"
+		b.and("a.no_landlord = 1")
+		return nil
+	case !q.byAddress():
+		q.fromDue(b)
+		return nil
+	}
+	few, err := q.fewDue(db)
+	if err != nil {
+		return err
+	}
+	if few {
+		q.fromDue(b)
+		return nil
+	}
+	b.from = "appliances a INDEXED BY appliances_" + q.indexOf("address")
+	if q.byDuty() {
+		b.from += ` CROSS JOIN duties d ON d.n = (SELECT e.n FROM duties e INDEXED BY duties_appliance
+			WHERE e.appliance_n = a.n AND e.state = 'open' AND e.kind = ? ORDER BY e.due, e.n LIMIT 1)`
+		b.args = append([]any{q.Duty}, b.args...)
+	}
+	return nil
+}
+
+func (q Query) fromSearch(b *builder, match string) {
+	b.from = "appliance_words w CROSS JOIN appliances a ON a.n = w.docid"
+	if q.byDuty() {
+		b.from += " CROSS JOIN duties d INDEXED BY duties_appliance ON d.appliance_n = a.n AND d.state = 'open' AND d.kind = ?"
+		b.args = append(b.args, q.Duty)
+	}
+	b.and("w.appliance_words MATCH ?", match)
+	switch {
+	case q.State == NoDuty && q.Duty == records.AnnualService:
+		b.and("a.no_service = 1")
+	case q.State == NoDuty && q.Duty == records.LandlordsCheck:
+		b.and("a.no_landlord = 1")
+	}
+}
+
+// fromDue goes by date: of the duties of one kind, or of the earliest duty.
+func (q Query) fromDue(b *builder) {
+	if q.byDuty() {
+		b.from = "duties d INDEXED BY duties_open_kind CROSS JOIN appliances a ON a.n = d.appliance_n"
+		b.and("d.state = 'open' AND d.kind = ?", q.Duty)
+		return
+	}
+	b.from = "appliances a INDEXED BY appliances_" + q.indexOf("due")
+}
+
+func (q Query) indexOf(order string) string {
+	switch {
+	case q.Kind != "":
+		return "kind_" + order
+	case q.Nation != "":
+		return "nation_" + order
+	}
+	return order
+}
+
+// fewDue reports whether the state leaves so few rows that they can be sorted
+// by address.
+func (q Query) fewDue(db *gorm.DB) (bool, error) {
+	if q.State == "" && q.Duty == "" {
+		return false, nil
+	}
+	lo, hi := q.dueRange()
+	if hi == "" {
+		hi = "9999-99-99~"
+	}
+	if q.byDuty() {
+		return isFew(db, "SELECT n FROM duties INDEXED BY duties_open_kind WHERE state = 'open' AND kind = ? AND due >= ? AND due < ?", q.Duty, lo, hi)
+	}
+	var n int
+	err := db.Raw("SELECT coalesce(sum(appliances), 0) FROM due_days WHERE due >= ? AND due < ?", lo, hi).Scan(&n).Error
+	return n <= gatherMost, err
+}
+
+// isFew counts no further than it must.
+func isFew(db *gorm.DB, sql string, args ...any) (bool, error) {
+	var n int
+	err := db.Raw("SELECT count(*) FROM ("+sql+" LIMIT ?)", append(args, gatherMost+1)...).Scan(&n).Error
+	return n <= gatherMost, err
+}
+
+// DueCounts is how many appliances in use stand how, by their earliest duty.
+type DueCounts struct{ Late, Near, Ahead, None int }
+
+// Counts returns how the appliances in use stand on a day.
+func (s *Store) Counts(ctx context.Context, today records.Date) (c DueCounts, err error) {
+	const count = `SELECT
+		coalesce(sum(CASE WHEN due < @today THEN appliances END), 0) AS late,
+		coalesce(sum(CASE WHEN due >= @today AND due < @far THEN appliances END), 0) AS near,
+		coalesce(sum(CASE WHEN due >= @far AND due < @none THEN appliances END), 0) AS ahead,
+		coalesce(sum(CASE WHEN due = @none THEN appliances END), 0) AS none FROM due_days`
+	err = s.read(ctx).Raw(count, map[string]any{"today": today.String(), "far": today.AddDays(records.NearDays + 1).String(), "none": noDue}).Scan(&c).Error
+	return c, explain(err)
+}
