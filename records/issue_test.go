@@ -1,0 +1,179 @@
+package records_test
+
+import (
+	"bytes"
+	"crypto/ed25519"
+	"crypto/sha256"
+	"encoding/hex"
+	"strings"
+	"testing"
+	"time"
+
+	"gaugebook/records"
+)
+
+// testKey is a key for tests only, made from a fixed seed.
+func testKey(n byte) ed25519.PrivateKey {
+	seed := sha256.Sum256([]byte{n})
+	return ed25519.NewKeyFromSeed(seed[:])
+}
+
+func issuedSample(tb testing.TB, name string) records.Issued {
+	low, high := 0.0, 0.004
+	r := sample(tb, name)
+	return records.Issued{
+		Number: records.NumberOf(2026, 42), IssuedAt: time.Date(2026, 11, 25, 15, 4, 5, 999, time.FixedZone("", 3600)), Record: r, Standing: records.Clear,
+		Findings: []records.Finding{{Rule: "combustion.max_ratio", Section: "combustion", Title: "Ratio", Outcome: records.Inside, Reading: "0.0008",
+			Limit:   &records.Limit{Text: "at most 0.004 <&>", Low: &low, High: &high, Rank: records.ByManufacturer, Source: records.Source{Document: "Instructions", From: records.MustDate("2026-03-01")}},
+			Working: []string{"72 ÷ 91000 = 0.0008"}, Fields: []string{"combustion.max_co_ppm"}}},
+		Duties: []records.Duty{{Kind: records.AnnualService, Due: records.MustDate("2027-11-25"), Why: "12 months after"}},
+	}
+}
+
+func canonical(tb testing.TB, i records.Issued) []byte {
+	tb.Helper()
+	out, err := i.Canonical()
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return out
+}
+
+func TestIssuedRoundTrip(t *testing.T) {
+	for name := range sampleFiles(t) {
+		i := issuedSample(t, name)
+		text := canonical(t, i)
+		back, err := records.DecodeIssued(text)
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if again := canonical(t, back); !bytes.Equal(text, again) {
+			t.Errorf("%s: read back gives\n%s\nnot\n%s", name, again, text)
+		}
+		if back.Number != "2026-00042" || !back.IssuedAt.Equal(time.Date(2026, 11, 25, 14, 4, 5, 0, time.UTC)) || back.Record.Stage != records.IssuedNow || len(back.Findings) != 1 || len(back.Duties) != 1 {
+			t.Errorf("%s: %+v", name, back)
+		}
+	}
+}
+
+// What the server keeps with a draft is no part of what is sealed.
+func TestCanonicalLeavesOutTheDraft(t *testing.T) {
+	i := issuedSample(t, "clear-combination-england")
+	before := canonical(t, i)
+	i.Record.ID, i.Record.Revision, i.Record.Stage, i.Record.UpdatedAt = "x", 7, records.Amended, time.Now()
+	i.Record.Rejected = map[string]records.Rejection{"heat.seconds": {Entry: "x", Message: "y"}}
+	if !bytes.Equal(before, canonical(t, i)) {
+		t.Error("the state of the draft changes the canonical JSON")
+	}
+	i.Findings, i.Duties = nil, nil
+	none := canonical(t, i)
+	i.Findings, i.Duties = []records.Finding{}, []records.Duty{}
+	if !bytes.Equal(none, canonical(t, i)) {
+		t.Error("no list and the empty list differ")
+	}
+}
+
+func TestDecodeIssuedRefuses(t *testing.T) {
+	good := string(canonical(t, issuedSample(t, "clear-combination-england")))
+	for name, doc := range map[string]string{
+		"nothing":         "",
+		"draft document":  string(encoded(t, sample(t, "clear-combination-england"))),
+		"trailing":        good + "1",
+		"cut off":         good[:len(good)-1],
+		"other schema":    strings.Replace(good, `"schema":1`, `"schema":2`, 1),
+		"unknown member":  strings.Replace(good, `"standing"`, `"colour":1,"standing"`, 1),
+		"number twice":    strings.Replace(good, `"standing"`, `"number":"2026-00043","standing"`, 1),
+		"capitals":        strings.Replace(good, `"standing"`, `"STANDING"`, 1),
+		"time":            strings.Replace(good, "2026-11-25T14:04:05Z", "yesterday", 1),
+		"year 10000":      strings.Replace(good, "2026-11-25T14:04:05Z", "9999-12-31T23:59:59-01:00", 1),
+		"reading as text": strings.Replace(good, `"seconds":61.1`, `"seconds":"61.1"`, 1),
+	} {
+		if doc == good {
+			t.Fatalf("%s: nothing was changed", name)
+		}
+		if _, err := records.DecodeIssued([]byte(doc)); records.KindOf(err) != records.Invalid {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+// Any changed byte breaks the seal, as does another key or a changed seal.
+func TestSealHolds(t *testing.T) {
+	key, other := testKey(1), testKey(2)
+	pub := key.Public().(ed25519.PublicKey)
+	text := canonical(t, issuedSample(t, "clear-combination-england"))
+	s := records.SealOf(text, key)
+	if !s.Holds(text, pub) {
+		t.Fatal("the seal does not hold over its own text")
+	}
+	if again := records.SealOf(text, key); !bytes.Equal(again.Signature, s.Signature) || again.Code != s.Code {
+		t.Error("two seals over one text differ")
+	}
+	if sum := sha256.Sum256(text); s.SHA256 != hex.EncodeToString(sum[:]) {
+		t.Error("the hash is not that of the text")
+	}
+	for i := range text {
+		for _, bit := range []byte{1, 0x20, 0x80} {
+			text[i] ^= bit
+			if s.Holds(text, pub) {
+				t.Fatalf("holds with byte %d changed", i)
+			}
+			text[i] ^= bit
+		}
+	}
+	for name, tamper := range map[string]func(*records.Seal){
+		"hash":           func(s *records.Seal) { s.SHA256 = strings.Repeat("0", 64) },
+		"code":           func(s *records.Seal) { s.Code = "0000-0000-0000" },
+		"signature":      func(s *records.Seal) { s.Signature = append([]byte{s.Signature[0] ^ 1}, s.Signature[1:]...) },
+		"no signature":   func(s *records.Seal) { s.Signature = nil },
+		"by another key": func(s *records.Seal) { *s = records.SealOf(text, other) },
+		"signature of the bare text": func(s *records.Seal) {
+			s.Signature = ed25519.Sign(key, text)
+		},
+		"signature of the bare hash": func(s *records.Seal) {
+			sum := sha256.Sum256(text)
+			s.Signature = ed25519.Sign(key, sum[:])
+		},
+	} {
+		bad := s
+		tamper(&bad)
+		if bad.Holds(text, pub) {
+			t.Errorf("holds with %s", name)
+		}
+	}
+	if s.Holds(text, nil) || s.Holds(text, other.Public().(ed25519.PublicKey)) || s.Holds(nil, pub) {
+		t.Error("holds with another public key or text")
+	}
+	raw, err := records.MarshalSeal(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if back, err := records.UnmarshalSeal(raw); err != nil || !back.Holds(text, pub) {
+		t.Errorf("read back: %v", err)
+	}
+}
+
+func TestCodes(t *testing.T) {
+	s := records.SealOf([]byte("x"), testKey(1))
+	if len(s.Code) != 14 || strings.ContainsAny(s.Code, "ILOU") {
+		t.Errorf("code %q", s.Code)
+	}
+	for typed, want := range map[string]string{
+		"0123-4567-89AB":    "0123-4567-89AB",
+		"0l2i 45 67 8 9a b": "0121-4567-89AB",
+		"oooo-1111-llii":    "0000-1111-1111",
+		"short":             "SH0RT",
+		"":                  "",
+	} {
+		got := records.NormalCode(typed)
+		if got != want {
+			t.Errorf("%q: %q, want %q", typed, got, want)
+		}
+	}
+	if got := records.NormalCode(strings.ToLower(strings.ReplaceAll(s.Code, "-", " "))); got != s.Code {
+		t.Errorf("%q for %q", got, s.Code)
+	}
+	if got := records.NumberOf(2026, 123456); got != "2026-123456" {
+		t.Errorf("number %q", got)
+	}
+}
