@@ -33,14 +33,14 @@ func (b *Book) Today() records.Date { return records.DateOf(b.Now().In(b.Zone)) 
 
 func actor(p store.Person) store.Actor { return store.Actor{ID: p.ID, Name: p.Name} }
 
-// Facts gathers what the rules may know beyond the record itself. Kinds:
-// NotFound.
-func (b *Book) Facts(ctx context.Context, applianceID string) (records.Facts, error) {
+// Facts gathers what the rules may know beyond the record itself. An
+// amendment is not compared with the record it replaces. Kinds: NotFound.
+func (b *Book) Facts(ctx context.Context, r *records.Record) (records.Facts, error) {
 	bands, err := b.Store.DropBands(ctx)
 	if err != nil {
 		return records.Facts{}, err
 	}
-	earlier, err := b.Store.Earlier(ctx, applianceID, "")
+	earlier, err := b.Store.Earlier(ctx, r.ApplianceID, r.Replaces)
 	return records.Facts{DropBands: bands, Earlier: earlier}, err
 }
 
@@ -205,7 +205,7 @@ func (b *Book) change(ctx context.Context, who store.Person, id string, revision
 
 // judge evaluates the rules anew.
 func (b *Book) judge(ctx context.Context, r *records.Record) error {
-	facts, err := b.Facts(ctx, r.ApplianceID)
+	facts, err := b.Facts(ctx, r)
 	if err != nil {
 		return err
 	}

@@ -32,7 +32,7 @@ func (b *Book) Issue(ctx context.Context, who store.Person, id string, revision 
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
-	facts, err := b.Facts(ctx, r.ApplianceID)
+	facts, err := b.Facts(ctx, r)
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
@@ -110,7 +110,7 @@ func (b *Book) plan(issued records.Issued) (store.Plan, error) {
 	}
 	plan := store.Plan{Issued: issued, Canonical: canonical, Seal: seal, PDF: file}
 	if issued.Record.Contact.Email != "" {
-		link := store.NewLink(issued.IssuedAt.Add(linkLife))
+		link := store.Link{Token: store.NewToken(), ForName: issued.Record.Contact.Name, ExpiresAt: issued.IssuedAt.Add(linkLife)}
 		plan.Links = append(plan.Links, link)
 		plan.Messages = append(plan.Messages, recordLetter(doc, b.BaseURL+"/r/"+link.Token))
 	}
@@ -120,16 +120,25 @@ func (b *Book) plan(issued records.Issued) (store.Plan, error) {
 // landlordDeadline returns the day set for the appliance's landlord check
 // before this record; for an amendment, the one before the record it replaces.
 func (b *Book) landlordDeadline(ctx context.Context, r *records.Record) (records.Date, error) {
+	replaced := ""
+	if r.Replaces != "" {
+		row, err := b.Store.Issued(ctx, r.Replaces)
+		if err != nil {
+			return records.Date{}, err
+		}
+		replaced = row.ID
+	}
 	duties, err := b.Store.ApplianceDuties(ctx, r.ApplianceID)
 	if err != nil {
 		return records.Date{}, err
 	}
 	for _, d := range duties {
-		if d.Kind != records.LandlordsCheck {
-			continue
+		before := !d.Closed()
+		if replaced != "" {
+			before = d.ClosedRecordID == replaced
 		}
-		if r.Replaces == "" && d.Open() || r.Replaces != "" && d.ClosedBy == r.Replaces {
-			return d.Due, nil
+		if d.Duty.Kind == records.LandlordsCheck && before {
+			return d.Duty.Due, nil
 		}
 	}
 	return records.Date{}, nil

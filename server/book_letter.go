@@ -104,7 +104,7 @@ func recordLetter(doc records.Document, link string) store.OutboxMessage {
 		panic(err)
 	}
 	return store.OutboxMessage{
-		Kind: "record", ToName: r.Contact.Name, ToEmail: r.Contact.Email,
+		Kind: "record issued", RecordID: r.ID, ToName: r.Contact.Name, ToEmail: r.Contact.Email,
 		Subject: "Record " + doc.Number + ": " + r.Values.ApplianceName() + ", " + r.Property.Line1,
 		Text:    text.String(), HTML: page.String(), AttachPDF: true,
 	}
