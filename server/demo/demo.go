@@ -1,0 +1,228 @@
+package demo
+
+import (
+	"context"
+	"crypto/ed25519"
+	"crypto/rand"
+	"fmt"
+	mathrand "math/rand/v2"
+	"sort"
+	"strings"
+	"time"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+	"gaugebook/server"
+)
+
+// SignIn is how one of the invented people signs in.
+type SignIn struct {
+	Name, Email, Password string
+	Role                  store.Role
+}
+
+// Clock is the time that the demo firm lived through while its register is
+// filled; the store and the use cases must both be given its Now.
+type Clock struct{ at time.Time }
+
+// Now returns the time that Fill has come to.
+func (c *Clock) Now() time.Time { return c.at }
+
+// Options say what to fill and with what.
+type Options struct {
+	Store   *store.Store
+	Key     ed25519.PrivateKey
+	BaseURL string
+	Clock   *Clock
+	Today   records.Date // the last day of the story
+	Zone    *time.Location
+	Hash    func(password string) (string, error)
+}
+
+// Fill lives through about three years of the invented firm, ending today,
+// and returns the sign-ins. The passwords are made anew each time; everything
+// else comes out the same. The store must be empty.
+func Fill(ctx context.Context, o Options) ([]SignIn, error) {
+	f := &filler{Options: o, rng: mathrand.New(mathrand.NewPCG(1, 20)), people: map[string]store.Person{}}
+	f.book = &server.Book{Store: o.Store, Key: o.Key, BaseURL: o.BaseURL, Now: o.Clock.Now, Zone: o.Zone}
+	o.Clock.at = f.at(o.Today.AddMonths(-40), 8)
+	signIns, err := f.firm(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if err := f.appliances(ctx); err != nil {
+		return nil, err
+	}
+	sort.SliceStable(f.visits, func(i, j int) bool { return f.visits[i].on.Before(f.visits[j].on) })
+	for _, v := range f.visits {
+		if err := f.attend(ctx, v); err != nil {
+			return nil, fmt.Errorf("%s on %s at %s: %w", v.purpose, v.on, v.place.line1, err)
+		}
+	}
+	o.Clock.at = f.at(o.Today, 7)
+	return signIns, f.today(ctx)
+}
+
+type filler struct {
+	Options
+	book   *server.Book
+	rng    *mathrand.Rand
+	people map[string]store.Person // by first name
+	visits []visit
+	places int
+}
+
+// visit is one planned visit to one appliance.
+type visit struct {
+	on          records.Date
+	purpose     records.Purpose
+	engineer    string
+	applianceID string
+	place       place
+	model       model
+	spoil       string // what is wrong with it: a key of spoils, or ""
+	leave       string // "" issued; "half" left as a half-filled draft, "ready" as a full one
+	after       string // what happens to it once issued: "amend", "withdraw"
+}
+
+func (f *filler) at(d records.Date, hour int) time.Time {
+	return time.Date(d.Year, d.Month, d.Day, hour, 12, 0, 0, f.Zone)
+}
+
+// phrase makes a password that can be typed from a screen.
+func phrase() string {
+	s := strings.ToLower(rand.Text())
+	return s[:5] + "-" + s[5:10] + "-" + s[10:15]
+}
+
+func (f *filler) firm(ctx context.Context) ([]SignIn, error) {
+	if err := f.Store.SaveFirm(ctx, store.System, firm); err != nil {
+		return nil, err
+	}
+	var out []SignIn
+	for _, c := range crew {
+		password := phrase()
+		hash, err := f.Hash(password)
+		if err != nil {
+			return nil, err
+		}
+		p := store.Person{Name: c.name, Email: c.email, Role: c.role, Licence: c.licence, PasswordHash: hash, Active: true}
+		if c.competenceMonths > 0 {
+			p.CompetenceUntil = f.Today.AddMonths(c.competenceMonths)
+		}
+		if p, err = f.Store.CreatePerson(ctx, store.System, p); err != nil {
+			return nil, err
+		}
+		first, _, _ := strings.Cut(c.name, " ")
+		f.people[first] = p
+		out = append(out, SignIn{c.name, c.email, password, c.role})
+	}
+	return out, nil
+}
+
+// calibrate brings the instruments to how they were on a day: last calibrated
+// a whole number of years before their present date.
+func (f *filler) calibrate(ctx context.Context, on records.Date) error {
+	for _, k := range kit {
+		in := k.in
+		in.CalibratedOn = f.Today.AddMonths(-k.months)
+		for in.CalibratedOn.After(on) {
+			in.CalibratedOn = in.CalibratedOn.AddMonths(-12)
+		}
+		in.CalibrationDue = in.CalibratedOn.AddMonths(12)
+		if _, err := f.Store.SaveInstrument(ctx, store.System, in); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (f *filler) entry(p place) store.PropertyEntry {
+	return store.PropertyEntry{
+		Property: records.Property{Line1: p.line1, Line2: p.line2, Town: p.town, Postcode: p.postcode, Nation: p.nation},
+		Contact:  records.Contact{Name: p.name, Email: p.email, Phone: p.phone, Tenure: p.tenure, Address: p.address},
+	}
+}
+
+// appliances puts the properties and appliances in, and plans the visits.
+func (f *filler) appliances(ctx context.Context) error {
+	office := store.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
+	for i, p := range places {
+		prop, err := f.Store.CreateProperty(ctx, office, f.entry(p))
+		if err != nil {
+			return fmt.Errorf("%s: %w", p.line1, err)
+		}
+		for k, m := range f.modelsAt(i, p) {
+			serial := fmt.Sprintf("%s%02d-%06d", strings.ToUpper(m.make[:2]), 20+f.rng.IntN(6), 10000+f.rng.IntN(900000))
+			a, err := f.Store.CreateAppliance(ctx, office, prop.ID, m.plate(serial, f.rng.IntN(4) > 0))
+			if err != nil {
+				return fmt.Errorf("%s: %w", p.line1, err)
+			}
+			f.plan(visit{applianceID: a.ID, place: p, model: m}, i, k)
+		}
+	}
+	return nil
+}
+
+// modelsAt chooses what stands at the ith property: a boiler everywhere, and
+// at every second one something else besides.
+func (f *filler) modelsAt(i int, p place) []model {
+	boiler := models[i%5]
+	if strings.Contains(p.line1+p.line2, "Farm") || strings.Contains(p.line2, "Nant") || strings.Contains(p.line2, "Glen") || strings.Contains(p.line2, "Derry") {
+		return []model{models[5]} // off the mains
+	}
+	if i%2 == 0 {
+		return []model{boiler, models[6+(i/2)%4]}
+	}
+	return []model{boiler}
+}
+
+// plan sets an appliance's visits so that the register ends with duties late,
+// near and ahead, drafts, records amended and withdrawn, and a few appliances
+// nobody has been to yet.
+func (f *filler) plan(v visit, i, k int) {
+	n := 2*i + k
+	v.engineer = []string{"Anwen", "Dougal", "Roisin"}[n%3]
+	if n%17 == 16 {
+		return // on the books, never visited
+	}
+	months := 3 + (n*7)%34 // how long ago it was fitted
+	fitted := f.Today.AddMonths(-months).AddDays(-(n * 5) % 28)
+	add := func(on records.Date, purpose records.Purpose) *visit {
+		w := v
+		w.on, w.purpose = on, purpose
+		f.visits = append(f.visits, w)
+		return &f.visits[len(f.visits)-1]
+	}
+	last := add(fitted, records.Commissioning)
+	rented := v.place.tenure == let || v.place.tenure == agt
+	yearly := records.Service
+	if rented {
+		yearly = records.LandlordCheck
+	}
+	for year := 1; ; year++ {
+		on := fitted.AddMonths(12 * year).AddDays(-(n % 23))
+		if on.After(f.Today.AddDays(-12)) {
+			break
+		}
+		if on.AddMonths(13).After(f.Today) && n%6 == 5 {
+			break // the last round was missed: late now
+		}
+		last = add(on, yearly)
+		if rented && n%3 != 0 {
+			last = add(on, records.Service)
+		}
+	}
+	switch {
+	case n == 4 || n == 31 || n == 58:
+		last.spoil = []string{"ratio", "fall", "drop"}[n%3]
+	case n == 12 || n == 44:
+		last.after = "amend"
+	case n == 27:
+		last.after = "withdraw"
+	}
+	if n%11 == 3 {
+		w := add(f.Today.AddDays(-(n % 9)), records.Service)
+		w.leave = []string{"half", "ready"}[n%2]
+	}
+}
