@@ -6,6 +6,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/rules"
+	"gaugebook/server"
 )
 
 func dirOf(name string) string { return filepath.Dir(name) }
@@ -15,33 +16,14 @@ type rulesCommand struct {
 	Explain string `help:"Explain one rule, with a worked example computed now." placeholder:"ID"`
 }
 
-// ruleLine is one rule as JSON.
-type ruleLine struct {
-	ID       string            `json:"id"`
-	Section  records.SectionID `json:"section"`
-	Title    string            `json:"title"`
-	Purposes []records.Purpose `json:"purposes,omitempty"` // none: every purpose
-	Reads    []string          `json:"reads"`
-	Limits   []records.Limit   `json:"limits,omitempty"`
-	Explains string            `json:"explains"`
-}
-
-func lineOf(r rules.Rule) ruleLine {
-	l := ruleLine{r.ID, r.Section, r.Title, r.Purposes, []string{}, r.Limits, r.Explains}
-	for _, f := range r.Reads {
-		l.Reads = append(l.Reads, f.Key)
-	}
-	return l
-}
-
 func (c *rulesCommand) Run(e *env) error {
 	if c.Explain != "" {
 		return c.explain(e)
 	}
 	all := rules.All()
-	lines := make([]ruleLine, len(all))
+	lines := make([]server.RuleLine, len(all))
 	for i, r := range all {
-		lines[i] = lineOf(r)
+		lines[i] = server.RuleLineOf(r)
 	}
 	if c.JSON {
 		return writeJSON(e.stdout, lines)
@@ -61,9 +43,9 @@ func (c *rulesCommand) explain(e *env) error {
 	example := rules.Example(r.ID)
 	if c.JSON {
 		return writeJSON(e.stdout, struct {
-			ruleLine
+			server.RuleLine
 			Example records.Finding `json:"example"`
-		}{lineOf(r), example})
+		}{server.RuleLineOf(r), example})
 	}
 	fmt.Fprintf(e.stdout, "%s\n  %s\n\n%s\n\nReads:\n", r.ID, r.Title, r.Explains)
 	for _, f := range r.Reads {

@@ -1,0 +1,85 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"gaugebook/records"
+	"gaugebook/server"
+	"gaugebook/server/demo"
+)
+
+type demoCommand struct {
+	home
+	Listen string `default:"127.0.0.1:8180" help:"Address that the register will be served on, for the links in its records."`
+}
+
+// Run fills the register if there is none yet, and prints the sign-ins either
+// way. Passwords are made anew for each register and kept beside it: none is
+// in the program.
+func (c *demoCommand) Run(e *env) error {
+	if c.fresh() {
+		if err := c.fill(e); err != nil {
+			return errors.Join(err, c.clear())
+		}
+	}
+	text, err := os.ReadFile(c.signIns())
+	if errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s holds a register that is no demo; name an empty folder with --data", c.Data)
+	}
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(e.stdout, "Demo register of an invented firm in %s. Sign in as:\n\n%s\n", c.Data, text)
+	return err
+}
+
+func (c *demoCommand) fill(e *env) error {
+	zone, err := time.LoadLocation("Europe/London")
+	if err != nil {
+		return err
+	}
+	key, err := c.key(true)
+	if err != nil {
+		return err
+	}
+	var clock demo.Clock
+	st, err := c.open(e.ctx, clock.Now)
+	if err != nil {
+		return err
+	}
+	defer st.Close()
+	signIns, err := demo.Fill(e.ctx, demo.Options{
+		Store: st, Key: key, BaseURL: "http://" + c.Listen, Clock: &clock,
+		Today: records.DateOf(time.Now().In(zone)), Zone: zone, Hash: server.HashPassword,
+	})
+	if err != nil {
+		return err
+	}
+	var text strings.Builder
+	tw := tabwriter.NewWriter(&text, 0, 0, 3, ' ', 0)
+	for _, s := range signIns {
+		fmt.Fprintf(tw, "  %s\t%s\t%s\t%s\n", s.Role, s.Email, s.Password, s.Name)
+	}
+	if err := tw.Flush(); err != nil {
+		return err
+	}
+	return os.WriteFile(c.signIns(), []byte(text.String()), 0o600)
+}
+
+// clear takes away a register that was not filled to the end, so that the
+// next try starts afresh.
+func (c *demoCommand) clear() error {
+	var errs []error
+	for _, name := range []string{c.database(), c.database() + "-wal", c.database() + "-shm", c.keyFile()} {
+		if err := os.Remove(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			errs = append(errs, err)
+		}
+	}
+	return errors.Join(errs...)
+}

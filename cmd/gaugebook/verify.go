@@ -1,0 +1,113 @@
+package main
+
+import (
+	"crypto/ed25519"
+	"fmt"
+	"os"
+	"time"
+
+	"gaugebook/pdf"
+	"gaugebook/pdf/seal"
+	"gaugebook/records"
+)
+
+type verifyCommand struct {
+	home
+	File string `arg:"" help:"PDF to check." type:"existingfile"`
+	Key  string `help:"The firm's public key (PEM), from its verification page. Default: the key of the register in --data." type:"existingfile"`
+	JSON bool   `name:"json" help:"Print the answer as JSON."`
+}
+
+// answer is what verify prints as JSON.
+type answer struct {
+	Judgement pdf.Judgement `json:"judgement"`
+	Reason    string        `json:"reason"`
+	Number    string        `json:"number,omitempty"`
+	Code      string        `json:"code,omitempty"`
+	IssuedAt  *time.Time    `json:"issued_at,omitempty"`
+	Firm      string        `json:"firm,omitempty"`
+	Key       string        `json:"key,omitempty"` // fingerprint held against
+}
+
+// unproven is verify's own judgement when nobody says whose key it should be.
+const unproven pdf.Judgement = "unaltered, key not known"
+
+func (c *verifyCommand) Run(e *env) error {
+	file, err := os.ReadFile(c.File)
+	if err != nil {
+		return err
+	}
+	pub, err := c.publicKey()
+	if err != nil {
+		return err
+	}
+	known := pub != nil
+	if !known {
+		pub = keyInside(file)
+	}
+	a := answer{Judgement: pdf.NoSeal, Reason: "The file carries no seal: it may be a draft, a copy, or a file from elsewhere."}
+	if pub != nil {
+		v, err := pdf.Verify(file, pub)
+		if err != nil {
+			return err
+		}
+		a = answer{v.Judgement, v.Reason, v.Number, v.Code, nil, v.Firm, seal.Fingerprint(pub)}
+		if v.Judgement == pdf.Genuine {
+			a.IssuedAt = &v.IssuedAt
+		}
+	}
+	switch {
+	case a.Judgement == pdf.Genuine && known:
+		e.code = exitClear
+	case a.Judgement == pdf.Genuine:
+		e.code = exitOpen
+		a.Judgement = unproven
+		a.Reason = "The file is as it was sealed, but the key is the one it names itself. Compare the fingerprint with the firm's, or give the firm's key with --key."
+	default:
+		e.code = exitAdverse
+	}
+	if c.JSON {
+		return writeJSON(e.stdout, a)
+	}
+	return c.print(e, a)
+}
+
+func (c *verifyCommand) print(e *env, a answer) error {
+	fmt.Fprintf(e.stdout, "%s: %s\n%s\n", c.File, a.Judgement, a.Reason)
+	if a.Number != "" {
+		fmt.Fprintf(e.stdout, "Record %s, code %s, issued %s by %s.\n", a.Number, a.Code, a.IssuedAt.Format("2 January 2006 15:04 MST"), a.Firm)
+		fmt.Fprintln(e.stdout, "Whether it is still in force, its verification page tells.")
+	}
+	if a.Key != "" {
+		fmt.Fprintf(e.stdout, "Key fingerprint: %s\n", a.Key)
+	}
+	return nil
+}
+
+// publicKey returns nil when none is to be had.
+func (c *verifyCommand) publicKey() (ed25519.PublicKey, error) {
+	if c.Key != "" {
+		return readPublicKey(c.Key)
+	}
+	if _, err := os.Stat(c.keyFile()); err != nil {
+		return nil, nil
+	}
+	key, err := readKey(c.keyFile())
+	if err != nil {
+		return nil, err
+	}
+	return key.Public().(ed25519.PublicKey), nil
+}
+
+// keyInside returns the key that the file itself names, or nil.
+func keyInside(file []byte) ed25519.PublicKey {
+	files, err := seal.Attachments(file)
+	if err != nil {
+		return nil
+	}
+	s, err := records.UnmarshalSeal(files[pdf.SealFile])
+	if err != nil || len(s.PublicKey) != ed25519.PublicKeySize {
+		return nil
+	}
+	return s.PublicKey
+}
