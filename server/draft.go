@@ -1,0 +1,192 @@
+package server
+
+import (
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+)
+
+// scale is how far a record has come, as drawn: Filled of Shown fields, the
+// level in the tube, and a tick at the end of each section.
+type scale struct {
+	Filled, Shown int
+	At            int
+	Ticks         []int
+	Standing      records.Standing
+}
+
+// The tube is drawn from scaleLeft over scaleWidth units.
+const scaleLeft, scaleWidth = 4, 392
+
+func scaleOf(r *records.Record) scale {
+	sc := scale{Standing: records.StandingOf(r.Findings)}
+	var ends []int
+	for _, s := range records.Sections {
+		if s.ExemptReason(r.Values) == "" {
+			filled, shown := r.Progress(s)
+			sc.Filled += filled
+			sc.Shown += shown
+			ends = append(ends, sc.Shown)
+		}
+	}
+	at := func(n int) int { return scaleLeft + scaleWidth*n/max(sc.Shown, 1) }
+	sc.At = at(sc.Filled)
+	sc.Ticks = append(sc.Ticks, scaleLeft)
+	for _, end := range ends {
+		sc.Ticks = append(sc.Ticks, at(end))
+	}
+	return sc
+}
+
+// tally is how many findings have each outcome.
+type tally struct{ Inside, Outside, Missing, Doubtful, Exempt int }
+
+func tallyOf(fs []records.Finding, section records.SectionID) tally {
+	var t tally
+	for _, f := range fs {
+		if section != "" && f.Section != section {
+			continue
+		}
+		switch f.Outcome {
+		case records.Inside:
+			t.Inside++
+		case records.Outside:
+			t.Outside++
+		case records.Missing:
+			t.Missing++
+		case records.Doubtful:
+			t.Doubtful++
+		case records.Exempt:
+			t.Exempt++
+		}
+	}
+	return t
+}
+
+type draftPage struct {
+	base
+	Record    *records.Record
+	Scale     scale
+	Sections  []draftSection
+	DateError string
+}
+
+type draftSection struct {
+	Section                 *records.Section
+	Exempt                  string
+	Filled, Shown, Rejected int
+	Tally                   tally
+}
+
+// record shows a draft's overview, or an issued record.
+func (s *Server) record(c echo.Context) error {
+	r, err := s.store.Record(c.Request().Context(), c.Param("id"))
+	if err != nil {
+		return err
+	}
+	if r.Stage != records.Draft {
+		return s.issuedPage(c, http.StatusOK, r, issuedErrors{})
+	}
+	return s.draftPage(c, http.StatusOK, r, "")
+}
+
+func (s *Server) draftPage(c echo.Context, status int, r *records.Record, dateError string) error {
+	data := draftPage{base: s.base(c, "Draft, "+r.Values.ApplianceName()), Record: r, Scale: scaleOf(r), DateError: dateError}
+	for _, sec := range records.Sections {
+		line := draftSection{Section: sec, Exempt: sec.ExemptReason(r.Values), Tally: tallyOf(r.Findings, sec.ID)}
+		line.Filled, line.Shown = r.Progress(sec)
+		for _, f := range sec.Fields() {
+			if _, ok := r.Rejected[f.Key]; ok {
+				line.Rejected++
+			}
+		}
+		data.Sections = append(data.Sections, line)
+	}
+	return s.page(c, status, "draft", data)
+}
+
+// draft returns a record that is still a draft. Kinds: NotFound, Conflict.
+func (s *Server) draft(c echo.Context) (*records.Record, error) {
+	r, err := s.store.Record(c.Request().Context(), c.Param("id"))
+	if err != nil {
+		return nil, err
+	}
+	if r.Stage != records.Draft {
+		return nil, records.Fail(records.Conflict, "this record has been issued and cannot change; amend it instead")
+	}
+	return r, nil
+}
+
+// revisionOf reads the revision that a form was made from.
+func revisionOf(posted url.Values) (int, error) {
+	n, err := strconv.Atoi(posted.Get("revision"))
+	if err != nil || n < 1 {
+		return 0, &records.Error{Kind: records.Invalid, Field: "revision", Label: "Revision", Msg: "missing or not a number", Want: "the revision that the form came with"}
+	}
+	return n, nil
+}
+
+func (s *Server) saveDate(c echo.Context) error {
+	r, err := s.draft(c)
+	if err != nil {
+		return err
+	}
+	posted, err := c.FormParams()
+	if err != nil {
+		return err
+	}
+	revision, err := revisionOf(posted)
+	if err != nil {
+		return err
+	}
+	date, err := dateOf(posted, "work_date", "Date of the work")
+	if err == nil {
+		_, err = s.book.SaveWorkDate(c.Request().Context(), person(c), r.ID, revision, date)
+	}
+	if records.KindOf(err) == records.Invalid {
+		return s.draftPage(c, http.StatusUnprocessableEntity, r, err.Error())
+	}
+	if err != nil {
+		return err
+	}
+	s.say(c, "The date of the work is now "+date.Long()+".")
+	return see(c, "/records/"+r.ID)
+}
+
+func (s *Server) discard(c echo.Context) error {
+	r, err := s.draft(c)
+	if err != nil {
+		return err
+	}
+	if c.FormValue("sure") != "yes" {
+		return &records.Error{Kind: records.Invalid, Field: "sure", Label: "Discard", Want: "the tick that says you want to discard this draft"}
+	}
+	if err := s.store.DiscardDraft(c.Request().Context(), actorOf(c), r.ID, "discarded by "+person(c).Name); err != nil {
+		return err
+	}
+	s.say(c, "The draft has been discarded. A copy is kept with the audit log.")
+	return see(c, "/appliances/"+r.ApplianceID)
+}
+
+func (s *Server) start(c echo.Context) error {
+	posted, err := c.FormParams()
+	if err != nil {
+		return err
+	}
+	date, err := dateOf(posted, "work_date", "Date of the work")
+	var r *records.Record
+	if err == nil {
+		r, err = s.book.Start(c.Request().Context(), person(c), c.Param("id"), records.Purpose(posted.Get("purpose")), date)
+	}
+	if records.KindOf(err) == records.Invalid && err != nil {
+		return s.appliancePage(c, http.StatusUnprocessableEntity, applianceForms{posted: posted, start: err})
+	}
+	if err != nil {
+		return err
+	}
+	return see(c, "/records/"+r.ID)
+}

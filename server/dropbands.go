@@ -1,0 +1,158 @@
+package server
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+)
+
+type dropBandsPage struct {
+	base
+	Tables []dropTable
+	Form   inputForm
+	Bands  []bandForm
+}
+
+type dropTable struct {
+	Edition, Fuel, Clause, By, On string
+	Bands                         []bandForm
+}
+
+type bandForm struct {
+	N                                    int
+	Volume, Drop, VolumeError, DropError string
+}
+
+// blankBands is how many bands the form has room for.
+const blankBands = 8
+
+// volumeField and dropField read a band the way every other number is read.
+var (
+	volumeField = &records.Field{Key: "volume", Label: "Volume up to", Kind: records.NumberKind, Unit: "m³", Min: 0, Max: 100, Decimals: 4}
+	dropField   = &records.Field{Key: "drop", Label: "Drop at most", Kind: records.NumberKind, Unit: "mbar", Min: 0, Max: 50, Decimals: 3}
+)
+
+func dropBandsForm() inputForm {
+	edition := pick("edition", "Edition", []string{}, "Choose").must()
+	for _, ch := range records.TightnessEdition.Choices {
+		edition.Options = append(edition.Options, optionForm{Code: ch.Code, Label: ch.Label})
+	}
+	fuel := pick("fuel", "Fuel", []string{}, "Choose").must()
+	for _, ch := range records.ApplianceFuel.Choices {
+		fuel.Options = append(fuel.Options, optionForm{Code: ch.Code, Label: ch.Label})
+	}
+	return inputForm{Action: "/drop-bands", Button: "Save the table", Inputs: []*input{
+		edition, fuel, line("clause", "Where it stands in your copy", 120).must().hint("Clause and table number."),
+	}}
+}
+
+func (s *Server) dropBandsPage(c echo.Context, status int, form inputForm, bands []bandForm) error {
+	tables, err := s.store.DropBands(c.Request().Context())
+	if err != nil {
+		return err
+	}
+	data := dropBandsPage{base: s.base(c, "Permissible drops"), Form: form, Bands: bands}
+	for _, t := range tables {
+		table := dropTable{Edition: records.TightnessEdition.ChoiceLabel(t.Edition), Fuel: records.ApplianceFuel.ChoiceLabel(t.Fuel),
+			Clause: t.Clause, By: t.EnteredBy, On: t.EnteredOn.Long()}
+		for _, b := range t.Bands {
+			table.Bands = append(table.Bands, bandForm{Volume: records.FormatNumber(b.UpToM3, -1), Drop: records.FormatNumber(b.DropMbar, -1)})
+		}
+		data.Tables = append(data.Tables, table)
+	}
+	for len(data.Bands) < blankBands {
+		data.Bands = append(data.Bands, bandForm{})
+	}
+	for i := range data.Bands {
+		data.Bands[i].N = i + 1
+	}
+	return s.page(c, status, "drop-bands", data)
+}
+
+func (s *Server) dropBands(c echo.Context) error {
+	return s.dropBandsPage(c, http.StatusOK, dropBandsForm(), nil)
+}
+
+// readBands reads the posted bands; wholly blank ones are left out. ok is
+// false when one could not be read.
+func readBands(v url.Values) (forms []bandForm, bands []records.DropBand, ok bool) {
+	volumes, drops := v["volume"], v["drop"]
+	ok = true
+	for i := range min(len(volumes), len(drops), 50) {
+		if strings.TrimSpace(volumes[i]+drops[i]) == "" {
+			continue
+		}
+		f := bandForm{Volume: volumes[i], Drop: drops[i]}
+		band := records.DropBand{}
+		read := func(field *records.Field, entry string, wrong *string) float64 {
+			value, err := field.Parse(entry)
+			if err == nil && !value.Present() {
+				err = &records.Error{Kind: records.Invalid, Label: field.Label, Want: field.Accepts()}
+			}
+			if err != nil {
+				*wrong, ok = err.Error(), false
+			}
+			r, _ := value.Reading()
+			return r.Value
+		}
+		band.UpToM3 = read(volumeField, f.Volume, &f.VolumeError)
+		band.DropMbar = read(dropField, f.Drop, &f.DropError)
+		forms, bands = append(forms, f), append(bands, band)
+	}
+	return forms, bands, ok
+}
+
+func (s *Server) saveDropBands(c echo.Context) error {
+	posted, err := c.FormParams()
+	if err != nil {
+		return err
+	}
+	forms, bands, ok := readBands(posted)
+	if ok {
+		p := person(c)
+		err = s.store.SaveDropBands(c.Request().Context(), actorOf(c), records.DropBands{Edition: posted.Get("edition"), Fuel: posted.Get("fuel"),
+			Clause: posted.Get("clause"), EnteredBy: p.Name, EnteredOn: s.book.Today(), Bands: bands})
+		if err == nil {
+			s.say(c, "Saved. Drops with appliances connected are held against this table from now on.")
+			return see(c, "/drop-bands")
+		}
+	}
+	form := dropBandsForm()
+	form.refill(posted)
+	if err != nil {
+		if hard := form.refuse(bandErrors(err, forms)); hard != nil {
+			return hard
+		}
+	}
+	return s.dropBandsPage(c, http.StatusUnprocessableEntity, form, forms)
+}
+
+// bandErrors puts what the store refuses of a band beside it and returns the
+// rest.
+func bandErrors(err error, forms []bandForm) error {
+	var all, rest records.Errors
+	if !errors.As(err, &all) {
+		return err
+	}
+	for _, e := range all {
+		var i int
+		var what string
+		if n, _ := fmt.Sscanf(e.Field, "bands[%d].%s", &i, &what); n != 2 || i >= len(forms) {
+			rest = append(rest, e)
+		} else if what == "drop_mbar" {
+			forms[i].DropError = e.Error()
+		} else {
+			forms[i].VolumeError = e.Error()
+		}
+	}
+	if rest == nil {
+		return &records.Error{Kind: records.Invalid, Msg: "the bands marked below were not accepted"}
+	}
+	return rest
+}

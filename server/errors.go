@@ -1,0 +1,120 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+)
+
+// problem is an error as the API gives it, after RFC 9457.
+type problem struct {
+	Type      string           `json:"type"`
+	Title     string           `json:"title"`
+	Status    int              `json:"status"`
+	Detail    string           `json:"detail,omitempty"`
+	Reference string           `json:"reference,omitempty"` // names the line in our log
+	Errors    []*records.Error `json:"errors,omitempty"`
+}
+
+type errorPage struct {
+	base
+	Problem problem
+	Back    string
+}
+
+// failed is the one place where an error becomes an answer: its kind decides
+// the status, the address or the Accept header the form.
+func (s *Server) failed(err error, c echo.Context) {
+	if c.Response().Committed {
+		return
+	}
+	p := problemOf(err)
+	p.Reference = requestID(c)
+	if p.Status >= http.StatusInternalServerError {
+		s.log.ErrorContext(c.Request().Context(), "request failed", "request", p.Reference, "path", c.Path(), "error", err)
+	}
+	var sent error
+	switch {
+	case c.Request().Method == http.MethodHead:
+		sent = c.NoContent(p.Status)
+	case wantsJSON(c.Request()):
+		c.Response().Header().Set(echo.HeaderContentType, "application/problem+json")
+		sent = c.JSON(p.Status, p)
+	default:
+		data := errorPage{base: s.base(c, p.Title), Problem: p}
+		data.Private = true
+		sent = s.page(c, p.Status, "error", data)
+	}
+	if sent != nil {
+		s.log.ErrorContext(c.Request().Context(), "error page failed", "request", p.Reference, "error", sent)
+	}
+}
+
+func wantsJSON(r *http.Request) bool {
+	accept := r.Header.Get("Accept")
+	return strings.HasPrefix(r.URL.Path, "/api/") || strings.Contains(accept, "json") && !strings.Contains(accept, "text/html")
+}
+
+// statusOf maps the kinds of the domain.
+var statusOf = map[records.Kind]int{
+	records.Invalid:   http.StatusUnprocessableEntity,
+	records.NotFound:  http.StatusNotFound,
+	records.Conflict:  http.StatusConflict,
+	records.Forbidden: http.StatusForbidden,
+	records.NotReady:  http.StatusConflict,
+	records.Internal:  http.StatusInternalServerError,
+}
+
+// titleOf says in plain words what happened.
+var titleOf = map[int]string{
+	http.StatusBadRequest:            "This could not be read",
+	http.StatusUnauthorized:          "Sign in first",
+	http.StatusForbidden:             "Not for you",
+	http.StatusNotFound:              "There is no such page",
+	http.StatusMethodNotAllowed:      "This cannot be done here",
+	http.StatusConflict:              "This cannot be done as things stand",
+	http.StatusRequestEntityTooLarge: "Too much at once",
+	http.StatusUnprocessableEntity:   "Something was not accepted",
+	http.StatusTooManyRequests:       "Too many tries",
+	http.StatusServiceUnavailable:    "The server is too busy",
+	http.StatusInternalServerError:   "Something went wrong here",
+}
+
+// problemOf turns any error into what may be shown of it. Details of our own
+// faults stay in the log.
+func problemOf(err error) problem {
+	p := problem{Type: "about:blank", Status: http.StatusInternalServerError}
+	var he *echo.HTTPError
+	var one *records.Error
+	var many records.Errors
+	switch {
+	case errors.As(err, &many):
+		p.Errors = many
+	case errors.As(err, &one):
+		p.Errors = []*records.Error{one}
+	}
+	switch kind := records.KindOf(err); {
+	case kind != records.Internal:
+		p.Status, p.Detail = statusOf[kind], err.Error()
+	case errors.As(err, &he):
+		p.Status = he.Code
+		if text, ok := he.Message.(string); ok && he.Code < 500 && text != http.StatusText(he.Code) {
+			p.Detail = text
+		}
+	case errors.Is(err, context.DeadlineExceeded):
+		p.Status, p.Detail = http.StatusServiceUnavailable, "the server did not finish in time; try again"
+	}
+	if p.Status >= 500 && p.Status != http.StatusServiceUnavailable {
+		p.Errors, p.Detail = nil, ""
+	}
+	p.Title = titleOf[p.Status]
+	if p.Title == "" {
+		p.Title = http.StatusText(p.Status)
+	}
+	return p
+}

@@ -1,0 +1,113 @@
+package server
+
+import (
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+)
+
+// homePage is what is to be done today. An engineer sees their own drafts and
+// what is due soon, the office what waits for it.
+type homePage struct {
+	base
+	Own    bool
+	Counts []countLine
+	Drafts []store.RecordLine
+	Due    []applianceLine
+	Visits []visitLine
+	Stuck  []store.OutboxMessage
+}
+
+type countLine struct {
+	Href, Word, Text string
+	Shape            records.DutyState
+	N                int
+}
+
+// applianceLine is an appliance as lists show it, with what is due.
+type applianceLine struct {
+	ID, Name, Kind, Serial, Address string
+	Duty                            records.DutyKind
+	State                           records.DutyState
+	Due                             records.Date
+	Retired                         bool
+}
+
+type visitLine struct{ ID, Record, Who, Address, When, Text string }
+
+// homeLines is how much of a list the home page shows.
+const homeLines = 12
+
+func (s *Server) home(c echo.Context) error {
+	if desk.allows(person(c).Role) {
+		return s.officeHome(c)
+	}
+	ctx := c.Request().Context()
+	data := homePage{base: s.base(c, "Today"), Own: true}
+	var err error
+	if data.Drafts, err = s.store.Drafts(ctx, person(c).ID); err != nil {
+		return err
+	}
+	duties, _, err := s.store.Duties(ctx, store.DutyQuery{DueUntil: data.Today.AddDays(records.NearDays), Limit: homeLines})
+	if err != nil {
+		return err
+	}
+	for _, d := range duties {
+		data.Due = append(data.Due, applianceLine{ID: d.ApplianceID, Name: d.Appliance, Address: d.Address, Duty: d.Duty.Kind,
+			State: d.StateOn(data.Today), Due: d.Duty.Due})
+	}
+	return s.page(c, http.StatusOK, "home", data)
+}
+
+func (s *Server) officeHome(c echo.Context) error {
+	ctx := c.Request().Context()
+	data := homePage{base: s.deskBase(c, "Today")}
+	n, err := s.store.Counts(ctx, data.Today)
+	if err != nil {
+		return err
+	}
+	data.Counts = []countLine{
+		{Href: "/register?state=late", Shape: records.Late, N: n.Late, Text: "past their date"},
+		{Href: "/register?state=near", Shape: records.Near, N: n.Near, Text: "due within eight weeks"},
+		{Href: "/register?state=ahead", Shape: records.Ahead, N: n.Ahead, Text: "due later"},
+		{Href: "/register?state=none", Word: "nothing due", N: n.None, Text: "no duty on file"},
+	}
+	if data.Drafts, err = s.store.Drafts(ctx, ""); err != nil {
+		return err
+	}
+	data.Drafts = data.Drafts[:min(len(data.Drafts), homeLines)]
+	for _, state := range []store.MessageState{store.MessageUnsure, store.MessageFailed} {
+		stuck, _, err := s.store.Outbox(ctx, store.OutboxQuery{State: state, Limit: homeLines})
+		if err != nil {
+			return err
+		}
+		data.Stuck = append(data.Stuck, stuck...)
+	}
+	if data.Visits, err = s.visitLines(c); err != nil {
+		return err
+	}
+	return s.page(c, http.StatusOK, "home", data)
+}
+
+func (s *Server) visitLines(c echo.Context) ([]visitLine, error) {
+	visits, err := s.store.VisitRequests(c.Request().Context())
+	if err != nil {
+		return nil, err
+	}
+	var out []visitLine
+	for _, v := range visits {
+		out = append(out, visitLine{v.ID, v.Record.ID, v.Record.Appliance, v.Record.Address, s.clock(v.At), v.Text})
+	}
+	return out, nil
+}
+
+func (s *Server) handleVisit(c echo.Context) error {
+	if err := s.store.HandleVisitRequest(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
+		return err
+	}
+	s.say(c, "Marked as answered.")
+	return see(c, "/")
+}

@@ -1,0 +1,184 @@
+package server
+
+import (
+	"net/http"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+)
+
+// issuedPage is an issued record as the firm sees it.
+type issuedPage struct {
+	base
+	Record                  *records.Record
+	Row                     store.IssuedRow
+	IssuedAt, VerifyPath    string
+	Standing                records.Standing
+	Duties                  []records.Duty
+	Report                  *records.ConditionReport
+	Sections                []issuedSection
+	Messages                []messageState
+	Contact                 records.Contact
+	MayAmend, MayWithdraw   bool
+	MayResend               bool
+	AmendError, WithdrawErr string
+}
+
+type issuedSection struct {
+	Title    string
+	Open     bool
+	Tally    tally
+	Findings []records.Finding
+}
+
+type messageState struct{ To, State, When, Problem string }
+
+// issuedErrors is why a form of the page was refused.
+type issuedErrors struct{ amend, withdraw string }
+
+func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no issuedErrors) error {
+	ctx := c.Request().Context()
+	row, err := s.store.Issued(ctx, r.ID)
+	if err != nil {
+		return err
+	}
+	doc, err := s.book.Document(ctx, r.ID)
+	if err != nil {
+		return err
+	}
+	appliance, err := s.store.Appliance(ctx, r.ApplianceID)
+	if err != nil {
+		return err
+	}
+	role := person(c).Role
+	shown := doc.Record
+	shown.ID, shown.ApplianceID = r.ID, r.ApplianceID
+	data := issuedPage{base: s.base(c, row.Number), Record: shown, Row: row, IssuedAt: s.clock(row.IssuedAt), VerifyPath: "/v/" + row.Number + "/" + row.Seal.Code,
+		Standing: doc.Standing, Duties: doc.Duties, Report: shown.Condition, Sections: issuedSections(doc.Findings), Contact: appliance.Contact,
+		MayAmend: engineers.allows(role), MayWithdraw: desk.allows(role), MayResend: appliance.Contact.Email != "" && row.Stage == records.IssuedNow,
+		AmendError: no.amend, WithdrawErr: no.withdraw}
+	messages, _, err := s.store.Outbox(ctx, store.OutboxQuery{RecordID: r.ID, Limit: 20})
+	if err != nil {
+		return err
+	}
+	for _, m := range messages {
+		data.Messages = append(data.Messages, messageState{m.ToEmail, messageWords[m.State], s.clock(m.UpdatedAt), m.Problem})
+	}
+	return s.page(c, status, "issued", data)
+}
+
+// issuedSections groups the findings; a section with something unsettled is
+// open from the start.
+func issuedSections(fs []records.Finding) []issuedSection {
+	var out []issuedSection
+	for _, sec := range records.Sections {
+		line := issuedSection{Title: sec.Title, Tally: tallyOf(fs, sec.ID)}
+		for _, f := range fs {
+			if f.Section == sec.ID {
+				line.Findings = append(line.Findings, f)
+				line.Open = line.Open || !f.Settled()
+			}
+		}
+		if line.Findings != nil {
+			out = append(out, line)
+		}
+	}
+	return out
+}
+
+func (s *Server) recordPDF(c echo.Context) error {
+	ctx := c.Request().Context()
+	row, err := s.store.Issued(ctx, c.Param("id"))
+	if err != nil {
+		return err
+	}
+	file, err := s.store.PDF(ctx, row.ID)
+	if err != nil {
+		return err
+	}
+	return sendPDF(c, row.Number, file)
+}
+
+func sendPDF(c echo.Context, number string, file []byte) error {
+	h := c.Response().Header()
+	h.Set(echo.HeaderContentDisposition, `inline; filename="`+FileName(number)+`"`)
+	h.Set("Cache-Control", "private, no-store")
+	return c.Blob(http.StatusOK, "application/pdf", file)
+}
+
+func (s *Server) amend(c echo.Context) error {
+	ctx := c.Request().Context()
+	next, err := s.book.Amend(ctx, person(c), c.Param("id"), c.FormValue("why"))
+	if records.KindOf(err) == records.Invalid && err != nil {
+		return s.refuseIssued(c, err, issuedErrors{amend: err.Error()})
+	}
+	if err != nil {
+		return err
+	}
+	return see(c, "/records/"+next.ID)
+}
+
+func (s *Server) withdraw(c echo.Context) error {
+	err := s.book.Withdraw(c.Request().Context(), person(c), c.Param("id"), c.FormValue("why"))
+	if records.KindOf(err) == records.Invalid && err != nil {
+		return s.refuseIssued(c, err, issuedErrors{withdraw: err.Error()})
+	}
+	if err != nil {
+		return err
+	}
+	s.say(c, "Withdrawn. Whoever checks the record is told so.")
+	return see(c, "/records/"+c.Param("id"))
+}
+
+func (s *Server) refuseIssued(c echo.Context, cause error, no issuedErrors) error {
+	r, err := s.store.Record(c.Request().Context(), c.Param("id"))
+	if err != nil {
+		return err
+	}
+	if r.Stage == records.Draft {
+		return cause
+	}
+	return s.issuedPage(c, http.StatusUnprocessableEntity, r, no)
+}
+
+// resend puts the letter into the outbox once more, with a new link, to the
+// address now on file.
+func (s *Server) resend(c echo.Context) error {
+	ctx, id := c.Request().Context(), c.Param("id")
+	row, err := s.store.Issued(ctx, id)
+	if err != nil {
+		return err
+	}
+	if row.Stage != records.IssuedNow {
+		return records.Fail(records.Conflict, "this record is no longer in force and is not sent any more")
+	}
+	appliance, err := s.store.Appliance(ctx, row.ApplianceID)
+	if err != nil {
+		return err
+	}
+	to := appliance.Contact
+	if to.Email == "" {
+		return &records.Error{Kind: records.Invalid, Field: "email", Label: "E-mail", Msg: "the contact has none", Want: "one on the page of the address"}
+	}
+	doc, err := s.book.Document(ctx, row.ID)
+	if err != nil {
+		return err
+	}
+	now := s.book.Now()
+	link, err := s.store.NewLink(ctx, actorOf(c), row.ID, to.Name, now.Add(linkLife))
+	if err != nil {
+		return err
+	}
+	doc.Record.Contact = to
+	m := recordLetter(doc, s.book.BaseURL+"/r/"+link.Token)
+	m.RecordID, m.Ref = row.ID, "again "+now.UTC().Format(time.RFC3339)
+	if _, err := s.store.Enqueue(ctx, actorOf(c), m); err != nil {
+		return err
+	}
+	s.wake()
+	s.say(c, "It is being sent to "+to.Email+".")
+	return see(c, "/records/"+row.ID)
+}

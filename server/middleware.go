@@ -1,0 +1,99 @@
+package server
+
+import (
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"time"
+
+	"github.com/labstack/echo/v4"
+	"github.com/labstack/echo/v4/middleware"
+)
+
+// requestTime bounds the work for one request; every query carries its
+// context.
+const requestTime = 20 * time.Second
+
+// largestBody is more than a record's JSON can be.
+const largestBody = "2M"
+
+// contentPolicy lets a page load from this server only. There is no inline
+// script or style to allow.
+const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; " +
+	"form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+
+// newEcho returns an Echo with the middleware that every request passes, in
+// this order.
+func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
+	e := echo.New()
+	e.HideBanner, e.HidePort = true, true
+	e.HTTPErrorHandler = s.failed
+	e.IPExtractor = clientAddress(proxies)
+	secure := middleware.SecureConfig{
+		ContentTypeNosniff: "nosniff", XFrameOptions: "DENY", ContentSecurityPolicy: contentPolicy, ReferrerPolicy: "same-origin",
+	}
+	if s.secure {
+		secure.HSTSMaxAge = 365 * 24 * 3600
+	}
+	e.Use(
+		middleware.RequestID(),
+		s.logged(),
+		middleware.RecoverWithConfig(middleware.RecoverConfig{LogErrorFunc: func(c echo.Context, err error, stack []byte) error {
+			s.log.ErrorContext(c.Request().Context(), "panic", "request", requestID(c), "error", err, "stack", string(stack))
+			return fmt.Errorf("panic: %w", err)
+		}}),
+		middleware.SecureWithConfig(secure),
+		middleware.BodyLimit(largestBody),
+		middleware.ContextTimeout(requestTime),
+		sameOrigin(),
+	)
+	return e
+}
+
+// clientAddress believes the connection, or the given proxies alone: anybody
+// can send a header.
+func clientAddress(proxies []*net.IPNet) echo.IPExtractor {
+	if len(proxies) == 0 {
+		return echo.ExtractIPDirect()
+	}
+	options := []echo.TrustOption{echo.TrustLoopback(false), echo.TrustLinkLocal(false), echo.TrustPrivateNet(false)}
+	for _, p := range proxies {
+		options = append(options, echo.TrustIPRange(p))
+	}
+	return echo.ExtractIPFromXFFHeader(options...)
+}
+
+// sameOrigin refuses what another site makes a browser send. The customer's
+// page sends no referrer, so an older browser gives no origin there; its form
+// is proved by the token in its address, not by a cookie, and may pass.
+func sameOrigin() echo.MiddlewareFunc {
+	protect := http.NewCrossOriginProtection()
+	protect.AddInsecureBypassPattern("POST /r/{token}/visit")
+	return func(next echo.HandlerFunc) echo.HandlerFunc {
+		return func(c echo.Context) error {
+			if err := protect.Check(c.Request()); err != nil {
+				return echo.NewHTTPError(http.StatusForbidden, "this was sent from another site; open the page here and send it again").SetInternal(err)
+			}
+			return next(c)
+		}
+	}
+}
+
+// logged writes one line a request. Addresses that carry a secret are cut.
+func (s *Server) logged() echo.MiddlewareFunc {
+	return middleware.RequestLoggerWithConfig(middleware.RequestLoggerConfig{
+		HandleError: true, LogStatus: true, LogMethod: true, LogLatency: true, LogRemoteIP: true, LogRoutePath: true, LogError: true,
+		LogValuesFunc: func(c echo.Context, v middleware.RequestLoggerValues) error {
+			level := slog.LevelInfo
+			if v.Status >= http.StatusInternalServerError {
+				level = slog.LevelError
+			}
+			s.log.LogAttrs(c.Request().Context(), level, "request", slog.String("method", v.Method), slog.String("route", v.RoutePath),
+				slog.Int("status", v.Status), slog.Duration("took", v.Latency), slog.String("from", v.RemoteIP), slog.String("request", requestID(c)))
+			return nil
+		},
+	})
+}
+
+func requestID(c echo.Context) string { return c.Response().Header().Get(echo.HeaderXRequestID) }

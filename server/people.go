@@ -1,0 +1,140 @@
+package server
+
+import (
+	"context"
+	"net/http"
+	"net/url"
+
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+)
+
+type peoplePage struct {
+	base
+	People []personLine
+	Form   inputForm
+}
+
+type personLine struct {
+	store.Person
+	State records.DutyState
+	Until string
+}
+
+// formPage is a page that holds one form and nothing else.
+type formPage struct {
+	base
+	Trail          navItem
+	Heading, Intro string
+	Near           []store.PropertyEntry
+	Form           inputForm
+}
+
+func personForm(action, button string, p store.Person, isNew bool) inputForm {
+	f := inputForm{Action: action, Button: button, Inputs: []*input{
+		line("name", "Name", 80).must().auto("off").with(p.Name),
+		line("email", "E-mail, to sign in with", 120).must().typed("email").auto("off").with(p.Email),
+		pick("role", "Role", store.Roles, "Choose").must().chosen(string(p.Role)),
+		line("licence", "Licence number", 40).hint("Of an engineer, with the registration body.").with(p.Licence),
+		dateInput("competence_until", "Competence runs until").hint("The earliest date on the licence card. No record can be issued for work after it.").with(p.CompetenceUntil.String()),
+		line("password", "Password", 200).typed("password").auto("new-password").hint("12 characters or more; a few words are easier to remember than signs."),
+	}}
+	if !isNew {
+		f.named("password").Hint = "Leave blank to keep the present one."
+		active := pick("active", "Account", []string{"active", "closed"}, "")
+		active.Hint = "A closed account cannot sign in. Records keep the name."
+		active.set(map[bool]string{true: "active", false: "closed"}[p.Active])
+		f.Inputs = append(f.Inputs, active)
+	}
+	return f
+}
+
+func (s *Server) peoplePage(c echo.Context, status int, form inputForm) error {
+	people, err := s.store.People(c.Request().Context())
+	if err != nil {
+		return err
+	}
+	data := peoplePage{base: s.deskBase(c, "People"), Form: form}
+	for _, p := range people {
+		line := personLine{Person: p, Until: p.CompetenceUntil.Long()}
+		if !p.CompetenceUntil.IsZero() {
+			line.State = records.Duty{Due: p.CompetenceUntil}.StateOn(data.Today)
+		}
+		data.People = append(data.People, line)
+	}
+	return s.page(c, status, "people", data)
+}
+
+func newPersonForm() inputForm { return personForm("/people", "Add", store.Person{}, true) }
+
+func (s *Server) people(c echo.Context) error { return s.peoplePage(c, http.StatusOK, newPersonForm()) }
+
+func (s *Server) addPerson(c echo.Context) error {
+	return s.saveForm(c, savedForm{
+		form: func() (inputForm, error) { return newPersonForm(), nil },
+		save: func(v url.Values) (string, error) {
+			p, err := personOf(v, true)
+			if err == nil {
+				_, err = s.store.CreatePerson(c.Request().Context(), actorOf(c), p)
+			}
+			return "/people", err
+		},
+		said: "Added. They can sign in now.",
+		show: func(status int, f inputForm) error { return s.peoplePage(c, status, f) },
+	})
+}
+
+// personOf reads a person. A new one needs a password.
+func personOf(v url.Values, isNew bool) (store.Person, error) {
+	p := store.Person{Name: v.Get("name"), Email: v.Get("email"), Role: store.Role(v.Get("role")), Licence: v.Get("licence"),
+		Active: isNew || v.Get("active") == "active"}
+	var err error
+	if p.CompetenceUntil, err = dateOf(v, "competence_until", "Competence runs until"); err != nil {
+		return p, err
+	}
+	if password := v.Get("password"); isNew || password != "" {
+		p.PasswordHash, err = HashPassword(password)
+	}
+	return p, err
+}
+
+func (s *Server) editPersonPage(c echo.Context, status int, form inputForm) error {
+	return s.page(c, status, "form", formPage{base: s.base(c, "Person"), Trail: navItem{Href: "/people", Text: "People"}, Heading: "Change a person", Form: form})
+}
+
+func (s *Server) editPerson(c echo.Context) error {
+	p, err := s.store.Person(c.Request().Context(), c.Param("id"))
+	if err != nil {
+		return err
+	}
+	return s.editPersonPage(c, http.StatusOK, personForm("/people/"+p.ID, "Save", p, false))
+}
+
+func (s *Server) savePerson(c echo.Context) error {
+	id, ctx := c.Param("id"), c.Request().Context()
+	return s.saveForm(c, savedForm{
+		form: func() (inputForm, error) { return personForm("/people/"+id, "Save", store.Person{}, false), nil },
+		save: func(v url.Values) (string, error) {
+			p, err := personOf(v, false)
+			p.ID = id
+			if err == nil {
+				err = s.storePerson(ctx, actorOf(c), p)
+			}
+			return "/people", err
+		},
+		said: "Saved.",
+		show: func(status int, f inputForm) error { return s.editPersonPage(c, status, f) },
+	})
+}
+
+func (s *Server) storePerson(ctx context.Context, actor store.Actor, p store.Person) error {
+	if _, err := s.store.UpdatePerson(ctx, actor, p); err != nil {
+		return err
+	}
+	if p.PasswordHash == "" {
+		return nil
+	}
+	return s.store.SetPassword(ctx, actor, p.ID, p.PasswordHash)
+}

@@ -1,0 +1,137 @@
+package server
+
+import (
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/templates"
+)
+
+// route is one line of the table: who may use it is said on the line.
+type route struct {
+	method, path string
+	who          access
+	handle       echo.HandlerFunc
+}
+
+const (
+	get  = http.MethodGet
+	post = http.MethodPost
+)
+
+// routes is every page of the server. The API has a table of its own.
+func (s *Server) routes() []route {
+	return []route{
+		{get, "/healthz", open, s.health},
+		{get, "/static/*", open, s.static},
+		{get, "/favicon.ico", open, s.favicon},
+
+		{get, "/sign-in", visitor, s.signInForm},
+		{post, "/sign-in", visitor, s.signIn},
+		{post, "/sign-out", visitor, s.signOut},
+
+		{get, "/", member, s.home},
+		{get, "/find", member, s.find},
+		{get, "/properties/new", member, s.newProperty},
+		{post, "/properties", member, s.addProperty},
+		{get, "/properties/:id", member, s.property},
+		{get, "/properties/:id/edit", member, s.editProperty},
+		{post, "/properties/:id", member, s.saveProperty},
+		{get, "/properties/:id/appliances/new", member, s.newAppliance},
+		{post, "/properties/:id/appliances", member, s.addAppliance},
+
+		{get, "/appliances/:id", member, s.appliance},
+		{get, "/appliances/:id/edit", member, s.editAppliance},
+		{post, "/appliances/:id", member, s.saveAppliance},
+		{post, "/appliances/:id/retire", desk, s.retire},
+		{post, "/appliances/:id/contacts", member, s.addContact},
+		{post, "/appliances/:id/records", engineers, s.start},
+		{post, "/appliances/:id/duties/:duty/lift", desk, s.liftDuty},
+		{post, "/appliances/:id/duties/:duty/done", desk, s.finishDuty},
+
+		{get, "/records/:id", member, s.record},
+		{post, "/records/:id/date", engineers, s.saveDate},
+		{post, "/records/:id/discard", engineers, s.discard},
+		{get, "/records/:id/sections/:section", engineers, s.section},
+		{post, "/records/:id/sections/:section", engineers, s.saveSection},
+		{post, "/records/:id/sections/:section/choose", engineers, s.choose},
+		{get, "/records/:id/review", engineers, s.review},
+		{post, "/records/:id/condition", engineers, s.saveCondition},
+		{post, "/records/:id/issue", engineers, s.issue},
+		{get, "/records/:id/pdf", member, s.recordPDF},
+		{post, "/records/:id/amend", engineers, s.amend},
+		{post, "/records/:id/withdraw", desk, s.withdraw},
+		{post, "/records/:id/resend", member, s.resend},
+
+		{get, "/register", desk, s.register},
+		{get, "/messages", desk, s.messages},
+		{post, "/messages/:id/requeue", desk, s.requeue},
+		{post, "/messages/:id/arrived", desk, s.arrived},
+		{post, "/visits/:id/handled", desk, s.handleVisit},
+
+		{get, "/instruments", member, s.instruments},
+		{post, "/instruments", desk, s.addInstrument},
+		{get, "/instruments/:id", desk, s.editInstrument},
+		{post, "/instruments/:id", desk, s.saveInstrument},
+		{get, "/firm", owners, s.firm},
+		{post, "/firm", owners, s.saveFirm},
+		{get, "/people", owners, s.people},
+		{post, "/people", owners, s.addPerson},
+		{get, "/people/:id", owners, s.editPerson},
+		{post, "/people/:id", owners, s.savePerson},
+		{get, "/drop-bands", owners, s.dropBands},
+		{post, "/drop-bands", owners, s.saveDropBands},
+
+		{get, "/rules", visitor, s.rules},
+		{get, "/rules/:rule", visitor, s.rule},
+		{get, "/verify", visitor, s.verifyForm},
+		{get, "/verify/key", open, s.publicKey},
+		{get, "/v/:number/:code", open, s.verify},
+		{get, "/r/:token", open, s.customer},
+		{get, "/r/:token/record.pdf", open, s.customerPDF},
+		{post, "/r/:token/visit", open, s.askVisit},
+	}
+}
+
+// addRoutes puts every route behind its guard.
+func (s *Server) addRoutes() {
+	for _, r := range s.routes() {
+		s.echo.Add(r.method, r.path, s.guard(r.who, r.handle))
+	}
+	s.addAPI()
+}
+
+// health says that the server answers and can read its database.
+func (s *Server) health(c echo.Context) error {
+	if _, err := s.store.Firm(c.Request().Context()); err != nil {
+		s.log.ErrorContext(c.Request().Context(), "health", "error", err)
+		return c.JSON(http.StatusServiceUnavailable, map[string]string{"status": "database not readable"})
+	}
+	c.Response().Header().Set("Cache-Control", "no-store")
+	return c.JSON(http.StatusOK, map[string]string{"status": "ok", "version": s.version})
+}
+
+// static serves the embedded files. Under their hash they never change;
+// without it they are asked for anew each time.
+func (s *Server) static(c echo.Context) error {
+	name := c.Param("*")
+	cache := "no-cache"
+	if rest, ok := cutVersion(name); ok {
+		name, cache = rest, "public, max-age=31536000, immutable"
+	}
+	return s.file(c, name, cache)
+}
+
+func (s *Server) favicon(c echo.Context) error {
+	return s.file(c, "favicon.svg", "public, max-age=86400")
+}
+
+func (s *Server) file(c echo.Context, name, cache string) error {
+	data, kind, err := templates.File(name)
+	if err != nil {
+		return echo.ErrNotFound
+	}
+	c.Response().Header().Set("Cache-Control", cache)
+	return c.Blob(http.StatusOK, kind, data)
+}

@@ -1,0 +1,54 @@
+package server
+
+import (
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+	"gaugebook/records/rules"
+)
+
+type rulesPage struct {
+	base
+	Sections []ruleSection
+}
+
+type ruleSection struct {
+	Title string
+	Rules []rules.Rule
+}
+
+type rulePage struct {
+	base
+	Rule         rules.Rule
+	SectionTitle string
+	Example      records.Finding
+}
+
+// rules lists every rule, made from the rules themselves.
+func (s *Server) rules(c echo.Context) error {
+	data := rulesPage{base: s.base(c, "Rules and sources")}
+	for _, sec := range records.Sections {
+		group := ruleSection{Title: sec.Title}
+		for _, r := range rules.All() {
+			if r.Section == sec.ID {
+				group.Rules = append(group.Rules, r)
+			}
+		}
+		if group.Rules != nil {
+			data.Sections = append(data.Sections, group)
+		}
+	}
+	return s.page(c, http.StatusOK, "rules", data)
+}
+
+// rule shows one rule with an example that is computed as it is shown.
+func (s *Server) rule(c echo.Context) error {
+	r, ok := rules.ByID(c.Param("rule"))
+	if !ok {
+		return records.Fail(records.NotFound, "there is no such rule")
+	}
+	data := rulePage{base: s.base(c, r.Title), Rule: r, SectionTitle: records.SectionByID(r.Section).Title, Example: rules.Example(r.ID)}
+	return s.page(c, http.StatusOK, "rule", data)
+}

@@ -1,0 +1,154 @@
+package server
+
+import (
+	"errors"
+	"net/http"
+	"net/url"
+
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+)
+
+type sectionPage struct {
+	base
+	Record         *records.Record
+	Form           sectionForm
+	Scale          scale
+	Previous, Next *records.Section
+	Refused        int
+	Saved          string
+}
+
+func sectionOf(c echo.Context) (*records.Section, error) {
+	if s := records.SectionByID(records.SectionID(c.Param("section"))); s != nil {
+		return s, nil
+	}
+	return nil, records.Fail(records.NotFound, "there is no such section")
+}
+
+func (s *Server) section(c echo.Context) error {
+	sec, err := sectionOf(c)
+	if err != nil {
+		return err
+	}
+	r, err := s.draft(c)
+	if err != nil {
+		return err
+	}
+	return s.sectionPage(c, http.StatusOK, sec, r)
+}
+
+// sectionPage shows a section's form; a request of script gets the form
+// alone, to take the fresh findings from.
+func (s *Server) sectionPage(c echo.Context, status int, sec *records.Section, r *records.Record) error {
+	instruments, err := s.store.Instruments(c.Request().Context())
+	if err != nil {
+		return err
+	}
+	data := sectionPage{
+		base: s.base(c, sec.Title+", "+r.Values.ApplianceName()), Record: r, Form: formOf(sec, r, instruments), Scale: scaleOf(r),
+		Saved: s.clock(r.UpdatedAt),
+	}
+	data.Previous, data.Next = neighbours(sec)
+	for _, f := range sec.Fields() {
+		if _, ok := r.Rejected[f.Key]; ok {
+			data.Refused++
+		}
+	}
+	if c.Request().Header.Get(partHeader) != "" {
+		return s.part(c, status, "section", "section-form", data)
+	}
+	return s.page(c, status, "section", data)
+}
+
+func neighbours(s *records.Section) (before, after *records.Section) {
+	for i, t := range records.Sections {
+		if t.ID != s.ID {
+			continue
+		}
+		if i > 0 {
+			before = records.Sections[i-1]
+		}
+		if i+1 < len(records.Sections) {
+			after = records.Sections[i+1]
+		}
+	}
+	return before, after
+}
+
+// saveSection saves what was filled in. Entries that are not accepted come
+// back in their fields with the reason, after all others have been saved.
+func (s *Server) saveSection(c echo.Context) error {
+	sec, err := sectionOf(c)
+	if err != nil {
+		return err
+	}
+	posted, err := c.FormParams()
+	if err != nil {
+		return err
+	}
+	return s.saveEntries(c, sec, posted)
+}
+
+func (s *Server) saveEntries(c echo.Context, sec *records.Section, posted url.Values) error {
+	revision, err := revisionOf(posted)
+	if err != nil {
+		return err
+	}
+	entries := entriesOf(sec, posted)
+	r, err := s.book.SaveSection(c.Request().Context(), person(c), c.Param("id"), revision, sec.ID, entries)
+	var stale *store.StaleError
+	if errors.As(err, &stale) && stale.Current.Stage == records.Draft {
+		return s.stalePage(c, sec, stale.Current, entries)
+	}
+	if err != nil {
+		return err
+	}
+	if refused(sec, r) {
+		return s.sectionPage(c, http.StatusUnprocessableEntity, sec, asPosted(r, entries))
+	}
+	if c.Request().Header.Get(partHeader) != "" {
+		return s.sectionPage(c, http.StatusOK, sec, r)
+	}
+	return see(c, afterSection(r.ID, sec, posted))
+}
+
+func refused(sec *records.Section, r *records.Record) bool {
+	for _, f := range sec.Fields() {
+		if _, ok := r.Rejected[f.Key]; ok {
+			return true
+		}
+	}
+	return false
+}
+
+// asPosted puts refused entries back in full: what is stored of them may have
+// been shortened.
+func asPosted(r *records.Record, in Entries) *records.Record {
+	shown := *r
+	shown.Rejected = map[string]records.Rejection{}
+	for key, no := range r.Rejected {
+		if entry, ok := in.Fields[key]; ok {
+			no.Entry = entry
+		} else if rows, ok := in.Rows[key]; ok {
+			no.Entry = records.EntryOfRows(rows)
+		}
+		shown.Rejected[key] = no
+	}
+	return &shown
+}
+
+// afterSection is where the pressed button leads: another section, the
+// review, or the same section again.
+func afterSection(id string, sec *records.Section, posted url.Values) string {
+	to := records.SectionID(posted.Get("go"))
+	switch {
+	case to == "review":
+		return "/records/" + id + "/review"
+	case records.SectionByID(to) == nil:
+		to = sec.ID
+	}
+	return "/records/" + id + "/sections/" + string(to)
+}
