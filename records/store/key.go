@@ -1,0 +1,132 @@
+package store
+
+import (
+	"context"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"strings"
+	"time"
+
+	"gaugebook/records"
+)
+
+// MostKeys is how many keys in use one person may have.
+const MostKeys = 20
+
+// keyPrefix lets a person, or a program that looks for leaked secrets, see
+// what a key is for.
+const keyPrefix = "gbk_"
+
+// Key lets a program do what its person may do.
+type Key struct {
+	ID        string
+	PersonID  string
+	Label     string // what it was made for
+	Token     string // set only where the key is made; the store keeps its hash
+	CreatedAt time.Time
+	RevokedAt time.Time // zero while it holds
+}
+
+// Revoked reports whether the key has been ended.
+func (k Key) Revoked() bool { return !k.RevokedAt.IsZero() }
+
+type keyRow struct {
+	N         int64 `gorm:"primaryKey"`
+	ID        string
+	PersonID  string
+	Label     string
+	TokenHash string
+	CreatedAt string
+	RevokedAt string
+}
+
+func (keyRow) TableName() string { return "keys" }
+
+func (r keyRow) key() Key {
+	return Key{ID: r.ID, PersonID: r.PersonID, Label: r.Label, CreatedAt: instant(r.CreatedAt), RevokedAt: instant(r.RevokedAt)}
+}
+
+// hashKey needs no salt and no slow hash: a key has 130 random bits, which
+// cannot be guessed.
+func hashKey(token string) string {
+	sum := sha256.Sum256([]byte("gaugebook key\n" + token))
+	return hex.EncodeToString(sum[:])
+}
+
+// NewKey makes a key for a person and returns it with its token, which cannot
+// be had again. Errors: Invalid without a label; NotFound; Conflict when the
+// person has MostKeys in use.
+func (s *Store) NewKey(ctx context.Context, actor Actor, personID, label string) (Key, error) {
+	var errs records.Errors
+	if label = line(&errs, "label", "What it is for", label, 1, 60); len(errs) > 0 {
+		return Key{}, errs
+	}
+	token := keyPrefix + strings.ToLower(rand.Text())
+	var row keyRow
+	err := s.write(ctx, actor, func(t *tx) error {
+		var p personRow
+		if err := one(t.Where("id = ?", personID), &p, "person", personID); err != nil {
+			return err
+		}
+		var held int64
+		if err := t.Model(&keyRow{}).Where("person_id = ? AND revoked_at = ''", personID).Count(&held).Error; err != nil {
+			return err
+		}
+		if held >= MostKeys {
+			return records.Fail(records.Conflict, fmt.Sprintf("there are %d keys in use: revoke one first", held))
+		}
+		row = keyRow{ID: t.newID(), PersonID: personID, Label: label, TokenHash: hashKey(token), CreatedAt: stamp(t.at)}
+		if err := t.Create(&row).Error; err != nil {
+			return err
+		}
+		return t.log("key made", row.ID, detail{"person": personID, "label": label})
+	})
+	if err != nil {
+		return Key{}, err
+	}
+	k := row.key()
+	k.Token = token
+	return k, nil
+}
+
+// PersonByKey returns whose key it is, active or not. Errors: NotFound, also
+// for a key that has been revoked.
+func (s *Store) PersonByKey(ctx context.Context, token string) (Person, error) {
+	var rows []personRow
+	err := s.read(ctx).Where("id = (SELECT person_id FROM keys WHERE token_hash = ? AND revoked_at = '')", hashKey(token)).Limit(1).Find(&rows).Error
+	if err == nil && len(rows) == 0 {
+		err = records.Fail(records.NotFound, "there is no such key") // which must not be echoed
+	}
+	if err != nil {
+		return Person{}, explain(err)
+	}
+	return rows[0].person(), nil
+}
+
+// Keys returns a person's keys without their tokens, those in use first, the
+// newest at the head.
+func (s *Store) Keys(ctx context.Context, personID string) ([]Key, error) {
+	var rows []keyRow
+	err := s.read(ctx).Where("person_id = ?", personID).Order("revoked_at <> '', n DESC").Limit(200).Find(&rows).Error
+	return mapped(rows, keyRow.key), explain(err)
+}
+
+// RevokeKey ends a key of a person for good; one that was revoked stays so.
+// Errors: NotFound, also for the key of somebody else.
+func (s *Store) RevokeKey(ctx context.Context, actor Actor, personID, id string) error {
+	return s.write(ctx, actor, func(t *tx) error {
+		var row keyRow
+		if err := one(t.Where("id = ? AND person_id = ?", id, personID), &row, "key", id); err != nil {
+			return err
+		}
+		if row.RevokedAt != "" {
+			return nil
+		}
+		if err := t.Model(&row).Update("revoked_at", stamp(t.at)).Error; err != nil {
+			return err
+		}
+		return t.log("key revoked", id, detail{"person": personID, "label": row.Label})
+	})
+}
