@@ -44,9 +44,7 @@ func (p *printer) conditionReport() {
 	if c == nil || len(c.Entries) == 0 && c.Told == "" && !c.LeftOff && !c.Refused {
 		return
 	}
-	if p.draft() || len(c.Entries) > 0 {
-		p.Heading(1, "Condition report")
-	}
+	p.Heading(1, "Condition report")
 	titles := map[string]records.Finding{}
 	for _, f := range p.doc.Findings {
 		titles[f.Rule] = f

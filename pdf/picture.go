@@ -16,6 +16,10 @@ var (
 	linePen  = layout.Pen{Colour: layout.Ink, Width: 1.1}
 )
 
+// shade is the grey of strips and wedges: seen in print, and under lines and
+// letters.
+const shade layout.Colour = 0xdfe1e6
+
 var tickStyle = layout.Style{Size: 7.5, Leading: 10, Colour: layout.Slate}
 
 const pictureHeight = 150

@@ -83,7 +83,7 @@ func drawCombustion(f *layout.Figure, line []layout.Point, points []combustionPo
 	x0, x1, y0, y1 := xs[0], xs[len(xs)-1], ys[0], ys[len(ys)-1]
 	f.Text(x0, y1, -34, -6, tickStyle, "CO₂, %")
 	f.Text(x1, y0, 0, 22, tickStyle.Aligned(layout.Right), "O₂, %")
-	f.Polygon(layout.Hair, layout.Pen{}, line...)
+	f.Polygon(shade, layout.Pen{}, line...)
 	for _, c := range points {
 		drawBand(f, c, (x1-x0)/100, y0, y1)
 	}

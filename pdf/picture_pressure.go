@@ -80,7 +80,7 @@ func (c pressureCurve) draw(f *layout.Figure) {
 	}
 	label := layout.Style{Size: 8, Leading: 10}
 	if c.expected != nil {
-		f.Polygon(layout.Hair, layout.Pen{}, layout.Point{X: 0, Y: c.meter},
+		f.Polygon(shade, layout.Pen{}, layout.Point{X: 0, Y: c.meter},
 			layout.Point{X: end, Y: c.meter - *c.expected.Low}, layout.Point{X: end, Y: c.meter - *c.expected.High})
 	}
 	if c.hasStanding {

@@ -2,9 +2,11 @@ package pdf_test
 
 import (
 	"encoding/xml"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -63,4 +65,50 @@ func pages(tb testing.TB, path string) []page {
 		tb.Fatal("pdftotext -bbox gave no pages")
 	}
 	return doc.Pages
+}
+
+func itoa(n int) string { return strconv.Itoa(n) }
+
+// raster is a page in grey, a byte a dot.
+type raster struct {
+	w, h int
+	dots []byte
+}
+
+// rasters draws every page with poppler.
+func rasters(tb testing.TB, path string, dpi int) []raster {
+	tb.Helper()
+	prefix := filepath.Join(tb.TempDir(), "p")
+	run(tb, "pdftoppm", "-r", itoa(dpi), "-gray", path, prefix)
+	files, err := filepath.Glob(prefix + "*.pgm")
+	if err != nil || len(files) == 0 {
+		tb.Fatalf("page images: %v, %v", files, err)
+	}
+	var out []raster
+	for _, name := range files {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			tb.Fatal(err)
+		}
+		var r raster
+		var most int
+		if _, err := fmt.Sscanf(string(data[:min(len(data), 40)]), "P5\n%d %d\n%d", &r.w, &r.h, &most); err != nil || len(data) < r.w*r.h {
+			tb.Fatalf("%s is no grey picture: %v", name, err)
+		}
+		r.dots = data[len(data)-r.w*r.h:]
+		out = append(out, r)
+	}
+	return out
+}
+
+// inkAtEdge counts the dots that are not white within a width of the edge.
+func (r raster) inkAtEdge(width float64) (n int) {
+	m := int(width)
+	for i, v := range r.dots {
+		x, y := i%r.w, i/r.w
+		if v < 250 && (x < m || y < m || x >= r.w-m || y >= r.h-m) {
+			n++
+		}
+	}
+	return n
 }
