@@ -198,7 +198,7 @@ func FuzzDecodeIssued(f *testing.F) {
 }
 
 func FuzzNormalCode(f *testing.F) {
-	for _, s := range []string{"0123-4567-89AB", "olio", "", "éééééé", "abcdé fghij"} {
+	for _, s := range []string{"0123-4567-89AB", "olio", "", "éééééé", "abcdé fghij", "\xc300é0000000"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"strings"
 	"time"
+	"unicode"
 )
 
 // Issued is a record as it was issued: the readings, what was found, and
@@ -119,7 +120,7 @@ func codeOf(sum [sha256.Size]byte) string {
 // and dashes do not matter, O counts as 0 and I or L as 1.
 func NormalCode(s string) string {
 	s = strings.NewReplacer(" ", "", "-", "", "O", "0", "I", "1", "L", "1").Replace(strings.ToUpper(clip(s)))
-	if len(s) != 12 {
+	if len(s) != 12 || strings.ContainsFunc(s, func(r rune) bool { return r > unicode.MaxASCII }) {
 		return s
 	}
 	return s[:4] + "-" + s[4:8] + "-" + s[8:]
