@@ -100,6 +100,16 @@ var combustionQuantities = map[string]quantity{
 	"bs845-net":     bs845(func(l gas.BS845Loss) float64 { return l.NetPercent }),
 	"bs845-gross":   bs845(func(l gas.BS845Loss) float64 { return l.GrossPercent }),
 	"bs845-k1":      func(in inputs) (float64, error) { return gas.BS845K1(in.num("c"), in.num("q")) },
+	"bs845-constant": func(in inputs) (float64, error) {
+		f, _ := gas.FuelByCode(gas.NaturalGas)
+		k := f.BS845
+		return map[string]float64{"k1g": k.K1Gross, "k1n": k.K1Net, "k2": k.CO2MaxPercent, "k3": k.K3}[in.text("name")], nil
+	},
+	"siegert-constant": func(in inputs) (float64, error) {
+		k := in.fuel().Siegert
+		return map[string]float64{"a1": k.A1, "a2": k.A2, "b": k.B, "limit": k.CondensingLimitC,
+			"gain": k.CondensingGainPercent}[in.text("name")], nil
+	},
 	"co2-from-o2": func(in inputs) (float64, error) {
 		return gas.CO2FromO2Percent(in.num("o2"), in.num("co2max"))
 	},

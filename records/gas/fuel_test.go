@@ -52,7 +52,12 @@ var fuelQuantities = map[string]quantity{
 	"stoichiometric-air":      stoichiometric(func(s gas.Stoichiometry) float64 { return s.Air }),
 	"stoichiometric-nitrogen": stoichiometric(func(s gas.Stoichiometry) float64 { return s.N2 }),
 	"co2max":                  stoichiometric(func(s gas.Stoichiometry) float64 { return s.CO2MaxPercent }),
-	"dry-over-air":            stoichiometric(func(s gas.Stoichiometry) float64 { return s.DryProducts / s.Air }),
+	"viscosity": func(in inputs) (float64, error) {
+		c, _ := gas.ComponentBySymbol(in.text("symbol"))
+		return c.ViscosityMicroPaS, nil
+	},
+	"fuel-viscosity": func(in inputs) (float64, error) { return in.fuel().ViscosityPaS * 1e6, nil },
+	"dry-over-air":   stoichiometric(func(s gas.Stoichiometry) float64 { return s.DryProducts / s.Air }),
 }
 
 func TestEveryFuelIsComplete(t *testing.T) {

@@ -43,6 +43,8 @@ var volumeQuantities = map[string]quantity{
 	"installation-volume": volume(func(v gas.InstallationVolume) float64 { return v.TotalM3 }),
 	"pipe-volume":         volume(func(v gas.InstallationVolume) float64 { return v.PipeM3 }),
 	"fittings-volume":     volume(func(v gas.InstallationVolume) float64 { return v.FittingsM3 }),
+	"bore":                func(in inputs) (float64, error) { return in.pipe().BoreMM, nil },
+	"roughness":           func(in inputs) (float64, error) { return in.pipe().RoughnessMM, nil },
 	"bore-volume":         func(in inputs) (float64, error) { return in.pipe().BoreM3PerM() },
 	"leak-rate": func(in inputs) (float64, error) {
 		return gas.LeakRateM3PerHour(in.num("iv"), in.num("drop"), in.num("s"))
