@@ -17,7 +17,7 @@ func product(pick func(gas.Products) float64) quantity {
 	}
 }
 
-// textbookMethane is methane burned in the air that the textbook assumes.
+// textbookAir is methane burned in the air that the textbook assumes.
 func textbookAir(in inputs) (factor, air float64, err error) {
 	f, _ := gas.FuelByCode(gas.NaturalGas)
 	return f.Stoichiometry.AirFactorFromProducts(in.num("co2"), in.num("o2"), in.num("co"), in.num("air_o2"))
