@@ -36,7 +36,7 @@ func (t *tx) issueDuties(record, replaced *recordRow, duties []records.Duty) err
 		if err := t.Where("record_n = ?", replaced.N).Order("n").Find(&before).Error; err != nil {
 			return err
 		}
-		if err := t.closeDuties(records.Lifted, &record.N, "record "+replaced.Number+" was amended by "+record.Number, "record_n = ?", replaced.N); err != nil {
+		if err := t.closeDuties(records.Lifted, nil, "record "+replaced.Number+" was amended by "+record.Number, "record_n = ?", replaced.N); err != nil {
 			return err
 		}
 	}

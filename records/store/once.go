@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"fmt"
 	"time"
 
 	"gaugebook/records"
@@ -10,8 +9,9 @@ import (
 
 // Answer is what a request was answered with.
 type Answer struct {
-	Status int
-	Body   []byte
+	Status   int
+	Body     []byte
+	Replayed bool // by an earlier request with the same key
 }
 
 const (
@@ -32,20 +32,20 @@ type onceRow struct {
 func (onceRow) TableName() string { return "once_keys" }
 
 // Once runs do for the first request with a key and remembers its answer;
-// each later request with the key gets that answer, and replayed is true.
-// Scope keeps the keys of different people apart; fingerprint stands for what
-// is asked, so that a key cannot be used for something else. When do fails or
-// the program dies meanwhile, the key is free again: do must be able to bear
-// being run once more, as saving a draft is. Errors: Invalid for a key that
-// cannot be one; Conflict when the key was used for something else or its
-// request is still running; whatever do returns.
-func (s *Store) Once(ctx context.Context, scope, key, fingerprint string, do func(context.Context) (Answer, error)) (a Answer, replayed bool, err error) {
+// each later request with the key gets that answer. Scope keeps the keys of
+// different people apart; fingerprint stands for what is asked, so that a key
+// cannot be used for something else. When do fails or the program dies
+// meanwhile, the key is free again: do must be able to bear being run once
+// more, as saving a draft is. Errors: Invalid for a key that cannot be one;
+// Conflict when the key was used for something else or its request is still
+// running; whatever do returns.
+func (s *Store) Once(ctx context.Context, scope, key, fingerprint string, do func() (Answer, error)) (a Answer, err error) {
 	var errs records.Errors
 	if key = line(&errs, "Idempotency-Key", "", key, 8, 100); len(errs) > 0 {
-		return a, false, errs
+		return a, errs
 	}
-	if a, replayed, err = s.beginOnce(ctx, scope, key, fingerprint); err != nil || replayed {
-		return a, replayed, err
+	if a, err = s.beginOnce(ctx, scope, key, fingerprint); err != nil || a.Replayed {
+		return a, err
 	}
 	done := false
 	defer func() {
@@ -54,14 +54,14 @@ func (s *Store) Once(ctx context.Context, scope, key, fingerprint string, do fun
 			_ = s.endOnce(context.WithoutCancel(ctx), scope, key, nil)
 		}
 	}()
-	if a, err = do(ctx); err != nil {
-		return Answer{}, false, err
+	if a, err = do(); err != nil {
+		return Answer{}, err
 	}
 	done = true
-	return a, false, s.endOnce(context.WithoutCancel(ctx), scope, key, &a)
+	return a, s.endOnce(context.WithoutCancel(ctx), scope, key, &a)
 }
 
-func (s *Store) beginOnce(ctx context.Context, scope, key, fingerprint string) (a Answer, replayed bool, err error) {
+func (s *Store) beginOnce(ctx context.Context, scope, key, fingerprint string) (a Answer, err error) {
 	err = s.write(ctx, System, func(t *tx) error {
 		if err := t.Exec("DELETE FROM once_keys WHERE (scope, name) IN (SELECT scope, name FROM once_keys WHERE at < ? LIMIT 20)", stamp(t.at.Add(-onceKept))).Error; err != nil {
 			return err
@@ -70,17 +70,16 @@ func (s *Store) beginOnce(ctx context.Context, scope, key, fingerprint string) (
 		if err := t.Where("scope = ? AND name = ?", scope, key).Limit(1).Find(&rows).Error; err != nil {
 			return err
 		}
-		if len(rows) > 0 {
-			old := rows[0]
+		for _, old := range rows {
 			dead := old.State == "running" && instant(old.At).Add(onceRuns).Before(t.at)
 			switch {
 			case old.Fingerprint != fingerprint:
-				return &records.Error{Kind: records.Conflict, Field: "Idempotency-Key", Value: clip(key), Msg: "this key was used for another request"}
+				return &records.Error{Kind: records.Conflict, Field: "Idempotency-Key", Msg: "the key " + clip(key) + " was used for another request"}
 			case old.State == "answered":
-				a, replayed = Answer{old.Status, old.Body}, true
+				a = Answer{old.Status, old.Body, true}
 				return nil
 			case !dead:
-				return &records.Error{Kind: records.Conflict, Field: "Idempotency-Key", Value: clip(key), Msg: fmt.Sprintf("this request is still being worked on; try again in %s", onceRuns)}
+				return &records.Error{Kind: records.Conflict, Field: "Idempotency-Key", Msg: "the request with this key is still being worked on; try again in " + onceRuns.String()}
 			}
 			if err := t.Delete(&old).Error; err != nil {
 				return err
@@ -88,7 +87,7 @@ func (s *Store) beginOnce(ctx context.Context, scope, key, fingerprint string) (
 		}
 		return t.Create(&onceRow{Scope: scope, Name: key, Fingerprint: fingerprint, State: "running", Body: []byte{}, At: stamp(t.at)}).Error
 	})
-	return a, replayed, err
+	return a, err
 }
 
 func (s *Store) endOnce(ctx context.Context, scope, key string, a *Answer) error {

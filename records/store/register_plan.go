@@ -11,8 +11,8 @@ import (
 
 // gatherMost is how many rows a query may gather and sort. A narrower set is
 // gathered; a wider one is walked in the order asked for, where a page is
-// full soon.
-const gatherMost = 5000
+// full soon. Only tests change it.
+var gatherMost = 5000
 
 // statement is one query of the register: the numbers of the rows of a page,
 // in order. Each names the index it goes by, so that its plan cannot change

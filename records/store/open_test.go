@@ -1,0 +1,173 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/schema"
+
+	"gaugebook/records"
+)
+
+func mustOpen(tb testing.TB, path string) *Store {
+	tb.Helper()
+	s, err := Open(context.Background(), Options{Path: path})
+	if err != nil {
+		tb.Fatal(err)
+	}
+	tb.Cleanup(func() { _ = s.Close() })
+	return s
+}
+
+func TestPragmasHoldOnEveryConnection(t *testing.T) {
+	// A path full of signs that mean something in a URI.
+	dir := filepath.Join(t.TempDir(), "a b?c#d%20e&f")
+	if err := os.Mkdir(dir, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(dir, "x.db")
+	s := mustOpen(t, path)
+	if _, err := os.Stat(path); err != nil {
+		t.Fatalf("the file is not where it was asked for: %v", err)
+	}
+	reader, _ := s.reader.DB()
+	writer, err := sql.Open("sqlite3", writerDSN(path)) // a pool that may have two
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer writer.Close()
+	for name, pool := range map[string]struct {
+		db   *sql.DB
+		want map[string]string
+	}{
+		"writer": {writer, map[string]string{"journal_mode": "wal", "busy_timeout": "5000", "foreign_keys": "1", "synchronous": "2", "query_only": "0", "recursive_triggers": "1"}},
+		"reader": {reader, map[string]string{"journal_mode": "wal", "busy_timeout": "5000", "foreign_keys": "1", "query_only": "1"}},
+	} {
+		for range 2 {
+			c, err := pool.db.Conn(context.Background())
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer c.Close() // both are held at once, so they are two
+			for pragma, want := range pool.want {
+				var got string
+				if err := c.QueryRowContext(context.Background(), "PRAGMA "+pragma).Scan(&got); err != nil || got != want {
+					t.Errorf("%s: %s = %q %v, want %q", name, pragma, got, err, want)
+				}
+			}
+		}
+	}
+	if _, err := reader.Exec("DELETE FROM people"); err == nil {
+		t.Error("a reader could write")
+	}
+	w, _ := s.writer.DB()
+	if n := w.Stats().MaxOpenConnections; n != 1 {
+		t.Errorf("the writer may have %d connections", n)
+	}
+}
+
+func TestFreshSchemaIsTheUpgradedOne(t *testing.T) {
+	ctx := context.Background()
+	schemaOf := func(db *sql.DB) (out []string) {
+		rows, err := db.Query("SELECT type || ' ' || name || ' ' || coalesce(sql, '') FROM sqlite_master ORDER BY type, name")
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var line string
+			if err := rows.Scan(&line); err != nil {
+				t.Fatal(err)
+			}
+			out = append(out, line)
+		}
+		return out
+	}
+	fresh, _ := mustOpen(t, filepath.Join(t.TempDir(), "fresh.db")).writer.DB()
+
+	// Step by step, with data in it since the first step.
+	path := filepath.Join(t.TempDir(), "old.db")
+	old, err := sql.Open("sqlite3", writerDSN(path))
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := migrator(old)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.UpByOne(ctx); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := old.Exec("INSERT INTO people VALUES ('p1', 'Old Hand', 'old@firm.example', 'owner', '', '', 'hash', 1, '2026-01-01T00:00:00.000Z')"); err != nil {
+		t.Fatal(err)
+	}
+	if err := old.Close(); err != nil {
+		t.Fatal(err)
+	}
+	s := mustOpen(t, path)
+	upgraded, _ := s.writer.DB()
+	if a, b := schemaOf(fresh), schemaOf(upgraded); !reflect.DeepEqual(a, b) || len(a) < 20 {
+		t.Errorf("fresh:\n%s\nupgraded:\n%s", strings.Join(a, "\n"), strings.Join(b, "\n"))
+	}
+	if p, err := s.PersonByEmail(ctx, "OLD@firm.example"); err != nil || p.Name != "Old Hand" || !p.Active {
+		t.Errorf("person %+v, %v", p, err)
+	}
+
+	// A file from the future is left alone.
+	if _, err := upgraded.Exec("INSERT INTO goose_db_version (version_id, is_applied) VALUES (9999, 1)"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Open(ctx, Options{Path: path}); records.KindOf(err) != records.Conflict {
+		t.Errorf("opening a newer file: %v", err)
+	}
+}
+
+// TestRowsMatchSchema keeps the row structs and the SQL from drifting apart.
+func TestRowsMatchSchema(t *testing.T) {
+	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
+	for _, row := range []schema.Tabler{personRow{}, firmRow{}, instrumentRow{}, dropBandsRow{}, sessionRow{}, onceRow{}, auditRow{}, keyRow{},
+		propertyRow{}, applianceRow{}, recordRow{}, documentRow{}, printRow{}, keptRow{}, dutyRow{}, linkRow{}, outboxRow{}, attemptRow{}, visitRow{}} {
+		st := &gorm.Statement{DB: s.writer}
+		if err := st.Parse(row); err != nil {
+			t.Fatal(err)
+		}
+		inStruct := map[string]bool{}
+		for _, name := range st.Schema.DBNames {
+			inStruct[name] = true
+		}
+		var columns []string
+		if err := s.writer.Raw("SELECT name FROM pragma_table_info(?)", row.TableName()).Scan(&columns).Error; err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range columns {
+			if !inStruct[c] {
+				t.Errorf("%s.%s is in the schema only", row.TableName(), c)
+			}
+			delete(inStruct, c)
+		}
+		for c := range inStruct {
+			t.Errorf("%s.%s is in the struct only", row.TableName(), c)
+		}
+	}
+}
+
+func TestOpenRefuses(t *testing.T) {
+	for _, path := range []string{"", ":memory:", "file::memory:"} {
+		if _, err := Open(context.Background(), Options{Path: path}); records.KindOf(err) != records.Invalid {
+			t.Errorf("Open(%q): %v", path, err)
+		}
+	}
+	text := filepath.Join(t.TempDir(), "notes.txt")
+	if err := os.WriteFile(text, []byte(strings.Repeat("no database at all\n", 100)), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Open(context.Background(), Options{Path: text}); err == nil {
+		t.Error("a text file was opened")
+	}
+}
