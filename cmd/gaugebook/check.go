@@ -1,12 +1,13 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"io"
 	"os"
-	"strings"
 	"text/tabwriter"
+	"time"
 
 	"gaugebook/pdf"
 	"gaugebook/records"
@@ -51,7 +52,21 @@ func (e *env) record(name string) (*records.Record, error) {
 		return nil, err
 	}
 	defer in.Close()
-	return records.DecodeRecord(in)
+	return e.decode(in)
+}
+
+// decode reads a record and refuses a date of the work that has not come yet:
+// which editions apply would be a guess, and nothing can have been read.
+func (e *env) decode(in io.Reader) (*records.Record, error) {
+	r, err := records.DecodeRecord(in)
+	if err != nil {
+		return nil, err
+	}
+	zone, err := time.LoadLocation(defaultZone)
+	if err != nil {
+		return nil, err
+	}
+	return r, records.CheckWorkDate(r.WorkDate, records.DateOf(e.now().In(zone)))
 }
 
 func readBands(name string) ([]records.DropBands, error) {
@@ -124,7 +139,7 @@ func (c *renderCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	doc, err := documentOf(data, c.Bands)
+	doc, err := e.documentOf(data, c.Bands)
 	if err != nil {
 		return err
 	}
@@ -137,7 +152,7 @@ func (c *renderCommand) Run(e *env) error {
 
 // documentOf takes either JSON. Without the firm's key an issued record is
 // printed without a seal, so it does not pass for the one that was issued.
-func documentOf(data []byte, bandsFile string) (records.Document, error) {
+func (e *env) documentOf(data []byte, bandsFile string) (records.Document, error) {
 	var probe struct {
 		Number string `json:"number"`
 	}
@@ -145,7 +160,7 @@ func documentOf(data []byte, bandsFile string) (records.Document, error) {
 		issued, err := records.DecodeIssued(data)
 		return records.Document{Issued: issued}, err
 	}
-	r, err := records.DecodeRecord(strings.NewReader(string(data)))
+	r, err := e.decode(bytes.NewReader(data))
 	if err != nil {
 		return records.Document{}, err
 	}

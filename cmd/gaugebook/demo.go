@@ -40,7 +40,7 @@ func (c *demoCommand) Run(e *env) error {
 }
 
 func (c *demoCommand) fill(e *env) error {
-	zone, err := time.LoadLocation("Europe/London")
+	zone, err := time.LoadLocation(defaultZone)
 	if err != nil {
 		return err
 	}

@@ -65,7 +65,7 @@ func (c *ownerCommand) Run(e *env) error {
 	if _, err := c.key(c.fresh()); err != nil {
 		return err
 	}
-	st, err := c.existingOrNew(e)
+	st, err := c.open(e.ctx, e.now)
 	if err != nil {
 		return err
 	}

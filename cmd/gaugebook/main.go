@@ -11,6 +11,7 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	"time"
 
 	"github.com/alecthomas/kong"
 
@@ -28,7 +29,7 @@ const (
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr, time.Now))
 }
 
 // env is what a command may touch of the outside.
@@ -36,6 +37,7 @@ type env struct {
 	ctx            context.Context
 	stdin          io.Reader
 	stdout, stderr io.Writer
+	now            func() time.Time
 	code           int // exit code of a command that ended without error
 }
 
@@ -53,9 +55,9 @@ type commands struct {
 }
 
 // run is main without the process around it.
-func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
+func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer, now func() time.Time) (code int) {
 	var c commands
-	e := &env{ctx: ctx, stdin: stdin, stdout: stdout, stderr: stderr}
+	e := &env{ctx: ctx, stdin: stdin, stdout: stdout, stderr: stderr, now: now}
 	exited := false
 	parser, err := kong.New(&c,
 		kong.Name("gaugebook"),

@@ -17,6 +17,9 @@ import (
 	"gaugebook/server/mail"
 )
 
+// defaultZone is where days begin unless --zone says otherwise.
+const defaultZone = "Europe/London"
+
 type serveCommand struct {
 	home
 	Listen  string        `env:"GAUGEBOOK_LISTEN" default:"127.0.0.1:8180" help:"Address to listen on."`
