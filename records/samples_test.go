@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"gaugebook/records"
+	"gaugebook/records/rules"
 )
 
 var update = flag.Bool("update", false, "rewrite the sample records in canonical order")
@@ -110,5 +111,26 @@ func TestSamplesCoverTheSections(t *testing.T) {
 	}
 	if len(unused)*4 > total {
 		t.Errorf("%d of %d fields are in no sample: %v", len(unused), total, unused)
+	}
+}
+
+// The samples stand as their names say: those named adverse and open do, the
+// rest are clear. The adverse one can be issued with its condition report.
+func TestSamplesStandAsNamed(t *testing.T) {
+	for name := range sampleFiles(t) {
+		r := sample(t, name)
+		findings := rules.Evaluate(r, records.Facts{})
+		want := records.Clear
+		for _, s := range []records.Standing{records.Adverse, records.Open} {
+			if strings.HasPrefix(name, string(s)) {
+				want = s
+			}
+		}
+		if got := records.StandingOf(findings); got != want {
+			t.Errorf("%s is %s, want %s: %+v", name, got, want, records.Unsettled(findings))
+		}
+		if err := records.ReadyToIssue(findings, r.Condition); (err == nil) != (want != records.Open) {
+			t.Errorf("%s: %v", name, err)
+		}
 	}
 }
