@@ -19,6 +19,11 @@ type problem struct {
 	Detail    string           `json:"detail,omitempty"`
 	Reference string           `json:"reference,omitempty"` // names the line in our log
 	Errors    []*records.Error `json:"errors,omitempty"`
+	// Of a conflict over a record: how the record stands now, and under which
+	// id what was refused has been kept.
+	Revision int           `json:"revision,omitempty"`
+	Stage    records.Stage `json:"stage,omitempty"`
+	Kept     string        `json:"kept_version,omitempty"`
 }
 
 type errorPage struct {
@@ -97,6 +102,10 @@ func problemOf(err error) problem {
 		p.Errors = many
 	case errors.As(err, &one):
 		p.Errors = []*records.Error{one}
+	}
+	var over *recordConflict
+	if errors.As(err, &over) {
+		p.Revision, p.Stage, p.Kept = over.revision, over.stage, over.kept
 	}
 	switch kind := records.KindOf(err); {
 	case kind != records.Internal:

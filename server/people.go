@@ -100,20 +100,20 @@ func personOf(v url.Values, isNew bool) (store.Person, error) {
 	return p, err
 }
 
-func (s *Server) editPersonPage(c echo.Context, status int, form inputForm) error {
-	return s.page(c, status, "form", formPage{base: s.base(c, "Person"), Trail: navItem{Href: "/people", Text: "People"}, Heading: "Change a person", Form: form})
-}
-
 func (s *Server) editPerson(c echo.Context) error {
 	p, err := s.store.Person(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	return s.editPersonPage(c, http.StatusOK, personForm("/people/"+p.ID, "Save", p, false))
+	return s.personPage(c, http.StatusOK, p, personForm("/people/"+p.ID, "Save", p, false), shownKey{})
 }
 
 func (s *Server) savePerson(c echo.Context) error {
 	id, ctx := c.Param("id"), c.Request().Context()
+	was, err := s.store.Person(ctx, id)
+	if err != nil {
+		return err
+	}
 	return s.saveForm(c, savedForm{
 		form: func() (inputForm, error) { return personForm("/people/"+id, "Save", store.Person{}, false), nil },
 		save: func(v url.Values) (string, error) {
@@ -125,7 +125,7 @@ func (s *Server) savePerson(c echo.Context) error {
 			return "/people", err
 		},
 		said: "Saved.",
-		show: func(status int, f inputForm) error { return s.editPersonPage(c, status, f) },
+		show: func(status int, f inputForm) error { return s.personPage(c, status, was, f, shownKey{}) },
 	})
 }
 

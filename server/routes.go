@@ -80,6 +80,8 @@ func (s *Server) routes() []route {
 		{post, "/people", owners, s.addPerson},
 		{get, "/people/:id", owners, s.editPerson},
 		{post, "/people/:id", owners, s.savePerson},
+		{post, "/people/:id/keys", owners, s.addKey},
+		{post, "/people/:id/keys/:key/end", owners, s.revokeKey},
 		{get, "/drop-bands", owners, s.dropBands},
 		{post, "/drop-bands", owners, s.saveDropBands},
 

@@ -53,7 +53,6 @@ type Server struct {
 	wake      func()
 	version   string
 	secure    bool // reached over https
-	verifyKey string
 }
 
 // New builds the server and its routes. It fails when the base URL is not
@@ -81,7 +80,7 @@ func New(cfg Config) (*Server, error) {
 	if s.passwords, err = newPasswordCheck(); err != nil {
 		return nil, err
 	}
-	s.sessions = newSessions(cfg.Store, s.secure)
+	s.sessions = newSessions(cfg.Store, s.secure, cfg.Log)
 	s.echo = newEcho(s, cfg.TrustedProxies)
 	s.addRoutes()
 	return s, nil

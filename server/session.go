@@ -1,6 +1,7 @@
 package server
 
 import (
+	"log/slog"
 	"net/http"
 	"net/url"
 	"strings"
@@ -31,8 +32,12 @@ const (
 	keyFlash  = "flash"
 )
 
-func newSessions(st *store.Store, secure bool) *scs.SessionManager {
+func newSessions(st *store.Store, secure bool, log *slog.Logger) *scs.SessionManager {
 	sm := scs.New()
+	sm.ErrorFunc = func(w http.ResponseWriter, r *http.Request, err error) {
+		log.ErrorContext(r.Context(), "session", "error", err)
+		http.Error(w, "The session could not be read or written. Nothing has been lost; try again.", http.StatusInternalServerError)
+	}
 	sm.Store = st.Sessions()
 	sm.Lifetime = sessionLife
 	sm.HashTokenInStore = true
@@ -73,7 +78,7 @@ func (s *Server) loadPerson(c echo.Context) error {
 		return nil
 	}
 	now := s.book.Now()
-	seen := s.sessions.GetTime(ctx, keySeen)
+	seen := time.Unix(s.sessions.GetInt64(ctx, keySeen), 0)
 	if now.Sub(seen) > sessionIdle {
 		return s.sessions.Destroy(ctx)
 	}
@@ -85,7 +90,7 @@ func (s *Server) loadPerson(c echo.Context) error {
 		return s.sessions.Destroy(ctx)
 	}
 	if now.Sub(seen) > seenEvery {
-		s.sessions.Put(ctx, keySeen, now)
+		s.sessions.Put(ctx, keySeen, now.Unix())
 	}
 	c.Set(contextPerson, p)
 	return nil
@@ -146,7 +151,7 @@ func (s *Server) signIn(c echo.Context) error {
 		return err
 	}
 	s.sessions.Put(ctx, keyPerson, p.ID)
-	s.sessions.Put(ctx, keySeen, s.book.Now())
+	s.sessions.Put(ctx, keySeen, s.book.Now().Unix())
 	return c.Redirect(http.StatusSeeOther, data.Next)
 }
 

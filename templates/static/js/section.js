@@ -11,5 +11,5 @@ if (form) {
   growRows(form);
   form.querySelectorAll("[data-ink]").forEach(startInk);
   showConditions(form);
-  keepSaving(form);
+  if (!("plain" in form.dataset)) keepSaving(form);
 }

@@ -1,0 +1,69 @@
+package server
+
+import (
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+)
+
+// personPage changes a person and holds the keys with which programs act for
+// them.
+type personPage struct {
+	base
+	Person   store.Person
+	Form     inputForm
+	Keys     []keyLine
+	NewKey   string // shown once, after it was made
+	KeyLabel string
+	KeyError string
+}
+
+type keyLine struct {
+	ID, Label, Made, Revoked string
+}
+
+// shownKey is what the keys part of the page shows after a form.
+type shownKey struct{ made, label, refused string }
+
+func (s *Server) personPage(c echo.Context, status int, p store.Person, form inputForm, k shownKey) error {
+	keys, err := s.store.Keys(c.Request().Context(), p.ID)
+	if err != nil {
+		return err
+	}
+	data := personPage{base: s.base(c, p.Name), Person: p, Form: form, NewKey: k.made, KeyLabel: k.label, KeyError: k.refused}
+	for _, key := range keys {
+		data.Keys = append(data.Keys, keyLine{key.ID, key.Label, s.clock(key.CreatedAt), s.clock(key.RevokedAt)})
+	}
+	return s.page(c, status, "person", data)
+}
+
+// addKey makes a key for a program. It is shown in the answer itself: only
+// its hash is stored, so no later page can show it.
+func (s *Server) addKey(c echo.Context) error {
+	ctx := c.Request().Context()
+	p, err := s.store.Person(ctx, c.Param("id"))
+	if err != nil {
+		return err
+	}
+	form := personForm("/people/"+p.ID, "Save", p, false)
+	label := c.FormValue("label")
+	key, err := s.store.NewKey(ctx, actorOf(c), p.ID, label)
+	if err != nil && (records.KindOf(err) == records.Invalid || records.KindOf(err) == records.Conflict) {
+		return s.personPage(c, statusOf[records.KindOf(err)], p, form, shownKey{label: label, refused: err.Error()})
+	}
+	if err != nil {
+		return err
+	}
+	return s.personPage(c, http.StatusOK, p, form, shownKey{made: key.Token, label: key.Label})
+}
+
+func (s *Server) revokeKey(c echo.Context) error {
+	if err := s.store.RevokeKey(c.Request().Context(), actorOf(c), c.Param("id"), c.Param("key")); err != nil {
+		return err
+	}
+	s.say(c, "The key no longer works.")
+	return see(c, "/people/"+c.Param("id"))
+}

@@ -1,0 +1,217 @@
+// Package servertest starts the whole server on a database of its own for
+// tests of pages and API. All names and addresses in it are invented.
+package servertest
+
+import (
+	"context"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/cookiejar"
+	"net/http/httptest"
+	"net/url"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"gaugebook/records"
+	"gaugebook/records/rules"
+	"gaugebook/records/store"
+	"gaugebook/records/store/storetest"
+	"gaugebook/server"
+)
+
+// Password is everybody's. It protects nothing: each test makes its own
+// database.
+const Password = "kettle lantern orchard"
+
+// Site is a running server with a firm, one person of each role, the
+// instruments of the sample record and one appliance.
+type Site struct {
+	tb        testing.TB
+	Server    *server.Server
+	HTTP      *httptest.Server
+	Store     *store.Store
+	Book      *server.Book
+	Clock     *storetest.Clock
+	People    map[store.Role]store.Person
+	Property  store.PropertyEntry
+	Appliance store.Appliance
+	Woken     int // how often the outbox was woken
+}
+
+// Start starts a site. Change, if given, may alter the configuration.
+func Start(tb testing.TB, change ...func(*server.Config)) *Site {
+	tb.Helper()
+	s := &Site{tb: tb, Clock: storetest.NewClock(), People: map[store.Role]store.Person{}}
+	s.Store = storetest.MustOpenAt(tb, filepath.Join(tb.TempDir(), "site.db"), s.Clock.Now)
+	var handler http.Handler
+	s.HTTP = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { handler.ServeHTTP(w, r) }))
+	tb.Cleanup(s.HTTP.Close)
+	s.Book = &server.Book{Store: s.Store, Key: storetest.Key, BaseURL: s.HTTP.URL, Now: s.Clock.Now, Zone: time.UTC}
+	cfg := server.Config{Store: s.Store, Book: s.Book, Log: slog.New(slog.NewTextHandler(testLog{tb}, nil)), Wake: func() { s.Woken++ }, Version: "test",
+		SignInPerMinute: 1000, VerifyPerMinute: 1000}
+	for _, c := range change {
+		c(&cfg)
+	}
+	var err error
+	if s.Server, err = server.New(cfg); err != nil {
+		tb.Fatal(err)
+	}
+	handler = s.Server.Handler()
+	s.fill()
+	return s
+}
+
+// testLog shows the server's log where a test fails.
+type testLog struct{ tb testing.TB }
+
+func (l testLog) Write(p []byte) (int, error) { l.tb.Log(strings.TrimSpace(string(p))); return len(p), nil }
+
+func (s *Site) fill() {
+	s.tb.Helper()
+	ctx, sample := context.Background(), rules.Sample()
+	must := func(err error) {
+		s.tb.Helper()
+		if err != nil {
+			s.tb.Fatal(err)
+		}
+	}
+	must(s.Store.SaveFirm(ctx, storetest.Actor, records.Firm{Name: "Tweddle and Daughter Heating", Address: "2 Quillwater Lane, Ambershaw", Phone: "01632 960 100", Email: "post@tweddle.example", Registration: "800001"}))
+	hash, err := server.HashPassword(Password)
+	must(err)
+	for role, name := range map[store.Role]string{store.Owner: "Rhona Tweddle", store.Office: "Piers Applegarth", store.Engineer: "Maud Tweddle"} {
+		p := store.Person{Name: name, Email: string(role) + "@tweddle.example", Role: role, Licence: "7000001", CompetenceUntil: records.MustDate("2029-05-31"), PasswordHash: hash, Active: true}
+		s.People[role], err = s.Store.CreatePerson(ctx, storetest.Actor, p)
+		must(err)
+	}
+	for _, i := range sample.Instruments {
+		_, err := s.Store.SaveInstrument(ctx, storetest.Actor, i)
+		must(err)
+	}
+	s.Property, err = s.Store.CreateProperty(ctx, storetest.Actor, store.PropertyEntry{Property: sample.Property, Contact: sample.Contact})
+	must(err)
+	s.Appliance, err = s.Store.CreateAppliance(ctx, storetest.Actor, s.Property.ID, sample.Values)
+	must(err)
+}
+
+// Draft starts an empty draft of a commissioning record.
+func (s *Site) Draft() *records.Record {
+	s.tb.Helper()
+	r, err := s.Book.Start(context.Background(), s.People[store.Engineer], s.Appliance.ID, records.Commissioning, rules.Sample().WorkDate)
+	if err != nil {
+		s.tb.Fatal(err)
+	}
+	return r
+}
+
+// Full starts a draft with all readings of the sample record, every one
+// inside its limit; change may spoil it.
+func (s *Site) Full(change ...func(records.Values)) *records.Record {
+	s.tb.Helper()
+	r := s.Draft()
+	values := rules.Sample().Values.Clone()
+	for _, c := range change {
+		c(values)
+	}
+	r, err := s.Book.SaveChange(context.Background(), s.People[store.Engineer], r.ID, r.Revision, server.Change{Values: values})
+	if err != nil {
+		s.tb.Fatal(err)
+	}
+	return r
+}
+
+// Issued issues a full draft and returns it.
+func (s *Site) Issued() store.IssuedRow {
+	s.tb.Helper()
+	r := s.Full()
+	row, err := s.Book.Issue(context.Background(), s.People[store.Engineer], r.ID, r.Revision)
+	if err != nil {
+		s.tb.Fatal(err)
+	}
+	return row
+}
+
+// Token makes a customer's link to an issued record and returns its token.
+func (s *Site) Token(recordID string) string {
+	s.tb.Helper()
+	l, err := s.Store.NewLink(context.Background(), storetest.Actor, recordID, "customer", s.Clock.Now().AddDate(1, 0, 0))
+	if err != nil {
+		s.tb.Fatal(err)
+	}
+	return l.Token
+}
+
+// Client is a browser without script. It does not follow redirects.
+type Client struct {
+	tb     testing.TB
+	base   string
+	client *http.Client
+	Header http.Header // sent with every request
+}
+
+// Page is an answer.
+type Page struct {
+	Status   int
+	Body     string
+	Header   http.Header
+	Location string
+}
+
+// Guest returns a client that is not signed in.
+func (s *Site) Guest() *Client {
+	s.tb.Helper()
+	jar, err := cookiejar.New(nil)
+	if err != nil {
+		s.tb.Fatal(err)
+	}
+	return &Client{tb: s.tb, base: s.HTTP.URL, Header: http.Header{"Sec-Fetch-Site": {"same-origin"}}, client: &http.Client{
+		Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}}
+}
+
+// As returns a client signed in as the person of a role.
+func (s *Site) As(role store.Role) *Client {
+	s.tb.Helper()
+	c := s.Guest()
+	p := c.Post("/sign-in", url.Values{"email": {s.People[role].Email}, "password": {Password}})
+	if p.Status != http.StatusSeeOther {
+		s.tb.Fatalf("sign-in as %s: status %d", role, p.Status)
+	}
+	return c
+}
+
+// Get asks for a page.
+func (c *Client) Get(path string) Page { return c.Do(http.MethodGet, path, nil) }
+
+// Post sends a form.
+func (c *Client) Post(path string, form url.Values) Page { return c.Do(http.MethodPost, path, form) }
+
+// Do sends a request with a form as its body.
+func (c *Client) Do(method, path string, form url.Values) Page {
+	c.tb.Helper()
+	var body io.Reader
+	if form != nil {
+		body = strings.NewReader(form.Encode())
+	}
+	req, err := http.NewRequest(method, c.base+path, body)
+	if err != nil {
+		c.tb.Fatal(err)
+	}
+	for name, values := range c.Header {
+		req.Header[name] = values
+	}
+	if form != nil {
+		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	}
+	res, err := c.client.Do(req)
+	if err != nil {
+		c.tb.Fatal(err)
+	}
+	defer res.Body.Close()
+	data, err := io.ReadAll(res.Body)
+	if err != nil {
+		c.tb.Fatal(err)
+	}
+	return Page{res.StatusCode, string(data), res.Header, res.Header.Get("Location")}
+}
