@@ -1,0 +1,97 @@
+package server
+
+import (
+	"bytes"
+	_ "embed"
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+	"gaugebook/records/rules"
+)
+
+//go:embed openapi.yaml
+var apiYAML []byte
+
+// apiDescription serves the description of the API.
+func (s *Server) apiDescription(c echo.Context) error {
+	return c.Blob(http.StatusOK, "application/yaml", apiYAML)
+}
+
+// apiSchema serves the JSON Schema of a record's document.
+func (s *Server) apiSchema(c echo.Context) error {
+	return c.Blob(http.StatusOK, "application/schema+json", records.Schema())
+}
+
+// RuleLine is a rule as the API and the command line list it.
+type RuleLine struct {
+	ID       string            `json:"id"`
+	Section  records.SectionID `json:"section"`
+	Title    string            `json:"title"`
+	Purposes []records.Purpose `json:"purposes,omitempty"` // none: every purpose
+	Reads    []string          `json:"reads"`
+	Limits   []records.Limit   `json:"limits,omitempty"`
+	Explains string            `json:"explains"`
+}
+
+// RuleLineOf describes a rule.
+func RuleLineOf(r rules.Rule) RuleLine {
+	l := RuleLine{r.ID, r.Section, r.Title, r.Purposes, []string{}, r.Limits, r.Explains}
+	for _, f := range r.Reads {
+		l.Reads = append(l.Reads, f.Key)
+	}
+	return l
+}
+
+func (s *Server) apiRules(c echo.Context) error {
+	all := rules.All()
+	out := struct {
+		Rules []RuleLine `json:"rules"`
+	}{make([]RuleLine, len(all))}
+	for i, r := range all {
+		out.Rules[i] = RuleLineOf(r)
+	}
+	return reply(c, http.StatusOK, out)
+}
+
+type apiVerdict struct {
+	Standing records.Standing  `json:"standing"`
+	Findings []records.Finding `json:"findings"`
+}
+
+// apiCheck judges a record that is sent whole and keeps nothing of it.
+func (s *Server) apiCheck(c echo.Context) error {
+	var raw rawJSON
+	if err := body(c, &raw); err != nil {
+		return err
+	}
+	r, err := records.DecodeRecord(bytes.NewReader(raw))
+	if err != nil {
+		return err
+	}
+	bands, err := s.store.DropBands(c.Request().Context())
+	if err != nil {
+		return err
+	}
+	findings := rules.Evaluate(r, records.Facts{DropBands: bands})
+	return reply(c, http.StatusOK, apiVerdict{records.StandingOf(findings), findings})
+}
+
+// apiVerify answers only for a number and code that belong together; of
+// anything else it says no more than that. Whoever looks at nothing but the
+// status is not misled.
+func (s *Server) apiVerify(c echo.Context) error {
+	if !s.looks.allow("address " + c.RealIP()) {
+		c.Response().Header().Set("Retry-After", "60")
+		return echo.NewHTTPError(http.StatusTooManyRequests, "too many checks from this address; wait a minute")
+	}
+	v, err := s.book.Verify(c.Request().Context(), pathParam(c, "number"), records.NormalCode(pathParam(c, "code")))
+	if err != nil {
+		return err
+	}
+	if !v.Belongs {
+		return records.Fail(records.NotFound, "this number and code are not those of one record issued here")
+	}
+	return reply(c, http.StatusOK, v)
+}
