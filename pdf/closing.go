@@ -151,10 +151,15 @@ func (p *printer) about() {
 	case p.draft():
 		p.Paragraph(layout.Body, draftWords+". It has no number, no code and no seal.")
 	case p.proof():
-		p.Rich(layout.Span{Text: "Record " + p.doc.Number + ", issued " + p.doc.IssuedAt.UTC().Format("2 January 2006 at 15:04 UTC") +
-			". To check that it is the one that was issued, scan the code at the foot of any page, or give number and verification code ", Style: layout.Body},
-			layout.Span{Text: p.doc.Seal.Code, Style: layout.Code}, layout.Span{Text: " at ", Style: layout.Body},
-			layout.Span{Text: p.line(p.doc.VerifyURL), Style: layout.Body, Link: p.doc.VerifyURL}, layout.Span{Text: ".", Style: layout.Body})
+		spans := []layout.Span{{Text: "Record " + p.doc.Number + ", issued " + p.doc.IssuedAt.UTC().Format("2 January 2006 at 15:04 UTC") +
+			", verification code ", Style: layout.Body}, {Text: p.doc.Seal.Code, Style: layout.Code}}
+		if p.scannable() {
+			spans = append(spans, layout.Span{Text: ". To check that it is the one that was issued, scan the code at the foot of any page, or give number and verification code at ", Style: layout.Body},
+				layout.Span{Text: p.line(p.doc.VerifyURL), Style: layout.Body, Link: p.doc.VerifyURL}, layout.Span{Text: ".", Style: layout.Body})
+		} else {
+			spans = append(spans, layout.Span{Text: ". Ask the firm to confirm number and code.", Style: layout.Body})
+		}
+		p.Rich(spans...)
 		p.Space(4)
 		p.Paragraph(layout.Small, "SHA-256 of the record's data: ")
 		p.Paragraph(layout.Style{Face: layout.Mono, Size: 7.5, Leading: 10.5}, p.doc.Seal.SHA256)

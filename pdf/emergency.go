@@ -19,7 +19,7 @@ func emergencyCall(nation records.Nation, fuel string) (number, note string) {
 	if fuel == records.FuelPropane || fuel == records.FuelButane {
 		note = "It is on the storage vessel or the cylinder store. "
 		if nation != records.NorthernIreland {
-			note += "If you cannot find it, call " + emergencyGB + " and say that it is LPG. "
+			note += "If you cannot find it, call " + emergencyGB + " and say that it is LPG; check both numbers with your supplier. "
 		}
 		return "Your LPG supplier's emergency number", note + "Write the number here now:"
 	}

@@ -15,7 +15,7 @@ var eyebrow = layout.Style{Face: layout.Bold, Size: 8.5, Leading: 12, Colour: la
 func (p *printer) front() {
 	r := p.doc.Record
 	p.Bookmark("For the customer")
-	if p.proof() {
+	if p.scannable() {
 		p.Columns(16, []float64{4, 1}, p.titleBlock, p.proofBlock)
 	} else {
 		p.titleBlock()

@@ -96,5 +96,9 @@ func (c pressureCurve) draw(f *layout.Figure) {
 	dot(f, 0, c.meter, layout.White)
 	dot(f, end, c.appliance, layout.White)
 	f.Text(0, c.meter, 7, -5, label, "meter, "+records.FormatNumber(c.meter, -1))
-	f.Text(end, c.appliance, -5, -6, label.Aligned(layout.Right), "appliance, "+records.FormatNumber(c.appliance, -1))
+	dy := -6.0
+	if c.meter-c.appliance > 0.3*(y1-y0) || c.allowed != nil && c.meter-c.appliance > *c.allowed {
+		dy = 11 // under a line that falls steeply
+	}
+	f.Text(end, c.appliance, -5, dy, label.Aligned(layout.Right), "appliance, "+records.FormatNumber(c.appliance, -1))
 }

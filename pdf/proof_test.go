@@ -91,6 +91,20 @@ func TestCopyWithoutProof(t *testing.T) {
 	}
 }
 
+// TestSealWithoutAddress: a firm without a public address still seals.
+func TestSealWithoutAddress(t *testing.T) {
+	doc := clear(t)
+	doc.VerifyURL = ""
+	file := sealedFile(t, doc)
+	if v := judge(t, file); v.Judgement != pdf.Genuine {
+		t.Errorf("judged %q", v.Judgement)
+	}
+	text := words(t, save(t, file))
+	if strings.Contains(text, "without proof") || !strings.Contains(text, "Ask the firm to confirm number and code.") || !strings.Contains(text, doc.Seal.Code) {
+		t.Error("the text does not fit a sealed record without an address")
+	}
+}
+
 func sealedFile(t testing.TB, doc records.Document) []byte {
 	t.Helper()
 	file, err := pdf.RenderSealed(doc, firmKey)
@@ -148,7 +162,7 @@ func TestVerify(t *testing.T) {
 func TestChangedByteIsNotGenuine(t *testing.T) {
 	file := sealedFile(t, clear(t))
 	changed := bytes.Clone(file)
-	step := 211
+	step := 41
 	for i := 0; i < len(file); i += step {
 		if i > len(file)-600 {
 			step = 1 // the seal and the table before it, byte by byte

@@ -122,10 +122,11 @@ func check(doc records.Document) ([]byte, error) {
 // draft tells whether the record has not been issued.
 func (p *printer) draft() bool { return p.doc.Number == "" }
 
-// proof tells whether the page can be checked against the record as issued.
-func (p *printer) proof() bool {
-	return !p.draft() && p.doc.VerifyURL != "" && p.doc.Seal.Code != ""
-}
+// proof tells whether there is something to check the record by.
+func (p *printer) proof() bool { return !p.draft() && p.doc.Seal.Code != "" }
+
+// scannable tells whether there is an address to check it at.
+func (p *printer) scannable() bool { return p.proof() && p.doc.VerifyURL != "" }
 
 func created(doc records.Document) time.Time {
 	if doc.Number != "" && !doc.IssuedAt.IsZero() {
@@ -178,7 +179,7 @@ const footerQR = 40
 
 func (p *printer) footer(f *layout.Figure, page, pages int) {
 	right := f.W
-	if p.proof() {
+	if p.scannable() {
 		f.QR(f.W-footerQR, -8, footerQR, p.doc.VerifyURL)
 		right -= footerQR + 8
 	}

@@ -213,8 +213,7 @@ func (p *printer) group(fs []*records.Field) {
 		case p.signedFor(f):
 		case len([]rune(text)) >= longValue:
 			flush()
-			p.Table(layout.Table{PadY: 2.5, Style: cellStyle, Columns: []layout.Column{{Weight: 2.75}, {Weight: 9.2}},
-				Rows: []layout.Row{{Cells: []layout.Cell{{Text: f.Label, Style: labelStyle}, {Text: text}}}}})
+			p.wide(layout.Pair{Label: f.Label, Value: layout.Cell{Text: text}})
 		default:
 			short = append(short, layout.Pair{Label: f.Label, Value: layout.Cell{Text: text}})
 		}
@@ -222,19 +221,27 @@ func (p *printer) group(fs []*records.Field) {
 	flush()
 }
 
-// twoAbreast sets labels and values in two columns, filled downwards row by
-// row.
+// wide sets one label and value over the whole width, in line with those set
+// two abreast.
+func (p *printer) wide(pair layout.Pair) {
+	p.Table(layout.Table{PadY: 2.5, Style: cellStyle, Columns: []layout.Column{{Weight: 22.3}, {Weight: 77.7}},
+		Rows: []layout.Row{{Cells: []layout.Cell{{Text: pair.Label, Style: labelStyle}, pair.Value}}}})
+}
+
+// twoAbreast sets labels and values in two columns, row by row.
 func (p *printer) twoAbreast(pairs []layout.Pair) {
-	if len(pairs) == 0 {
+	n := len(pairs) / 2 * 2
+	if n < len(pairs) {
+		defer p.wide(pairs[n])
+	}
+	if n == 0 {
 		return
 	}
 	t := layout.Table{PadY: 2.5, Style: cellStyle, Columns: []layout.Column{{Weight: 2.7}, {Weight: 3.1}, {Weight: 2.7}, {Weight: 3.1}}}
-	for i := 0; i < len(pairs); i += 2 {
-		cells := []layout.Cell{{Text: pairs[i].Label, Style: labelStyle}, pairs[i].Value, {}, {}}
-		if i+1 < len(pairs) {
-			cells[2], cells[3] = layout.Cell{Text: pairs[i+1].Label, Style: labelStyle}, pairs[i+1].Value
-		}
-		t.Rows = append(t.Rows, layout.Row{Cells: cells})
+	for i := 0; i < n; i += 2 {
+		t.Rows = append(t.Rows, layout.Row{Cells: []layout.Cell{
+			{Text: pairs[i].Label, Style: labelStyle}, pairs[i].Value, {Text: pairs[i+1].Label, Style: labelStyle}, pairs[i+1].Value,
+		}})
 	}
 	p.Table(t)
 }

@@ -24,8 +24,9 @@ func TestLongNotes(t *testing.T) {
 		text := words(t, path)
 		switch name {
 		case "prose":
-			if n := strings.Count(text, "on and on"); n != 179 && n != 178 {
-				t.Errorf("%d of some 178 sentences came back", n)
+			// A page may break in the middle of one.
+			if n, want := strings.Count(text, "on and on"), strings.Count(prose, "on and on"); n < want-3 {
+				t.Errorf("%d of %d sentences came back", n, want)
 			}
 			checkValues(t, doc, path)
 		case "lines":
