@@ -1,8 +1,6 @@
 package rules
 
 import (
-	"strings"
-
 	"gaugebook/records"
 	"gaugebook/records/gas"
 )
@@ -151,6 +149,3 @@ func (v *visit) flueKind() (gas.FlueKind, bool) {
 	}
 	return "", false
 }
-
-// list joins names for a sentence.
-func list(names []string) string { return strings.Join(names, "; ") }

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"math"
+	"strings"
 
 	"gaugebook/records"
 	"gaugebook/records/gas"
@@ -15,6 +16,9 @@ var (
 	warmerLimit = words("flue gas not colder than the air", records.ByPhysics, clause(physics, "combustion gives off heat"))
 	copiedLimit = words("not all equal to the earlier record's", records.ByPractice, clause(practice, "readings are never alike to the last decimal"))
 )
+
+// plain is the fuel's name inside a sentence.
+func plain(f gas.Fuel) string { return strings.ToLower(f.Label) }
 
 // leastO2Pct is the oxygen below which the setting of any boiler deserves
 // another look when its manufacturer states no range.
@@ -37,7 +41,7 @@ func extremeLimit(f gas.Fuel) (records.Limit, bool) {
 	if err != nil {
 		return records.Limit{}, false
 	}
-	l := most(roundTo(co2, 1), "%", records.ByPractice, clause(practice, "plausible CO₂, "+f.Label+", spread of manufacturers' settings"))
+	l := most(roundTo(co2, 1), "%", records.ByPractice, clause(practice, "plausible CO₂, "+plain(f)+", spread of manufacturers' settings"))
 	l.Text = "below " + withUnit(show(*l.High, 1), "%") + ", oxygen at least 3 %"
 	return l, true
 }
@@ -51,8 +55,8 @@ func (p point) judgeCO2(v *visit) records.Finding {
 	fuel, _ := v.fuel()
 	top := fuel.PublishedCO2MaxHighPercent
 	if above(x, top) {
-		l := most(top, "%", records.ByPhysics, clause(physics, "CO₂ of "+fuel.Label+" burnt without excess air"))
-		f := doubtful(reading, "No "+fuel.Label+" flame can give that much CO₂: wrong fuel set on the analyser, or misread.")
+		l := most(top, "%", records.ByPhysics, clause(physics, "CO₂ of "+plain(fuel)+" burnt without excess air"))
+		f := doubtful(reading, "No flame of "+plain(fuel)+" can give that much CO₂: wrong fuel set on the analyser, or misread.")
 		f.Limit = &l
 		return f
 	}
@@ -81,7 +85,7 @@ func (p point) plausible(v *visit, fuel gas.Fuel, co2 float64, reading string) r
 	o2, hasO2 := v.Values.Float(p.o2)
 	if !below(co2, *l.High) || hasO2 && below(o2, leastO2Pct) {
 		f.Outcome = records.Doubtful
-		f.Reason = "Very little air for " + fuel.Label + ": check the fuel set on the analyser, the gas setting and the air supply."
+		f.Reason = "Very little air for " + plain(fuel) + ": check the fuel set on the analyser, the gas setting and the air supply."
 	}
 	return f
 }
@@ -102,20 +106,20 @@ func (p point) judgeAgreement(v *visit) records.Finding {
 	high, _ := gas.CO2FromO2Percent(o2, fuel.PublishedCO2MaxHighPercent)
 	working := line("%s of CO₂max %s to %s %%: with %s %% O₂ expect %s to %s %% CO₂.", fuel.Label,
 		show(fuel.PublishedCO2MaxLowPercent, 1), show(fuel.PublishedCO2MaxHighPercent, 1), show(o2, 2), show(low, 2), show(high, 2))
-	l, apart := agreeLimits[1], math.Abs(co2-(low+high)/2)
+	l, apart := agreeLimits[1], math.Abs(co2-float64((low+high)/2))
 	if v.Values.Choice(records.CO2Method) == "from-o2" {
 		l, apart = agreeLimits[0], max(low-co2, co2-high, 0)
 	}
 	f := hold(apart, l)
 	f.Reading = reading
-	f.Reason = "Oxygen and CO₂ belong together for " + fuel.Label + "."
+	f.Reason = "Oxygen and CO₂ belong together for " + plain(fuel) + "."
 	f.Working = []string{working, line("Read %s %%: %s %% apart.", show(co2, 2), show(apart, 2))}
 	switch {
 	case f.Outcome == records.Outside:
 		f.Outcome = records.Doubtful
-		f.Reason = "Oxygen and CO₂ cannot both be right for " + fuel.Label + ": check the fuel set, the hose and the entries."
+		f.Reason = "Oxygen and CO₂ cannot both be right for " + plain(fuel) + ": check the fuel set, the hose and the entries."
 	case above(apart, 0.4):
-		f.Reason = "Oxygen and CO₂ lie further apart than usual for " + fuel.Label + ", but within the errors of the sensors: look again."
+		f.Reason = "Oxygen and CO₂ lie further apart than usual for " + plain(fuel) + ", but within the errors of the sensors: look again."
 	}
 	return f
 }

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"strings"
+
 	"gaugebook/records"
 )
 
@@ -8,8 +10,9 @@ func missing(reason string) records.Finding {
 	return records.Finding{Outcome: records.Missing, Reason: reason}
 }
 
+// exempt takes the reason as a clause and makes a sentence of it.
 func exempt(reason string) records.Finding {
-	return records.Finding{Outcome: records.Exempt, Reason: reason}
+	return records.Finding{Outcome: records.Exempt, Reason: strings.ToUpper(reason[:1]) + reason[1:] + "."}
 }
 
 func doubtful(reading, reason string) records.Finding {

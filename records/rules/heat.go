@@ -113,7 +113,6 @@ func meterRuns(v *visit) records.Finding {
 // rate is the gas rate timed at the meter.
 type rate struct {
 	m3PerHour float64
-	digitPct  float64 // weight of the last digit, 0 when not known
 	working   []string
 }
 

@@ -35,7 +35,7 @@ func predictedDrop(v *visit) records.Finding {
 	if why != "" {
 		return exempt("no loss can be predicted: " + why)
 	}
-	low := max(run.LeastTotalMbar/predictedFactor-predictedSlackMbar, 0)
+	low := max(float64(run.LeastTotalMbar/predictedFactor)-predictedSlackMbar, 0)
 	high := float64(run.TotalMbar*predictedFactor) + predictedSlackMbar
 	l := predictedLimit
 	band := span(low, high, "mbar", l.Rank, l.Source)

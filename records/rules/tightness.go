@@ -91,6 +91,11 @@ func tightnessRules() []Rule {
 			Limits:   []records.Limit{temperatureLimit},
 			Explains: "Gas that warms or cools by one degree moves the gauge by about 3.6 mbar, which can hide a leak or look like one.",
 			eval:     temperature},
+		{ID: "tightness.before_firing", Title: "Tested before the gas was burnt", Section: id, Purposes: commissioningOnly,
+			Reads:    with(firingTimes(), records.TightnessTime.Field),
+			Limits:   []records.Limit{orderLimit},
+			Explains: "No appliance is fired before the installation is found tight, so the test cannot be later than the readings of the burning appliance.",
+			eval:     beforeFiring},
 		{ID: "tightness.smell", Title: "No smell of gas", Section: id, Reads: []*records.Field{records.SmellOfGas.Field, edition}, Limits: smellLimits, always: true,
 			Explains: "Any smell of gas fails the test, whatever the gauge says.",
 			eval:     smell},
@@ -306,5 +311,33 @@ func purged(v *visit) records.Finding {
 			}
 		}
 	}
+	return f
+}
+
+var orderLimit = words("not later than the readings of the burning appliance", records.ByPractice, clause(practice, "tightness first, then firing"))
+
+// firingTimes are the times of the readings with the burner on.
+func firingTimes() []*records.Field {
+	return []*records.Field{records.PressureTime.Field, records.HeatTime.Field, records.CombustionTime.Field}
+}
+
+func beforeFiring(v *visit) records.Finding {
+	test := v.Values.Text(records.TightnessTime)
+	first := ""
+	for _, f := range firingTimes() {
+		if at := v.Values[f.Key].Text(); at != "" && (first == "" || at < first) {
+			first = at
+		}
+	}
+	if test == "" || first == "" {
+		return exempt("the times were not entered, so their order cannot be judged")
+	}
+	reading := test + ", first reading " + first
+	f := inside(reading, "The installation was tested before the first reading with the burner on.")
+	if test > first {
+		f = doubtful(reading, "A reading with the burner on is entered as earlier than the tightness test: check the times.")
+	}
+	l := orderLimit
+	f.Limit = &l
 	return f
 }

@@ -50,15 +50,31 @@ func (v *visit) runs() (rs []run, problem string) {
 	return rs, ""
 }
 
-// volume works out the installation volume; bad is the missing finding when
-// something for it is not there.
+// volumeResult is the installation volume with its working, or the missing
+// finding when something for it is not there.
+type volumeResult struct {
+	volume  gas.InstallationVolume
+	working []string
+	bad     *records.Finding
+}
+
+// volume returns the installation volume; bad is not nil when it is not known.
 func (v *visit) volume() (vol gas.InstallationVolume, working []string, bad *records.Finding) {
-	fail := func(reason string) (gas.InstallationVolume, []string, *records.Finding) {
+	if !v.volumeSought {
+		v.volumeSought = true
+		v.foundVolume = v.workOutVolume()
+	}
+	found := v.foundVolume
+	return found.volume, append([]string(nil), found.working...), found.bad
+}
+
+func (v *visit) workOutVolume() volumeResult {
+	fail := func(reason string) volumeResult {
 		f := missing(reason)
-		return gas.InstallationVolume{}, nil, &f
+		return volumeResult{bad: &f}
 	}
 	if f, ok := v.need(records.TightnessMeter.Field); !ok {
-		return vol, nil, &f
+		return volumeResult{bad: &f}
 	}
 	meter, ok := gas.MeterByCode(v.Values.Choice(records.TightnessMeter))
 	if !ok {
@@ -68,7 +84,7 @@ func (v *visit) volume() (vol gas.InstallationVolume, working []string, bad *rec
 	if problem != "" {
 		return fail(problem)
 	}
-	working = append(working, line("Meter: %s m³ (%s).", show(meter.M3, 4), meter.Label))
+	working := []string{line("Meter: %s m³ (%s).", show(meter.M3, 4), meter.Label)}
 	pipes := make([]gas.PipeRun, len(rs))
 	for i, r := range rs {
 		pipes[i] = r.PipeRun
@@ -85,7 +101,7 @@ func (v *visit) volume() (vol gas.InstallationVolume, working []string, bad *rec
 	working = append(working,
 		line("Fittings: 10 %% of %s m³ = %s m³.", show(vol.PipeM3, 6), show(vol.FittingsM3, 6)),
 		line("Total: %s m³ (with volumes from the bores: %s m³).", show(vol.TotalM3, 6), show(vol.BoreTotalM3, 6)))
-	return vol, working, nil
+	return volumeResult{volume: vol, working: working}
 }
 
 // largestPipeMM is the nominal size of the largest pipe.

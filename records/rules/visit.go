@@ -13,6 +13,11 @@ import (
 type visit struct {
 	*records.Record
 	facts records.Facts
+
+	// What several rules ask for is worked out once.
+	fuelSought, volumeSought bool
+	foundFuel                *gas.Fuel
+	foundVolume              volumeResult
 }
 
 // sectionExempt returns why a rule's whole section does not apply to the
@@ -56,7 +61,16 @@ func (v *visit) commissioning() bool { return v.Purpose == records.Commissioning
 
 // fuel returns the physics of the appliance's fuel.
 func (v *visit) fuel() (gas.Fuel, bool) {
-	return gas.FuelByCode(gas.FuelCode(v.Values.Choice(records.ApplianceFuel)))
+	if !v.fuelSought {
+		v.fuelSought = true
+		if f, ok := gas.FuelByCode(gas.FuelCode(v.Values.Choice(records.ApplianceFuel))); ok {
+			v.foundFuel = &f
+		}
+	}
+	if v.foundFuel == nil {
+		return gas.Fuel{}, false
+	}
+	return *v.foundFuel, true
 }
 
 // boiler reports whether the appliance is a central heating boiler.
@@ -125,11 +139,8 @@ var fieldNames = func() map[string]string {
 }()
 
 func withUnit(s, unit string) string {
-	switch unit {
-	case "":
+	if unit == "" {
 		return s
-	case "°C", "°":
-		return s + " " + unit
 	}
 	return s + " " + unit
 }
@@ -138,7 +149,9 @@ func withUnit(s, unit string) string {
 // edge; it is far below what any instrument can show.
 const tolerance = 1e-9
 
-func slack(x float64) float64 { return tolerance * math.Max(1, math.Abs(x)) }
+// slack is rounded before it is added to anything, so that no processor fuses
+// the two steps and every machine draws the same edge.
+func slack(x float64) float64 { return float64(tolerance * math.Max(1, math.Abs(x))) }
 
 func above(x, limit float64) bool { return x > limit+slack(limit) }
 func below(x, limit float64) bool { return x < limit-slack(limit) }
