@@ -49,7 +49,7 @@ func (c *demoCommand) fill(e *env) error {
 		return err
 	}
 	var clock demo.Clock
-	st, err := c.open(e.ctx, clock.Now)
+	st, err := c.openToFill(e.ctx, clock.Now)
 	if err != nil {
 		return err
 	}

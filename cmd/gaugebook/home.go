@@ -34,6 +34,14 @@ func (h home) open(ctx context.Context, now func() time.Time) (*store.Store, err
 	return store.Open(ctx, store.Options{Path: h.database(), Now: now})
 }
 
+// openToFill opens a new register that is thrown away if filling it fails.
+func (h home) openToFill(ctx context.Context, now func() time.Time) (*store.Store, error) {
+	if err := os.MkdirAll(h.Data, 0o700); err != nil {
+		return nil, err
+	}
+	return store.Open(ctx, store.Options{Path: h.database(), Now: now, Unsynced: true})
+}
+
 // existing opens a register that must be there.
 func (h home) existing(ctx context.Context) (*store.Store, error) {
 	if _, err := os.Stat(h.database()); err != nil {

@@ -34,6 +34,9 @@ type Options struct {
 	Path  string
 	Now   func() time.Time
 	NewID func() string
+	// Unsynced does not wait for the disk: for filling a file that is thrown
+	// away if anything goes wrong meanwhile, never for a register in use.
+	Unsynced bool
 }
 
 // Store is an open database. It may be used by many goroutines at once.
@@ -65,7 +68,7 @@ func Open(ctx context.Context, opt Options) (*Store, error) {
 		opt.NewID = func() string { return strings.ToLower(rand.Text()) }
 	}
 	s := &Store{opt: opt}
-	w, err := sql.Open("sqlite3", writerDSN(opt.Path))
+	w, err := sql.Open("sqlite3", writerDSN(opt.Path, opt.Unsynced))
 	if err != nil {
 		return nil, fmt.Errorf("opening %s: %w", opt.Path, err)
 	}
@@ -103,8 +106,12 @@ func fileURI(path string) string {
 // _pragma=… is ignored without a word. FULL, because a record that was
 // acknowledged must survive a power cut. Recursive triggers, so that REPLACE
 // cannot slip past the triggers that refuse deletion.
-func writerDSN(path string) string {
-	return fileURI(path) + "?_journal_mode=WAL&_busy_timeout=5000&_foreign_keys=on&_synchronous=FULL&_txlock=immediate&_recursive_triggers=on&_cache_size=-65536"
+func writerDSN(path string, unsynced bool) string {
+	synchronous := "FULL"
+	if unsynced {
+		synchronous = "OFF"
+	}
+	return fileURI(path) + "?_journal_mode=WAL&_busy_timeout=5000&_foreign_keys=on&_synchronous=" + synchronous + "&_txlock=immediate&_recursive_triggers=on&_cache_size=-65536"
 }
 
 func readerDSN(path string) string {

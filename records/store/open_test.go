@@ -37,7 +37,7 @@ func TestPragmasHoldOnEveryConnection(t *testing.T) {
 		t.Fatalf("the file is not where it was asked for: %v", err)
 	}
 	reader, _ := s.reader.DB()
-	writer, err := sql.Open("sqlite3", writerDSN(path)) // a pool that may have two
+	writer, err := sql.Open("sqlite3", writerDSN(path, false)) // a pool that may have two
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -93,7 +93,7 @@ func TestFreshSchemaIsTheUpgradedOne(t *testing.T) {
 
 	// Step by step, with data in it since the first step.
 	path := filepath.Join(t.TempDir(), "old.db")
-	old, err := sql.Open("sqlite3", writerDSN(path))
+	old, err := sql.Open("sqlite3", writerDSN(path, false))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -18,16 +18,16 @@ type spoil struct {
 
 var spoils = map[string]spoil{
 	"ratio": {
-		change: func(vs records.Values) { vs.Put(records.COMaxPPM.Field, "520") },
+		change: func(vs records.Values) { vs.Put(records.COMaxPPM.Field, "940") },
 		class:  records.AtRisk,
-		found:  "CO at maximum rate stayed at 520 ppm after the burner was cleaned. Fan inlet damaged.",
+		found:  "CO at maximum rate stayed at 940 ppm after the burner was cleaned. Fan inlet damaged.",
 		done:   "Appliance turned off with the customer's agreement and labelled. New fan ordered; not to be used until it is fitted and combustion is read again.",
 	},
-	"fall": {
-		change: func(vs records.Values) { vs.Put(records.FlueFallMM.Field, "20") },
-		class:  records.Observation,
-		found:  "Flue falls 20 mm per metre to the appliance, less than its manufacturer asks; water lies at the elbow.",
-		done:   "Bracket moved as far as the wall allows. Elbow to be renewed at the next visit; customer told to watch for drips.",
+	"joints": {
+		change: func(vs records.Values) { vs.Put(records.FlueJoints.Field, "no") },
+		class:  records.AtRisk,
+		found:  "Seal of the elbow at the wall has come away; products can reach the loft.",
+		done:   "Elbow and seal renewed from the van and the joint checked again, but the loft above could not be entered. Turned off and labelled until it is.",
 	},
 	"drop": {
 		change: func(vs records.Values) {

@@ -43,7 +43,7 @@ type Options struct {
 // and returns the sign-ins. The passwords are made anew each time; everything
 // else comes out the same. The store must be empty.
 func Fill(ctx context.Context, o Options) ([]SignIn, error) {
-	f := &filler{Options: o, rng: mathrand.New(mathrand.NewPCG(1, 20)), people: map[string]store.Person{}}
+	f := &filler{Options: o, rng: mathrand.New(mathrand.NewPCG(1, 20)), people: map[string]store.Person{}, calibrated: map[string]records.Date{}}
 	f.book = &server.Book{Store: o.Store, Key: o.Key, BaseURL: o.BaseURL, Now: o.Clock.Now, Zone: o.Zone}
 	o.Clock.at = f.at(o.Today.AddMonths(-40), 8)
 	signIns, err := f.firm(ctx)
@@ -69,7 +69,8 @@ type filler struct {
 	rng    *mathrand.Rand
 	people map[string]store.Person // by first name
 	visits []visit
-	places int
+	// calibrated is when each instrument was last calibrated, as saved.
+	calibrated map[string]records.Date
 }
 
 // visit is one planned visit to one appliance.
@@ -130,9 +131,13 @@ func (f *filler) calibrate(ctx context.Context, on records.Date) error {
 			in.CalibratedOn = in.CalibratedOn.AddMonths(-12)
 		}
 		in.CalibrationDue = in.CalibratedOn.AddMonths(12)
+		if f.calibrated[in.ID] == in.CalibratedOn {
+			continue
+		}
 		if _, err := f.Store.SaveInstrument(ctx, store.System, in); err != nil {
 			return err
 		}
+		f.calibrated[in.ID] = in.CalibratedOn
 	}
 	return nil
 }
@@ -215,7 +220,7 @@ func (f *filler) plan(v visit, i, k int) {
 	}
 	switch {
 	case n == 4 || n == 31 || n == 58:
-		last.spoil = []string{"ratio", "fall", "drop"}[n%3]
+		last.spoil = map[int]string{4: "ratio", 31: "joints", 58: "drop"}[n]
 	case n == 12 || n == 44:
 		last.after = "amend"
 	case n == 27:
