@@ -10,8 +10,8 @@ import (
 // emergency contacts. Northern Ireland and the fallback for LPG: from memory,
 // unconfirmed, and printed with that caution.
 const (
-	emergencyGB = "0800 111 999"
-	emergencyNI = "0800 002 001"
+	emergencyGB = "0800\u00a0111\u00a0999"
+	emergencyNI = "0800\u00a0002\u00a0001"
 )
 
 // emergencyCall says whom to call, number first, and what to know about it.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"strings"
 	"time"
+	"unicode"
 
 	"gaugebook/pdf/layout"
 	"gaugebook/pdf/seal"
@@ -160,8 +161,11 @@ func (p *printer) text(s string) string {
 	return out
 }
 
-// line is text on one line.
-func (p *printer) line(s string) string { return p.text(strings.Join(strings.Fields(s), " ")) }
+// line is text on one line. Spaces that do not break stay.
+func (p *printer) line(s string) string {
+	space := func(r rune) bool { return unicode.IsSpace(r) && r != '\u00a0' }
+	return p.text(strings.Join(strings.FieldsFunc(s, space), " "))
+}
 
 func (p *printer) header(f *layout.Figure, _, _ int) {
 	right, style := "Record "+p.doc.Number, layout.Small
