@@ -251,14 +251,15 @@ func setInstrument(r *records.Record, name, value string) (err error) {
 }
 
 // setFact takes facts.earlier=same (an earlier record with the same values)
-// or facts.bands=volume:drop+volume:drop. Bands of tests are plainly invented:
+// or facts.bands=volume:drop+volume:drop, newer_bands being entered a day
+// later. Bands of tests are plainly invented:
 // the standard's table is not ours to ship.
 func setFact(r *records.Record, f *records.Facts, name, value string) error {
 	switch name {
 	case "earlier":
 		f.Earlier = r.Values.Clone()
 		return nil
-	case "bands":
+	case "bands", "newer_bands":
 		b := records.DropBands{Edition: records.Edition4, Fuel: r.Values.Choice(records.ApplianceFuel), Clause: "invented for a test, table 0", EnteredBy: "nobody"}
 		for _, cell := range strings.Split(value, "+") {
 			var band records.DropBand
@@ -267,7 +268,10 @@ func setFact(r *records.Record, f *records.Facts, name, value string) error {
 			}
 			b.Bands = append(b.Bands, band)
 		}
-		f.DropBands = []records.DropBands{b}
+		if b.EnteredOn = records.MustDate("2026-10-02"); name == "newer_bands" {
+			b.EnteredOn = b.EnteredOn.AddDays(1)
+		}
+		f.DropBands = append(f.DropBands, b)
 		return nil
 	}
 	return fmt.Errorf("no such fact")

@@ -6,13 +6,13 @@ import (
 )
 
 var (
-	coLimit    = most(350, "ppm", records.ByPractice, clause(tb143, "CO as measured, either rate, where the instructions state none"))
-	ratioFirst = most(0.004, "", records.ByPractice, clause(tb143, "CO/CO₂, either rate, where the instructions state none"))
+	coLimit    = most(350, "ppm", records.ByStandard, clause(tb143, "CO as measured, either rate, where the instructions state none"))
+	ratioFirst = most(0.004, "", records.ByStandard, clause(tb143, "CO/CO₂, either rate, where the instructions state none"))
 	zeroLimit  = words("zeroed outdoors in clean air", records.ByStandard, sure(clause(bs7967, "preparing the analyser, 5.2"), records.Confirmed))
 	settle     = least(3, "min", records.ByPractice, records.Source{Document: "Manufacturers' instructions of several boilers", Clause: "steady at full rate before reading", Confidence: records.OneSource})
-	inletO2    = least(20.6, "%", records.ByPractice, sure(clause(tb143, "oxygen in the air inlet, concentric flue"), records.OneSource))
+	inletO2    = least(20.6, "%", records.ByStandard, sure(clause(tb143, "oxygen in the air inlet, concentric flue"), records.OneSource))
 	inletCO2   = func() records.Limit {
-		l := most(0.2, "%", records.ByPractice, sure(clause(tb143, "CO₂ in the air inlet, concentric flue"), records.OneSource))
+		l := most(0.2, "%", records.ByStandard, sure(clause(tb143, "CO₂ in the air inlet, concentric flue"), records.OneSource))
 		l.Text = "below 0.2 %"
 		return l
 	}()

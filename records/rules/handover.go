@@ -99,10 +99,13 @@ func declared(v *visit) records.Finding {
 func received(v *visit) records.Finding {
 	name := v.Values.Text(records.ReceivedBy)
 	nobody, _ := v.Values.Flag(records.NobodyPresent)
+	signed := name != "" || v.Values.Text(records.ReceivedInk) != ""
 	switch {
+	case signed && nobody:
+		return doubtful(name, "Entered both as received and as nobody there: take one away.")
 	case name != "":
 		return inside(name, "The record was received.")
-	case v.Values.Text(records.ReceivedInk) != "":
+	case signed:
 		return inside("signed", "The record was received.")
 	case nobody:
 		return exempt("nobody was there to receive it; it is left on site")

@@ -138,7 +138,7 @@ func (v *visit) edition3Drop(drop float64) records.Finding {
 			f := verdict(drop, d.limit(), "", records.Immediate,
 				"The drop is within the permissible one for this meter and largest pipe, if there is no smell of gas.",
 				"The drop is more than the permissible one for this meter and largest pipe: find the leak.")
-			f.Working = []string{line("Largest pipe %s mm, meter %s: at most %s mbar.", show(size, 0), meter, show(d.dropMbar, 1))}
+			f.Working = []string{line("Largest pipe %s mm, meter %s: at most %s mbar.", show(size, 0), v.entered(records.TightnessMeter.Field), show(d.dropMbar, 1))}
 			return f
 		}
 	}
@@ -175,28 +175,34 @@ func (v *visit) edition4Drop(drop float64) records.Finding {
 		"The drop is within the permissible one for this installation volume; the pipework alone must still be tested.",
 		"The drop is more than the permissible one for this installation volume: find the leak.")
 	f.Working = working
-	if other, ok := bandLimit(*bands, vol.BoreTotalM3); ok && hold(drop, other).Outcome != f.Outcome {
+	if other, ok := bandLimit(*bands, vol.BoreTotalM3); !ok || hold(drop, other).Outcome != f.Outcome {
 		f.Outcome, f.Suggested, f.AtLimit = records.Doubtful, "", false
 		f.Reason = "The installation volume lies at the edge of two bands: the tabulated pipe volumes and those from the bores fall on either side of it."
 	}
 	return f
 }
 
-// bands finds the owner's table for the edition and the fuel.
-func (v *visit) bands() (*records.DropBands, string) {
+// bands finds the owner's table for the edition and the fuel, the one entered
+// last where there are several.
+func (v *visit) bands() (found *records.DropBands, problem string) {
 	for i := range v.facts.DropBands {
 		b := &v.facts.DropBands[i]
 		if b.Edition != records.Edition4 || b.Fuel != v.Values.Choice(records.ApplianceFuel) || len(b.Bands) == 0 {
 			continue
 		}
-		for j, band := range b.Bands {
-			if !finite(band.UpToM3) || !finite(band.DropMbar) || band.DropMbar < 0 || j > 0 && band.UpToM3 <= b.Bands[j-1].UpToM3 {
-				return b, "The permissible drops on file for this edition are not in order of volume: the owner must put them right."
-			}
+		if found == nil || b.EnteredOn.After(found.EnteredOn) {
+			found = b
 		}
-		return b, ""
 	}
-	return nil, "The permissible drop for this edition is not on file: the owner enters it from the firm's copy of the standard."
+	if found == nil {
+		return nil, "The permissible drop for this edition is not on file: the owner enters it from the firm's copy of the standard."
+	}
+	for i, band := range found.Bands {
+		if !finite(band.UpToM3) || !finite(band.DropMbar) || band.DropMbar < 0 || i > 0 && band.UpToM3 <= found.Bands[i-1].UpToM3 {
+			return found, "The permissible drops on file for this edition are not in order of volume: the owner must put them right."
+		}
+	}
+	return found, ""
 }
 
 func finite(x float64) bool { return x-x == 0 }
