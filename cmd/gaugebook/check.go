@@ -147,7 +147,10 @@ func (c *renderCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	return writeWhole(c.Out, out)
+	if err := writeWhole(c.Out, out); err != nil {
+		return fmt.Errorf("--out %s: %w", c.Out, err)
+	}
+	return nil
 }
 
 // documentOf takes either JSON. Without the firm's key an issued record is

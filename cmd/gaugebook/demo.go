@@ -12,6 +12,7 @@ import (
 	"gaugebook/records"
 	"gaugebook/server"
 	"gaugebook/server/demo"
+	"gaugebook/server/mail"
 )
 
 type demoCommand struct {
@@ -56,7 +57,7 @@ func (c *demoCommand) fill(e *env) error {
 	defer st.Close()
 	signIns, err := demo.Fill(e.ctx, demo.Options{
 		Store: st, Key: key, BaseURL: "http://" + c.Listen, Clock: &clock,
-		Today: records.DateOf(time.Now().In(zone)), Zone: zone, Hash: server.HashPassword,
+		Today: records.DateOf(time.Now().In(zone)), Zone: zone, Hash: server.HashPassword, Sender: mail.Folder{Dir: c.mailDir()},
 	})
 	if err != nil {
 		return err
@@ -76,8 +77,8 @@ func (c *demoCommand) fill(e *env) error {
 // next try starts afresh.
 func (c *demoCommand) clear() error {
 	var errs []error
-	for _, name := range []string{c.database(), c.database() + "-wal", c.database() + "-shm", c.keyFile()} {
-		if err := os.Remove(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
+	for _, name := range []string{c.database(), c.database() + "-wal", c.database() + "-shm", c.keyFile(), c.mailDir()} {
+		if err := os.RemoveAll(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			errs = append(errs, err)
 		}
 	}

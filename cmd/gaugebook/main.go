@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"os/signal"
 	"syscall"
@@ -88,13 +89,15 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 // report prints one line for each thing that is wrong.
 func report(w io.Writer, err error) {
 	var es records.Errors
-	if errors.As(err, &es) {
+	var one *records.Error
+	if !errors.As(err, &es) && errors.As(err, &one) {
+		es = records.Errors{one}
+	}
+	if es != nil {
 		for _, e := range es {
-			name := e.Field
-			if name != "" && e.Label != "" {
-				name += ": "
-			} else if name != "" {
-				e.Field, name = "", name+": "
+			name := ""
+			if e.Field != "" && e.Label != "" {
+				name = e.Field + ": "
 			}
 			fmt.Fprintf(w, "gaugebook: %s%s\n", name, e.Error())
 		}
@@ -108,5 +111,18 @@ func (e *env) open(name string) (io.ReadCloser, error) {
 	if name == "-" {
 		return io.NopCloser(e.stdin), nil
 	}
-	return os.Open(name)
+	no := func(why string) error {
+		return &records.Error{Kind: records.Invalid, Field: "<file>", Value: name, Msg: why, Want: "a record as JSON, or - for standard input"}
+	}
+	f, err := os.Open(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, no("there is no such file")
+	}
+	if err != nil {
+		return nil, err
+	}
+	if info, err := f.Stat(); err == nil && info.IsDir() {
+		return nil, errors.Join(no("this is a folder"), f.Close())
+	}
+	return f, nil
 }
