@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"gorm.io/gorm"
@@ -233,12 +234,11 @@ func (s *Store) moveMessage(ctx context.Context, actor Actor, id string, from []
 			return err
 		}
 		set["state"], set["lease_until"], set["updated_at"] = string(to), "", stamp(t.at)
-		res := t.Model(&row).Where("state IN ?", from).Updates(set)
-		if res.Error != nil {
-			return res.Error
-		}
-		if res.RowsAffected == 0 {
+		if !slices.Contains(from, MessageState(row.State)) {
 			return records.Fail(records.Conflict, fmt.Sprintf("the message is %s and cannot become %s", row.State, to))
+		}
+		if err := t.Model(&row).Updates(set).Error; err != nil {
+			return err
 		}
 		return t.log("message "+string(to), id, d)
 	})

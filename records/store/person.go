@@ -2,14 +2,11 @@ package store
 
 import (
 	"context"
-	"errors"
 	"net/mail"
 	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
-
-	"gorm.io/gorm"
 
 	"gaugebook/records"
 )
@@ -114,7 +111,10 @@ func (s *Store) CreatePerson(ctx context.Context, actor Actor, p Person) (Person
 		p.ID = t.newID()
 		row := p.row()
 		row.CreatedAt = stamp(t.at)
-		if err := taken(t.Create(&row).Error, p.Email); err != nil {
+		if err := t.free(p); err != nil {
+			return err
+		}
+		if err := t.Create(&row).Error; err != nil {
 			return err
 		}
 		return t.log("person added", p.ID, detail{"name": p.Name, "role": p.Role})
@@ -122,11 +122,13 @@ func (s *Store) CreatePerson(ctx context.Context, actor Actor, p Person) (Person
 	return p, err
 }
 
-func taken(err error, email string) error {
-	if errors.Is(err, gorm.ErrDuplicatedKey) {
-		return &records.Error{Kind: records.Conflict, Field: "email", Label: "E-mail", Value: clip(email), Msg: "somebody else has this address"}
+// free refuses an e-mail address that somebody else has.
+func (t *tx) free(p Person) error {
+	var others int64
+	if err := t.Model(&personRow{}).Where("email = ? AND id <> ?", p.Email, p.ID).Count(&others).Error; err != nil || others == 0 {
+		return err
 	}
-	return err
+	return &records.Error{Kind: records.Conflict, Field: "email", Label: "E-mail", Value: clip(p.Email), Msg: "somebody else has this address"}
 }
 
 // UpdatePerson changes everything but the password, which SetPassword does.
@@ -142,16 +144,20 @@ func (s *Store) UpdatePerson(ctx context.Context, actor Actor, p Person) (Person
 		if err := one(t.Where("id = ?", p.ID), &old, "person", p.ID); err != nil {
 			return err
 		}
+		if err := t.free(p); err != nil {
+			return err
+		}
 		p.PasswordHash = old.PasswordHash
 		row := p.row()
-		if err := taken(t.Model(&old).Select("name", "email", "role", "licence", "competence_until", "active").Updates(&row).Error, p.Email); err != nil {
+		// A model of its own: gorm writes the new values into it.
+		if err := t.Model(&personRow{}).Where("id = ?", p.ID).Select("name", "email", "role", "licence", "competence_until", "active").Updates(&row).Error; err != nil {
 			return err
 		}
 		var owners int64
 		if err := t.Model(&personRow{}).Where("role = ? AND active = 1", Owner).Count(&owners).Error; err != nil {
 			return err
 		}
-		if owners == 0 && Role(old.Role) == Owner {
+		if owners == 0 && Role(old.Role) == Owner && old.Active {
 			return records.Fail(records.Conflict, "this is the last active owner: make somebody else an owner first")
 		}
 		return t.log("person changed", p.ID, detail{"name": p.Name, "role": p.Role, "active": p.Active})

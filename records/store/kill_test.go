@@ -1,0 +1,152 @@
+package store_test
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+	"gaugebook/records/store/storetest"
+)
+
+const childEnv = "GAUGEBOOK_STORE_TEST_FILE"
+
+// TestMain turns the test binary into the process to be killed when it is
+// started with a file to write to.
+func TestMain(m *testing.M) {
+	if path := os.Getenv(childEnv); path != "" {
+		work(path)
+		return
+	}
+	os.Exit(m.Run())
+}
+
+// work saves and issues records without end, and writes a line to standard
+// output for each that the store has acknowledged.
+func work(path string) {
+	s := must(store.Open(ctx, store.Options{Path: path}))
+	for range 4 {
+		go func() {
+			for {
+				workOnce(s)
+			}
+		}()
+	}
+	select {}
+}
+
+func workOnce(s *store.Store) {
+	p := must(s.CreateProperty(ctx, storetest.Actor, storetest.Property(1)))
+	a := must(s.CreateAppliance(ctx, storetest.Actor, p.ID, storetest.ApplianceValues(1)))
+	r := must(s.StartDraft(ctx, storetest.Actor, storetest.Draft(a.ID, records.Service, "2026-11-20")))
+	for _, entry := range []string{"20.5", "21.5"} {
+		r.Values.Put(records.StandingMbar.Field, entry)
+		r = must(s.SaveDraft(ctx, storetest.Actor, r, r.Revision))
+		fmt.Println("saved", r.ID, r.Revision, entry)
+	}
+	row := must(s.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time, draft *records.Record) (store.Plan, error) {
+		plan, err := storetest.Plan(storetest.ServiceDue("2027-11-20"))(number, at, draft)
+		plan.Messages = []store.OutboxMessage{message("")}
+		return plan, err
+	}))
+	fmt.Println("issued", row.ID, row.Number)
+}
+
+func TestKilledAtAnyMoment(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "kill.db")
+	saved, issued := map[string]string{}, map[string]string{}
+	for round := range 5 {
+		runAndKill(t, path, 5+round*9, saved, issued)
+		s := storetest.MustOpenAt(t, path, time.Now)
+		if err := errors.Join(s.VerifyAudit(ctx), s.VerifyIssued(ctx), store.CheckFile(ctx, path)); err != nil {
+			t.Fatalf("round %d: %v", round, err)
+		}
+		for id, entry := range saved {
+			r, err := s.Record(ctx, id)
+			if err != nil || entry == "21.5" && r.Values[records.StandingMbar.Key].Text() != "21.5" {
+				t.Fatalf("round %d: the acknowledged save %s of %s is lost: %v", round, entry, id, err)
+			}
+			checkWhole(t, s, r)
+		}
+		for number, id := range issued {
+			if row, err := s.Issued(ctx, number); err != nil || row.ID != id {
+				t.Fatalf("round %d: the acknowledged issue %s is lost: %v", round, number, err)
+			}
+		}
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if len(issued) < 10 {
+		t.Errorf("only %d records were issued: the test proves little", len(issued))
+	}
+}
+
+// checkWhole wants all that issuing writes, or nothing of it.
+func checkWhole(t *testing.T, s *store.Store, r *records.Record) {
+	t.Helper()
+	want := 0
+	if r.Stage == records.IssuedNow {
+		want = 1
+	}
+	messages, _, err := s.Outbox(ctx, store.OutboxQuery{RecordID: r.ID})
+	duties, err2 := s.ApplianceDuties(ctx, r.ApplianceID)
+	pdf, err3 := s.PDF(ctx, r.ID)
+	if records.KindOf(err3) == records.NotFound {
+		err3 = nil
+	}
+	a, err4 := s.Appliance(ctx, r.ApplianceID)
+	if err := errors.Join(err, err2, err3, err4); err != nil {
+		t.Fatal(err)
+	}
+	if len(messages) != want || len(duties) != want || (pdf != nil) != (want == 1) || (a.LastRecord != nil) != (want == 1) || (a.NextDuty != nil) != (want == 1) {
+		t.Fatalf("record %s at stage %s has %d messages, %d duties, %d bytes of PDF", r.ID, r.Stage, len(messages), len(duties), len(pdf))
+	}
+}
+
+// runAndKill starts the writing process, kills it once it has acknowledged
+// so many lines, and notes everything that it acknowledged.
+func runAndKill(t *testing.T, path string, lines int, saved, issued map[string]string) {
+	t.Helper()
+	cmd := exec.Command(os.Args[0])
+	cmd.Env = append(os.Environ(), childEnv+"="+path)
+	var stderr strings.Builder
+	cmd.Stderr = &stderr
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	var once sync.Once
+	kill := func() { once.Do(func() { _ = cmd.Process.Kill() }) }
+	defer kill()
+	timer := time.AfterFunc(2*time.Minute, kill)
+	defer timer.Stop()
+	n := 0
+	for scan := bufio.NewScanner(out); scan.Scan(); n++ {
+		f := strings.Fields(scan.Text())
+		switch {
+		case len(f) == 4 && f[0] == "saved":
+			saved[f[1]] = f[3]
+		case len(f) == 3 && f[0] == "issued":
+			issued[f[2]] = f[1]
+		}
+		if n == lines {
+			kill()
+		}
+	}
+	_ = cmd.Wait()
+	if n < lines {
+		t.Fatalf("the process ended by itself after %d lines: %s", n, stderr.String())
+	}
+}

@@ -1,0 +1,190 @@
+package store_test
+
+import (
+	"context"
+	"errors"
+	"math"
+	"net/http"
+	"net/http/httptest"
+	"testing"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+	"gaugebook/records/store/storetest"
+)
+
+func TestPeople(t *testing.T) {
+	s := storetest.MustOpen(t)
+	owner := must(s.CreatePerson(ctx, store.System, store.Person{Name: "Orla Venn", Email: "orla@firm.example", Role: store.Owner, PasswordHash: "h1", Active: true}))
+	eng := must(s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Ewan Holt", Email: "ewan@firm.example", Role: store.Engineer, Licence: "7000002",
+		CompetenceUntil: records.MustDate("2028-03-01"), Active: true}))
+	if got := must(s.PersonByEmail(ctx, " EWAN@firm.example ")); got != eng {
+		t.Errorf("person %+v, want %+v", got, eng)
+	}
+	_, err := s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Other", Email: "Orla@Firm.example", Role: store.Office})
+	wantKind(t, err, records.Conflict)
+	_, err = s.CreatePerson(ctx, storetest.Actor, store.Person{Name: " ", Email: "no address", Role: "king"})
+	wantKind(t, err, records.Invalid)
+	var errs records.Errors
+	if !errors.As(err, &errs) || len(errs) != 3 {
+		t.Errorf("want an error for each of three fields: %v", err)
+	}
+	down := owner
+	down.Role = store.Office
+	_, err = s.UpdatePerson(ctx, storetest.Actor, down)
+	wantKind(t, err, records.Conflict)
+	eng.Role, eng.PasswordHash, eng.Active = store.Owner, "not this way", false
+	must(s.UpdatePerson(ctx, storetest.Actor, eng))
+	if got := must(s.Person(ctx, eng.ID)); got.Role != store.Owner || got.PasswordHash != "" || got.Active {
+		t.Errorf("person %+v", got)
+	}
+	if err := s.SetPassword(ctx, storetest.Actor, owner.ID, "h2"); err != nil {
+		t.Fatal(err)
+	}
+	wantKind(t, s.SetPassword(ctx, storetest.Actor, "none", "h"), records.NotFound)
+	if people := must(s.People(ctx)); len(people) != 2 || people[0].ID != eng.ID || people[1].PasswordHash != "h2" {
+		t.Errorf("people %+v", people)
+	}
+}
+
+func TestFirmAndInstruments(t *testing.T) {
+	s := storetest.MustOpen(t)
+	if f := must(s.Firm(ctx)); f != (records.Firm{}) {
+		t.Errorf("a new database has the firm %+v", f)
+	}
+	firm := records.Firm{Name: "Tweddle and Daughter Heating", Address: "3 Kiln Yard, Ambershaw", Registration: "000001"}
+	for range 2 {
+		if err := s.SaveFirm(ctx, storetest.Actor, firm); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if f := must(s.Firm(ctx)); f != firm {
+		t.Errorf("firm %+v", f)
+	}
+	in := must(s.SaveInstrument(ctx, storetest.Actor, records.Instrument{Kind: "gauge", Serial: "G-1", CalibrationDue: records.MustDate("2027-01-01")}))
+	in.CalibrationDue = records.MustDate("2028-01-01")
+	must(s.SaveInstrument(ctx, storetest.Actor, in))
+	if list := must(s.Instruments(ctx)); len(list) != 1 || list[0] != in {
+		t.Errorf("instruments %+v", list)
+	}
+	_, err := s.SaveInstrument(ctx, storetest.Actor, records.Instrument{Kind: "hammer"})
+	wantKind(t, err, records.Invalid)
+
+	bands := records.DropBands{Edition: records.Edition4, Fuel: records.FuelNatural, Clause: "the firm's copy, table 1", EnteredBy: "Orla Venn",
+		Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 5}, {UpToM3: 0.02, DropMbar: 3}}}
+	if err := s.SaveDropBands(ctx, storetest.Actor, bands); err != nil {
+		t.Fatal(err)
+	}
+	if got := must(s.DropBands(ctx)); len(got) != 1 || len(got[0].Bands) != 2 {
+		t.Errorf("bands %+v", got)
+	}
+	for _, bad := range [][]records.DropBand{nil, {{UpToM3: 0.02, DropMbar: 1}, {UpToM3: 0.02, DropMbar: 1}}, {{UpToM3: 0, DropMbar: 1}},
+		{{UpToM3: 1, DropMbar: 0}}, {{UpToM3: math.NaN(), DropMbar: 1}}, {{UpToM3: 1, DropMbar: math.Inf(1)}}} {
+		b := bands
+		b.Bands = bad
+		wantKind(t, s.SaveDropBands(ctx, storetest.Actor, b), records.Invalid)
+	}
+}
+
+func TestSessionsThroughTheManager(t *testing.T) {
+	clock := storetest.NewClock()
+	s := storetest.MustOpenAt(t, t.TempDir()+"/s.db", clock.Now)
+	m := scs.New()
+	m.Store, m.HashTokenInStore = s.Sessions(), true
+	h := m.LoadAndSave(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		m.Put(r.Context(), "n", m.GetInt(r.Context(), "n")+1)
+		if r.URL.Path == "/out" {
+			_ = m.Destroy(r.Context())
+		}
+		w.Header().Set("N", string(rune('0'+m.GetInt(r.Context(), "n"))))
+	}))
+	var cookie *http.Cookie
+	get := func(path string) string {
+		r := httptest.NewRequest(http.MethodGet, path, nil)
+		if cookie != nil {
+			r.AddCookie(cookie)
+		}
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, r)
+		if c := w.Result().Cookies(); len(c) > 0 && c[0].Value != "" {
+			cookie = c[0]
+		}
+		return w.Header().Get("N")
+	}
+	if a, b := get("/"), get("/"); a != "1" || b != "2" {
+		t.Errorf("counted %s, %s", a, b)
+	}
+	get("/out")
+	if n := get("/"); n != "1" {
+		t.Errorf("a session went on after its end: %s", n)
+	}
+	// Expired by the store's clock.
+	v := s.Sessions()
+	if err := v.Commit("tok", []byte("data"), clock.Now().Add(time.Minute)); err != nil {
+		t.Fatal(err)
+	}
+	if b, ok, err := v.Find("tok"); string(b) != "data" || !ok || err != nil {
+		t.Errorf("found %q %v %v", b, ok, err)
+	}
+	clock.Set(storetest.Start.Add(time.Hour))
+	if _, ok, err := v.Find("tok"); ok || err != nil {
+		t.Errorf("an expired session was found: %v", err)
+	}
+	if err := errors.Join(v.Delete("tok"), v.Delete("tok")); err != nil {
+		t.Error(err)
+	}
+}
+
+func TestOnce(t *testing.T) {
+	clock := storetest.NewClock()
+	s := storetest.MustOpenAt(t, t.TempDir()+"/o.db", clock.Now)
+	ran := 0
+	do := func() (store.Answer, error) {
+		ran++
+		return store.Answer{Status: 201, Body: []byte("made")}, nil
+	}
+	for range 3 {
+		a, err := s.Once(ctx, "p1", "key-00001", "POST /x", do)
+		if err != nil || a.Status != 201 || string(a.Body) != "made" || a.Replayed != (ran == 1 && a.Replayed) {
+			t.Errorf("answer %+v %v", a, err)
+		}
+	}
+	if ran != 1 {
+		t.Errorf("ran %d times", ran)
+	}
+	_, err := s.Once(ctx, "p1", "key-00001", "POST /y", do)
+	wantKind(t, err, records.Conflict)
+	_, err = s.Once(ctx, "p1", "short", "POST /x", do)
+	wantKind(t, err, records.Invalid)
+	must(s.Once(ctx, "p2", "key-00001", "POST /x", do)) // somebody else's key
+	if ran != 2 {
+		t.Errorf("ran %d times", ran)
+	}
+	fail := errors.New("not now")
+	if _, err := s.Once(ctx, "p1", "key-00002", "f", func() (store.Answer, error) { return store.Answer{}, fail }); !errors.Is(err, fail) {
+		t.Errorf("error %v", err)
+	}
+	must(s.Once(ctx, "p1", "key-00002", "f", do)) // free again
+	// While it runs, the same key waits; a request that died is taken over.
+	_, err = s.Once(ctx, "p1", "key-00003", "f", func() (store.Answer, error) {
+		_, err := s.Once(ctx, "p1", "key-00003", "f", do)
+		wantKind(t, err, records.Conflict)
+		clock.Set(storetest.Start.Add(time.Hour))
+		return s.Once(ctx, "p1", "key-00003", "f", do)
+	})
+	if err != nil {
+		t.Error(err)
+	}
+	// The caller goes away; the answer is kept all the same.
+	gone, cancel := context.WithCancel(ctx)
+	a, err := s.Once(gone, "p1", "key-00004", "f", func() (store.Answer, error) { cancel(); return do() })
+	if err != nil || a.Replayed {
+		t.Errorf("answer %+v %v", a, err)
+	}
+	if a := must(s.Once(ctx, "p1", "key-00004", "f", do)); !a.Replayed {
+		t.Errorf("answer %+v", a)
+	}
+}
