@@ -164,7 +164,7 @@ func (e *recordConflict) Unwrap() error { return e.error }
 // standing adds to a conflict how the record stands now; other errors stay as
 // they are.
 func (s *Server) standing(ctx context.Context, id string, err error) error {
-	if err == nil || records.KindOf(err) != records.Conflict {
+	if kind := records.KindOf(err); kind != records.Conflict && kind != records.NotReady {
 		return err
 	}
 	var stale *store.StaleError
