@@ -178,6 +178,8 @@ func adverse(tb testing.TB) records.Document {
 	fs[4].Outcome, fs[4].Reading, fs[4].Suggested = records.Outside, "0.0066", records.AtRisk
 	fs[3].Outcome, fs[3].Reading, fs[3].Reason, fs[3].AtLimit = records.Missing, "", "the time between the readings of the meter is missing", false
 	fs[3].Working = nil
+	fs[4].Working = []string{"612 ppm ÷ (9.30 % × 10 000) = 0.0066"}
+	delete(r.Values, records.HeatSeconds.Key)
 	r.Condition = &records.ConditionReport{
 		Entries: []records.ConditionEntry{
 			{Rule: "tightness.drop", Class: records.AtRisk, Found: "The gauge fell by 5.1 mbar in two minutes. Traced to the union below the meter.", Done: "Gas turned off at the emergency control valve and labelled."},
