@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -65,12 +66,12 @@ const mostRadios = 5
 // the firm that a field may name.
 func formOf(s *records.Section, r *records.Record, instruments []records.Instrument) sectionForm {
 	form := sectionForm{Section: s, Exempt: s.ExemptReason(r.Values)}
-	last := map[string]*fieldForm{} // field key → where its findings go
+	at := map[string]*fieldForm{}
 	for _, g := range s.Groups {
 		group := groupForm{Title: g.Title, Intro: g.Intro}
 		for _, f := range g.Fields {
 			ff := fieldFormOf(f, r, instruments)
-			last[f.Key] = ff
+			at[f.Key] = ff
 			group.Fields = append(group.Fields, ff)
 		}
 		form.Groups = append(form.Groups, group)
@@ -79,8 +80,8 @@ func formOf(s *records.Section, r *records.Record, instruments []records.Instrum
 		if f.Section != s.ID {
 			continue
 		}
-		if at := placeOf(s, f, r.Values, last); at != nil {
-			at.Findings = append(at.Findings, f)
+		if place := placeOf(s, f, r); place != nil {
+			at[place.Key].Findings = append(at[place.Key].Findings, f)
 		} else {
 			form.Loose = append(form.Loose, f)
 		}
@@ -88,20 +89,53 @@ func formOf(s *records.Section, r *records.Record, instruments []records.Instrum
 	return form
 }
 
-// placeOf returns the last field, in form order, that the finding reads:
-// there the engineer has just typed the reading that it judges.
-func placeOf(s *records.Section, f records.Finding, vs records.Values, at map[string]*fieldForm) *fieldForm {
-	reads := map[string]bool{}
+// mostBeside is how many fields of a section a finding may read and still
+// stand beside one of them. One that reads more is about the section as a
+// whole.
+const mostBeside = 9
+
+// placeOf returns the field of the section that a finding stands beside: of
+// those it reads, the one that the fewest findings read, since that is what
+// this one is about. Readings come before answers; between equals the rule's
+// own order decides. It returns nil when no field fits.
+func placeOf(s *records.Section, f records.Finding, r *records.Record) *records.Field {
+	var best *records.Field
+	beside := 0
 	for _, key := range f.Fields {
-		reads[key] = true
-	}
-	var found *fieldForm
-	for _, field := range s.Fields() {
-		if reads[field.Key] && (found == nil || vs.Shown(field)) {
-			found = at[field.Key]
+		field := records.FieldByKey(key)
+		if field == nil || field.Section() != s.ID {
+			continue
+		}
+		beside++
+		if best == nil || closer(field, best, s, r) {
+			best = field
 		}
 	}
-	return found
+	if beside > mostBeside {
+		return nil
+	}
+	return best
+}
+
+func closer(a, b *records.Field, s *records.Section, r *records.Record) bool {
+	if as, bs := r.Values.Shown(a), r.Values.Shown(b); as != bs {
+		return as
+	}
+	if an, bn := a.Kind == records.NumberKind, b.Kind == records.NumberKind; an != bn {
+		return an
+	}
+	return readers(a.Key, s, r.Findings) < readers(b.Key, s, r.Findings)
+}
+
+// readers counts the findings of the section that read a field.
+func readers(key string, s *records.Section, fs []records.Finding) int {
+	n := 0
+	for _, f := range fs {
+		if f.Section == s.ID && slices.Contains(f.Fields, key) {
+			n++
+		}
+	}
+	return n
 }
 
 func fieldFormOf(f *records.Field, r *records.Record, instruments []records.Instrument) *fieldForm {

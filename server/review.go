@@ -42,6 +42,7 @@ type pointedFinding struct {
 type conditionForm struct {
 	Rule, Title, Reason, Found, Done string
 	Outcome                          records.Outcome
+	Open                             bool // a missing one is put right, rather than answered
 	Suggested                        records.Class
 	Classes                          []optionForm
 }
@@ -107,7 +108,8 @@ func (s *Server) reviewPage(c echo.Context, status int, r *records.Record, no re
 
 func conditionFormOf(f records.Finding, report *records.ConditionReport) conditionForm {
 	e, _ := report.Entry(f.Rule)
-	form := conditionForm{Rule: f.Rule, Title: f.Title, Reason: f.Reason, Outcome: f.Outcome, Suggested: f.Suggested, Found: e.Found, Done: e.Done}
+	form := conditionForm{Rule: f.Rule, Title: f.Title, Reason: f.Reason, Outcome: f.Outcome, Suggested: f.Suggested, Found: e.Found, Done: e.Done,
+		Open: f.Outcome != records.Missing || e.Found+e.Done != ""}
 	for _, class := range records.Classes {
 		form.Classes = append(form.Classes, optionForm{string(class), upper(string(class)), class == e.Class})
 	}
@@ -145,12 +147,8 @@ func findingPath(r *records.Record, f records.Finding) string {
 	if s == nil {
 		return "/records/" + r.ID
 	}
-	at := map[string]*fieldForm{}
-	for _, field := range s.Fields() {
-		at[field.Key] = &fieldForm{Field: field}
-	}
-	if ff := placeOf(s, f, r.Values, at); ff != nil {
-		return fieldPath(r.ID, ff.Key)
+	if place := placeOf(s, f, r); place != nil {
+		return fieldPath(r.ID, place.Key)
 	}
 	for _, key := range f.Fields {
 		if records.FieldByKey(key) != nil {

@@ -10,11 +10,12 @@ import (
 
 // funcs are what templates may call: plain formatting, nothing of a request.
 var funcs = template.FuncMap{
-	"static": staticPath,
-	"slug":   Slug,
-	"upper":  upperFirst,
-	"count":  count,
-	"unsure": unsure,
+	"static":  staticPath,
+	"slug":    Slug,
+	"upper":   upperFirst,
+	"count":   count,
+	"settled": func(f records.Finding) bool { return f.Settled() },
+	"unsure":  unsure,
 }
 
 func staticPath(name string) string { return "/static/" + StaticVersion + "/" + name }

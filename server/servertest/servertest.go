@@ -215,3 +215,12 @@ func (c *Client) Do(method, path string, form url.Values) Page {
 	}
 	return Page{res.StatusCode, string(data), res.Header, res.Header.Get("Location")}
 }
+
+// Cookies returns the client's cookies, for a browser to take over.
+func (c *Client) Cookies() []*http.Cookie {
+	u, err := url.Parse(c.base)
+	if err != nil {
+		c.tb.Fatal(err)
+	}
+	return c.client.Jar.Cookies(u)
+}
