@@ -11,6 +11,7 @@ import (
 	"io/fs"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 	"time"
 
@@ -88,22 +89,23 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 
 // report prints one line for each thing that is wrong.
 func report(w io.Writer, err error) {
-	var es records.Errors
+	var all records.Errors
 	var one *records.Error
-	if !errors.As(err, &es) && errors.As(err, &one) {
-		es = records.Errors{one}
+	if !errors.As(err, &all) && errors.As(err, &one) {
+		all = records.Errors{one}
 	}
-	if es != nil {
-		for _, e := range es {
-			name := ""
-			if e.Field != "" && e.Label != "" {
-				name = e.Field + ": "
-			}
-			fmt.Fprintf(w, "gaugebook: %s%s\n", name, e.Error())
-		}
+	if all == nil {
+		fmt.Fprintln(w, "gaugebook:", err)
 		return
 	}
-	fmt.Fprintln(w, "gaugebook:", err)
+	about := strings.TrimSuffix(err.Error(), all.Error()) // the file, if what wraps the error names one
+	for _, e := range all {
+		name := ""
+		if e.Field != "" && e.Label != "" {
+			name = e.Field + ": "
+		}
+		fmt.Fprintf(w, "gaugebook: %s%s%s\n", about, name, e.Error())
+	}
 }
 
 // open returns the named file, or standard input for "-".
@@ -122,7 +124,8 @@ func (e *env) open(name string) (io.ReadCloser, error) {
 		return nil, err
 	}
 	if info, err := f.Stat(); err == nil && info.IsDir() {
-		return nil, errors.Join(no("this is a folder"), f.Close())
+		f.Close()
+		return nil, no("this is a folder")
 	}
 	return f, nil
 }
