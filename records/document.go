@@ -25,6 +25,7 @@ type document struct {
 	Firm        Firm             `json:"firm"`
 	Instruments []Instrument     `json:"instruments,omitempty"`
 	Sections    Values           `json:"sections"`
+	Photos      []Photo          `json:"photos,omitempty"`
 	Condition   *ConditionReport `json:"condition,omitempty"`
 	Replaces    string           `json:"replaces,omitempty"`
 	AmendReason string           `json:"amend_reason,omitempty"`
@@ -45,7 +46,7 @@ func (r *Record) document() document {
 	return document{
 		Schema: SchemaVersion, Purpose: r.Purpose, WorkDate: r.WorkDate, Property: r.Property,
 		Contact: r.Contact, Engineer: r.Engineer, Firm: r.Firm, Instruments: r.Instruments,
-		Sections: r.Values, Condition: report, Replaces: r.Replaces, AmendReason: r.AmendReason,
+		Sections: r.Values, Photos: r.Photos, Condition: report, Replaces: r.Replaces, AmendReason: r.AmendReason,
 	}
 }
 
@@ -83,7 +84,7 @@ func wrongSchema(field string, got int) *Error {
 func (d document) record() *Record {
 	r := &Record{
 		Purpose: d.Purpose, WorkDate: d.WorkDate, Property: d.Property, Contact: d.Contact,
-		Engineer: d.Engineer, Firm: d.Firm, Instruments: d.Instruments, Values: d.Sections,
+		Engineer: d.Engineer, Firm: d.Firm, Instruments: d.Instruments, Values: d.Sections, Photos: d.Photos,
 		Condition: d.Condition, Replaces: d.Replaces, AmendReason: d.AmendReason, Stage: Draft,
 	}
 	if r.Values == nil {
@@ -124,6 +125,7 @@ func (r *Record) Check() error {
 	}
 	r.Engineer, r.Firm = c.engineer(r.Engineer), c.firm(r.Firm)
 	r.Instruments = c.instruments(r.Instruments)
+	r.Photos = c.photos(r.Photos)
 	r.Replaces = c.line("replaces", "Record that this one amends", r.Replaces, 0, maxNumber)
 	r.AmendReason = c.note("amend_reason", "Why it is amended", r.AmendReason, maxNote)
 	return c.err()

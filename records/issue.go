@@ -22,21 +22,23 @@ type Issued struct {
 	Findings []Finding
 	Standing Standing
 	Duties   []Duty
+	Earlier  []EarlierVisit // oldest first; what the trend is drawn from
 }
 
 type issuedDocument struct {
-	Number   string    `json:"number"`
-	IssuedAt time.Time `json:"issued_at"`
-	Standing Standing  `json:"standing"`
-	Record   document  `json:"record"`
-	Findings []Finding `json:"findings"`
-	Duties   []Duty    `json:"duties"`
+	Number   string         `json:"number"`
+	IssuedAt time.Time      `json:"issued_at"`
+	Standing Standing       `json:"standing"`
+	Record   document       `json:"record"`
+	Findings []Finding      `json:"findings"`
+	Duties   []Duty         `json:"duties"`
+	Earlier  []EarlierVisit `json:"earlier,omitempty"`
 }
 
 // Canonical returns the one JSON text of the issued record: keys in fixed
 // order, no white space, numbers as entered.
 func (i Issued) Canonical() ([]byte, error) {
-	return encode(issuedDocument{i.Number, i.IssuedAt.UTC().Truncate(time.Second), i.Standing, i.Record.document(), orEmpty(i.Findings), orEmpty(i.Duties)})
+	return encode(issuedDocument{i.Number, i.IssuedAt.UTC().Truncate(time.Second), i.Standing, i.Record.document(), orEmpty(i.Findings), orEmpty(i.Duties), i.Earlier})
 }
 
 // orEmpty makes no list the empty list, so that both give the same bytes.
@@ -63,7 +65,7 @@ func DecodeIssued(data []byte) (Issued, error) {
 	}
 	r := d.Record.record()
 	r.Stage, r.Findings = IssuedNow, d.Findings
-	return Issued{d.Number, d.IssuedAt, r, d.Findings, d.Standing, d.Duties}, nil
+	return Issued{d.Number, d.IssuedAt, r, d.Findings, d.Standing, d.Duties, d.Earlier}, nil
 }
 
 // Seal is what proves that a canonical JSON is the one that was issued.
@@ -80,6 +82,8 @@ type Document struct {
 	Issued
 	Seal      Seal
 	VerifyURL string
+	// Pictures are the photos' JPEG bytes by SHA-256.
+	Pictures map[string][]byte
 }
 
 // sealContext keeps a signature of ours from being taken for one of anything

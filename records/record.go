@@ -86,6 +86,7 @@ type Record struct {
 	Firm        Firm
 	Instruments []Instrument
 	Values      Values
+	Photos      []Photo
 	Condition   *ConditionReport
 
 	// The rest is the server's: it is not in the document a person writes.

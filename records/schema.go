@@ -115,12 +115,30 @@ func documentSchema() schema {
 				property{"calibrated_on", day("Last calibrated.")},
 				property{"calibration_due", day("Next calibration, as on its certificate.")}))},
 		property{"sections", sectionsSchema()},
+		property{"photos", list("Photos taken, by the hash of the picture.", MaxPhotos, object("", []string{"sha256", "section", "width", "height"},
+			property{"sha256", schema{Type: "string", Pattern: "^[0-9a-f]{64}$", Description: "SHA-256 of the JPEG."}},
+			property{"section", enum("What it shows a part of.", sectionIDs())},
+			property{"caption", line("Caption.", 0, maxCaption)},
+			property{"width", whole("Width in pixels.", 1, 10000)},
+			property{"height", whole("Height in pixels.", 1, 10000)}))},
 		property{"condition", conditionSchema()},
 		property{"replaces", line("Number of the issued record that this one amends.", 0, maxNumber)},
 		property{"amend_reason", long("Why it is amended.", maxNote)},
 	)
 	s.Version, s.Title = "https://json-schema.org/draft/2020-12/schema", "Gas appliance record"
 	return s
+}
+
+func sectionIDs() []SectionID {
+	ids := make([]SectionID, len(Sections))
+	for i, s := range Sections {
+		ids[i] = s.ID
+	}
+	return ids
+}
+
+func whole(description string, low, high float64) schema {
+	return schema{Type: "integer", Minimum: &low, Maximum: &high, Description: description}
 }
 
 func conditionSchema() schema {
@@ -168,6 +186,8 @@ func (f *Field) schema() schema {
 		s.Type = "boolean"
 	case ClockKind:
 		s.Type, s.Pattern = "string", clockPattern
+	case DateKind:
+		s.Type, s.Format, s.Pattern = "string", "date", dayPattern
 	case StrokesKind:
 		s.Type, s.MaxLength, s.Pattern = "string", f.MaxLen, strokesPattern
 	case RowsKind:

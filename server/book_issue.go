@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"gaugebook/pdf"
@@ -40,6 +41,10 @@ func (b *Book) Issue(ctx context.Context, who store.Person, id string, revision 
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
+	earlier, err := b.earlierVisits(ctx, r)
+	if err != nil {
+		return store.IssuedRow{}, err
+	}
 	return b.Store.Issue(ctx, actor(who), id, revision, func(number string, at time.Time, draft *records.Record) (store.Plan, error) {
 		draft.Property, draft.Contact = appliance.Property, appliance.Contact
 		if err := b.mayIssue(draft); err != nil {
@@ -52,9 +57,37 @@ func (b *Book) Issue(ctx context.Context, who store.Person, id string, revision 
 		draft.Condition = answering(draft.Condition, findings)
 		return b.plan(records.Issued{
 			Number: number, IssuedAt: at.UTC().Truncate(time.Second), Record: draft, Findings: findings,
-			Standing: records.StandingOf(findings), Duties: due.ForIssue(draft, deadline),
+			Standing: records.StandingOf(findings), Duties: due.ForIssue(draft, deadline), Earlier: earlier,
 		})
 	})
+}
+
+// earlierShown is how many visits before this one a record shows the drift of.
+const earlierShown = 6
+
+// earlierVisits returns the followed readings of the appliance's last visits
+// that are in force, oldest first.
+func (b *Book) earlierVisits(ctx context.Context, r *records.Record) ([]records.EarlierVisit, error) {
+	history, err := b.Store.History(ctx, r.ApplianceID)
+	if err != nil {
+		return nil, err
+	}
+	var out []records.EarlierVisit
+	for _, line := range history { // newest first
+		if line.Stage != records.IssuedNow || line.Number == r.Replaces || line.WorkDate.After(r.WorkDate) {
+			continue
+		}
+		before, err := b.Store.Record(ctx, line.ID)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, records.EarlierVisitOf(line.Number, before))
+		if len(out) == earlierShown {
+			break
+		}
+	}
+	slices.Reverse(out)
+	return out, nil
 }
 
 // mayIssue refuses what no condition report can answer for.

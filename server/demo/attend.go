@@ -43,6 +43,9 @@ var spoils = map[string]spoil{
 // attend makes one visit, by the same steps as an engineer would.
 func (f *filler) attend(ctx context.Context, v visit) error {
 	f.Clock.at = f.at(v.on, 9)
+	if v.paperwork {
+		return f.paperwork(ctx, v.applianceID)
+	}
 	if err := f.calibrate(ctx, v.on); err != nil {
 		return err
 	}
@@ -76,7 +79,34 @@ func (f *filler) attend(ctx context.Context, v visit) error {
 	if err != nil {
 		return err
 	}
-	return f.afterwards(ctx, who, v, row)
+	if err := f.outbox.Drain(ctx); err != nil {
+		return err
+	}
+	if err := f.afterwards(ctx, who, v, row); err != nil {
+		return err
+	}
+	return f.outbox.Drain(ctx)
+}
+
+// paperwork is what the office does some days after a visit.
+func (f *filler) paperwork(ctx context.Context, applianceID string) error {
+	office := store.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
+	duties, err := f.Store.ApplianceDuties(ctx, applianceID)
+	if err != nil {
+		return err
+	}
+	how := map[records.DutyKind]string{
+		records.BuildingNotice: "Notified through the registration body.",
+		records.TenantCopy:     "Copy e-mailed to the tenant.",
+	}
+	for _, d := range duties {
+		if text, ours := how[d.Duty.Kind]; ours && !d.Closed() {
+			if err := f.Store.FinishDuty(ctx, office, d.ID, text); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // answer writes the condition report where a finding is not settled. That a

@@ -5,6 +5,7 @@ import (
 	"crypto/ed25519"
 	"crypto/rand"
 	"fmt"
+	"log/slog"
 	mathrand "math/rand/v2"
 	"sort"
 	"strings"
@@ -13,6 +14,7 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server"
+	"gaugebook/server/mail"
 )
 
 // SignIn is how one of the invented people signs in.
@@ -37,6 +39,7 @@ type Options struct {
 	Today   records.Date // the last day of the story
 	Zone    *time.Location
 	Hash    func(password string) (string, error)
+	Sender  mail.Sender // gets the letters as they fall due
 }
 
 // Fill lives through about three years of the invented firm, ending today,
@@ -45,6 +48,7 @@ type Options struct {
 func Fill(ctx context.Context, o Options) ([]SignIn, error) {
 	f := &filler{Options: o, rng: mathrand.New(mathrand.NewPCG(1, 20)), people: map[string]store.Person{}, calibrated: map[string]records.Date{}}
 	f.book = &server.Book{Store: o.Store, Key: o.Key, BaseURL: o.BaseURL, Now: o.Clock.Now, Zone: o.Zone}
+	f.outbox = server.NewOutbox(o.Store, o.Sender, o.Clock.Now, slog.New(slog.DiscardHandler))
 	o.Clock.at = f.at(o.Today.AddMonths(-40), 8)
 	signIns, err := f.firm(ctx)
 	if err != nil {
@@ -66,6 +70,7 @@ func Fill(ctx context.Context, o Options) ([]SignIn, error) {
 type filler struct {
 	Options
 	book   *server.Book
+	outbox *server.Outbox
 	rng    *mathrand.Rand
 	people map[string]store.Person // by first name
 	visits []visit
@@ -84,6 +89,7 @@ type visit struct {
 	spoil       string // what is wrong with it: a key of spoils, or ""
 	leave       string // "" issued; "half" left as a half-filled draft, "ready" as a full one
 	after       string // what happens to it once issued: "amend", "withdraw"
+	paperwork   bool   // no visit: the office sends the notices and copies due from it
 }
 
 func (f *filler) at(d records.Date, hour int) time.Time {
@@ -194,6 +200,10 @@ func (f *filler) plan(v visit, i, k int) {
 	months := 3 + (n*7)%34 // how long ago it was fitted
 	fitted := f.Today.AddMonths(-months).AddDays(-(n * 5) % 28)
 	add := func(on records.Date, purpose records.Purpose) *visit {
+		office := v
+		if office.on, office.paperwork = on.AddDays(6+n%9), true; office.on.Before(f.Today) && n%14 != 9 {
+			f.visits = append(f.visits, office)
+		}
 		w := v
 		w.on, w.purpose = on, purpose
 		f.visits = append(f.visits, w)
