@@ -89,29 +89,32 @@ func formOf(s *records.Section, r *records.Record, instruments []records.Instrum
 	return form
 }
 
-// mostBeside is how many fields of a section a finding may read and still
-// stand beside one of them. One that reads more is about the section as a
-// whole.
-const mostBeside = 9
-
 // placeOf returns the field of the section that a finding stands beside: of
 // those it reads, the one that the fewest findings read, since that is what
 // this one is about. Readings come before answers; between equals the rule's
-// own order decides. It returns nil when no field fits.
+// own order decides. It returns nil when no field fits, and for a finding that
+// reads most of the section's readings: that one is about the whole of it.
 func placeOf(s *records.Section, f records.Finding, r *records.Record) *records.Field {
 	var best *records.Field
-	beside := 0
+	read, numbers := 0, 0
+	for _, field := range s.Fields() {
+		if field.Kind == records.NumberKind {
+			numbers++
+		}
+	}
 	for _, key := range f.Fields {
 		field := records.FieldByKey(key)
 		if field == nil || field.Section() != s.ID {
 			continue
 		}
-		beside++
+		if field.Kind == records.NumberKind {
+			read++
+		}
 		if best == nil || closer(field, best, s, r) {
 			best = field
 		}
 	}
-	if beside > mostBeside {
+	if read > 4 && 3*read > 2*numbers {
 		return nil
 	}
 	return best
@@ -189,7 +192,11 @@ func choiceOptions(f *records.Field, entry string) (options []optionForm, radios
 		known = known || c.Code == entry
 	}
 	if len(choices) <= mostRadios {
-		return append(options, optionForm{"", "Not answered", !known || entry == ""}), true
+		blank := "Not answered"
+		if f.Kind == records.FlagKind {
+			blank = "Blank" // three targets share one line
+		}
+		return append(options, optionForm{"", blank, !known || entry == ""}), true
 	}
 	return append([]optionForm{{"", "Not answered", !known || entry == ""}}, options...), false
 }

@@ -89,14 +89,21 @@ func cutVersion(name string) (string, bool) {
 	return strings.CutPrefix(name, templates.StaticVersion+"/")
 }
 
-// clock writes an instant as a time where the firm works.
+// clock writes an instant as a time where the firm works; today needs no date.
 func (s *Server) clock(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	t = t.In(s.book.Zone)
-	if records.DateOf(t) == s.book.Today() {
+	if t = t.In(s.book.Zone); records.DateOf(t) == s.book.Today() {
 		return t.Format("15:04")
 	}
-	return t.Format("2 January 2006, 15:04")
+	return s.fullClock(t)
+}
+
+// fullClock always names the day, for what is kept or printed.
+func (s *Server) fullClock(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.In(s.book.Zone).Format("2 January 2006, 15:04")
 }

@@ -90,8 +90,10 @@ func (s *Server) reviewPage(c echo.Context, status int, r *records.Record, no re
 			data.Lists = append(data.Lists, list)
 		}
 	}
-	for _, f := range records.Unsettled(r.Findings) {
-		data.Condition = append(data.Condition, conditionFormOf(f, r.Condition))
+	for _, g := range data.Lists {
+		for _, f := range g.Findings {
+			data.Condition = append(data.Condition, conditionFormOf(f.Finding, r.Condition))
+		}
 	}
 	if k := r.Condition; k != nil {
 		data.Told, data.ToldHow, data.LeftOff, data.PermissionRefused = k.Told, k.ToldHow, k.LeftOff, k.Refused

@@ -2,6 +2,8 @@ package server
 
 import (
 	"net/http"
+	"slices"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -16,8 +18,10 @@ type rulesPage struct {
 
 type ruleSection struct {
 	Title string
-	Rules []rules.Rule
+	Rules []ruleLine
 }
+
+type ruleLine struct{ ID, Title, Limits string }
 
 type rulePage struct {
 	base
@@ -33,7 +37,7 @@ func (s *Server) rules(c echo.Context) error {
 		group := ruleSection{Title: sec.Title}
 		for _, r := range rules.All() {
 			if r.Section == sec.ID {
-				group.Rules = append(group.Rules, r)
+				group.Rules = append(group.Rules, ruleLine{r.ID, r.Title, limitWords(r.Limits)})
 			}
 		}
 		if group.Rules != nil {
@@ -51,4 +55,23 @@ func (s *Server) rule(c echo.Context) error {
 	}
 	data := rulePage{base: s.base(c, r.Title), Rule: r, SectionTitle: records.SectionByID(r.Section).Title, Example: rules.Example(r.ID)}
 	return s.page(c, http.StatusOK, "rule", data)
+}
+
+// limitWords lists the limits without repeating those that several editions
+// share; the sources stand on the rule's own page.
+func limitWords(ls []records.Limit) string {
+	const most = 4
+	var words []string
+	for _, l := range ls {
+		if !slices.Contains(words, l.Text) {
+			words = append(words, l.Text)
+		}
+	}
+	switch n := len(words); {
+	case n == 0:
+		return "No general limit"
+	case n > most:
+		return strings.Join(words[:most], "; ") + "; and " + records.FormatNumber(float64(n-most), 0) + " more"
+	}
+	return strings.Join(words, "; ")
 }

@@ -42,7 +42,7 @@ func (s *Server) verify(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	data := verifyPage{base: s.base(c, "Check a record"), Number: number, Code: code, Verdict: &v, IssuedAt: s.clock(v.IssuedAt)}
+	data := verifyPage{base: s.base(c, "Check a record"), Number: number, Code: code, Verdict: &v, IssuedAt: s.fullClock(v.IssuedAt)}
 	data.Private = true
 	status := http.StatusOK
 	if !v.Belongs {

@@ -13,6 +13,7 @@ var funcs = template.FuncMap{
 	"static":  staticPath,
 	"slug":    Slug,
 	"upper":   upperFirst,
+	"short":   shortDate,
 	"count":   count,
 	"settled": func(f records.Finding) bool { return f.Settled() },
 	"unsure":  unsure,
@@ -32,6 +33,14 @@ func upperFirst(s any) string {
 		return ""
 	}
 	return strings.ToUpper(text[:1]) + text[1:]
+}
+
+// shortDate is for tables: 5 Nov 2026.
+func shortDate(d records.Date) string {
+	if d.IsZero() {
+		return ""
+	}
+	return d.Time().Format("2 Jan 2006")
 }
 
 // count writes a number with its noun: 1 reading, 3 readings.

@@ -67,7 +67,10 @@ func Start(tb testing.TB, change ...func(*server.Config)) *Site {
 // testLog shows the server's log where a test fails.
 type testLog struct{ tb testing.TB }
 
-func (l testLog) Write(p []byte) (int, error) { l.tb.Log(strings.TrimSpace(string(p))); return len(p), nil }
+func (l testLog) Write(p []byte) (int, error) {
+	l.tb.Log(strings.TrimSpace(string(p)))
+	return len(p), nil
+}
 
 func (s *Site) fill() {
 	s.tb.Helper()
