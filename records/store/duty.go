@@ -175,7 +175,7 @@ func (s *Store) AddDuty(ctx context.Context, actor Actor, applianceID string, d 
 		if a.Retired {
 			return records.Fail(records.Conflict, "the appliance was retired: "+a.RetiredWhy)
 		}
-		row, err := t.openDuty(a.N, nil, records.DateOf(t.at), d)
+		row, err := t.openDuty(a.N, nil, records.Date{}, d) // no visit: any visit fulfils it
 		if err != nil {
 			return err
 		}

@@ -141,12 +141,19 @@ func TestDutyPages(t *testing.T) {
 	if strings.Join(got, " ") != "02 02 03 03 04 04" {
 		t.Errorf("duties %v", got)
 	}
+	// A visit fulfils what was added by hand, whenever that was.
+	b := storetest.MustAppliance(t, s, 2)
+	must(s.AddDuty(ctx, storetest.Actor, b.ID, duty(records.AnnualService, "2026-12-01")))
+	storetest.MustIssue(t, s, b.ID, records.Service, "2026-11-20", duty(records.AnnualService, "2027-11-20"))
+	if got := dutiesOf(s, b.ID); got != "annual 2027-11-20 open; annual 2026-12-01 done" {
+		t.Errorf("duties %s", got)
+	}
 	_, err := s.AddDuty(ctx, storetest.Actor, a.ID, records.Duty{Kind: "party", Due: records.MustDate("2027-01-01")})
 	wantKind(t, err, records.Invalid)
 	if err := s.RetireAppliance(ctx, storetest.Actor, a.ID, "taken out"); err != nil {
 		t.Fatal(err)
 	}
-	if page, _, _ := s.Duties(ctx, store.DutyQuery{}); len(page) != 0 {
+	if page, _, _ := s.Duties(ctx, store.DutyQuery{}); len(page) != 1 {
 		t.Errorf("a retired appliance has duties: %+v", page)
 	}
 	_, err = s.AddDuty(ctx, storetest.Actor, a.ID, duty(records.AnnualService, "2027-01-01"))

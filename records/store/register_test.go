@@ -185,6 +185,9 @@ func TestRegisterFindsWhatThereIs(t *testing.T) {
 // table is reached by searching an index or by key, never by reading it all.
 func TestRegisterNeverScans(t *testing.T) {
 	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
+	if steps := planOf(t, s, "SELECT n FROM appliances WHERE serial = 'x'"); !strings.HasPrefix(steps[0], "SCAN") {
+		t.Fatalf("this test would not see a scan: %v", steps)
+	}
 	for _, most := range []int{5000, -1} {
 		lookAt(t, most)
 		for _, q := range queries() {
