@@ -1,0 +1,218 @@
+package server_test
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"gaugebook/records/store"
+	"gaugebook/server"
+	"gaugebook/server/servertest"
+)
+
+// Each role against each route. Ids that do not exist are enough: the guard
+// answers before the handler looks for anything.
+func TestEachRoleAgainstEachRoute(t *testing.T) {
+	site := servertest.Start(t)
+	clients := map[store.Role]*servertest.Client{}
+	for _, role := range store.Roles {
+		clients[role] = site.As(role)
+	}
+	fill := strings.NewReplacer(":id", "none", ":section", "tightness", ":duty", "none", ":key", "none", ":rule", "tightness.drop", ":number", "2026-00001",
+		":code", "ABCD-ABCD-ABCD", ":token", "none", "*", "favicon.svg")
+	for _, r := range server.RouteTable(site.Server) {
+		if r.Path == "/sign-out" || r.Path == "/sign-in" {
+			continue // these change who is signed in; see TestSignIn
+		}
+		path := fill.Replace(r.Path)
+		for _, role := range store.Roles {
+			p := clients[role].Do(r.Method, path, url.Values{})
+			if forbidden := p.Status == http.StatusForbidden; forbidden == r.Allows(role) {
+				t.Errorf("%s %s as %s: status %d, allowed %v", r.Method, path, role, p.Status, r.Allows(role))
+			}
+			if p.Status >= 500 {
+				t.Errorf("%s %s as %s: status %d", r.Method, path, role, p.Status)
+			}
+		}
+		p := site.Guest().Do(r.Method, path, url.Values{})
+		if asked := strings.HasPrefix(p.Location, "/sign-in"); asked == r.Open {
+			t.Errorf("%s %s as a guest: status %d to %q, open %v", r.Method, path, p.Status, p.Location, r.Open)
+		}
+	}
+}
+
+func TestRolesAreWhatTheDesignSays(t *testing.T) {
+	site := servertest.Start(t)
+	draft := site.Draft()
+	for _, c := range []struct {
+		method, path string
+		engineer     int
+		office       int
+		owner        int
+	}{
+		{"GET", "/register", 403, 200, 200},
+		{"GET", "/records/" + draft.ID + "/sections/heat", 200, 403, 200},
+		{"GET", "/records/" + draft.ID, 200, 200, 200},
+		{"POST", "/records/" + draft.ID + "/issue", 422, 403, 422},
+		{"GET", "/firm", 403, 403, 200},
+		{"GET", "/people", 403, 403, 200},
+		{"GET", "/drop-bands", 403, 403, 200},
+		{"GET", "/messages", 403, 200, 200},
+		{"GET", "/instruments", 200, 200, 200},
+		{"POST", "/instruments", 403, 422, 422},
+	} {
+		for role, want := range map[store.Role]int{store.Engineer: c.engineer, store.Office: c.office, store.Owner: c.owner} {
+			if p := site.As(role).Do(c.method, c.path, url.Values{}); p.Status != want {
+				t.Errorf("%s %s as %s: %d, want %d", c.method, c.path, role, p.Status, want)
+			}
+		}
+	}
+}
+
+func TestSignIn(t *testing.T) {
+	site := servertest.Start(t)
+	c := site.Guest()
+	if p := c.Get("/appliances/x?y=1"); p.Status != 303 || p.Location != "/sign-in?next=%2Fappliances%2Fx%3Fy%3D1" {
+		t.Errorf("guest is sent to %d %q", p.Status, p.Location)
+	}
+	email := site.People[store.Engineer].Email
+	for _, bad := range []url.Values{
+		{"email": {email}, "password": {"wrong wrong wrong"}},
+		{"email": {"nobody@tweddle.example"}, "password": {servertest.Password}},
+		{"email": {""}, "password": {""}},
+		{},
+	} {
+		p := c.Post("/sign-in", bad)
+		if p.Status != http.StatusUnprocessableEntity || !strings.Contains(p.Body, "do not belong together") || strings.Contains(p.Body, "wrong wrong") {
+			t.Errorf("%v: status %d", bad, p.Status)
+		}
+	}
+	for next, want := range map[string]string{
+		"/records/abc": "/records/abc", "//evil.example/": "/", "https://evil.example/": "/", "/\\evil.example": "/", "": "/", "records": "/",
+	} {
+		p := site.Guest().Post("/sign-in", url.Values{"email": {strings.ToUpper(email)}, "password": {servertest.Password}, "next": {next}})
+		if p.Status != 303 || p.Location != want {
+			t.Errorf("next %q: %d %q, want %q", next, p.Status, p.Location, want)
+		}
+	}
+	in := site.As(store.Engineer)
+	if p := in.Post("/sign-out", url.Values{}); p.Location != "/sign-in" {
+		t.Errorf("sign-out leads to %q", p.Location)
+	}
+	if p := in.Get("/"); p.Status != 303 {
+		t.Errorf("after sign-out: status %d", p.Status)
+	}
+}
+
+func TestCookie(t *testing.T) {
+	site := servertest.Start(t)
+	p := site.Guest().Post("/sign-in", url.Values{"email": {site.People[store.Owner].Email}, "password": {servertest.Password}})
+	cookie := p.Header.Get("Set-Cookie")
+	for _, s := range []string{"gaugebook=", "HttpOnly", "SameSite=Lax", "Path=/"} {
+		if !strings.Contains(cookie, s) {
+			t.Errorf("cookie %q has no %s", cookie, s)
+		}
+	}
+	secure := servertest.Start(t, func(c *server.Config) { c.Book.BaseURL = "https://records.example" })
+	p = secure.Guest().Post("/sign-in", url.Values{"email": {secure.People[store.Owner].Email}, "password": {servertest.Password}})
+	cookie = p.Header.Get("Set-Cookie")
+	if !strings.HasPrefix(cookie, "__Host-gaugebook=") || !strings.Contains(cookie, "Secure") {
+		t.Errorf("https cookie %q", cookie)
+	}
+	if p.Header.Get("Strict-Transport-Security") != "" {
+		t.Error("HSTS on a plain connection")
+	}
+}
+
+func TestSignInIsLimited(t *testing.T) {
+	site := servertest.Start(t, func(c *server.Config) { c.SignInPerMinute = 3 })
+	c := site.Guest()
+	status := 0
+	for range 4 {
+		status = c.Post("/sign-in", url.Values{"email": {"x@tweddle.example"}, "password": {"guess guess guess"}}).Status
+	}
+	if status != http.StatusTooManyRequests {
+		t.Errorf("fourth guess: status %d", status)
+	}
+}
+
+func TestClosedAccount(t *testing.T) {
+	site := servertest.Start(t)
+	in := site.As(store.Engineer)
+	p := site.People[store.Engineer]
+	p.Active = false
+	if _, err := site.Store.UpdatePerson(t.Context(), store.Actor{Name: "test"}, p); err != nil {
+		t.Fatal(err)
+	}
+	if got := in.Get("/").Status; got != 303 {
+		t.Errorf("open session of a closed account: status %d", got)
+	}
+	if got := site.Guest().Post("/sign-in", url.Values{"email": {p.Email}, "password": {servertest.Password}}).Status; got != 422 {
+		t.Errorf("sign-in to a closed account: status %d", got)
+	}
+}
+
+func TestIdleSessionEnds(t *testing.T) {
+	site := servertest.Start(t)
+	in := site.As(store.Engineer)
+	site.Clock.Set(site.Clock.Now().AddDate(0, 0, 6))
+	if got := in.Get("/").Status; got != 200 {
+		t.Errorf("after six days: status %d", got)
+	}
+	site.Clock.Set(site.Clock.Now().AddDate(0, 0, 6))
+	if got := in.Get("/").Status; got != 200 {
+		t.Errorf("used again, after six more days: status %d", got)
+	}
+	site.Clock.Set(site.Clock.Now().AddDate(0, 0, 8))
+	if got := in.Get("/").Status; got != 303 {
+		t.Errorf("after eight idle days: status %d", got)
+	}
+}
+
+// What another site makes a browser send is refused; see sameOrigin.
+func TestCrossSite(t *testing.T) {
+	site := servertest.Start(t)
+	c := site.As(store.Engineer)
+	form := url.Values{"purpose": {"service"}, "work_date": {"2026-11-20"}}
+	path := "/appliances/" + site.Appliance.ID + "/records"
+	for _, h := range []http.Header{
+		{"Sec-Fetch-Site": {"cross-site"}}, {"Sec-Fetch-Site": {"same-site"}}, {"Origin": {"https://evil.example"}}, {"Origin": {"null"}},
+	} {
+		c.Header = h
+		if p := c.Post(path, form); p.Status != http.StatusForbidden || !strings.Contains(p.Body, "another site") {
+			t.Errorf("%v: status %d", h, p.Status)
+		}
+	}
+	for _, h := range []http.Header{{"Sec-Fetch-Site": {"same-origin"}}, {"Origin": {site.HTTP.URL}}, {}} {
+		c.Header = h
+		if p := c.Post(path, form); p.Status != 303 {
+			t.Errorf("%v: status %d\n%s", h, p.Status, clip(p.Body))
+		}
+	}
+}
+
+func TestHeaders(t *testing.T) {
+	site := servertest.Start(t)
+	for _, path := range []string{"/sign-in", "/rules", "/no-such-page", "/static/css/app.css"} {
+		h := site.Guest().Get(path).Header
+		for name, want := range map[string]string{
+			"Content-Security-Policy": "default-src 'none'", "X-Content-Type-Options": "nosniff", "X-Frame-Options": "DENY", "Referrer-Policy": "same-origin", "X-Request-Id": "",
+		} {
+			if got := h.Get(name); !strings.HasPrefix(got, want) || got == "" {
+				t.Errorf("%s: %s is %q", path, name, got)
+			}
+		}
+	}
+}
+
+func TestBadBaseURL(t *testing.T) {
+	site := servertest.Start(t)
+	for _, bad := range []string{"", "records.example", "ftp://records.example", "http://records.example"} {
+		book := *site.Book
+		book.BaseURL = bad
+		if _, err := server.New(server.Config{Store: site.Store, Book: &book}); err == nil || !strings.Contains(err.Error(), bad) {
+			t.Errorf("%q: %v", bad, err)
+		}
+	}
+}

@@ -1,0 +1,22 @@
+package server
+
+import "gaugebook/records/store"
+
+// Route is a line of the table of pages, for tests from outside.
+type Route struct {
+	Method, Path string
+	Open         bool // needs nobody to be signed in
+	Allows       func(store.Role) bool
+}
+
+// RouteTable lists the pages.
+func RouteTable(s *Server) []Route {
+	var out []Route
+	for _, r := range s.routes() {
+		out = append(out, Route{r.method, r.path, r.who == open || r.who == visitor, r.who.allows})
+	}
+	return out
+}
+
+// PageNames lists the templates of pages.
+func PageNames(s *Server) []string { return s.pages.Names() }
