@@ -199,6 +199,11 @@ func (t *tx) refresh(n int64) error {
 		return err
 	}
 	row.setProperty(p.entry(), numbers)
+	err := t.Model(&dutyRow{}).Where("appliance_n = ? AND (appliance_kind <> ? OR nation <> ?)", n, row.Kind, row.Nation).
+		Updates(map[string]any{"appliance_kind": row.Kind, "nation": row.Nation}).Error
+	if err != nil {
+		return err
+	}
 	return t.Model(&row).Select("nation", "address_key", "search", "due", "due_n", "last_record_n", "no_service", "no_landlord").Updates(&row).Error
 }
 

@@ -38,8 +38,8 @@ func large(b *testing.B) *Store {
 		`INSERT INTO records (id, appliance_n, purpose, stage, standing, work_date, engineer_id, engineer, revision, schema, doc, rejected, findings, replaces, number, issued_at, created_at, updated_at)
 			SELECT 'r' || i || '-' || k, i, 'service', 'issued', 'clear', (2023 + k) || '-10-01', 'e', 'E', 1, 1, '{}', 'null', '[]', '', (2023 + k) || '-' || i, '', '', ''
 			FROM c, (SELECT 1 AS k UNION SELECT 2 UNION SELECT 3) ORDER BY i, k`,
-		`INSERT INTO duties (n, id, appliance_n, kind, due, why, source, state, work_date, created_at)
-			SELECT i, 'd' || i, i, 'annual service', ` + due + `, '', '{}', 'open', '2025-10-01', '' FROM c WHERE i % 4 <> 0`,
+		`INSERT INTO duties (n, id, appliance_n, kind, due, why, source, state, work_date, created_at, appliance_kind, nation)
+			SELECT i, 'd' || i, i, 'annual service', ` + due + `, '', '{}', 'open', '2025-10-01', '', iif(i % 10 = 0, 'fire', 'boiler-combination'), iif(i % 30 = 0, 'Wales', 'England') FROM c WHERE i % 4 <> 0`,
 	} {
 		if err := s.writer.Exec(count + stmt).Error; err != nil {
 			b.Fatal(err)

@@ -56,6 +56,8 @@ type dutyRow struct {
 	ClosedBy      string
 	ClosedWhy     string
 	CreatedAt     string
+	ApplianceKind string // a copy, as Nation is; see refresh
+	Nation        string
 }
 
 func (dutyRow) TableName() string { return "duties" }

@@ -24,12 +24,13 @@ type statement struct {
 
 // builder puts a statement together.
 type builder struct {
-	from  string
-	where []string
-	args  []any
-	dutyN string
-	text  string // what is sorted by, before n
-	n     string
+	from   string
+	where  []string
+	args   []any
+	dutyN  string
+	text   string // what is sorted by, before n
+	n      string
+	copies bool // kind and nation are read from the duty
 }
 
 func (b *builder) and(cond string, args ...any) {
@@ -79,9 +80,9 @@ func (q Query) statement(db *gorm.DB, limit int) (st statement, ok bool, err err
 	if err != nil {
 		return st, false, err
 	}
-	match := ""
+	var terms []term
 	if strings.TrimSpace(q.Search) != "" {
-		if match, ok = matchOf(q.Search); !ok {
+		if terms = termsOf(q.Search); len(terms) == 0 {
 			return st, false, nil
 		}
 	}
@@ -95,15 +96,19 @@ func (q Query) statement(db *gorm.DB, limit int) (st statement, ok bool, err err
 			b.text, b.n = "d.due", "d.n"
 		}
 	}
-	if err := q.source(db, b, match); err != nil {
+	if err := q.source(db, b, terms); err != nil {
 		return st, false, err
 	}
 	b.and("a.retired = 0")
+	kind, nation := "a.kind", "a.nation"
+	if b.copies {
+		kind, nation = "d.appliance_kind", "d.nation"
+	}
 	if q.Kind != "" {
-		b.and("a.kind = ?", q.Kind)
+		b.and(kind+" = ?", q.Kind)
 	}
 	if q.Nation != "" {
-		b.and("a.nation = ?", q.Nation)
+		b.and(nation+" = ?", q.Nation)
 	}
 	lo, hi := q.dueRange()
 	// One lower bound, which the walk can begin at: that of the state or
@@ -126,8 +131,9 @@ func (q Query) statement(db *gorm.DB, limit int) (st statement, ok bool, err err
 }
 
 // source chooses the table or index that the query goes by.
-func (q Query) source(db *gorm.DB, b *builder, match string) error {
-	if match != "" {
+func (q Query) source(db *gorm.DB, b *builder, terms []term) error {
+	if len(terms) > 0 {
+		match := matchOf(terms)
 		few, err := isFew(db, "SELECT docid FROM appliance_words WHERE appliance_words MATCH ?", match)
 		if err != nil {
 			return err
@@ -136,7 +142,13 @@ func (q Query) source(db *gorm.DB, b *builder, match string) error {
 			q.fromSearch(b, match)
 			return nil
 		}
-		defer b.and("a.n IN (SELECT docid FROM appliance_words WHERE appliance_words MATCH ?)", match)
+		// So many that a page fills soon: the words of each row on the way
+		// are looked at, and the index is not read through.
+		defer func() {
+			for _, w := range terms {
+				b.and("instr(' ' || a.search || ' ', ?) > 0", w.within())
+			}
+		}()
 	}
 	switch {
 	case q.State == NoDuty && q.Duty == records.AnnualService:
@@ -188,6 +200,7 @@ func (q Query) fromDue(b *builder) {
 	if q.byDuty() {
 		b.from = "duties d INDEXED BY duties_open_kind CROSS JOIN appliances a ON a.n = d.appliance_n"
 		b.and("d.state = 'open' AND d.kind = ?", q.Duty)
+		b.copies = true
 		return
 	}
 	b.from = "appliances a INDEXED BY appliances_" + q.indexOf("due")

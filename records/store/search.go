@@ -4,6 +4,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
 )
 
 // searchWords returns the text that the search index holds for an appliance.
@@ -31,18 +33,40 @@ func searchWords(parts ...string) string {
 }
 
 // tokensOf splits s as the index does: runs of letters and digits, with the
-// marks that belong to them.
+// marks that belong to them, in lower case and without accents.
 func tokensOf(s string) []string {
-	return strings.FieldsFunc(strings.ToLower(strings.ToValidUTF8(s, " ")), func(r rune) bool {
+	return strings.FieldsFunc(folded(s), func(r rune) bool {
 		return !unicode.IsLetter(r) && !unicode.IsNumber(r) && !unicode.IsMark(r)
 	})
 }
 
-// matchOf turns what a person typed into a query of the index: every word
-// must be there, the longer ones need only begin so. Nothing typed is ever
-// taken for an operator. ok is false when there is no word in it.
-func matchOf(search string) (match string, ok bool) {
-	var terms []string
+func folded(s string) string {
+	s = norm.NFD.String(strings.ToLower(strings.ToValidUTF8(s, " ")))
+	return norm.NFC.String(strings.Map(func(r rune) rune {
+		if unicode.Is(unicode.Mn, r) {
+			return -1
+		}
+		return r
+	}, s))
+}
+
+// term is one word that is sought.
+type term struct {
+	word  string
+	whole bool // as it stands, not as the beginning of a word
+}
+
+// within is what the stored words, with a gap at both ends, must hold.
+func (t term) within() string {
+	if t.whole {
+		return " " + t.word + " "
+	}
+	return " " + t.word
+}
+
+// termsOf returns the words of what a person typed: every one must be there,
+// the longer ones need only begin so.
+func termsOf(search string) (terms []term) {
 	for _, w := range tokensOf(search) {
 		if len(terms) == 8 || !strings.ContainsFunc(w, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsNumber(r) }) {
 			continue
@@ -50,12 +74,22 @@ func matchOf(search string) (match string, ok bool) {
 		if utf8.RuneCountInString(w) > 40 {
 			w = string([]rune(w)[:40])
 		}
-		if !isWhole(w) {
-			w += "*"
-		}
-		terms = append(terms, `"`+w+`"`)
+		terms = append(terms, term{w, isWhole(w)})
 	}
-	return strings.Join(terms, " "), len(terms) > 0
+	return terms
+}
+
+// matchOf makes a query of the index. Each word is quoted, so that nothing
+// typed is ever taken for an operator.
+func matchOf(terms []term) string {
+	out := make([]string, len(terms))
+	for i, t := range terms {
+		out[i] = `"` + t.word + `*"`
+		if t.whole {
+			out[i] = `"` + t.word + `"`
+		}
+	}
+	return strings.Join(out, " ")
 }
 
 // isWhole reports whether a word is sought as it stands: a single sign, or a
