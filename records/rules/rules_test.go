@@ -227,3 +227,32 @@ func TestPipesAndMetersAreKnownToGas(t *testing.T) {
 		}
 	}
 }
+
+// On the first and last day of every edition the limit used is one in force.
+func TestLimitsAreThoseInForce(t *testing.T) {
+	days := map[records.Date]bool{}
+	for _, r := range rules.All() {
+		for _, l := range r.Limits {
+			for _, d := range []records.Date{l.Source.From, l.Source.Until} {
+				if !d.IsZero() && d.Year >= 2014 {
+					days[d.AddDays(-1)], days[d], days[d.AddDays(1)] = true, true, true
+				}
+			}
+		}
+	}
+	if len(days) < 12 {
+		t.Fatalf("only %d days to look at", len(days))
+	}
+	for day := range days {
+		for _, edition := range []string{records.Edition3, records.Edition4} {
+			r := rules.Sample()
+			r.WorkDate = day
+			r.Values.Put(records.TightnessEdition.Field, edition)
+			for _, f := range rules.Evaluate(r, records.Facts{}) {
+				if f.Limit != nil && !f.Limit.Source.InForce(day) {
+					t.Errorf("%s on %s: %s is not in force", f.Rule, day, f.Limit.Source)
+				}
+			}
+		}
+	}
+}
