@@ -6,9 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"maps"
 	"net/http"
-	"net/http/httptest"
 	"net/url"
 	"os"
 	"regexp"
@@ -309,14 +307,3 @@ const (
 	post  = http.MethodPost
 	patch = http.MethodPatch
 )
-
-// keysOf lists the names of an object in order.
-func keysOf[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
-
-// serve answers one request without a network, for what a client would not
-// send.
-func serve(site *servertest.Site, req *http.Request) *httptest.ResponseRecorder {
-	rec := httptest.NewRecorder()
-	site.Server.Handler().ServeHTTP(rec, req)
-	return rec
-}
