@@ -16,6 +16,7 @@ const (
 	TextKind       FieldKind = "text"       // one line
 	NotesKind      FieldKind = "notes"      // several lines
 	ClockKind      FieldKind = "clock"      // time of day, HH:MM
+	DateKind       FieldKind = "date"       // calendar date, YYYY-MM-DD
 	InstrumentKind FieldKind = "instrument" // id of one of the firm's instruments
 	StrokesKind    FieldKind = "strokes"    // a signature drawn as pen strokes
 	RowsKind       FieldKind = "rows"       // a list of rows with columns of their own
@@ -103,6 +104,8 @@ func (f *Field) Accepts() string {
 		return "yes or no"
 	case ClockKind:
 		return "a time of day as HH:MM, for example 14:05"
+	case DateKind:
+		return "a date as YYYY-MM-DD, for example 2026-11-25"
 	case StrokesKind:
 		return "pen strokes as M and L with whole-number coordinates"
 	case InstrumentKind:
@@ -124,6 +127,8 @@ type (
 	FlagField struct{ *Field }
 	// TextField is a field holding text of any textual kind.
 	TextField struct{ *Field }
+	// DateField is a field holding a calendar date.
+	DateField struct{ *Field }
 	// RowsField is a field holding rows.
 	RowsField struct{ *Field }
 )
@@ -152,6 +157,10 @@ func clock(key, label string) TextField {
 	return TextField{&Field{Key: key, Label: label, Kind: ClockKind}}
 }
 
+func date(key, label string) DateField {
+	return DateField{&Field{Key: key, Label: label, Kind: DateKind}}
+}
+
 func strokes(key, label string) TextField {
 	return TextField{&Field{Key: key, Label: label, Kind: StrokesKind, MaxLen: 20000}}
 }
@@ -168,6 +177,7 @@ func (f NumberField) hint(s string) NumberField { f.Hint = s; return f }
 func (f ChoiceField) hint(s string) ChoiceField { f.Hint = s; return f }
 func (f FlagField) hint(s string) FlagField     { f.Hint = s; return f }
 func (f TextField) hint(s string) TextField     { f.Hint = s; return f }
+func (f DateField) hint(s string) DateField     { f.Hint = s; return f }
 func (f RowsField) hint(s string) RowsField     { f.Hint = s; return f }
 
 func when(key string, in ...string) *Condition { return &Condition{Key: key, In: in} }
@@ -188,6 +198,11 @@ func (f FlagField) when(key string, in ...string) FlagField {
 }
 
 func (f TextField) when(key string, in ...string) TextField {
+	f.When = when(key, in...)
+	return f
+}
+
+func (f DateField) when(key string, in ...string) DateField {
 	f.When = when(key, in...)
 	return f
 }

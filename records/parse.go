@@ -46,6 +46,10 @@ func (f *Field) Parse(entry string) (Value, error) {
 		if !validClock(entry) {
 			return Value{}, f.refuse(entry, "")
 		}
+	case DateKind:
+		if _, err := ParseDate(entry); err != nil {
+			return Value{}, f.refuse(entry, "")
+		}
 	case StrokesKind:
 		if !validStrokes(entry) {
 			return Value{}, f.refuse(entry, "")
@@ -69,8 +73,11 @@ func (f *Field) parseText(entry string) (Value, error) {
 }
 
 func (f *Field) maxLen() int {
-	if f.Kind == ClockKind {
-		return 5
+	switch f.Kind {
+	case ClockKind:
+		return len("14:05")
+	case DateKind:
+		return len("2026-11-25")
 	}
 	return f.MaxLen
 }

@@ -104,6 +104,8 @@ func valuesOf(f *records.Field) (good, bad []string) {
 		return []string{"true", "false"}, []string{`"yes"`, "1", "0"}
 	case records.ClockKind:
 		return []string{`"00:00"`, `"23:59"`}, []string{`"24:00"`, `"12:60"`, `"9:05"`, `"09:05:00"`, "905"}
+	case records.DateKind:
+		return []string{`"2026-11-25"`, `"2028-02-29"`}, []string{`"2026-13-01"`, `"2026-1-1"`, `"25/11/2026"`, `"2026-11-25T00:00"`, "2026"}
 	case records.StrokesKind:
 		return []string{`"M0,0"`, `"M1,2 L3,4 M5,6"`}, []string{`"L1,2"`, `"M1"`, `"M10000,1"`, `"M1,2 C3,4"`, `"M-1,2"`}
 	case records.RowsKind:

@@ -84,6 +84,15 @@ func (vs Values) Flag(f FlagField) (yes, answered bool) {
 // Text returns the text of a textual field, or "".
 func (vs Values) Text(f TextField) string { return vs[f.Key].text }
 
+// Date returns the date of a date field, zero if there is none.
+func (vs Values) Date(f DateField) Date {
+	d, err := ParseDate(vs[f.Key].text)
+	if err != nil {
+		return Date{}
+	}
+	return d
+}
+
 // Rows returns the rows of a rows field.
 func (vs Values) Rows(f RowsField) []Row { return vs[f.Key].rows }
 
