@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"os/exec"
 	"testing"
 )
@@ -8,9 +9,11 @@ import (
 // tool runs an independent program; one that is not there fails the test.
 func tool(tb testing.TB, name string, args ...string) string {
 	tb.Helper()
-	out, err := exec.Command(name, args...).CombinedOutput()
-	if err != nil {
-		tb.Fatalf("%s %v: %v\n%s", name, args, err, out)
+	var out, errs bytes.Buffer
+	cmd := exec.Command(name, args...)
+	cmd.Stdout, cmd.Stderr = &out, &errs
+	if err := cmd.Run(); err != nil {
+		tb.Fatalf("%s %v: %v\n%s%s", name, args, err, out.String(), errs.String())
 	}
-	return string(out)
+	return out.String()
 }

@@ -229,11 +229,11 @@ func (f *filler) plan(v visit, i, k int) {
 		}
 	}
 	switch {
-	case n == 4 || n == 31 || n == 58:
-		last.spoil = map[int]string{4: "ratio", 31: "joints", 58: "drop"}[n]
+	case n == 4 || n == 46 || n == 58:
+		last.spoil = map[int]string{4: "ratio", 46: "joints", 58: "drop"}[n]
 	case n == 12 || n == 44:
 		last.after = "amend"
-	case n == 27:
+	case n == 30:
 		last.after = "withdraw"
 	}
 	if n%11 == 3 {

@@ -1,0 +1,180 @@
+package main
+
+import (
+	"io"
+	"net"
+	"net/http"
+	"strings"
+	"sync"
+	"testing"
+
+	smtpd "github.com/emersion/go-smtp"
+
+	"gaugebook/records"
+)
+
+// mailServer is a real SMTP server on loopback. Accepted, if set, is called
+// once, after a message was taken in and before the other side is told.
+type mailServer struct {
+	mu       sync.Mutex
+	letters  [][]byte
+	accepted func()
+	addr     string
+}
+
+func newMailServer(tb testing.TB) *mailServer {
+	tb.Helper()
+	s := &mailServer{}
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		tb.Fatal(err)
+	}
+	s.addr = l.Addr().String()
+	server := smtpd.NewServer(smtpd.BackendFunc(func(*smtpd.Conn) (smtpd.Session, error) { return mailSession{s}, nil }))
+	server.Domain = "mx.greystane.example"
+	server.ErrorLog = quiet{}
+	done := make(chan struct{})
+	go func() { defer close(done); _ = server.Serve(l) }()
+	tb.Cleanup(func() { server.Close(); l.Close(); <-done })
+	return s
+}
+
+func (s *mailServer) got(tb testing.TB) []letter {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	var out []letter
+	for _, raw := range s.letters {
+		out = append(out, parseLetter(tb, raw))
+	}
+	return out
+}
+
+type quiet struct{}
+
+func (quiet) Printf(string, ...any) {}
+func (quiet) Println(...any)        {}
+
+type mailSession struct{ s *mailServer }
+
+func (mailSession) Mail(string, *smtpd.MailOptions) error { return nil }
+func (mailSession) Rcpt(string, *smtpd.RcptOptions) error { return nil }
+func (mailSession) Reset()                                {}
+func (mailSession) Logout() error                         { return nil }
+
+func (m mailSession) Data(r io.Reader) error {
+	raw, err := io.ReadAll(r)
+	if err != nil {
+		return err
+	}
+	m.s.mu.Lock()
+	m.s.letters = append(m.s.letters, raw)
+	accepted := m.s.accepted
+	m.s.accepted = nil
+	m.s.mu.Unlock()
+	if accepted != nil {
+		accepted()
+	}
+	return nil
+}
+
+// A message whose acceptance is not known, because the program was killed
+// after the mail server took it and before that was written down, is set
+// aside as unsure and not sent a second time until a person says so.
+func TestMessageThroughSMTP(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	newOwner(t, dir)
+	post := newMailServer(t)
+	f := setUp(t, serve(t, dir, "--smtp", "smtp://"+post.addr))
+	_, home := f.addHome("5 Netmaker's Wynd", "wynd@example.org")
+	record := f.startRecord(home, records.Commissioning, today(t))
+	f.fillRecord(record)
+	is := f.issueRecord(record)
+	eventually(t, "a letter at the mail server", func() bool { return len(post.got(t)) == 1 })
+	first := post.got(t)[0]
+	file := f.engineer.get("/records/" + record + "/pdf").body
+	if !strings.Contains(first.to, "wynd@example.org") || !strings.Contains(first.from, firmEmail) || string(first.files["record-"+is.number+".pdf"]) != string(file) {
+		t.Errorf("from %s to %s with %d files", first.from, first.to, len(first.files))
+	}
+	link := privateLink.FindStringSubmatch(first.text)
+	if link == nil {
+		t.Fatalf("no private link in:\n%s", first.text)
+	}
+	f.visitor(t).get("/r/" + link[1]).says(is.number)
+	eventually(t, "the message marked as sent", func() bool {
+		return strings.Contains(f.office.get("/messages?state=sent").words(), "wynd@example.org")
+	})
+
+	// The same letter once more; the program dies as the server takes it.
+	answered := make(chan struct{})
+	post.mu.Lock()
+	post.accepted = func() { <-answered; f.kill() }
+	post.mu.Unlock()
+	resend := f.engineer.get("/records/" + record).form("/records/" + record + "/resend")
+	f.engineer.stays(resend).was(http.StatusSeeOther)
+	close(answered)
+	eventually(t, "the second letter at the mail server", func() bool { return len(post.got(t)) == 2 })
+	second := post.got(t)[1]
+	if second.id == first.id || second.id == "" {
+		t.Errorf("two messages with the id %q", second.id)
+	}
+	eventually(t, "the server killed", func() bool { f.mu.Lock(); defer f.mu.Unlock(); return f.cmd == nil })
+	f.crash()
+	eventually(t, "the message set aside as unsure", func() bool {
+		return strings.Contains(f.office.get("/messages?state=unsure").words(), "wynd@example.org")
+	})
+	f.office.get("/messages?state=unsure").says("it is not known whether the message was accepted")
+	f.office.get("/").says("unsure")
+
+	// Another message goes out while the unsure one stays where it is.
+	f.engineer.get("/records/" + record).form("/records/" + record + "/resend").press().was(http.StatusOK)
+	eventually(t, "the third letter at the mail server", func() bool { return len(post.got(t)) >= 3 })
+	f.crash()
+	if got := post.got(t); len(got) != 3 || got[2].id == second.id {
+		t.Fatalf("%d letters, the last with id %s", len(got), got[len(got)-1].id)
+	}
+
+	// A person settles it: first by sending it again, knowing that.
+	p := f.office.get("/messages?state=unsure").says("wynd@example.org")
+	action := ""
+	for n := range p.doc.Descendants() {
+		if a := attr(n, "action"); strings.HasSuffix(a, "/requeue") {
+			action = a
+		}
+	}
+	if action == "" {
+		t.Fatal("an unsure message cannot be settled")
+	}
+	p.form(action).press().was(http.StatusOK)
+	eventually(t, "the unsure letter sent again", func() bool { return len(post.got(t)) == 4 })
+	if again := post.got(t)[3]; again.id != second.id || again.text != second.text {
+		t.Errorf("sent again with id %s, not %s: a mail program would show it twice", again.id, second.id)
+	}
+	eventually(t, "no message unsure", func() bool {
+		return !strings.Contains(f.office.get("/messages?state=unsure").words(), "wynd@example.org")
+	})
+}
+
+// A mail server that is not there delays messages; it loses none.
+func TestMailServerAway(t *testing.T) {
+	t.Parallel()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	away := l.Addr().String()
+	l.Close()
+	dir := t.TempDir()
+	newOwner(t, dir)
+	f := setUp(t, serve(t, dir, "--smtp", "smtp://"+away))
+	_, home := f.addHome("6 Netmaker's Wynd", "later@example.org")
+	record := f.startRecord(home, records.Commissioning, today(t))
+	f.fillRecord(record)
+	is := f.issueRecord(record)
+	eventually(t, "the trouble on the messages page", func() bool {
+		return strings.Contains(f.office.get("/messages?state=due").words(), "connection refused")
+	})
+	eventually(t, "the record's page says that its letter waits", func() bool {
+		return strings.Contains(f.engineer.get("/records/"+record).says(is.number, "In force").words(), "waits to be sent")
+	})
+}
