@@ -21,31 +21,33 @@ type TerminalPosition struct {
 // TerminalPositions lists the positions in the order of their letters. R to V
 // are the extras for flues that leave through a roof or run along a boundary.
 func TerminalPositions() []TerminalPosition {
-	return []TerminalPosition{
-		{"A", "straight below an opening window, air brick or other opening"},
-		{"B", "above an opening"},
-		{"C", "to the side of an opening"},
-		{"D", "under a gutter, soil pipe or drain pipe"},
-		{"E", "under the eaves"},
-		{"F", "under a balcony or car port roof"},
-		{"G", "to the side of an upright drain or soil pipe"},
-		{"H", "from a corner of the wall, or a boundary alongside"},
-		{"I", "above the ground, a roof or a balcony floor"},
-		{"J", "from a surface or boundary that it faces"},
-		{"K", "from a terminal that it faces"},
-		{"L", "from a car port opening that leads into the building"},
-		{"M", "above or below another terminal on the same wall"},
-		{"N", "beside another terminal on the same wall"},
-		{"O", "out from the wall that it is fixed to"},
-		{"P", "from an upright structure on the roof"},
-		{"Q", "above the point where it leaves the roof"},
-		{"KV", "roof terminal from another roof terminal"},
-		{"R", "roof terminal from a wall beside it"},
-		{"S", "roof terminal from an opening window in a wall beside it"},
-		{"T", "roof terminal to the side of a window in the roof"},
-		{"U", "roof terminal below a window in a pitched roof"},
-		{"V", "terminal whose discharge runs along a boundary"},
-	}
+	return append([]TerminalPosition(nil), terminalPositions...)
+}
+
+var terminalPositions = []TerminalPosition{
+	{"A", "straight below an opening window, air brick or other opening"},
+	{"B", "above an opening"},
+	{"C", "to the side of an opening"},
+	{"D", "under a gutter, soil pipe or drain pipe"},
+	{"E", "under the eaves"},
+	{"F", "under a balcony or car port roof"},
+	{"G", "to the side of an upright drain or soil pipe"},
+	{"H", "from a corner of the wall, or a boundary alongside"},
+	{"I", "above the ground, a roof or a balcony floor"},
+	{"J", "from a surface or boundary that it faces"},
+	{"K", "from a terminal that it faces"},
+	{"L", "from a car port opening that leads into the building"},
+	{"M", "above or below another terminal on the same wall"},
+	{"N", "beside another terminal on the same wall"},
+	{"O", "out from the wall that it is fixed to"},
+	{"P", "from an upright structure on the roof"},
+	{"Q", "above the point where it leaves the roof"},
+	{"KV", "roof terminal from another roof terminal"},
+	{"R", "roof terminal from a wall beside it"},
+	{"S", "roof terminal from an opening window in a wall beside it"},
+	{"T", "roof terminal to the side of a window in the roof"},
+	{"U", "roof terminal below a window in a pitched roof"},
+	{"V", "terminal whose discharge runs along a boundary"},
 }
 
 // Clearance is the least distance of a terminal in one position. Where Stated
@@ -152,6 +154,13 @@ func roofRows() []Clearance {
 
 // TerminalClearances lists every row of the table, for display.
 func TerminalClearances() []Clearance {
+	return append([]Clearance(nil), terminalClearances...)
+}
+
+// terminalClearances is put together once: a record asks for many rows.
+var terminalClearances = buildClearances()
+
+func buildClearances() []Clearance {
 	rows := naturalBands()
 	for _, letter := range []string{"A", "B", "C"} {
 		rows = append(rows, fixed(letter, BalancedFanned, 300, "H"), fixed(letter, OpenFanned, 300, "H"))
@@ -163,7 +172,7 @@ func TerminalClearances() []Clearance {
 	rows = append(rows, wallRows()...)
 	rows = append(rows, roofRows()...)
 	names := map[string]string{}
-	for _, p := range TerminalPositions() {
+	for _, p := range terminalPositions {
 		names[p.Letter] = p.Name
 	}
 	for i := range rows {
@@ -184,13 +193,13 @@ func TerminalClearanceOf(letter string, kind FlueKind, netKW float64) (Clearance
 	if err := within("net heat input", netKW, 0, MaxTerminalNetKW, "kW"); err != nil {
 		return Clearance{}, err
 	}
-	for _, c := range TerminalClearances() {
+	for _, c := range terminalClearances {
 		if c.Position.Letter == letter && c.Kind == kind && netKW > c.AboveNetKW && netKW <= c.UpToNetKW {
 			return c, nil
 		}
 	}
 	position := TerminalPosition{Letter: letter}
-	for _, p := range TerminalPositions() {
+	for _, p := range terminalPositions {
 		if p.Letter == letter {
 			position = p
 		}
