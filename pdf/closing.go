@@ -9,7 +9,9 @@ import (
 	"gaugebook/records"
 )
 
-// visit prints who was there and when, before the sections.
+// visit prints who was there and when, before the sections. The customer's
+// telephone and e-mail are printed nowhere: a copy that is passed on must not
+// carry them.
 func (p *printer) visit() {
 	r := p.doc.Record
 	p.Heading(1, "The visit")
@@ -20,8 +22,6 @@ func (p *printer) visit() {
 		pair{"Nation", string(r.Property.Nation)},
 		pair{"Customer", joined(r.Contact.Name, inBrackets(string(r.Contact.Tenure)))},
 		pair{"Customer's address", r.Contact.Address},
-		pair{"Customer's phone", r.Contact.Phone},
-		pair{"Customer's e-mail", r.Contact.Email},
 		pair{"Firm", r.Firm.Name},
 		pair{"Firm's e-mail", r.Firm.Email},
 		pair{"Engineer", joined(r.Engineer.Name, inBrackets(r.Engineer.Licence))},
@@ -29,7 +29,7 @@ func (p *printer) visit() {
 	))
 	p.Space(6)
 	p.Rich(layout.Span{Text: "How to read the following pages. ", Style: layout.Strong},
-		layout.Span{Text: "Each section first shows what was held against a limit, with the working in small type, then everything that was entered. ", Style: layout.Body},
+		layout.Span{Text: "Each section first shows what was held against a limit, with the working in small type, then what else was entered. ", Style: layout.Body},
 		layout.Span{Text: "inside", Style: layout.Strong, Mark: layout.Inside}, layout.Span{Text: " within the limit; ", Style: layout.Body},
 		layout.Span{Text: "outside", Style: layout.Strong, Mark: layout.Outside}, layout.Span{Text: " not within it; ", Style: layout.Body},
 		layout.Span{Text: "missing", Style: layout.Strong, Mark: layout.Missing}, layout.Span{Text: " something needed to judge it is not there; ", Style: layout.Body},
@@ -122,52 +122,90 @@ func (p *printer) sourceList() {
 		return
 	}
 	p.Heading(1, "Sources of the limits")
-	t := layout.Table{PadY: 2, Style: tightStyle, Columns: []layout.Column{{Weight: 0.5, Align: layout.Right},
-		{Head: "Document, edition and clause", Weight: 6.5}, {Head: "In force", Weight: 3}, {Head: "How well confirmed", Weight: 2.8}}}
-	for i, s := range p.sources {
-		t.Rows = append(t.Rows, layout.TextRow(fmt.Sprint(i+1), p.line(s.String()), inForce(s), p.line(string(s.Confidence))))
+	t := layout.Table{PadY: 1.2, Gap: 6, Style: sourceStyle, NoRules: true,
+		Columns: []layout.Column{{Weight: 0.7, Align: layout.Right}, {Weight: 12}, {Weight: 0.9, Align: layout.Right}, {Weight: 12}}}
+	for i := 0; i < len(p.sources); i += 2 {
+		cells := p.sourceCells(i)
+		if i+1 < len(p.sources) {
+			cells = append(cells, p.sourceCells(i+1)...)
+		} else {
+			cells = append(cells, layout.Cell{}, layout.Cell{})
+		}
+		t.Rows = append(t.Rows, layout.Row{Cells: cells})
 	}
 	p.Table(t)
+}
+
+var sourceStyle = layout.Style{Size: 7.5, Leading: 9.6}
+
+// sourceCells are number and name of a source, with its dates and how well its
+// figures are confirmed.
+func (p *printer) sourceCells(i int) []layout.Cell {
+	s, slate := p.sources[i], sourceStyle.Coloured(layout.Slate)
+	about := list(present(inForce(s), p.line(string(s.Confidence))), "; ")
+	return []layout.Cell{{Text: fmt.Sprint(i + 1), Style: slate},
+		{Spans: []layout.Span{{Text: p.line(s.String()) + ". ", Style: sourceStyle}, {Text: stop(sentence(about)), Style: slate}}}}
 }
 
 func inForce(s records.Source) string {
 	switch {
 	case s.From.IsZero() && s.Until.IsZero():
-		return "no dates stated"
+		return ""
 	case s.Until.IsZero():
-		return "from " + long(s.From)
+		return "in force from " + long(s.From)
 	case s.From.IsZero():
-		return "until " + long(s.Until)
+		return "in force until " + long(s.Until)
 	}
-	return "from " + long(s.From) + " until " + long(s.Until)
+	return "in force from " + long(s.From) + " until " + long(s.Until)
 }
 
-// about prints the cautions, and how the record is checked.
+// data says what the file carries besides its pages, and where a page stands
+// that can be read aloud.
+func (p *printer) data() string {
+	out := "The file that this was printed from carries the same record as data (" + RecordFile + "), so that a machine can read what a person reads."
+	if c := p.doc.Record.Contact; c.Email != "" || c.Phone != "" {
+		out += " That data also holds the customer's telephone number or e-mail address, which are not printed: pass on the paper rather than the file where they are nobody's business."
+	}
+	if p.scannable() {
+		out += " This file is not tagged for screen readers. The page at the address above shows the same record as an accessible web page."
+	}
+	return out
+}
+
+// closing prints the cautions, and beside them how the record is checked.
+func (p *printer) closing() {
+	p.Space(6)
+	p.Columns(22, []float64{1, 1}, func() {
+		p.Heading(1, "Cautions")
+		p.Bullets(aboutStyle, cautions...)
+	}, p.about)
+}
+
+var aboutStyle = layout.Style{Size: 8.7, Leading: 11.8}
+
 func (p *printer) about() {
-	p.Heading(1, "Cautions")
-	p.Bullets(layout.Body, cautions...)
 	p.Heading(1, "About this record")
 	switch {
 	case p.draft():
-		p.Paragraph(layout.Body, draftWords+". It has no number, no code and no seal.")
+		p.Paragraph(aboutStyle, draftWords+". It has no number, no code and no seal.")
 	case p.proof():
 		spans := []layout.Span{{Text: "Record " + p.doc.Number + ", issued " + p.doc.IssuedAt.UTC().Format("2 January 2006 at 15:04 UTC") +
-			", verification code ", Style: layout.Body}, {Text: p.doc.Seal.Code, Style: layout.Code}}
+			", verification code ", Style: aboutStyle}, {Text: p.doc.Seal.Code, Style: layout.Code}}
 		if p.scannable() {
-			spans = append(spans, layout.Span{Text: ". To check that it is the one that was issued, scan the code at the foot of any page, or give number and verification code at ", Style: layout.Body},
-				layout.Span{Text: p.line(p.doc.VerifyURL), Style: layout.Body, Link: p.doc.VerifyURL}, layout.Span{Text: ".", Style: layout.Body})
+			spans = append(spans, layout.Span{Text: ". To check that it is the one that was issued, scan the code at the foot of any page, or give number and verification code at ", Style: aboutStyle},
+				layout.Span{Text: p.line(p.doc.VerifyURL), Style: aboutStyle, Link: p.doc.VerifyURL}, layout.Span{Text: ".", Style: aboutStyle})
 		} else {
-			spans = append(spans, layout.Span{Text: ". Ask the firm to confirm number and code.", Style: layout.Body})
+			spans = append(spans, layout.Span{Text: ". Ask the firm to confirm number and code.", Style: aboutStyle})
 		}
 		p.Rich(spans...)
 		p.Space(4)
 		p.Paragraph(layout.Small, "SHA-256 of the record's data: ")
 		p.Paragraph(layout.Style{Face: layout.Mono, Size: 7.5, Leading: 10.5}, p.doc.Seal.SHA256)
 	default:
-		p.Paragraph(layout.Body, "Record "+p.doc.Number+", a copy without proof: it carries no code and no seal by which it could be checked.")
+		p.Paragraph(aboutStyle, "Record "+p.doc.Number+", a copy without proof: it carries no code and no seal by which it could be checked.")
 	}
 	p.Space(4)
-	p.Paragraph(layout.Small, "The file that this was printed from carries the same record as data ("+RecordFile+"), so that a machine can read what a person reads.")
+	p.Paragraph(layout.Small, p.data())
 	if len(p.replaced) > 0 {
 		slices.Sort(p.replaced)
 		var codes []string

@@ -22,29 +22,29 @@ const shade layout.Colour = 0xdfe1e6
 
 var tickStyle = layout.Style{Size: 7.5, Leading: 10, Colour: layout.Slate}
 
-const pictureHeight = 150
+const pictureHeight = 122
 
-// picture sets a figure with its heading and caption on one page.
-func (p *printer) picture(title, caption string, draw func(*layout.Figure)) {
-	p.KeepTogether(func() {
-		p.Heading(2, title)
-		p.CaptionedFigure(pictureHeight, caption, draw)
+// drawn sets a figure with its heading and, beside it, its caption.
+func (p *printer) drawn(title, caption string, draw func(*layout.Figure)) {
+	p.Space(8)
+	p.Columns(16, []float64{2.7, 1}, func() { p.Figure(pictureHeight, draw) }, func() {
+		p.Paragraph(layout.Heading2, title)
+		p.Space(2)
+		p.Paragraph(layout.Style{Size: 7.5, Leading: 10, Colour: layout.Slate}, caption)
 	})
 }
 
 // ticks gives round values that cover lo to hi in at most most steps, with the
 // decimals needed to write them.
 func ticks(lo, hi float64, most int) (at []float64, decimals int) {
-	step := 0.1
-	for i := 0; (hi-lo)/step > float64(most); i++ {
+	step, i := 0.0001, 0
+	for ; (hi-lo)/step > float64(most); i++ {
 		step *= []float64{2, 2.5, 2}[i%3]
 	}
-	if step < 1 {
-		decimals = 1
-	}
+	decimals = max(0, 4-i/3) // every third step is ten times wider
 	for v := math.Floor(lo/step) * step; ; v += step {
 		at = append(at, v)
-		if v >= hi-1e-9 || len(at) > 4*most {
+		if v >= hi-step/1e6 || len(at) > 4*most {
 			return at, decimals
 		}
 	}
@@ -70,7 +70,15 @@ func axes(f *layout.Figure, xs, ys []float64, xDecimals, yDecimals int, in layou
 // limitOn returns the limit of the finding that reads all the fields, and has
 // a figure in the unit.
 func (p *printer) limitOn(unit string, fields ...*records.Field) *records.Limit {
+	return p.limitBut(nil, unit, fields...)
+}
+
+// limitBut is limitOn for a finding that does not read one more field.
+func (p *printer) limitBut(not *records.Field, unit string, fields ...*records.Field) *records.Limit {
 	for _, f := range p.doc.Findings {
+		if not != nil && slices.Contains(f.Fields, not.Key) {
+			continue
+		}
 		if f.Limit == nil || f.Limit.Unit != unit || f.Limit.Low == nil && f.Limit.High == nil {
 			continue
 		}

@@ -44,7 +44,7 @@ func (p *printer) combustionPicture() {
 			caption += " Bar at " + c.name + ": limits of CO₂, " + p.line(stop(c.band.Text))
 		}
 	}
-	p.picture("Combustion against the line of the fuel", caption, func(f *layout.Figure) { drawCombustion(f, line, points) })
+	p.drawn("Combustion against the line of the fuel", caption, func(f *layout.Figure) { drawCombustion(f, line, points) })
 }
 
 // fuelLine is the strip of possible readings as a closed shape.
@@ -79,7 +79,7 @@ func drawCombustion(f *layout.Figure, line []layout.Point, points []combustionPo
 	}
 	xs, xd := ticks(max(0, lo.o2-1), hi.o2+1, 10)
 	ys, yd := ticks(max(0, lo.co2-0.5), hi.co2+0.5, 8)
-	axes(f, xs, ys, xd, yd, layout.Inset{Left: 40, Top: 14, Right: 110, Bottom: 26})
+	axes(f, xs, ys, xd, yd, layout.Inset{Left: 40, Top: 14, Right: 84, Bottom: 26})
 	x0, x1, y0, y1 := xs[0], xs[len(xs)-1], ys[0], ys[len(ys)-1]
 	f.Text(x0, y1, -34, -6, tickStyle, "CO₂, %")
 	f.Text(x1, y0, 0, 22, tickStyle.Aligned(layout.Right), "O₂, %")
@@ -87,13 +87,16 @@ func drawCombustion(f *layout.Figure, line []layout.Point, points []combustionPo
 	for _, c := range points {
 		drawBand(f, c, (x1-x0)/100, y0, y1)
 	}
-	for _, c := range points {
-		fill := layout.White
+	for i, c := range points {
+		fill, dx, style := layout.White, 6.0, layout.Style{Size: 8, Leading: 10}
+		if len(points) == 2 && c.o2 < points[1-i].o2 { // names stand clear of each other
+			dx, style = -6, style.Aligned(layout.Right)
+		}
 		if c.name == "minimum rate" {
 			fill = layout.Ink
 		}
 		dot(f, c.o2, c.co2, fill)
-		f.Text(c.o2, c.co2, 6, -4, layout.Style{Size: 8, Leading: 10}, c.name)
+		f.Text(c.o2, c.co2, dx, -4, style, c.name)
 	}
 }
 

@@ -30,7 +30,7 @@ func (p *printer) pressurePicture() {
 	if pic.lengthM > 0 {
 		caption += " Scale below: length of the pipe runs entered, in metres."
 	}
-	p.picture("Pressure along the pipe", caption, pic.draw)
+	p.drawn("Pressure along the pipe", caption, pic.draw)
 }
 
 // feedLengthM is the length of the runs that feed this appliance, or 0.
@@ -69,7 +69,7 @@ func (c pressureCurve) draw(f *layout.Figure) {
 		end = c.lengthM
 		xs, xd = ticks(0, c.lengthM, 8)
 	}
-	axes(f, xs, ys, xd, yd, layout.Inset{Left: 40, Top: 14, Right: 110, Bottom: 18})
+	axes(f, xs, ys, xd, yd, layout.Inset{Left: 40, Top: 14, Right: 84, Bottom: 18})
 	x1, y0, y1 := xs[len(xs)-1], ys[0], ys[len(ys)-1]
 	f.Text(0, y1, -34, -6, tickStyle, "mbar")
 	if xd < 0 {

@@ -55,10 +55,12 @@ func Render(doc records.Document) ([]byte, error) {
 		p.section(s)
 	}
 	p.strays()
+	p.trend()
+	p.photos()
 	p.conditionReport()
 	p.instruments()
 	p.sourceList()
-	p.about()
+	p.closing()
 	body, err := p.Bytes()
 	if err != nil {
 		return nil, err

@@ -21,7 +21,7 @@ var update = flag.Bool("update", false, "write the golden texts anew")
 var kinds = []struct {
 	name string
 	make func(testing.TB) records.Document
-}{{"clear", clear}, {"adverse", adverse}, {"lpg", lpg}, {"draft", draft}, {"sample", sample}, {"failing", failing}}
+}{{"clear", clear}, {"adverse", adverse}, {"lpg", lpg}, {"draft", draft}, {"sample", sample}, {"failing", failing}, {"pictured", pictured}}
 
 // TestSamples reads every kind of document back with independent tools. With
 // PDF_SAMPLES set it leaves the files in that folder, to look at.

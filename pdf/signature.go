@@ -47,25 +47,40 @@ func strokes(s string) (out [][]layout.Point) {
 // Size of the field that a signature is drawn in, in points.
 const (
 	inkWidth  = 190
-	inkHeight = 54
-	nameRoom  = 260 // for the typed name beside it
+	inkHeight = 46
+	nameRoom  = 220 // for the typed name under it
 )
 
-// signature draws pen strokes over a line, with the typed name beside it.
-func (p *printer) signature(f *records.Field, ink string) {
-	name, label := "", ""
-	if by, ok := signatories[f.Key]; ok && p.values.Text(by) != "" {
-		name, label = p.line(p.values.Text(by)), by.Label
-	}
-	lines := strokes(ink)
-	p.Space(6)
-	p.Figure(inkHeight+14, func(fig *layout.Figure) {
-		fig.Line(0, inkHeight, inkWidth, inkHeight, layout.Pen{Colour: layout.Slate, Width: layout.HairWidth})
-		fig.Text(0, inkHeight+10, 0, 0, layout.Small, f.Label)
-		if name != "" {
-			fig.Text(inkWidth+16, inkHeight-16, 0, 0, layout.Small, label)
-			fig.Text(inkWidth+16, inkHeight-2, 0, 0, layout.Body, shorten(layout.Body, name, fig.W-inkWidth-16))
+// signatures sets signatures two abreast.
+func (p *printer) signatures(fs []*records.Field) {
+	for len(fs) > 0 {
+		right := func() {}
+		if len(fs) > 1 {
+			next := fs[1]
+			right = func() { p.signature(next.Label, p.signatory(next), p.values[next.Key].Text()) }
 		}
+		p.Columns(20, []float64{1, 1}, func() { p.signature(fs[0].Label, p.signatory(fs[0]), p.values[fs[0].Key].Text()) }, right)
+		fs = fs[min(2, len(fs)):]
+	}
+}
+
+// signatory is the typed name that belongs to a drawn signature.
+func (p *printer) signatory(f *records.Field) string {
+	if by, ok := signatories[f.Key]; ok {
+		return p.line(p.values.Text(by))
+	}
+	return ""
+}
+
+// signature draws pen strokes over a line, with what it is and the typed name
+// under it.
+func (p *printer) signature(label, name, ink string) {
+	lines := strokes(ink)
+	p.Space(4)
+	p.Figure(inkHeight+25, func(fig *layout.Figure) {
+		fig.Line(0, inkHeight, inkWidth, inkHeight, layout.Pen{Colour: layout.Slate, Width: layout.HairWidth})
+		fig.Text(0, inkHeight+10, 0, 0, layout.Small, label)
+		fig.Text(0, inkHeight+21, 0, 0, cellStyle, shorten(cellStyle, name, fig.W))
 		pen := layout.Pen{Colour: layout.Ink, Width: 0.9}
 		for _, line := range scaled(lines, inkWidth-8, inkHeight-8) {
 			if len(line) == 1 {
@@ -78,7 +93,7 @@ func (p *printer) signature(f *records.Field, ink string) {
 			fig.Polyline(pen, line...)
 		}
 	})
-	p.Space(6)
+	p.Space(3)
 }
 
 // scaled scales lines to fit a width and height, keeping their shape.

@@ -42,3 +42,28 @@ func withUnit(number, unit string) string {
 	}
 	return number + "\u00a0" + unit
 }
+
+// labels name in print what a form asks for in other words.
+var labels = map[string]string{
+	records.ApplianceInstalled.Key: "Fitted",
+	records.RatedInputBasis.Key:    "Basis of the input",
+	records.TightnessGaugeHow.Key:  "Kind of gauge",
+	records.LetByRiseMbar.Key:      "Rise in that time",
+	records.Examined.Key:           "Examined",
+	records.ExaminedReason.Key:     "Reason",
+	records.HeatMeter.Key:          "Kind of meter",
+	records.HeatSeconds.Key:        "Time between the readings",
+	records.CO2Method.Key:          "CO₂ of the analyser",
+	records.MinRate.Key:            "At minimum rate",
+	records.Notifiable.Key:         "Building control must be told of the work",
+	records.Declared.Key:           "Declared by the engineer: readings taken and true",
+	records.NobodyPresent.Key:      "Left on site, nobody present",
+}
+
+// label is the printed name of a field.
+func label(f *records.Field) string {
+	if l, ok := labels[f.Key]; ok {
+		return l
+	}
+	return f.Label
+}

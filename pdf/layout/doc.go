@@ -9,7 +9,7 @@
 // [WidthError]. The same calls give the same bytes. Package seal adds metadata,
 // attachments and the seal.
 //
-//	New(Options{Header, Footer func(f *Figure, page, pages int)}) *Document
+//	New(Options{Header, Footer func(f *Figure, page, pages int), Landscape}) *Document
 //	Header(left, right string), Footer(text string)     ready for Options
 //	(*Document) Bytes() ([]byte, error)   Err() error
 //	            Width() Remaining() float64   Page() int   AtTop() bool

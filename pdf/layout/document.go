@@ -7,7 +7,7 @@ import (
 	"slices"
 )
 
-// Page size and the margins, in points. The left margin leaves room for the
+// Size of an upright page and the margins, in points. The left margin leaves room for the
 // holes of a file.
 const (
 	PageWidth  = 210 * MM
@@ -25,6 +25,8 @@ type Options struct {
 	// for each page when the number of pages is known. The figure is as wide
 	// as the text. See [Footer] for a plain one.
 	Header, Footer func(f *Figure, page, pages int)
+	// Landscape lays the sheets on their long side.
+	Landscape bool
 }
 
 // Document is a flow of blocks on A4 pages. The first error sticks, later
@@ -32,6 +34,8 @@ type Options struct {
 // goroutine; any number of documents may be made at once.
 type Document struct {
 	opts    Options
+	pageW   float64 // of a sheet as it lies, points
+	pageH   float64
 	pages   []*page
 	cur     int     // page under the cursor
 	y       float64 // cursor: distance from the top edge
@@ -49,11 +53,12 @@ type page struct{ ops []op }
 
 // New starts a document with one empty page.
 func New(o Options) *Document {
-	return &Document{
-		opts: o, pages: []*page{{}}, y: MarginTop,
-		x: MarginLeft, w: PageWidth - MarginLeft - MarginRight,
-		seen: map[rune]bool{},
+	d := &Document{opts: o, pageW: PageWidth, pageH: PageHeight, pages: []*page{{}}, y: MarginTop, x: MarginLeft, seen: map[rune]bool{}}
+	if o.Landscape {
+		d.pageW, d.pageH = d.pageH, d.pageW
 	}
+	d.w = d.pageW - MarginLeft - MarginRight
+	return d
 }
 
 // Err returns the first error so far.
@@ -69,7 +74,7 @@ func (d *Document) fail(err error) {
 func (d *Document) Width() float64 { return d.w }
 
 // Remaining is the height left on this page.
-func (d *Document) Remaining() float64 { return PageHeight - MarginBottom - d.y }
+func (d *Document) Remaining() float64 { return d.pageH - MarginBottom - d.y }
 
 // Page is the number of the page under the cursor, from 1.
 func (d *Document) Page() int { return d.cur + 1 }
@@ -77,7 +82,8 @@ func (d *Document) Page() int { return d.cur + 1 }
 // AtTop tells whether the cursor is at the top of a page.
 func (d *Document) AtTop() bool { return d.y <= MarginTop }
 
-const textHeight = PageHeight - MarginTop - MarginBottom
+// textHeight is the height of the text of a page.
+func (d *Document) textHeight() float64 { return d.pageH - MarginTop - MarginBottom }
 
 // Space moves down by h; at the top of a page it does nothing.
 func (d *Document) Space(h float64) {
@@ -178,7 +184,7 @@ func (d *Document) Box(b BoxStyle, block func()) {
 		d.x, d.w = x, w
 		d.y += pad
 		for i := s.cur; i <= d.cur; i++ {
-			top, bottom, at := MarginTop-pad, PageHeight-MarginBottom+pad, 0
+			top, bottom, at := MarginTop-pad, d.pageH-MarginBottom+pad, 0
 			if i == s.cur {
 				top = s.y
 			}

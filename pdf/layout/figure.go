@@ -33,8 +33,8 @@ func (d *Document) Figure(h float64, draw func(f *Figure)) {
 	if d.err != nil {
 		return
 	}
-	if !(h > 0 && h <= textHeight) {
-		d.fail(fmt.Errorf("layout: a figure %v pt high: more than 0 and at most %.0f is wanted", h, textHeight))
+	if !(h > 0 && h <= d.textHeight()) {
+		d.fail(fmt.Errorf("layout: a figure %v pt high: more than 0 and at most %.0f is wanted", h, d.textHeight()))
 		return
 	}
 	d.Need(h)
@@ -158,19 +158,20 @@ func TextWidth(s Style, text string) float64 {
 	return w
 }
 
-// Header and footer stand in the margins.
+// Header and footer stand in the margins: headerTop from the upper edge,
+// footerBelow under the text.
 const (
 	headerTop    = 10 * MM
 	headerHeight = MarginTop - headerTop - 8
-	footerTop    = PageHeight - MarginBottom + 16
-	footerHeight = PageHeight - 9*MM - footerTop
+	footerBelow  = 16
+	footerHeight = MarginBottom - footerBelow - 9*MM
 )
 
 func (d *Document) margin(draw func(*Figure, int, int), y, h float64, i int) []op {
 	if draw == nil || d.err != nil {
 		return nil
 	}
-	f := newFigure(d, MarginLeft, y, PageWidth-MarginLeft-MarginRight, h)
+	f := newFigure(d, MarginLeft, y, d.pageW-MarginLeft-MarginRight, h)
 	draw(f, i+1, len(d.pages))
 	return f.ops
 }

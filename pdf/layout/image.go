@@ -74,7 +74,7 @@ func (d *Document) Image(m Image, maxHeight float64, caption string) {
 		d.fail(fmt.Errorf("layout: image of %d bytes, at most %v pt high: LoadImage and a height above 0 are wanted", len(m.data), maxHeight))
 		return
 	}
-	w, h := m.fit(d.w, min(maxHeight, textHeight-40))
+	w, h := m.fit(d.w, min(maxHeight, d.textHeight()-40))
 	d.KeepTogether(func() {
 		d.Need(h)
 		d.put(imageOp{d.x, d.y, w, h, m.data})

@@ -61,6 +61,7 @@ type (
 // that nothing is set twice.
 type renderer struct {
 	pdf    gopdf.GoPdf
+	w, h   float64 // of the page
 	loaded map[*typeface]bool
 	font   *typeface
 	size   float64
@@ -74,7 +75,7 @@ func (d *Document) Bytes() ([]byte, error) {
 	for i, p := range d.pages {
 		pages[i] = append(pages[i], p.ops...)
 		pages[i] = append(pages[i], d.margin(d.opts.Header, headerTop, headerHeight, i)...)
-		pages[i] = append(pages[i], d.margin(d.opts.Footer, footerTop, footerHeight, i)...)
+		pages[i] = append(pages[i], d.margin(d.opts.Footer, d.pageH-MarginBottom+footerBelow, footerHeight, i)...)
 	}
 	if len(d.missing) > 0 {
 		return nil, &MissingGlyphError{d.missing}
@@ -82,8 +83,8 @@ func (d *Document) Bytes() ([]byte, error) {
 	if d.err != nil {
 		return nil, d.err
 	}
-	r := &renderer{loaded: map[*typeface]bool{}}
-	r.pdf.Start(gopdf.Config{PageSize: gopdf.Rect{W: PageWidth, H: PageHeight}})
+	r := &renderer{w: d.pageW, h: d.pageH, loaded: map[*typeface]bool{}}
+	r.pdf.Start(gopdf.Config{PageSize: gopdf.Rect{W: d.pageW, H: d.pageH}})
 	for i, ops := range pages {
 		r.pdf.AddPage()
 		// Font and colours are graphics state, which starts afresh.
@@ -101,16 +102,16 @@ func (d *Document) Bytes() ([]byte, error) {
 }
 
 // onPage refuses what would be cut off or is no number.
-func onPage(what string, x, y, w, h float64) error {
+func (r *renderer) onPage(what string, x, y, w, h float64) error {
 	const slack = 0.5
-	if !(x >= -slack && y >= -slack && x+w <= PageWidth+slack && y+h <= PageHeight+slack) {
+	if !(x >= -slack && y >= -slack && x+w <= r.w+slack && y+h <= r.h+slack) {
 		return fmt.Errorf("%s at (%.1f, %.1f), %.1f by %.1f pt, is not on the page", what, x, y, w, h)
 	}
 	return nil
 }
 
 func (o textOp) draw(r *renderer) error {
-	if err := onPage(fmt.Sprintf("text %q", o.text), o.x, o.y-ascent*o.size, o.w, extent*o.size); err != nil {
+	if err := r.onPage(fmt.Sprintf("text %q", o.text), o.x, o.y-ascent*o.size, o.w, extent*o.size); err != nil {
 		return err
 	}
 	if !r.loaded[o.font] {
@@ -180,9 +181,9 @@ func (r *renderer) style(fill Colour, pen Pen) (string, bool) {
 	return "", false
 }
 
-func checkPoints(what string, ps []Point) error {
+func (r *renderer) checkPoints(what string, ps []Point) error {
 	for _, p := range ps {
-		if err := onPage(what, p.X, p.Y, 0, 0); err != nil {
+		if err := r.onPage(what, p.X, p.Y, 0, 0); err != nil {
 			return err
 		}
 	}
@@ -193,7 +194,7 @@ func (o strokeOp) draw(r *renderer) error {
 	if o.pen.none() || len(o.points) < 2 {
 		return nil
 	}
-	if err := checkPoints("line", o.points); err != nil {
+	if err := r.checkPoints("line", o.points); err != nil {
 		return err
 	}
 	r.setPen(o.pen)
@@ -221,7 +222,7 @@ func (o strokeOp) draw(r *renderer) error {
 }
 
 func (o polygonOp) draw(r *renderer) error {
-	if err := checkPoints("polygon", o.points); err != nil {
+	if err := r.checkPoints("polygon", o.points); err != nil {
 		return err
 	}
 	style, ok := r.style(o.fill, o.pen)
@@ -237,7 +238,7 @@ func (o polygonOp) draw(r *renderer) error {
 }
 
 func (o rectOp) draw(r *renderer) error {
-	if err := onPage("rectangle", o.x, o.y, math.Abs(o.w), math.Abs(o.h)); err != nil {
+	if err := r.onPage("rectangle", o.x, o.y, math.Abs(o.w), math.Abs(o.h)); err != nil {
 		return err
 	}
 	if style, ok := r.style(o.fill, o.pen); ok {
@@ -247,7 +248,7 @@ func (o rectOp) draw(r *renderer) error {
 }
 
 func (o imageOp) draw(r *renderer) error {
-	if err := onPage("image", o.x, o.y, o.w, o.h); err != nil {
+	if err := r.onPage("image", o.x, o.y, o.w, o.h); err != nil {
 		return err
 	}
 	h, err := gopdf.ImageHolderByBytes(o.data)

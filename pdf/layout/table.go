@@ -34,7 +34,7 @@ type Table struct {
 	Rows    []Row
 	Style   Style // of cells: a shade smaller than Body if zero
 	Zebra   bool  // tint every other row, with no hairlines between
-	NoRules bool  // no hairlines between rows
+	NoRules bool  // no hairlines under rows
 	Gap     float64
 	PadY    float64
 }
@@ -192,7 +192,7 @@ func (g *grid) draw(rows []*setRow) {
 				need += min(rows[i+1].height, 4*g.Style.Leading) + 2*g.PadY
 			}
 		}
-		whole := textHeight - headH
+		whole := d.textHeight() - headH
 		switch {
 		case need <= d.Remaining()+0.01:
 		case need <= whole:
@@ -239,7 +239,7 @@ func (g *grid) drawRow(r *setRow) {
 		}
 		if h > 0 || !more {
 			g.drawPart(now, h, r.fill, r)
-			if g.last(r) || more || !g.NoRules && !g.Zebra {
+			if !g.NoRules && (g.last(r) || more || !g.Zebra) {
 				d.put(strokeOp{[]Point{{d.x, d.y}, {d.x + d.w, d.y}}, Pen{Colour: Hair, Width: HairWidth}})
 			}
 		}
