@@ -82,10 +82,15 @@ type draftSection struct {
 	Tally                   tally
 }
 
-// record shows a draft's overview, or an issued record.
+// record shows a draft's overview, or an issued record. The number of an
+// issued record leads there too.
 func (s *Server) record(c echo.Context) error {
-	r, err := s.store.Record(c.Request().Context(), c.Param("id"))
+	ctx := c.Request().Context()
+	r, err := s.store.Record(ctx, c.Param("id"))
 	if err != nil {
+		if row, byNumber := s.store.Issued(ctx, c.Param("id")); byNumber == nil {
+			return see(c, "/records/"+row.ID)
+		}
 		return err
 	}
 	if r.Stage != records.Draft {

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"cmp"
 	"net/http"
 	"net/url"
 
@@ -20,6 +21,7 @@ type messagesPage struct {
 type messageLine struct {
 	ID, Record, To, ToName, Subject, When, Problem string
 	State                                          store.MessageState
+	Words                                          string
 	Shape                                          records.DutyState
 	Tries                                          int
 	Stuck, Unsure                                  bool
@@ -39,8 +41,8 @@ var messageShapes = map[store.MessageState]records.DutyState{
 }
 
 func (s *Server) messageLineOf(m store.OutboxMessage) messageLine {
-	return messageLine{ID: m.ID, Record: m.RecordID, To: m.ToEmail, ToName: m.ToName, Subject: m.Subject, When: s.clock(m.UpdatedAt), Problem: m.Problem,
-		State: m.State, Shape: messageShapes[m.State], Tries: m.Attempts,
+	return messageLine{ID: m.ID, Record: m.RecordID, To: m.ToEmail, ToName: m.ToName, Subject: m.Subject, When: s.clock(m.UpdatedAt), Problem: cmp.Or(m.Problem, m.Receipt),
+		State: m.State, Words: messageWords[m.State], Shape: messageShapes[m.State], Tries: m.Attempts,
 		Stuck: m.State == store.MessageFailed || m.State == store.MessageUnsure, Unsure: m.State == store.MessageUnsure}
 }
 

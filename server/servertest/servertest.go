@@ -12,6 +12,7 @@ import (
 	"net/url"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -39,6 +40,8 @@ type Site struct {
 	Property  store.PropertyEntry
 	Appliance store.Appliance
 	Woken     int // how often the outbox was woken
+	// Down makes every request break off, as where there is no signal.
+	Down atomic.Bool
 }
 
 // Start starts a site. Change, if given, may alter the configuration.
@@ -47,7 +50,12 @@ func Start(tb testing.TB, change ...func(*server.Config)) *Site {
 	s := &Site{tb: tb, Clock: storetest.NewClock(), People: map[store.Role]store.Person{}}
 	s.Store = storetest.MustOpenAt(tb, filepath.Join(tb.TempDir(), "site.db"), s.Clock.Now)
 	var handler http.Handler
-	s.HTTP = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { handler.ServeHTTP(w, r) }))
+	s.HTTP = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if s.Down.Load() {
+			panic(http.ErrAbortHandler)
+		}
+		handler.ServeHTTP(w, r)
+	}))
 	tb.Cleanup(s.HTTP.Close)
 	s.Book = &server.Book{Store: s.Store, Key: storetest.Key, BaseURL: s.HTTP.URL, Now: s.Clock.Now, Zone: time.UTC}
 	cfg := server.Config{Store: s.Store, Book: s.Book, Log: slog.New(slog.NewTextHandler(testLog{tb}, nil)), Wake: func() { s.Woken++ }, Version: "test",
