@@ -26,6 +26,10 @@ var Sections = []*Section{
 	&Heat,
 	&Combustion,
 	&Flue,
+	&Ventilation,
+	&Water,
+	&Delivery,
+	&Electrical,
 	&Handover,
 }
 

@@ -40,7 +40,7 @@ var all = func() []Rule {
 	var out []Rule
 	for _, group := range [][]Rule{
 		applianceRules(), tightnessRules(), pressureRules(), heatRules(),
-		combustionRules(), flueRules(), handoverRules(),
+		combustionRules(), flueRules(), ventilationRules(), waterRules(), deliveryRules(), electricalRules(), handoverRules(),
 	} {
 		out = append(out, group...)
 	}

@@ -25,7 +25,8 @@ func Sample() *records.Record {
 		},
 		Values: records.Values{},
 	}
-	for _, section := range [][]entry{sampleAppliance, sampleTightness, samplePressure, sampleHeat, sampleCombustion, sampleFlue, sampleHandover} {
+	for _, section := range [][]entry{sampleAppliance, sampleTightness, samplePressure, sampleHeat, sampleCombustion, sampleFlue,
+		sampleVentilation, sampleWater, sampleDelivery, sampleElectrical, sampleHandover} {
 		for _, e := range section {
 			r.Values.Put(e.field, e.text)
 		}

@@ -115,6 +115,46 @@ func (v *visit) need(fs ...*records.Field) (records.Finding, bool) {
 	return missing("Not entered: " + strings.Join(names, "; ") + "."), false
 }
 
+// taken is need for what is read when an appliance is first fired: at any
+// other visit all of fs may be left out.
+func (v *visit) taken(fs ...*records.Field) (records.Finding, bool) {
+	if !v.commissioning() && !v.anyOf(fs...) {
+		return exempt("read when the appliance is first fired; not taken at this visit"), false
+	}
+	return v.need(fs...)
+}
+
+// anyOf reports whether one of the fields has a value.
+func (v *visit) anyOf(fs ...*records.Field) bool {
+	for _, f := range fs {
+		if v.Values[f.Key].Present() {
+			return true
+		}
+	}
+	return false
+}
+
+// tested is answer for what is looked at when an appliance is first fired.
+func (v *visit) tested(field records.FlagField, l *records.Limit, class records.Class, yes, no string) records.Finding {
+	if f, ok := v.taken(field.Field); !ok {
+		return f
+	}
+	return v.answer(field, l, class, yes, no)
+}
+
+// current reports whether a source is in force on the day of the work; with
+// no day, the newest is taken.
+func (v *visit) current(s records.Source) bool { return v.WorkDate.IsZero() || s.InForce(v.WorkDate) }
+
+// orPractice returns the limit, ranked as common practice on a day when its
+// source is not in force.
+func (v *visit) orPractice(l records.Limit) *records.Limit {
+	if !v.current(l.Source) {
+		l.Rank, l.Source = records.ByPractice, practice
+	}
+	return &l
+}
+
 // nameOf is the field's label, with its group where two fields of a section
 // share a label.
 func nameOf(f *records.Field) string { return fieldNames[f.Key] }

@@ -81,6 +81,7 @@ func (m model) visit(rng *rand.Rand, on records.Date, purpose records.Purpose, e
 	m.meter(vs, rng, grossKW, flow)
 	m.products(vs, rng)
 	m.route(vs, rng)
+	m.home(vs, rng, purpose)
 	return vs
 }
 

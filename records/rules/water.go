@@ -1,0 +1,256 @@
+package rules
+
+import (
+	"gaugebook/records"
+	"gaugebook/records/gas"
+)
+
+var (
+	bs7593  = dated(records.Source{Document: "BS 7593", Edition: "2019", Confidence: records.OneSource}, "2019-05-01", "")
+	manuals = records.Source{Document: "Boiler manufacturers' manuals", Confidence: records.OneSource}
+
+	cleanedLimit   = words("cleaned and flushed", records.ByStandard, bs7593)
+	solidsLimit    = span(-10, 10, "% from the cold main", records.ByPractice, clause(manuals, "dissolved solids after a flush"))
+	solidsAgain    = most(20, "% above the cold main", records.ByPractice, sure(clause(practice, "dissolved solids, flush again above"), records.Unconfirmed))
+	turbidityLimit = words("below 200 ppm", records.ByPractice, clause(manuals, "turbidity tube marked 200 ppm"))
+	doseLimit      = words("the dose that the product's own label asks for", records.ByManufacturer, records.Source{Document: "Label of the product", Confidence: records.Confirmed})
+	levelLimit     = words("inhibitor level enough, tested yearly", records.ByStandard, bs7593)
+	filterLimit    = words("a permanent filter in the pipework", records.ByStandard, bs7593)
+	hardnessLimit  = most(200, "ppm", records.ByStandard, clause(bs7593, "hardness as CaCO₃ without scale treatment"))
+)
+
+func waterRules() []Rule {
+	id := records.Water.ID
+	volume := []*records.Field{records.VolumeBasis.Field, records.VolumeLitres.Field, records.PanelsSingle.Field, records.PanelsDouble.Field,
+		records.Emitters.Field, records.RatedOutputKW.Field, records.ApplianceKind.Field}
+	rules := []Rule{
+		{ID: "water.cleaned", Title: "System cleaned", Section: id, Reads: kindAnd(records.WaterCleaning.Field), Limits: []records.Limit{cleanedLimit},
+			Explains: "Flux, swarf and old sludge shorten the life of a new boiler.",
+			eval:     ifHeating(cleaned)},
+		{ID: "water.solids", Title: "Dissolved solids after the flush", Section: id,
+			Reads: kindAnd(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field, records.TurbidityPPM.Field), Limits: []records.Limit{solidsLimit, solidsAgain},
+			Explains: "When the system's water holds about as much as the cold main's, the cleaner is out. Up to a tenth apart is inside, " +
+				"up to a fifth is doubtful.",
+			eval: ifHeating(solids)},
+		{ID: "water.turbidity", Title: "Turbidity after the flush", Section: id,
+			Reads: kindAnd(records.TurbidityPPM.Field, records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field), Limits: []records.Limit{turbidityLimit},
+			Explains: "Water that is still cloudy carries dirt. Either this or dissolved solids has to be read.",
+			eval:     ifHeating(turbidity)},
+		{ID: "water.inhibitor", Title: "Inhibitor against the product's own dose", Section: id,
+			Reads:  with(volume, records.Inhibitor.Field, records.InhibitorLitres.Field, records.InhibitorTreatsL.Field, records.InhibitorLevel.Field),
+			Limits: []records.Limit{doseLimit},
+			Explains: "Products differ, so the dose is held against the figure on the product's own label and the volume of the system. " +
+				"Short of an estimated volume is doubtful, not outside.",
+			eval: ifHeating(inhibitor)},
+		{ID: "water.inhibitor_level", Title: "Inhibitor level", Section: id, Reads: kindAnd(records.InhibitorLevel.Field, records.InhibitorLitres.Field),
+			Limits:   []records.Limit{levelLimit},
+			Explains: "Tested every year; when it is low, the dose made good at the same visit settles it.",
+			eval:     ifHeating(inhibitorLevel)},
+		{ID: "water.filter", Title: "Filter", Section: id, Reads: kindAnd(records.FilterFitted.Field), Limits: []records.Limit{filterLimit},
+			Explains: "It catches what a flush leaves and what corrosion adds.",
+			eval: ifHeating(func(v *visit) records.Finding {
+				return v.tested(records.FilterFitted, v.orPractice(filterLimit), records.Observation, "A filter is fitted and clean.", "There is no clean filter in the system.")
+			})},
+		{ID: "water.scale", Title: "Scale", Section: id, Reads: kindAnd(records.HardnessPPM.Field, records.ScaleControl.Field), Limits: []records.Limit{hardnessLimit},
+			Explains: "Hard water above 200 ppm lays scale into an appliance that heats it straight from the main.",
+			eval:     scale},
+	}
+	return append(append(rules, vesselRules(volume)...), condensateRules()...)
+}
+
+func kindAnd(more ...*records.Field) []*records.Field {
+	return append([]*records.Field{records.ApplianceKind.Field}, more...)
+}
+
+// ifHeating judges only where there is a heating circuit.
+func ifHeating(eval func(*visit) records.Finding) func(*visit) records.Finding {
+	return func(v *visit) records.Finding {
+		if k := v.Values.Choice(records.ApplianceKind); k != "" && !v.boiler() {
+			return exempt("the appliance has no heating circuit")
+		}
+		return eval(v)
+	}
+}
+
+func cleaned(v *visit) records.Finding {
+	if f, ok := v.taken(records.WaterCleaning.Field); !ok {
+		return f
+	}
+	f := inside(v.entered(records.WaterCleaning.Field), "The system was cleaned.")
+	if v.Values.Choice(records.WaterCleaning) == records.CleanedNot {
+		f = outside(records.Observation, f.Reading, "The system was not cleaned: dirt can block the appliance, and its warranty may ask for it.")
+	}
+	f.Limit = v.orPractice(cleanedLimit)
+	return f
+}
+
+func solids(v *visit) records.Finding {
+	mainsField, systemField := records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field
+	if !v.anyOf(mainsField, systemField) && v.anyOf(records.TurbidityPPM.Field) {
+		return exempt("turbidity was read instead")
+	}
+	if f, ok := v.taken(mainsField, systemField); !ok {
+		return f
+	}
+	mains, _ := v.Values.Float(records.SolidsMainsPPM)
+	system, _ := v.Values.Float(records.SolidsSystemPPM)
+	pct, err := gas.DissolvedSolidsChangePercent(mains, system)
+	if err != nil {
+		return missing("Dissolved solids: " + err.Error() + ".")
+	}
+	reading := v.entered(systemField) + ", cold main " + v.entered(mainsField)
+	f := verdict(pct, solidsLimit, reading, records.Observation, "The cleaner is flushed out.", "")
+	f.Working = []string{line("(%s − %s) ÷ %s = %s %%.", show(system, 0), show(mains, 0), show(mains, 0), show(pct, 1))}
+	switch {
+	case f.Outcome == records.Inside:
+	case above(pct, *solidsAgain.High):
+		f.Limit, f.Reason = copyOf(solidsAgain), "The system still holds far more than the cold main: flush again."
+	case below(pct, *solidsLimit.Low):
+		f.Outcome, f.Suggested = records.Doubtful, ""
+		f.Reason = "The system holds less than the cold main: are the readings changed over, or is the water softened?"
+	default:
+		f.Outcome, f.Suggested = records.Doubtful, ""
+		f.Reason = "More than a tenth above the cold main: flush on, or read again."
+	}
+	return f
+}
+
+func turbidity(v *visit) records.Finding {
+	if !v.anyOf(records.TurbidityPPM.Field) && v.anyOf(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field) {
+		return exempt("dissolved solids were read instead")
+	}
+	if f, ok := v.taken(records.TurbidityPPM.Field); !ok {
+		return f
+	}
+	ppm, _ := v.Values.Float(records.TurbidityPPM)
+	f := inside(v.entered(records.TurbidityPPM.Field), "The water is clear enough.")
+	if !below(ppm, 200) {
+		f = outside(records.Observation, f.Reading, "The water is still cloudy: flush again.")
+	}
+	f.Limit = copyOf(turbidityLimit)
+	return f
+}
+
+// litresPerKW are the rules of thumb by what gives off the heat.
+var litresPerKW = map[string]float64{
+	"microbore": gas.LitresPerKWSmall, "steel": gas.LitresPerKWSteelPanels, "cast-iron": gas.LitresPerKWCastIron, "underfloor": gas.LitresPerKWUnderfloor,
+}
+
+// systemLitres is the water in the system, as entered or estimated on the
+// large side, which asks for more inhibitor and a larger vessel.
+func (v *visit) systemLitres() (litres float64, estimated bool, working string, f records.Finding, ok bool) {
+	if f, ok = v.need(records.VolumeBasis.Field); !ok {
+		return
+	}
+	var err error
+	switch v.Values.Choice(records.VolumeBasis) {
+	case records.VolumeKnown:
+		f, ok = v.need(records.VolumeLitres.Field)
+		litres, _ = v.Values.Float(records.VolumeLitres)
+		return litres, false, line("System volume %s l, as entered.", show(litres, 1)), f, ok
+	case records.VolumePanels:
+		if !v.anyOf(records.PanelsSingle.Field, records.PanelsDouble.Field) {
+			f, ok = v.need(records.PanelsSingle.Field, records.PanelsDouble.Field)
+			return
+		}
+		single, _ := v.Values.Float(records.PanelsSingle)
+		double, _ := v.Values.Float(records.PanelsDouble)
+		litres, err = gas.SystemLitresFromPanels(single, double, gas.LitresPerPanelCautious)
+		working = line("(%s single + 2 × %s double) × %s l = %s l, estimated.", show(single, 0), show(double, 0), show(gas.LitresPerPanelCautious, 0), show(litres, 1))
+	default:
+		if f, ok = v.need(records.Emitters.Field, records.RatedOutputKW.Field); !ok {
+			return
+		}
+		kw, _ := v.Values.Float(records.RatedOutputKW)
+		per := litresPerKW[v.Values.Choice(records.Emitters)]
+		litres, err = gas.SystemLitresFromKW(kw, per)
+		working = line("%s kW × %s l/kW = %s l, estimated.", show(kw, 2), show(per, 0), show(litres, 1))
+	}
+	if err != nil || litres < 1 {
+		return 0, true, "", missing("The volume of the system cannot be worked out from these entries."), false
+	}
+	return litres, true, working, f, true
+}
+
+func inhibitor(v *visit) records.Finding {
+	dose := records.InhibitorLitres.Field
+	if !v.anyOf(dose) && v.Values.Choice(records.InhibitorLevel) == "enough" {
+		return exempt("the level was tested and is enough; nothing was added")
+	}
+	if f, ok := v.taken(dose); !ok {
+		return f
+	}
+	if f, ok := v.need(records.Inhibitor.Field); !ok {
+		return f
+	}
+	put, _ := v.Values.Float(records.InhibitorLitres)
+	treats, has := v.Values.Float(records.InhibitorTreatsL)
+	if !has {
+		f := missing("The product's own figure is not on the record; products differ, so no general dose is taken.")
+		f.Reading = v.entered(dose)
+		return f
+	}
+	litres, estimated, working, f, ok := v.systemLitres()
+	if !ok {
+		return f
+	}
+	wanted := roundTo(litres/treats, 3)
+	source := records.Source{Document: "Label of " + v.Values.Text(records.Inhibitor), Clause: "the product's own figure", Confidence: records.Confirmed}
+	f = verdict(put, least(wanted, "l", doseLimit.Rank, source), v.entered(dose), records.Observation,
+		"At least the dose of the product's own label went in.", "Less went in than the product's own label asks for.")
+	f.Working = []string{working, line("%s l ÷ %s l treated by each litre = %s l.", show(litres, 1), show(treats, 1), show(wanted, 3))}
+	if pct, err := gas.DosePercent(put, litres); err == nil {
+		f.Working = append(f.Working, line("%s l is %s %% of the system's water.", show(put, 3), show(pct, 2)))
+	}
+	if f.Outcome == records.Outside && estimated {
+		f.Outcome, f.Suggested = records.Doubtful, ""
+		f.Reason = "Less went in than the label asks for by the estimated volume: measure the volume, or test the level."
+	}
+	return f
+}
+
+func inhibitorLevel(v *visit) records.Finding {
+	put, _ := v.Values.Float(records.InhibitorLitres)
+	if !v.anyOf(records.InhibitorLevel.Field) && put > 0 {
+		return exempt("the system was dosed at this visit")
+	}
+	if f, ok := v.taken(records.InhibitorLevel.Field); !ok {
+		return f
+	}
+	reading := v.entered(records.InhibitorLevel.Field)
+	f := inside(reading, "There is enough inhibitor in the water.")
+	switch low := v.Values.Choice(records.InhibitorLevel) == "low"; {
+	case low && put > 0:
+		f = inside(reading+", then dosed with "+v.entered(records.InhibitorLitres.Field), "The level was low and was made good.")
+	case low:
+		f = outside(records.Observation, reading, "The level is low and nothing was added: the system corrodes.")
+	}
+	f.Limit = v.orPractice(levelLimit)
+	return f
+}
+
+func scale(v *visit) records.Finding {
+	switch v.Values.Choice(records.ApplianceKind) {
+	case records.KindSystem, records.KindRegular:
+		return exempt("the appliance heats no water straight from the main")
+	}
+	if f, ok := v.taken(records.HardnessPPM.Field); !ok {
+		return f
+	}
+	ppm, _ := v.Values.Float(records.HardnessPPM)
+	reading := v.entered(records.HardnessPPM.Field)
+	l := v.orPractice(hardnessLimit)
+	f := verdict(ppm, *l, reading, records.Observation, "The water is not so hard that it needs treatment.", "The water is hard and nothing is done against scale.")
+	if f.Outcome == records.Inside {
+		return f
+	}
+	if n, ok := v.need(records.ScaleControl.Field); !ok {
+		n.Reading = reading
+		return n
+	}
+	if v.Values.Choice(records.ScaleControl) != records.ScaleNone {
+		f = inside(reading+", "+v.entered(records.ScaleControl.Field), "The water is hard and treated against scale.")
+		f.Limit = l
+	}
+	return f
+}
