@@ -2,10 +2,13 @@ package server_test
 
 import (
 	"net/http"
+	"regexp"
 	"strings"
 	"testing"
 
+	"gaugebook/records/rules"
 	"gaugebook/records/store"
+	"gaugebook/server"
 	"gaugebook/server/servertest"
 )
 
@@ -57,4 +60,65 @@ func TestPages(t *testing.T) {
 	check(t, office, expect{"/register", 200, []string{issued.Number}, nil})
 	check(t, guest, expect{"/r/" + token, http.StatusOK, []string{"0800 111 999", issued.Number, "noindex"}, nil})
 	check(t, guest, expect{"/v/" + issued.Number + "/" + issued.Seal.Code, 200, []string{"in force"}, nil})
+}
+
+// Every template of a page is executed by some test of this package; the list
+// makes a forgotten one fail.
+func TestEveryPageIsShown(t *testing.T) {
+	site := servertest.Start(t)
+	draft, issued := site.Draft(), site.Issued()
+	owner, guest := site.As(store.Owner), site.Guest()
+	stale := form("revision", "1", "tightness.test_min", "2")
+	if p := owner.Post("/records/"+draft.ID+"/sections/tightness", form("revision", "1", "tightness.test_min", "3")); p.Status != 303 {
+		t.Fatal(p.Status)
+	}
+	shown := map[string]servertest.Page{
+		"sign-in": guest.Get("/sign-in"), "error": owner.Get("/records/none"), "home": owner.Get("/"), "find": owner.Get("/find?q=rise"),
+		"property": owner.Get("/properties/" + site.Property.ID), "form": owner.Get("/properties/new"), "appliance-form": owner.Get("/appliances/" + site.Appliance.ID + "/edit"),
+		"appliance": owner.Get("/appliances/" + site.Appliance.ID), "register": owner.Get("/register"), "draft": owner.Get("/records/" + draft.ID),
+		"section": owner.Get("/records/" + draft.ID + "/sections/flue"), "stale": owner.Post("/records/"+draft.ID+"/sections/tightness", stale),
+		"review": owner.Get("/records/" + draft.ID + "/review"), "issued": owner.Get("/records/" + issued.ID), "customer": guest.Get("/r/" + site.Token(issued.ID)),
+		"verify": guest.Get("/verify"), "rules": guest.Get("/rules"), "firm": owner.Get("/firm"), "people": owner.Get("/people"),
+		"person": owner.Get("/people/" + site.People[store.Office].ID), "instruments": owner.Get("/instruments"), "drop-bands": owner.Get("/drop-bands"), "messages": owner.Get("/messages"),
+	}
+	for _, r := range rules.All() {
+		shown["rule"] = guest.Get("/rules/" + r.ID)
+		if p := shown["rule"]; p.Status != 200 || !strings.Contains(p.Body, "An example, worked out now") {
+			t.Errorf("rule %s: status %d", r.ID, p.Status)
+		}
+	}
+	for _, name := range server.PageNames(site.Server) {
+		p, ok := shown[name]
+		if !ok {
+			t.Errorf("page %s is shown by no test", name)
+			continue
+		}
+		if p.Status >= 500 || !strings.Contains(p.Body, "</html>") {
+			t.Errorf("page %s: status %d", name, p.Status)
+		}
+		for _, s := range []string{"<script>", " style=", "onclick=", "ZgotmplZ", "%!", "<no value>"} {
+			if strings.Contains(p.Body, s) {
+				t.Errorf("page %s holds %q", name, s)
+			}
+		}
+	}
+}
+
+func TestStaticFiles(t *testing.T) {
+	guest := servertest.Start(t).Guest()
+	body := guest.Get("/sign-in").Body
+	for _, m := range regexp.MustCompile(`(?:href|src)="(/static/[^"]+)"`).FindAllStringSubmatch(body, -1) {
+		p := guest.Get(m[1])
+		if p.Status != 200 || !strings.Contains(p.Header.Get("Cache-Control"), "immutable") {
+			t.Errorf("%s: status %d, %q", m[1], p.Status, p.Header.Get("Cache-Control"))
+		}
+	}
+	for path, status := range map[string]int{
+		"/static/css/app.css": 200, "/favicon.ico": 200, "/healthz": 200, "/static/": 404, "/static/css": 404, "/static/../templates.go": 404,
+		"/static/%2e%2e/templates.go": 404, "/static/0000/css/app.css": 404, "/static/css/none.css": 404,
+	} {
+		if p := guest.Get(path); p.Status != status {
+			t.Errorf("%s: status %d, want %d", path, p.Status, status)
+		}
+	}
 }
