@@ -162,6 +162,12 @@ func set(r *records.Record, f *records.Facts, key, value string) error {
 	case "purpose":
 		r.Purpose = records.Purpose(value)
 		return nil
+	case "property":
+		r.Property.Nation = records.Nation(value)
+		return nil
+	case "contact":
+		r.Contact.Tenure = records.Tenure(value)
+		return nil
 	case "engineer":
 		return setEngineer(r, name, value)
 	case "instrument":

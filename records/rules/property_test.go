@@ -245,6 +245,26 @@ func TestLongerFlueIsNeverBetter(t *testing.T) {
 	worse(t, "flue.fall", records.FlueFallMM, false)
 }
 
+func TestLessAirIsNeverBetter(t *testing.T) {
+	worse(t, "ventilation.opening", records.VentOpeningCm2, false)
+	worse(t, "ventilation.high", records.VentHighCm2, false)
+	worse(t, "ventilation.low", records.VentLowCm2, false)
+}
+
+func TestWorseWaterIsNeverBetter(t *testing.T) {
+	worse(t, "water.turbidity", records.TurbidityPPM, true)
+	worse(t, "water.inhibitor", records.InhibitorLitres, false)
+	worse(t, "water.scale", records.HardnessPPM, true)
+	worse(t, "water.vessel_size", records.VesselLitres, false)
+	worse(t, "water.condensate_size", records.CondensateMM, false)
+	worse(t, "water.condensate_run", records.CondensateOutM, true)
+}
+
+func TestMoreHeatThanWasPutInIsNeverBetter(t *testing.T) {
+	worse(t, "delivery.hot_balance", records.HotFlowL, true)
+	worse(t, "delivery.heating_balance", records.HeatingFlowL, true)
+}
+
 // gates decide whether a whole section applies; a rule need not list them.
 var gates = map[string]bool{records.ApplianceKind.Key: true, records.ApplianceFlue.Key: true, records.Examined.Key: true}
 
