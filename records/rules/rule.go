@@ -35,14 +35,24 @@ func (r Rule) For(p records.Purpose) bool {
 	return false
 }
 
-// all is every rule, in the order of the sections and then of the work.
+// all is every rule, in the order of the sections and then of the work, the
+// cross-checks of a section after its own rules.
 var all = func() []Rule {
-	var out []Rule
+	var groups []Rule
 	for _, group := range [][]Rule{
 		applianceRules(), tightnessRules(), pressureRules(), heatRules(),
 		combustionRules(), flueRules(), ventilationRules(), waterRules(), deliveryRules(), electricalRules(), handoverRules(),
+		doubtRules(),
 	} {
-		out = append(out, group...)
+		groups = append(groups, group...)
+	}
+	var out []Rule
+	for _, s := range records.Sections {
+		for _, r := range groups {
+			if r.Section == s.ID {
+				out = append(out, r)
+			}
+		}
 	}
 	return out
 }()
