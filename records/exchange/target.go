@@ -1,0 +1,149 @@
+package exchange
+
+import (
+	"slices"
+	"strings"
+	"unicode"
+
+	"gaugebook/records"
+)
+
+// Target is what a column of a list can hold. Its value is its key in forms.
+type Target string
+
+// The targets.
+const (
+	Line1       Target = "line1"
+	Line2       Target = "line2"
+	Town        Target = "town"
+	Postcode    Target = "postcode"
+	Nation      Target = "nation"
+	Name        Target = "name"
+	Email       Target = "email"
+	Phone       Target = "phone"
+	Tenure      Target = "tenure"
+	Address     Target = "address"
+	Kind        Target = "kind"
+	Make        Target = "make"
+	Model       Target = "model"
+	Serial      Target = "serial"
+	Location    Target = "location"
+	Fuel        Target = "fuel"
+	LastService Target = "last_service"
+)
+
+// TargetInfo describes a target.
+type TargetInfo struct {
+	Target Target
+	Label  string
+	Must   bool             // no list without it, or without what stands for it
+	Stand  []records.Choice // what may stand for it where the list is blank
+	words  []string         // heads that mean it, as plain keeps them
+}
+
+// Targets lists what can be read in, in the order of a form.
+var Targets = []TargetInfo{
+	{Line1, "First line of the address", true, nil, []string{"addressline1", "address1", "line1", "street", "streetaddress", "firstline", "firstlineoftheaddress", "address", "propertyaddress", "siteaddress"}},
+	{Line2, "Second line", false, nil, []string{"addressline2", "address2", "line2", "secondline", "district", "locality"}},
+	{Town, "Town", true, nil, []string{"town", "city", "towncity", "posttown", "addressline3", "address3"}},
+	{Postcode, "Postcode", true, nil, []string{"postcode", "postalcode", "zip"}},
+	{Nation, "Nation", true, choices(records.Nations), []string{"nation", "country"}},
+	{Name, "Contact: name", false, nil, []string{"contact", "contactname", "name", "customer", "customername", "client", "fullname", "landlordname", "owner"}},
+	{Email, "Contact: e-mail", false, nil, []string{"email", "emailaddress", "mail", "contactemail"}},
+	{Phone, "Contact: telephone", false, nil, []string{"telephone", "phone", "tel", "mobile", "phonenumber", "telephonenumber", "telno", "mobilenumber", "contactnumber"}},
+	{Tenure, "Contact: holds the property as", false, choices(records.Tenures), []string{"tenure", "holdsthepropertyas", "contacttype"}},
+	{Address, "Contact: address, where it is another one", false, nil, []string{"contactaddress", "billingaddress", "correspondenceaddress", "landlordaddress"}},
+	{Kind, "Kind of appliance", true, records.ApplianceKind.Choices, []string{"kindofappliance", "appliancekind", "appliancetype", "kind", "type", "appliance", "boilertype"}},
+	{Make, "Make", false, nil, []string{"make", "manufacturer", "brand", "boilermake", "appliancemake"}},
+	{Model, "Model", false, nil, []string{"model", "boilermodel", "appliancemodel"}},
+	{Serial, "Serial number", false, nil, []string{"serialnumber", "serial", "serialno", "serialnr", "sn"}},
+	{Location, "Where in the property", false, nil, []string{"location", "room", "position", "whereintheproperty", "appliancelocation"}},
+	{Fuel, "Fuel", false, records.ApplianceFuel.Choices, []string{"fuel", "gas", "gastype", "fueltype"}},
+	{LastService, "Date of the last service", false, nil, []string{"lastservice", "lastserviced", "lastservicedate", "dateoflastservice", "serviced", "servicedate", "lastvisit"}},
+}
+
+func choices[T ~string](all []T) []records.Choice {
+	out := make([]records.Choice, len(all))
+	for i, v := range all {
+		out[i] = records.Choice{Code: string(v), Label: string(v)}
+	}
+	return out
+}
+
+// Info returns the description of a target; ok is false for an unknown one.
+func Info(t Target) (info TargetInfo, ok bool) {
+	i := slices.IndexFunc(Targets, func(i TargetInfo) bool { return i.Target == t })
+	if i < 0 {
+		return info, false
+	}
+	return Targets[i], true
+}
+
+// Guess proposes the column of each target by the words of the heading, the
+// first listed word winning. A target that nothing fits is not in the map.
+func Guess(header []string) map[Target]int {
+	heads := make([]string, len(header))
+	for i, h := range header {
+		heads[i] = plain(h)
+	}
+	out, taken := map[Target]int{}, map[int]bool{}
+	for _, t := range Targets {
+		for _, w := range t.words {
+			if i := slices.Index(heads, w); i >= 0 && !taken[i] {
+				out[t.Target], taken[i] = i, true
+				break
+			}
+		}
+	}
+	return out
+}
+
+// plain keeps the letters and digits of s, in lower case.
+func plain(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			return unicode.ToLower(r)
+		}
+		return -1
+	}, s)
+}
+
+// Mapping says which column holds what, counted from 0, and what stands for
+// a target where its cell is blank or no column holds it.
+type Mapping struct {
+	Column map[Target]int
+	Stand  map[Target]string
+}
+
+// Check refuses a mapping without a target that must be there, with a column
+// that the list does not have or with one column for two targets.
+func (m Mapping) Check(columns int) error {
+	var errs records.Errors
+	refuse := func(t TargetInfo, msg, want string) {
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: string(t.Target), Label: t.Label, Msg: msg, Want: want})
+	}
+	usedBy := map[int]string{}
+	for _, t := range Targets {
+		col, mapped := m.Column[t.Target]
+		switch {
+		case mapped && (col < 0 || col >= columns):
+			refuse(t, "the list has no such column", "one of its columns")
+		case mapped && usedBy[col] != "":
+			refuse(t, "this column was chosen for “"+usedBy[col]+"” already", "another column")
+		case t.Must && !mapped && t.Stand != nil && m.Stand[t.Target] == "":
+			refuse(t, "", "the column that holds it, or what to take for all")
+		case t.Must && !mapped && t.Stand == nil:
+			refuse(t, "", "the column that holds it")
+		}
+		if mapped {
+			usedBy[col] = t.Label
+		}
+		if s := m.Stand[t.Target]; s != "" && !slices.ContainsFunc(t.Stand, func(c records.Choice) bool { return c.Code == s }) {
+			refuse(t, "“"+s+"” cannot stand for it", "one of the list")
+		}
+	}
+	if len(errs) > 0 {
+		return errs
+	}
+	return nil
+}
