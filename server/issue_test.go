@@ -263,7 +263,7 @@ func TestMessages(t *testing.T) {
 	if p := c.Post("/messages/"+m.ID+"/arrived", form()); p.Status != 303 {
 		t.Errorf("arrived: status %d", p.Status)
 	}
-	check(t, c, expect{"/messages", 200, []string{"accepted by the mail server"}, []string{"Send again</button>"}})
+	check(t, c, expect{"/messages", 200, []string{"handed over for delivery"}, []string{"Send again</button>"}})
 }
 
 func TestRegisterPages(t *testing.T) {

@@ -29,7 +29,7 @@ type messageLine struct {
 
 // messageWords says in plain words how far a message has come.
 var messageWords = map[store.MessageState]string{
-	store.MessageDue: "waits to be sent", store.MessageSending: "is being sent", store.MessageSent: "accepted by the mail server",
+	store.MessageDue: "waits to be sent", store.MessageSending: "is being sent", store.MessageSent: "handed over for delivery",
 	store.MessageFailed: "failed", store.MessageUnsure: "unsure: it may have arrived",
 }
 

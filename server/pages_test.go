@@ -48,7 +48,7 @@ func TestPages(t *testing.T) {
 	engineer, office, owner, guest := site.As(store.Engineer), site.As(store.Office), site.As(store.Owner), site.Guest()
 	_ = owner
 	for _, e := range []expect{
-		{"/", 200, []string{"Your drafts", "Due soon", "Tweddle"}, []string{"Requests for a visit"}},
+		{"/", 200, []string{"Your drafts", "Late and due soon", "Tweddle"}, []string{"Requests for a visit"}},
 		{"/records/" + draft.ID, 200, []string{"Tightness test"}, nil},
 		{"/records/" + draft.ID + "/sections/tightness", 200, []string{`name="tightness.drop_mbar"`}, nil},
 		{"/records/" + draft.ID + "/review", 200, []string{"Condition report"}, nil},
