@@ -140,6 +140,9 @@ func (s *Store) RetireAppliance(ctx context.Context, actor Actor, id, why string
 		if err := t.closeDuties(records.Lifted, nil, "appliance retired: "+why, "appliance_n = ?", row.N); err != nil {
 			return err
 		}
+		if err := t.cancelBookings(row.N, "appliance retired: "+why); err != nil {
+			return err
+		}
 		if err := t.Model(&row).Updates(map[string]any{"retired": true, "retired_why": why}).Error; err != nil {
 			return err
 		}

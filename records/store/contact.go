@@ -173,17 +173,19 @@ func (s *Store) VisitRequests(ctx context.Context) (out []VisitRequest, err erro
 // HandleVisitRequest marks a request as seen to. Errors: NotFound, Conflict
 // when it was already.
 func (s *Store) HandleVisitRequest(ctx context.Context, actor Actor, id string) error {
-	return s.write(ctx, actor, func(t *tx) error {
-		var row visitRow
-		if err := one(t.Where("id = ?", id), &row, "visit request", id); err != nil {
-			return err
-		}
-		if row.HandledAt != "" {
-			return records.Fail(records.Conflict, "the request was seen to by "+row.HandledBy)
-		}
-		if err := t.Model(&row).Updates(map[string]any{"handled_at": stamp(t.at), "handled_by": actor.Name}).Error; err != nil {
-			return err
-		}
-		return t.log("visit request handled", id, nil)
-	})
+	return s.write(ctx, actor, func(t *tx) error { return t.handleVisit(id) })
+}
+
+func (t *tx) handleVisit(id string) error {
+	var row visitRow
+	if err := one(t.Where("id = ?", id), &row, "visit request", id); err != nil {
+		return err
+	}
+	if row.HandledAt != "" {
+		return records.Fail(records.Conflict, "the request was seen to by "+row.HandledBy)
+	}
+	if err := t.Model(&row).Updates(map[string]any{"handled_at": stamp(t.at), "handled_by": t.actor.Name}).Error; err != nil {
+		return err
+	}
+	return t.log("visit request handled", id, nil)
 }

@@ -178,6 +178,9 @@ func (t *tx) afterIssue(row, replaced *recordRow, p Plan) error {
 	if err := t.issueDuties(row, replaced, p.Issued.Duties); err != nil {
 		return err
 	}
+	if err := t.attendBookings(row); err != nil {
+		return err
+	}
 	if err := t.takeValues(row, p.Issued.Record.Values); err != nil {
 		return err
 	}

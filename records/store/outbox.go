@@ -38,7 +38,8 @@ type OutboxMessage struct {
 	Subject   string
 	Text      string
 	HTML      string
-	AttachPDF bool // of RecordID
+	AttachPDF bool   // of RecordID
+	StopURL   string // where the customer says that they want no more of the kind
 
 	State      MessageState
 	Attempts   int // begun
@@ -62,6 +63,7 @@ type outboxRow struct {
 	Text       string
 	HTML       string
 	AttachPDF  bool
+	StopURL    string
 	State      string
 	Attempts   int
 	NextAt     string
@@ -75,7 +77,7 @@ type outboxRow struct {
 func (outboxRow) TableName() string { return "outbox" }
 
 func (r outboxRow) message() OutboxMessage {
-	return OutboxMessage{r.ID, r.Kind, r.RecordID, r.Ref, r.ToName, r.ToEmail, r.Subject, r.Text, r.HTML, r.AttachPDF,
+	return OutboxMessage{r.ID, r.Kind, r.RecordID, r.Ref, r.ToName, r.ToEmail, r.Subject, r.Text, r.HTML, r.AttachPDF, r.StopURL,
 		MessageState(r.State), r.Attempts, instant(r.NextAt), instant(r.LeaseUntil), r.Receipt, r.Problem, instant(r.CreatedAt), instant(r.UpdatedAt)}
 }
 
@@ -99,7 +101,7 @@ func (t *tx) enqueue(m OutboxMessage) (bool, error) {
 		m.NextAt = t.at
 	}
 	row := outboxRow{ID: m.ID, Kind: m.Kind, RecordID: m.RecordID, Ref: m.Ref, ToName: m.ToName, ToEmail: m.ToEmail, Subject: m.Subject,
-		Text: m.Text, HTML: m.HTML, AttachPDF: m.AttachPDF, State: string(MessageDue), NextAt: stamp(m.NextAt), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
+		Text: m.Text, HTML: m.HTML, AttachPDF: m.AttachPDF, StopURL: m.StopURL, State: string(MessageDue), NextAt: stamp(m.NextAt), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
 	res := t.Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "kind"}, {Name: "record_id"}, {Name: "ref"}, {Name: "to_email"}}, DoNothing: true}).Create(&row)
 	if res.Error != nil || res.RowsAffected == 0 {
 		return false, res.Error

@@ -29,10 +29,10 @@ CREATE TABLE letter_batches (
 
 -- Addresses that get no reminders, and the links by which they say so.
 CREATE TABLE suppressions (
-  email TEXT PRIMARY KEY COLLATE NOCASE,
-  how   TEXT NOT NULL,
-  by    TEXT NOT NULL,
-  at    TEXT NOT NULL
+  email   TEXT PRIMARY KEY COLLATE NOCASE,
+  how     TEXT NOT NULL,
+  by_name TEXT NOT NULL,
+  at      TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;
 CREATE TABLE stop_links (
   token_hash TEXT PRIMARY KEY,

@@ -1,0 +1,295 @@
+package store
+
+import (
+	"context"
+	"regexp"
+	"strings"
+	"time"
+
+	"gorm.io/gorm"
+
+	"gaugebook/records"
+)
+
+// BookingState is how a booking stands.
+type BookingState string
+
+// The states of a booking.
+const (
+	Booked    BookingState = "booked"
+	Attended  BookingState = "done"
+	Cancelled BookingState = "cancelled"
+)
+
+// When is the day of a visit and, if the customer was told one, the window in
+// which the engineer arrives. Times are HH:MM where the firm works; both or
+// neither are given.
+type When struct {
+	On    records.Date
+	From  string
+	Until string
+}
+
+// String returns it as people say it.
+func (w When) String() string {
+	if w.From == "" {
+		return w.On.Long()
+	}
+	return w.On.Long() + ", " + w.From + " to " + w.Until
+}
+
+// Booking is an engineer's visit to an appliance on a day.
+type Booking struct {
+	ID string
+	When
+	EngineerID string
+	Engineer   string
+	Note       string
+	State      BookingState
+	Why        string // it was last moved or cancelled
+	RecordID   string // that fulfilled it, if one did
+	Sequence   int    // raised whenever it is moved or cancelled
+	CreatedAt  time.Time
+	UpdatedAt  time.Time
+
+	ApplianceID string
+	Appliance   string // make and model, or kind
+	Location    string // in the property
+	PropertyID  string
+	Property    records.Property
+	Contact     records.Contact
+	Duties      []OpenDuty // that the visit is for
+	DraftID     string     // of the newest draft, if any
+}
+
+type bookingRow struct {
+	N          int64 `gorm:"primaryKey"`
+	ID         string
+	ApplianceN int64
+	EngineerID string
+	OnDate     string
+	FromTime   string
+	UntilTime  string
+	Note       string
+	State      string
+	Why        string
+	RecordN    *int64
+	Sequence   int
+	CreatedAt  string
+	UpdatedAt  string
+}
+
+func (bookingRow) TableName() string { return "bookings" }
+
+type bookingDutyRow struct {
+	DutyN    int64 `gorm:"primaryKey;autoIncrement:false"`
+	BookingN int64 `gorm:"primaryKey;autoIncrement:false"`
+}
+
+func (bookingDutyRow) TableName() string { return "booking_duties" }
+
+var clockShape = regexp.MustCompile(`^([01][0-9]|2[0-3]):[0-5][0-9]$`)
+
+// checked asks for a day that is not over and a window that is one.
+func (w When) checked(errs *records.Errors, today records.Date) When {
+	refuse := func(field, label, value, want string) {
+		*errs = append(*errs, &records.Error{Kind: records.Invalid, Field: field, Label: label, Value: clip(value), Want: want})
+	}
+	w.From, w.Until = strings.TrimSpace(w.From), strings.TrimSpace(w.Until)
+	switch {
+	case w.On.IsZero():
+		refuse("on", "Day", "", "a date as YYYY-MM-DD")
+	case w.On.Before(today):
+		refuse("on", "Day", w.On.String(), "today or a day to come")
+	case w.On.After(today.AddMonths(24)):
+		refuse("on", "Day", w.On.String(), "a day within two years")
+	}
+	if w.From == "" && w.Until == "" {
+		return w
+	}
+	if !clockShape.MatchString(w.From) {
+		refuse("from", "Arrives from", w.From, "a time as HH:MM, or neither time")
+	}
+	if !clockShape.MatchString(w.Until) || w.Until <= w.From {
+		refuse("until", "and until", w.Until, "a time as HH:MM, later than the first, or neither time")
+	}
+	return w
+}
+
+// NewBooking is what a visit is booked from.
+type NewBooking struct {
+	ApplianceID string
+	DutyIDs     []string // that the visit is for; none for another reason, which Note says
+	EngineerID  string
+	When
+	Note      string
+	RequestID string // of the customer's request that it answers, or ""
+	Today     records.Date
+}
+
+// Book books a visit; a customer's request that it answers is marked as seen
+// to. Errors: Invalid, also for a person who does not take readings or whose
+// competence runs out before the day; NotFound; Conflict when a duty is
+// closed or has a booking, or the appliance is retired.
+func (s *Store) Book(ctx context.Context, actor Actor, b NewBooking) (out Booking, err error) {
+	var errs records.Errors
+	b.When = b.When.checked(&errs, b.Today)
+	b.Note = note(&errs, "note", "Note", b.Note, 0, 1000)
+	if len(errs) > 0 {
+		return Booking{}, errs
+	}
+	err = s.write(ctx, actor, func(t *tx) error {
+		a, err := t.appliance(b.ApplianceID)
+		if err != nil {
+			return err
+		}
+		if a.Retired {
+			return records.Fail(records.Conflict, "the appliance was retired: "+a.RetiredWhy)
+		}
+		if err := t.mayVisit(b.EngineerID, b.On); err != nil {
+			return err
+		}
+		row := bookingRow{ID: t.newID(), ApplianceN: a.N, EngineerID: b.EngineerID, OnDate: b.On.String(), FromTime: b.From, UntilTime: b.Until, Note: b.Note,
+			State: string(Booked), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
+		if err := t.Create(&row).Error; err != nil {
+			return err
+		}
+		for _, id := range b.DutyIDs {
+			if err := t.bookDuty(row.N, a.N, id); err != nil {
+				return err
+			}
+		}
+		if b.RequestID != "" {
+			if err := t.handleVisit(b.RequestID); err != nil {
+				return err
+			}
+		}
+		if out, err = readBooking(t.DB, row.ID); err != nil {
+			return err
+		}
+		return t.log("visit booked", row.ID, detail{"appliance": b.ApplianceID, "engineer": b.EngineerID, "when": b.When.String(), "duties": b.DutyIDs})
+	})
+	return out, err
+}
+
+// mayVisit refuses a person who cannot make the visit.
+func (t *tx) mayVisit(id string, on records.Date) error {
+	refuse := func(value, want string) error {
+		return &records.Error{Kind: records.Invalid, Field: "engineer", Label: "Engineer", Value: clip(value), Want: want}
+	}
+	var p personRow
+	if err := one(t.Where("id = ?", id), &p, "person", id); err != nil {
+		if records.KindOf(err) == records.NotFound {
+			return refuse(id, "an engineer of the firm")
+		}
+		return err
+	}
+	if !p.Active || Role(p.Role) == Office {
+		return refuse(p.Name, "somebody with an open account who takes readings")
+	}
+	if until := date(p.CompetenceUntil); !until.IsZero() && until.Before(on) {
+		return refuse(p.Name, "somebody whose competence runs to the day of the visit; theirs ends on "+until.Long())
+	}
+	return nil
+}
+
+func (t *tx) bookDuty(bookingN, applianceN int64, id string) error {
+	var d dutyRow
+	if err := one(t.Where("id = ? AND appliance_n = ?", id, applianceN), &d, "duty of this appliance", id); err != nil {
+		return err
+	}
+	if d.State != "open" {
+		return records.Fail(records.Conflict, "the "+d.Kind+" is "+d.State+" already: "+d.ClosedWhy)
+	}
+	var others []bookingRow
+	err := t.Where("state = 'booked' AND n IN (SELECT booking_n FROM booking_duties WHERE duty_n = ?)", d.N).Limit(1).Find(&others).Error
+	if err != nil {
+		return err
+	}
+	if len(others) > 0 {
+		return records.Fail(records.Conflict, "a visit for the "+d.Kind+" is booked already, on "+date(others[0].OnDate).Long()+": move that one")
+	}
+	return t.Create(&bookingDutyRow{d.N, bookingN}).Error
+}
+
+// MoveBooking moves a visit to another day, window or engineer. Errors:
+// Invalid, also without a reason; NotFound; Conflict when it is not booked
+// any more.
+func (s *Store) MoveBooking(ctx context.Context, actor Actor, id string, w When, engineerID, why string, today records.Date) (out Booking, err error) {
+	var errs records.Errors
+	w = w.checked(&errs, today)
+	why = line(&errs, "why", "Why", why, 1, 400)
+	if len(errs) > 0 {
+		return Booking{}, errs
+	}
+	err = s.changeBooking(ctx, actor, id, func(t *tx, row *bookingRow) error {
+		if err := t.mayVisit(engineerID, w.On); err != nil {
+			return err
+		}
+		row.OnDate, row.FromTime, row.UntilTime, row.EngineerID, row.Why = w.On.String(), w.From, w.Until, engineerID, why
+		return t.log("visit moved", id, detail{"when": w.String(), "engineer": engineerID, "why": why})
+	}, &out)
+	return out, err
+}
+
+// CancelBooking calls a visit off; what it was for is chased again. Errors:
+// Invalid without a reason; NotFound; Conflict when it is not booked any more.
+func (s *Store) CancelBooking(ctx context.Context, actor Actor, id, why string) error {
+	why, err := reason(why)
+	if err != nil {
+		return err
+	}
+	return s.changeBooking(ctx, actor, id, func(t *tx, row *bookingRow) error {
+		row.State, row.Why = string(Cancelled), why
+		return t.log("visit cancelled", id, detail{"why": why})
+	}, nil)
+}
+
+func (s *Store) changeBooking(ctx context.Context, actor Actor, id string, change func(*tx, *bookingRow) error, out *Booking) error {
+	return s.write(ctx, actor, func(t *tx) error {
+		var row bookingRow
+		if err := one(t.Where("id = ?", id), &row, "booking", id); err != nil {
+			return err
+		}
+		if row.State != string(Booked) {
+			return records.Fail(records.Conflict, "this visit is "+row.State+" already")
+		}
+		if err := change(t, &row); err != nil {
+			return err
+		}
+		row.Sequence++
+		row.UpdatedAt = stamp(t.at)
+		err := t.Save(&row).Error
+		if err == nil && out != nil {
+			*out, err = readBooking(t.DB, id)
+		}
+		return err
+	})
+}
+
+// attendBookings marks the visits that a record makes done: those booked for
+// its day or before, and those all of whose duties are closed now.
+func (t *tx) attendBookings(record *recordRow) error {
+	var rows []bookingRow
+	err := t.Where(`appliance_n = ? AND state = 'booked' AND (on_date <= ? OR (EXISTS (SELECT 1 FROM booking_duties WHERE booking_n = bookings.n) AND
+		NOT EXISTS (SELECT 1 FROM booking_duties y JOIN duties d ON d.n = y.duty_n WHERE y.booking_n = bookings.n AND d.state = 'open')))`,
+		record.ApplianceN, record.WorkDate).Find(&rows).Error
+	if err != nil {
+		return err
+	}
+	for _, row := range rows {
+		if err := t.Model(&row).Updates(map[string]any{"state": string(Attended), "record_n": record.N, "updated_at": stamp(t.at)}).Error; err != nil {
+			return err
+		}
+		if err := t.log("visit done", row.ID, detail{"record": record.Number}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// cancelBookings calls off the visits to an appliance that is no longer there.
+func (t *tx) cancelBookings(applianceN int64, why string) error {
+	return t.Model(&bookingRow{}).Where("appliance_n = ? AND state = 'booked'", applianceN).Updates(map[string]any{
+		"state": string(Cancelled), "why": why, "sequence": gorm.Expr("sequence + 1"), "updated_at": stamp(t.at)}).Error
+}

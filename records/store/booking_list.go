@@ -1,0 +1,130 @@
+package store
+
+import (
+	"context"
+
+	"gorm.io/gorm"
+
+	"gaugebook/records"
+)
+
+type bookingView struct {
+	Booking     bookingRow  `gorm:"embedded;embeddedPrefix:b_"`
+	Property    propertyRow `gorm:"embedded;embeddedPrefix:p_"`
+	Engineer    string
+	ApplianceID string
+	MakeModel   string
+	Kind        string
+	Doc         string
+	RecordID    string
+	DraftID     string
+}
+
+const bookingColumns = `SELECT b.n AS b_n, b.id AS b_id, b.appliance_n AS b_appliance_n, b.engineer_id AS b_engineer_id, b.on_date AS b_on_date, b.from_time AS b_from_time,
+b.until_time AS b_until_time, b.note AS b_note, b.state AS b_state, b.why AS b_why, b.sequence AS b_sequence, b.created_at AS b_created_at, b.updated_at AS b_updated_at,
+p.id AS p_id, p.line1 AS p_line1, p.line2 AS p_line2, p.town AS p_town, p.postcode AS p_postcode, p.nation AS p_nation,
+p.contact_name AS p_contact_name, p.contact_email AS p_contact_email, p.contact_phone AS p_contact_phone,
+p.contact_tenure AS p_contact_tenure, p.contact_address AS p_contact_address,
+e.name AS engineer, a.id AS appliance_id, a.make_model, a.kind, a.doc, coalesce((SELECT id FROM records WHERE n = b.record_n), '') AS record_id,
+coalesce((SELECT id FROM records WHERE appliance_n = a.n AND stage = 'draft' ORDER BY n DESC LIMIT 1), '') AS draft_id
+FROM bookings b CROSS JOIN appliances a ON a.n = b.appliance_n CROSS JOIN properties p ON p.n = a.property_n CROSS JOIN people e ON e.id = b.engineer_id
+WHERE `
+
+func (v bookingView) booking() (Booking, error) {
+	r, e := v.Booking, v.Property.entry()
+	b := Booking{ID: r.ID, When: When{date(r.OnDate), r.FromTime, r.UntilTime}, EngineerID: r.EngineerID, Engineer: v.Engineer, Note: r.Note,
+		State: BookingState(r.State), Why: r.Why, RecordID: v.RecordID, Sequence: r.Sequence, CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt),
+		ApplianceID: v.ApplianceID, Appliance: v.MakeModel, PropertyID: e.ID, Property: e.Property, Contact: e.Contact, DraftID: v.DraftID}
+	if b.Appliance == "" {
+		b.Appliance = records.ApplianceKind.ChoiceLabel(v.Kind)
+	}
+	var values records.Values
+	err := fromJSON(v.Doc, &values)
+	b.Location = values.Text(records.ApplianceLocation)
+	return b, err
+}
+
+// findBookings reads the bookings that where asks for, with their duties.
+func findBookings(db *gorm.DB, where string, args ...any) ([]Booking, error) {
+	var rows []bookingView
+	if err := db.Raw(bookingColumns+where, args...).Scan(&rows).Error; err != nil {
+		return nil, err
+	}
+	out, err := mappedErr(rows, bookingView.booking)
+	if err != nil || len(out) == 0 {
+		return out, err
+	}
+	at := map[int64]int{}
+	ns := make([]int64, len(rows))
+	for i, r := range rows {
+		ns[i], at[r.Booking.N] = r.Booking.N, i
+	}
+	var links []struct {
+		BookingN int64
+		ID       string
+	}
+	if err := db.Raw("SELECT y.booking_n, d.id FROM booking_duties y JOIN duties d ON d.n = y.duty_n WHERE y.booking_n IN ?", ns).Scan(&links).Error; err != nil {
+		return nil, err
+	}
+	of := map[string][]int{}
+	ids := []string{}
+	for _, l := range links {
+		of[l.ID] = append(of[l.ID], at[l.BookingN])
+		ids = append(ids, l.ID)
+	}
+	duties, err := findDuties(db.Where("d.id IN ?", ids).Order("d.due, d.n"))
+	for _, d := range duties {
+		for _, i := range of[d.ID] {
+			out[i].Duties = append(out[i].Duties, d)
+		}
+	}
+	return out, err
+}
+
+func readBooking(db *gorm.DB, id string) (Booking, error) {
+	found, err := findBookings(db, "b.id = ?", id)
+	if err == nil && len(found) == 0 {
+		err = notFound("booking", id)
+	}
+	if err != nil {
+		return Booking{}, err
+	}
+	return found[0], nil
+}
+
+// Booking returns one booking. Errors: NotFound.
+func (s *Store) Booking(ctx context.Context, id string) (b Booking, err error) {
+	err = s.view(ctx, func(db *gorm.DB) error {
+		b, err = readBooking(db, id)
+		return err
+	})
+	return b, err
+}
+
+// mostBookings bounds what one list or feed holds; thirty visits a day for a
+// hundred days.
+const mostBookings = 3000
+
+// BookingsBetween returns the bookings of some days, both included, by day
+// and time: one engineer's, or everybody's for "". Those called off are among
+// them.
+func (s *Store) BookingsBetween(ctx context.Context, engineerID string, from, until records.Date) (out []Booking, err error) {
+	where, args := "b.on_date BETWEEN ? AND ?", []any{from.String(), until.String()}
+	if engineerID != "" {
+		where, args = where+" AND b.engineer_id = ?", append(args, engineerID)
+	}
+	err = s.view(ctx, func(db *gorm.DB) error {
+		out, err = findBookings(db, where+" ORDER BY b.on_date, b.from_time = '', b.from_time, b.n LIMIT ?", append(args, mostBookings)...)
+		return err
+	})
+	return out, err
+}
+
+// ApplianceBookings returns the bookings of an appliance, newest first.
+func (s *Store) ApplianceBookings(ctx context.Context, applianceID string) (out []Booking, err error) {
+	err = s.view(ctx, func(db *gorm.DB) error {
+		out, err = findBookings(db, "a.id = ? ORDER BY b.n DESC LIMIT 50", applianceID)
+		return err
+	})
+	return out, err
+}

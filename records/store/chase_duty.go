@@ -1,0 +1,65 @@
+package store
+
+import (
+	"context"
+
+	"gaugebook/records"
+)
+
+// DutyListQuery asks for duties of appliances, open or closed. Blank fields
+// ask for all.
+type DutyListQuery struct {
+	Kind  records.DutyKind
+	State records.DutyState // Late, Near, Ahead; Done and Lifted need a Kind
+	Today records.Date
+	After string
+	Limit int
+}
+
+// DutyList returns open duties by date, or those done or lifted, the latest
+// at the head, and the cursor of the next page, "" at the end. Errors:
+// Invalid.
+func (s *Store) DutyList(ctx context.Context, q DutyListQuery) (duties []OpenDuty, next string, err error) {
+	open := DutyQuery{Kind: q.Kind, After: q.After, Limit: q.Limit}
+	nearEnd := q.Today.AddDays(records.NearDays)
+	switch q.State {
+	case "":
+	case records.Late:
+		open.DueUntil = q.Today.AddDays(-1)
+	case records.Near:
+		open.DueFrom, open.DueUntil = q.Today, nearEnd
+	case records.Ahead:
+		open.DueFrom = nearEnd.AddDays(1)
+	case records.Done, records.Lifted:
+		return s.closedDuties(ctx, q)
+	default:
+		return nil, "", &records.Error{Kind: records.Invalid, Field: "state", Value: clip(string(q.State)), Want: "one of late, near, ahead, done, lifted"}
+	}
+	return s.Duties(ctx, open)
+}
+
+func (s *Store) closedDuties(ctx context.Context, q DutyListQuery) (duties []OpenDuty, next string, err error) {
+	if q.Kind == "" {
+		return nil, "", &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty", Want: "a kind of duty with the state " + string(q.State)}
+	}
+	at, n, err := readCursor("closed", q.After)
+	if err != nil {
+		return nil, "", err
+	}
+	db := s.read(ctx).Where("d.state <> 'open' AND d.state = ? AND d.kind = ?", q.State, q.Kind).Order("d.closed_at DESC, d.n DESC").Limit(pageSize(q.Limit) + 1)
+	if q.After != "" {
+		db = db.Where("(d.closed_at, d.n) < (?, ?)", at, n)
+	}
+	var rows []dutyView
+	err = db.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = a.property_n").Select(dutyColumns).Find(&rows).Error
+	if err != nil {
+		return nil, "", explain(err)
+	}
+	if limit := pageSize(q.Limit); len(rows) > limit {
+		rows = rows[:limit]
+		last := rows[limit-1].Duty
+		next = cursor("closed", last.ClosedAt, last.N)
+	}
+	duties, err = mappedErr(rows, dutyView.duty)
+	return duties, next, explain(err)
+}
