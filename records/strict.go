@@ -109,10 +109,11 @@ func jsonTypeOf(t reflect.Type) string {
 }
 
 // plainName reports whether a name is written as all names of our documents
-// are. The library matches names in any capitalisation.
+// are, field keys with their point among them. The library matches names in
+// any capitalisation.
 func plainName(s string) bool {
 	for i := 0; i < len(s); i++ {
-		if c := s[i]; (c < 'a' || c > 'z') && (c < '0' || c > '9') && c != '_' {
+		if c := s[i]; (c < 'a' || c > 'z') && (c < '0' || c > '9') && c != '_' && c != '.' {
 			return false
 		}
 	}
