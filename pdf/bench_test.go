@@ -1,6 +1,9 @@
 package pdf_test
 
 import (
+	"html"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -57,6 +60,46 @@ func BenchmarkRender(b *testing.B) {
 	b.ReportMetric(ours.Seconds()/plain.Seconds(), "×plain")
 	b.ReportMetric(float64(len(lines)), "lines")
 	b.ReportMetric(float64(len(file))/1024, "kB/doc")
+}
+
+// printWithBrowser has a browser without a window print lines of text, and
+// gives the size of the file.
+func printWithBrowser(tb testing.TB, lines []string) int64 {
+	tb.Helper()
+	dir := tb.TempDir()
+	page, out := filepath.Join(dir, "record.html"), filepath.Join(dir, "record.pdf")
+	body := "<!doctype html><meta charset=utf-8><style>pre{font:9pt Liberation Sans,sans-serif;white-space:pre-wrap}</style><pre>" + html.EscapeString(strings.Join(lines, "\n")) + "</pre>"
+	if err := os.WriteFile(page, []byte(body), 0o600); err != nil {
+		tb.Fatal(err)
+	}
+	run(tb, "chromium", "--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run",
+		"--user-data-dir="+filepath.Join(dir, "profile"), "--no-pdf-header-footer", "--print-to-pdf="+out, "file://"+page)
+	info, err := os.Stat(out)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return info.Size()
+}
+
+// BenchmarkAgainstBrowser prints the sample record and, beside it, its words
+// with a browser started for it. Times and sizes are the browser's as a
+// multiple of ours.
+func BenchmarkAgainstBrowser(b *testing.B) {
+	doc := sample(b)
+	file := render(b, doc)
+	lines := strings.Split(strings.TrimSpace(run(b, "pdftotext", "-layout", save(b, file), "-")), "\n")
+	var ours, theirs time.Duration
+	var size int64
+	for b.Loop() {
+		start := time.Now()
+		render(b, doc)
+		half := time.Now()
+		size = printWithBrowser(b, lines)
+		ours += half.Sub(start)
+		theirs += time.Since(half)
+	}
+	b.ReportMetric(theirs.Seconds()/ours.Seconds(), "browser×time")
+	b.ReportMetric(float64(size)/float64(len(file)), "browser×size")
 }
 
 // BenchmarkVerify judges a sealed file of the sample record.

@@ -21,6 +21,33 @@ func (p *printer) front() {
 		p.titleBlock()
 	}
 	p.Space(8)
+	landlord := r.Purpose == records.LandlordCheck
+	if landlord {
+		p.landlordItems()
+	} else {
+		p.whatAndWho()
+	}
+	// What to do in an emergency stands on page one, however much was found.
+	first, second := func() { p.outcome(!landlord) }, p.emergency
+	if p.muchFound() || landlord && len(records.Unsettled(p.doc.Findings)) > 0 {
+		first, second = second, first
+	}
+	p.Space(12)
+	first()
+	p.Space(12)
+	second()
+	p.Space(12)
+	p.duties()
+	p.Space(10)
+	p.Rich(layout.Span{Text: "What this paper is for. ", Style: layout.Strong}, layout.Span{Text: keepFor(r.Purpose), Style: layout.Body})
+	p.Space(4)
+	p.Rich(layout.Span{Text: "Please note. ", Style: layout.Strong},
+		layout.Span{Text: "Follow the manufacturer's instructions; keep vents, flue and the space round the appliance clear; have it looked after by a registered, competent person only. More on the last page.", Style: layout.Body})
+}
+
+// whatAndWho tells what was worked on, and by whom.
+func (p *printer) whatAndWho() {
+	r := p.doc.Record
 	p.Columns(20, []float64{1, 1}, func() {
 		p.Paragraph(layout.Heading2, worked(r))
 		p.Pairs(1, p.pairs(
@@ -41,22 +68,6 @@ func (p *printer) front() {
 			pair{"Licence", r.Engineer.Licence},
 		)...)
 	})
-	// What to do in an emergency stands on page one, however much was found.
-	first, second := p.outcome, p.emergency
-	if p.muchFound() {
-		first, second = second, first
-	}
-	p.Space(12)
-	first()
-	p.Space(12)
-	second()
-	p.Space(12)
-	p.duties()
-	p.Space(10)
-	p.Rich(layout.Span{Text: "What this paper is for. ", Style: layout.Strong}, layout.Span{Text: keepFor(r.Purpose), Style: layout.Body})
-	p.Space(4)
-	p.Rich(layout.Span{Text: "Please note. ", Style: layout.Strong},
-		layout.Span{Text: "Follow the manufacturer's instructions; keep vents, flue and the space round the appliance clear; have it looked after by a registered, competent person only. More on the last page.", Style: layout.Body})
 }
 
 func (p *printer) titleBlock() {

@@ -57,8 +57,9 @@ func summary(fs []records.Finding, on records.Date) (head, rest string) {
 		exempt + meaning
 }
 
-// outcome is the box on page one: all inside, or exactly what was not.
-func (p *printer) outcome() {
+// outcome is the box on page one: all inside, or exactly what was not, with
+// each finding that is not settled unless that is told elsewhere.
+func (p *printer) outcome(each bool) {
 	head, rest := summary(p.doc.Findings, p.doc.Record.WorkDate)
 	m := layout.Inside
 	open := records.Unsettled(p.doc.Findings)
@@ -73,6 +74,9 @@ func (p *printer) outcome() {
 		p.Space(2)
 		p.Paragraph(layout.Body, rest)
 	})
+	if !each {
+		return
+	}
 	for _, f := range open {
 		p.Space(6)
 		p.KeepTogether(func() { p.answered(f) })

@@ -70,11 +70,13 @@ func drawCombustion(f *layout.Figure, line []layout.Point, points []combustionPo
 	for _, c := range points {
 		lo.o2, hi.o2 = min(lo.o2, c.o2), max(hi.o2, c.o2)
 		lo.co2, hi.co2 = min(lo.co2, c.co2), max(hi.co2, c.co2)
-		if c.band != nil && c.band.Low != nil {
-			lo.co2 = min(lo.co2, *c.band.Low)
+		if c.band == nil {
+			continue
 		}
-		if c.band != nil && c.band.High != nil {
-			hi.co2 = max(hi.co2, *c.band.High)
+		for _, edge := range []*float64{c.band.Low, c.band.High} { // entered by people: the lower may be above the higher
+			if edge != nil {
+				lo.co2, hi.co2 = min(lo.co2, *edge), max(hi.co2, *edge)
+			}
 		}
 	}
 	xs, xd := ticks(max(0, lo.o2-1), hi.o2+1, 10)

@@ -54,14 +54,16 @@ type pressureCurve struct {
 
 func (c pressureCurve) draw(f *layout.Figure) {
 	lo, hi := min(c.meter, c.appliance), max(c.meter, c.appliance)
+	cover := func(v float64) { lo, hi = min(lo, v), max(hi, v) }
 	if c.allowed != nil {
-		lo = min(lo, c.meter-*c.allowed)
+		cover(c.meter - *c.allowed)
 	}
 	if c.hasStanding {
-		lo, hi = min(lo, c.standing), max(hi, c.standing)
+		cover(c.standing)
 	}
 	if c.expected != nil {
-		lo = min(lo, c.meter-*c.expected.High)
+		cover(c.meter - *c.expected.High)
+		cover(c.meter - *c.expected.Low)
 	}
 	ys, yd := ticks(lo-0.3, hi+0.3, 8)
 	end, xs, xd := 1.0, []float64{0, 1}, -1

@@ -89,6 +89,8 @@ func printedWords(doc records.Document) []string {
 		case records.InstrumentKind:
 			i, _ := r.Instrument(v.Text())
 			add(i.Serial)
+		case records.DateKind:
+			add(records.MustDate(v.Text()).Long())
 		case records.StrokesKind, records.RowsKind:
 		default:
 			add(v.Text())

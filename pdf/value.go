@@ -23,6 +23,10 @@ func (p *printer) printed(f *records.Field, v records.Value) string {
 			return p.line(sentence(i.Name()))
 		}
 		return p.line(v.Text()) + " (not among the instruments of this record)"
+	case records.DateKind:
+		if d, err := records.ParseDate(v.Text()); err == nil {
+			return long(d)
+		}
 	case records.NotesKind:
 		return p.text(v.Text())
 	case records.RowsKind, records.StrokesKind:
