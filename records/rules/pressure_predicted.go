@@ -46,7 +46,7 @@ func predictedDrop(v *visit) records.Finding {
 	case above(lost, *l.High):
 		f.Outcome = records.Doubtful
 		f.Reason = "Far more is lost than the pipe runs entered would lose: look for a wrong run, a blockage or a misreading."
-	case lost < *l.Low && !equal(lost, *l.Low):
+	case below(lost, *l.Low) && (*l.Low > 0 || below(lost, -gaugeStepMbar)): // one step of the gauge below nought is none
 		f.Outcome = records.Doubtful
 		f.Reason = "Far less is lost than the pipe runs entered would lose: look for a wrong run, a low gas rate or a misreading."
 	}
