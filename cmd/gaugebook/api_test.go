@@ -135,7 +135,13 @@ func throughAPI(t *testing.T, f *firm, key, appliance string) {
 	if status := p.call(http.MethodPost, "/records", start, &no); status != http.StatusUnprocessableEntity || len(no.Errors) != 1 || no.Errors[0].Field != "work_date" {
 		t.Errorf("a date to come: status %d: %+v", status, no)
 	}
-	is := p.issue(home, records.Service, today(t))
+	// The second visit carries what was read on the first.
+	p.issue(home, records.Service, today(t).AddMonths(-2))
+	is := p.issue(home, records.Service, today(t), func(vs records.Values) {
+		for f, entry := range map[*records.Field]string{records.COMaxPPM.Field: "97", records.COMinPPM.Field: "12", records.StandingMbar.Field: "22.4", records.FlueTempMaxC.Field: "59.1", records.FlueTempMinC.Field: "47.2"} {
+			vs.Put(f, entry)
+		}
+	})
 	var got apiAnswer
 	if p.call(http.MethodGet, "/records/"+is.id, nil, &got); got.Stage != "issued" || got.Number != is.number {
 		t.Errorf("%+v", got)
@@ -149,7 +155,7 @@ func throughAPI(t *testing.T, f *firm, key, appliance string) {
 }
 
 // issue makes a record from the sample's readings and issues it.
-func (p client) issue(appliance string, purpose records.Purpose, day records.Date) issued {
+func (p client) issue(appliance string, purpose records.Purpose, day records.Date, change ...func(records.Values)) issued {
 	tb := p.f.tb
 	tb.Helper()
 	var r apiAnswer
@@ -163,6 +169,9 @@ func (p client) issue(appliance string, purpose records.Purpose, day records.Dat
 	}
 	if purpose != records.Commissioning {
 		vs.Put(records.Notifiable.Field, "no")
+	}
+	for _, c := range change {
+		c(vs)
 	}
 	if status := p.call(http.MethodPatch, "/records/"+id, map[string]any{"revision": r.Revision + 7, "sections": vs}, &r); status != http.StatusConflict {
 		tb.Errorf("a revision that never was: status %d", status)
