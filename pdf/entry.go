@@ -45,7 +45,8 @@ func spaces(s string) string { return strings.ReplaceAll(s, "\u00a0", " ") }
 
 // entries prints every shown value of a section that no finding has shown,
 // group by group.
-func (p *printer) entries(s *records.Section, head string) (any bool) {
+func (p *printer) entries(s *records.Section, head string) {
+	any := false
 	for _, g := range s.Groups {
 		var fs []*records.Field
 		for _, f := range g.Fields {
@@ -64,7 +65,6 @@ func (p *printer) entries(s *records.Section, head string) (any bool) {
 		any = true
 		p.group(g.Title, fs)
 	}
-	return any
 }
 
 // Widths of the columns of entered values in points: title of the group, label,

@@ -53,6 +53,7 @@ var looks = []struct {
 }
 
 func TestLooks(t *testing.T) {
+	onlyFilled(t)
 	total := 0
 	for _, l := range looks {
 		got := rasters(t, save(t, l.file(t)), imageDPI)[l.page-1]

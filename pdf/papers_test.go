@@ -7,24 +7,7 @@ import (
 	"testing"
 
 	"gaugebook/records"
-	"gaugebook/records/rules"
 )
-
-// sampleFile is one of the sample records of the repository, judged and
-// issued.
-func sampleFile(tb testing.TB, name string) records.Document {
-	tb.Helper()
-	f, err := os.Open(filepath.Join("..", "testdata", "records", name+".json"))
-	if err != nil {
-		tb.Fatal(err)
-	}
-	defer f.Close()
-	r, err := records.DecodeRecord(f)
-	if err != nil {
-		tb.Fatal(err)
-	}
-	return issue(tb, r, rules.Evaluate(r, records.Facts{}))
-}
 
 // landlordCheck is a check in a let flat.
 func landlordCheck(tb testing.TB) records.Document {

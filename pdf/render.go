@@ -51,9 +51,7 @@ func Render(doc records.Document) ([]byte, error) {
 		p.NewPage()
 	}
 	p.visit()
-	for _, s := range records.Sections {
-		p.section(s)
-	}
+	p.sections()
 	p.strays()
 	p.trend()
 	p.photos()

@@ -46,6 +46,7 @@ func TestSamples(t *testing.T) {
 // TestGolden compares the text of the documents whose findings are written by
 // hand; go test -update writes it anew.
 func TestGolden(t *testing.T) {
+	onlyFilled(t)
 	for _, k := range kinds[:4] {
 		got := run(t, "pdftotext", "-layout", save(t, render(t, k.make(t))), "-")
 		name := filepath.Join("..", "testdata", "golden", "pdf", k.name+".txt")

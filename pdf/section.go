@@ -12,10 +12,24 @@ var pictures = map[records.SectionID]func(*printer){
 	records.Combustion.ID: (*printer).combustionPicture,
 }
 
+// sections prints every section in the order of the work, and names those that
+// hold nothing.
+func (p *printer) sections() {
+	var empty []string
+	for _, s := range records.Sections {
+		if !p.section(s) {
+			empty = append(empty, lower(s.Title))
+		}
+	}
+	if len(empty) > 0 {
+		p.Heading(1, "Not part of this record")
+		p.Paragraph(layout.Body, "Nothing was entered and nothing was judged under: "+list(empty, ", ", " and ")+".")
+	}
+}
+
 // section prints one section: its findings, then everything entered in it
-// that the findings do not show.
-func (p *printer) section(s *records.Section) {
-	p.Heading(1, s.Title)
+// that the findings do not show. It tells whether there was anything.
+func (p *printer) section(s *records.Section) bool {
 	var judged []records.Finding
 	for _, f := range p.doc.Findings {
 		if f.Section == s.ID {
@@ -23,6 +37,10 @@ func (p *printer) section(s *records.Section) {
 		}
 	}
 	exempt := s.ExemptReason(p.values)
+	if len(judged) == 0 && exempt == "" && !p.anyEntry(s) {
+		return false
+	}
+	p.Heading(1, s.Title)
 	if exempt != "" {
 		p.Rich(layout.Span{Text: "does not apply", Style: layout.Strong, Mark: layout.Exempt},
 			layout.Span{Text: ": " + p.line(stop(exempt)), Style: layout.Body})
@@ -32,13 +50,21 @@ func (p *printer) section(s *records.Section) {
 	if len(judged) > 0 {
 		head = "Also entered"
 	}
-	entered := p.entries(s, head)
-	if len(judged) == 0 && !entered && exempt == "" {
-		p.Paragraph(layout.Body, "Nothing was entered and nothing was judged.")
-	}
+	p.entries(s, head)
 	if draw := pictures[s.ID]; draw != nil && exempt == "" {
 		draw(p)
 	}
+	return true
+}
+
+// anyEntry tells whether anything that is shown was entered in a section.
+func (p *printer) anyEntry(s *records.Section) bool {
+	for _, f := range s.Fields() {
+		if p.values.Shown(f) && p.values[f.Key].Present() {
+			return true
+		}
+	}
+	return false
 }
 
 // strays prints findings of sections that this version does not know, so that

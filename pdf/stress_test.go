@@ -99,7 +99,7 @@ func TestMissingParts(t *testing.T) {
 	bare := records.Document{Issued: records.Issued{Record: &records.Record{WorkDate: records.MustDate("2026-05-01")}}}
 	path := save(t, render(t, bare))
 	checkPages(t, path)
-	if text := words(t, path); !strings.Contains(text, "Nothing was entered and nothing was judged.") || !strings.Contains(text, "No date for the next service") {
+	if text := words(t, path); !strings.Contains(text, "Nothing was entered and nothing was judged under: ") || !strings.Contains(text, "No date for the next service") {
 		t.Errorf("an empty record: %s", text)
 	}
 	// Leave out one thing at a time.
