@@ -77,7 +77,7 @@ func (p *printer) finding(f records.Finding, head bool) {
 		outcome.Style = cellStrong
 	}
 	cells := [][]layout.Span{
-		{{Text: p.line(f.Title), Style: cellStyle}}, {{Text: p.line(sentence(f.Reading)), Style: cellStyle}}, p.limit(f), {outcome},
+		{{Text: p.line(f.Title), Style: cellStyle}}, {{Text: p.line(glued(sentence(f.Reading))), Style: cellStyle}}, p.limit(f), {outcome},
 	}
 	p.row(func(i int) { p.Rich(cells[i]...) })
 	p.Indent(10, func() {
@@ -149,7 +149,7 @@ func (p *printer) limit(f records.Finding) []layout.Span {
 	if f.Outranked != nil {
 		note += ", in place of the general limit: " + stop(f.Outranked.Text) + " " + p.origin(*f.Outranked)
 	}
-	return []layout.Span{{Text: p.line(sentence(f.Limit.Text)) + "  ", Style: cellStyle}, {Text: p.text(note), Style: workingStyle}}
+	return []layout.Span{{Text: p.line(glued(sentence(f.Limit.Text))) + "  ", Style: cellStyle}, {Text: p.text(note), Style: workingStyle}}
 }
 
 // origin names rank and source of a limit, and says so if the figure is not
