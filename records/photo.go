@@ -21,6 +21,13 @@ type Photo struct {
 	Height  int       `json:"height"`
 }
 
+// CheckedPhotos returns a record's photos tidied up, or every error in them.
+func CheckedPhotos(in []Photo) ([]Photo, error) {
+	var c check
+	out := c.photos(in)
+	return out, c.err()
+}
+
 func (c *check) photos(in []Photo) []Photo {
 	if len(in) > MaxPhotos {
 		c.add("photos", "Photos", fmt.Sprintf("%d photos", len(in)), fmt.Sprintf("at most %d photos", MaxPhotos))

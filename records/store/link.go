@@ -19,6 +19,7 @@ type Link struct {
 	RecordID   string
 	Token      string // set only where a link is made; the store keeps its hash
 	ForName    string // whom it was given to
+	ForEmail   string // where it was sent; "" when nobody said
 	ExpiresAt  time.Time
 	RevokedAt  time.Time // zero while it holds
 	RevokedWhy string
@@ -37,6 +38,7 @@ type linkRow struct {
 	RecordN    int64
 	TokenHash  string
 	ForName    string
+	ForEmail   string
 	ExpiresAt  string
 	RevokedAt  string
 	RevokedWhy string
@@ -52,7 +54,7 @@ type linkView struct {
 
 func (v linkView) link() Link {
 	l := v.Link
-	return Link{ID: l.ID, RecordID: v.RecordID, ForName: l.ForName, ExpiresAt: instant(l.ExpiresAt),
+	return Link{ID: l.ID, RecordID: v.RecordID, ForName: l.ForName, ForEmail: l.ForEmail, ExpiresAt: instant(l.ExpiresAt),
 		RevokedAt: instant(l.RevokedAt), RevokedWhy: l.RevokedWhy, CreatedAt: instant(l.CreatedAt)}
 }
 
@@ -70,6 +72,7 @@ func hashToken(token string) string {
 func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
 	var errs records.Errors
 	l.ForName = line(&errs, "for_name", "Given to", l.ForName, 0, 80)
+	l.ForEmail = line(&errs, "for_email", "Sent to", l.ForEmail, 0, 120)
 	if len(l.Token) < 26 || len(l.Token) > 100 {
 		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "token", Want: "a token made by NewToken"})
 	}
@@ -79,7 +82,7 @@ func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
 	if len(errs) > 0 {
 		return linkRow{}, errs
 	}
-	row := linkRow{ID: t.newID(), RecordN: recordN, TokenHash: hashToken(l.Token), ForName: l.ForName,
+	row := linkRow{ID: t.newID(), RecordN: recordN, TokenHash: hashToken(l.Token), ForName: l.ForName, ForEmail: l.ForEmail,
 		ExpiresAt: stamp(l.ExpiresAt), CreatedAt: stamp(t.at)}
 	return row, t.Create(&row).Error
 }
@@ -88,6 +91,12 @@ func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
 // token, which cannot be had again. Errors: Invalid; NotFound, also for a
 // draft.
 func (s *Store) NewLink(ctx context.Context, actor Actor, recordID, forName string, expires time.Time) (Link, error) {
+	return s.NewLinkTo(ctx, actor, recordID, records.Contact{Name: forName}, expires)
+}
+
+// NewLinkTo is NewLink for a contact: the link shows what was issued to the
+// same e-mail address at the same property.
+func (s *Store) NewLinkTo(ctx context.Context, actor Actor, recordID string, to records.Contact, expires time.Time) (Link, error) {
 	token := NewToken()
 	var out []Link
 	err := s.write(ctx, actor, func(t *tx) error {
@@ -95,14 +104,14 @@ func (s *Store) NewLink(ctx context.Context, actor Actor, recordID, forName stri
 		if err := one(t.Where("id = ? AND number <> ''", recordID), &r, "issued record", recordID); err != nil {
 			return err
 		}
-		row, err := t.addLink(r.N, Link{Token: token, ForName: forName, ExpiresAt: expires})
+		row, err := t.addLink(r.N, Link{Token: token, ForName: to.Name, ForEmail: to.Email, ExpiresAt: expires})
 		if err != nil {
 			return err
 		}
 		if out, err = findLinks(t.Where("l.n = ?", row.N)); err != nil {
 			return err
 		}
-		return t.log("link made", row.ID, detail{"record": recordID, "for": row.ForName})
+		return t.log("link made", row.ID, detail{"record": recordID, "for": row.ForName, "sent_to": row.ForEmail})
 	})
 	if err != nil {
 		return Link{}, err
@@ -150,4 +159,30 @@ func (s *Store) RevokeLink(ctx context.Context, actor Actor, id, why string) err
 		}
 		return t.log("link revoked", id, detail{"why": why})
 	})
+}
+
+// SeenThrough returns the issued records that the holder of a link may see,
+// the latest visit first: its own, and those at the same property that were
+// issued to the same e-mail address. What was issued to somebody who lived
+// there before, or after, is not among them.
+func (s *Store) SeenThrough(ctx context.Context, l Link) (lines []RecordLine, err error) {
+	err = s.view(ctx, func(db *gorm.DB) error {
+		_, own, err := readRecord(db, l.RecordID)
+		if err != nil {
+			return err
+		}
+		email := l.ForEmail
+		if email == "" {
+			email = own.Contact.Email
+		}
+		q := db.Where("r.number <> '' AND p.n = (SELECT a.property_n FROM records o JOIN appliances a ON a.n = o.appliance_n WHERE o.id = ?)", l.RecordID)
+		if email == "" {
+			q = q.Where("r.id = ?", l.RecordID)
+		} else {
+			q = q.Where("r.id = ? OR lower(json_extract(r.doc, '$.customer.email')) = lower(?)", l.RecordID, email)
+		}
+		lines, err = findLines(q.Order("r.work_date DESC, r.n DESC").Limit(500))
+		return err
+	})
+	return lines, err
 }

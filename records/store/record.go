@@ -204,8 +204,9 @@ func (e *StaleError) Unwrap() error {
 
 // SaveDraft stores a draft that was read at the given revision, and returns
 // it at the next. Saving once more what is already stored changes nothing, so
-// a phone that got no answer may simply try again. Errors: Invalid; NotFound;
-// *StaleError, a Conflict, when it has been changed or issued since.
+// a phone that got no answer may simply try again. The photos are left as they
+// are stored; see AddPhoto. Errors: Invalid; NotFound; *StaleError, a Conflict,
+// when it has been changed or issued since.
 func (s *Store) SaveDraft(ctx context.Context, actor Actor, r *records.Record, revision int) (out *records.Record, err error) {
 	var stale *StaleError
 	err = s.write(ctx, actor, func(t *tx) error {
@@ -213,8 +214,9 @@ func (s *Store) SaveDraft(ctx context.Context, actor Actor, r *records.Record, r
 		if err != nil {
 			return err
 		}
-		next := row
-		if err := next.setRecord(r); err != nil {
+		next, draft := row, *r
+		draft.Photos = current.Photos
+		if err := next.setRecord(&draft); err != nil {
 			return err
 		}
 		if row.Stage != string(records.Draft) || row.Revision != revision {

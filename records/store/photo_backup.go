@@ -1,0 +1,95 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"gaugebook/records"
+)
+
+// PhotoBackup is what a backup of the pictures came to.
+type PhotoBackup struct {
+	Copied  int
+	Damaged []string // files that are not what they are named after; not copied
+	Missing []string // pictures that a record names and that are in no file
+}
+
+// BackupPhotos copies the pictures to a new folder beside a finished backup
+// of the database, reads each back, and looks for every picture that a record
+// in that backup names. A picture is kept before a record names it, so copying
+// after the database leaves none out. Errors: Conflict when the folder is
+// there already.
+func (s *Store) BackupPhotos(ctx context.Context, database, dir string) (out PhotoBackup, err error) {
+	if err := os.Mkdir(dir, 0o700); err != nil {
+		if errors.Is(err, fs.ErrExist) {
+			return out, &records.Error{Kind: records.Conflict, Field: "path", Label: "Folder of the photos", Value: dir, Msg: "there is something of that name, and a backup never overwrites"}
+		}
+		return out, fmt.Errorf("backup of the photos: %w", err)
+	}
+	files, err := filepath.Glob(filepath.Join(s.PhotoDir(), "??", "*.jpg"))
+	if err != nil {
+		return out, err
+	}
+	for _, name := range files {
+		if err := ctx.Err(); err != nil {
+			return out, err
+		}
+		sum := filepath.Base(name)
+		sum = sum[:len(sum)-len(".jpg")]
+		data, err := readPicture(s.PhotoDir(), sum)
+		if err != nil {
+			out.Damaged = append(out.Damaged, name)
+			continue
+		}
+		if err := writePicture(dir, sum, data); err != nil {
+			return out, err
+		}
+		if _, err := readPicture(dir, sum); err != nil {
+			return out, err
+		}
+		out.Copied++
+	}
+	named, err := namedPictures(ctx, database)
+	if err != nil {
+		return out, err
+	}
+	for _, sum := range named {
+		path, err := picturePath(dir, sum)
+		if err != nil {
+			return out, err
+		}
+		if _, err := os.Stat(path); err != nil {
+			out.Missing = append(out.Missing, sum)
+		}
+	}
+	return out, nil
+}
+
+// namedPictures returns the pictures that the records of a database file name.
+func namedPictures(ctx context.Context, path string) ([]string, error) {
+	db, err := sql.Open("sqlite3", fileURI(path)+"?mode=ro&_query_only=true")
+	if err != nil {
+		return nil, err
+	}
+	defer db.Close()
+	rows, err := db.QueryContext(ctx, `SELECT DISTINCT json_extract(p.value, '$.sha256') FROM records r, json_each(r.doc, '$.photos') p
+		WHERE instr(r.doc, '"photos":[') > 0 ORDER BY 1`)
+	if err != nil {
+		return nil, fmt.Errorf("looking for the pictures named in %s: %w", path, err)
+	}
+	defer rows.Close()
+	var out []string
+	for rows.Next() {
+		var sum string
+		if err := rows.Scan(&sum); err != nil {
+			return nil, err
+		}
+		out = append(out, sum)
+	}
+	return out, rows.Err()
+}
