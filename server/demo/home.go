@@ -57,6 +57,7 @@ func (m model) waterSide(vs records.Values, rng *rand.Rand, purpose records.Purp
 	}
 	vs.Put(records.VolumeLitres.Field, fmt.Sprint(volume))
 	vs.Put(records.InhibitorLitres.Field, fmt.Sprintf("%.1f", dose))
+	vs.Put(records.VesselLitres.Field, "10")
 	vs.Put(records.ColdFillBar.Field, fmt.Sprintf("%.1f", 1.1+0.1*float64(rng.IntN(4))))
 	if purpose != records.Commissioning {
 		remove(vs, records.WaterCleaning.Field, records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field, records.InhibitorLitres.Field)

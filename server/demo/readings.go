@@ -2,6 +2,7 @@ package demo
 
 import (
 	"fmt"
+	"hash/fnv"
 	"math"
 	"math/rand/v2"
 
@@ -76,9 +77,9 @@ func (m model) visit(rng *rand.Rand, on records.Date, purpose records.Purpose, e
 	put(records.Notifiable.Field, "%s", yesNo(purpose == records.Commissioning))
 	put(records.ForUser.Field, "%s", notesFor[rng.IntN(len(notesFor))])
 
-	grossKW, flow := m.gas()
+	flow := m.gasRate()
 	m.pressures(vs, rng, flow)
-	m.meter(vs, rng, grossKW, flow)
+	m.meter(vs, rng, flow, meterAt(customer, on, purpose)+float64(rng.IntN(100))/1000)
 	m.products(vs, rng)
 	m.route(vs, rng)
 	m.home(vs, rng, purpose)
@@ -101,15 +102,13 @@ func (m model) calorificValue() float64 {
 	return 39.2
 }
 
-// gas returns the gross heat input and gas rate in m³/h at the data plate's
-// rating.
-func (m model) gas() (grossKW, flowM3PerHour float64) {
+// gasRate is the gas rate in m³/h at the data plate's rating.
+func (m model) gasRate() float64 {
 	ratio := 1.11
 	if m.fuel == records.FuelPropane {
 		ratio = 1.087
 	}
-	grossKW = m.netKW * ratio
-	return grossKW, grossKW * 3.6 / m.calorificValue()
+	return m.netKW * ratio * 3.6 / m.calorificValue()
 }
 
 func (m model) pressures(vs records.Values, rng *rand.Rand, flow float64) {
@@ -131,11 +130,21 @@ func (m model) pressures(vs records.Values, rng *rand.Rand, flow float64) {
 	vs.Put(records.ApplianceMbar.Field, fmt.Sprintf("%.1f", meter+shift-loss))
 }
 
+// meterAt is what the meter of a home stands at on a day, in m³. It only ever
+// rises, from one visit of a day to the next as well.
+func meterAt(customer string, on records.Date, purpose records.Purpose) float64 {
+	home := fnv.New32a()
+	home.Write([]byte(customer))
+	h := home.Sum32()
+	perDay := 2 + h%3
+	within := map[records.Purpose]float64{records.LandlordCheck: 0.2, records.Service: 0.4, records.Remedial: 0.6}[purpose]
+	return within + float64(h%4000+perDay*uint32(on.DaysSince(records.MustDate("2020-01-01"))))
+}
+
 // meter times the meter for about a minute, on to the next digit.
-func (m model) meter(vs records.Values, rng *rand.Rand, grossKW, flow float64) {
+func (m model) meter(vs records.Values, rng *rand.Rand, flow, start float64) {
 	digits := math.Ceil(flow * 1000 * 62 / 3600)
 	seconds := digits / 1000 * 3600 / flow * (1 + 0.01*(rng.Float64()-0.5))
-	start := 200 + float64(rng.IntN(9000)) + float64(rng.IntN(1000))/1000
 	vs.Put(records.HeatStartM3.Field, fmt.Sprintf("%.3f", start))
 	vs.Put(records.HeatEndM3.Field, fmt.Sprintf("%.3f", start+digits/1000))
 	vs.Put(records.HeatSeconds.Field, fmt.Sprintf("%.0f", math.Ceil(seconds)))
