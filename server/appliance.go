@@ -124,8 +124,12 @@ func factsOf(vs records.Values) []factLine {
 	return out
 }
 
+// contactWays are the ways of trying to reach a customer. No access: somebody
+// came and was not let in.
+var contactWays = []string{"telephone", "e-mail", "letter", "text message", "visit", "no access"}
+
 func contactForm(applianceID string) inputForm {
-	how := pick("how", "How", []string{"telephone", "e-mail", "letter", "text message", "visit"}, "Choose").must()
+	how := pick("how", "How", contactWays, "Choose").must()
 	return inputForm{Action: "/appliances/" + applianceID + "/contacts", Button: "Add to the log", Inputs: []*input{
 		how, {Name: "note", Label: "What was said", Type: "textarea", Max: 2000}, dateInput("next", "Try again on"),
 	}}

@@ -65,11 +65,12 @@ func clientAddress(proxies []*net.IPNet) echo.IPExtractor {
 }
 
 // sameOrigin refuses what another site makes a browser send. The customer's
-// page sends no referrer, so an older browser gives no origin there; its form
-// is proved by the token in its address, not by a cookie, and may pass.
+// pages send no referrer, so an older browser gives no origin there; their
+// forms are proved by the token in the address, not by a cookie, and may pass.
 func sameOrigin() echo.MiddlewareFunc {
 	protect := http.NewCrossOriginProtection()
 	protect.AddInsecureBypassPattern("POST /r/{token}/visit")
+	protect.AddInsecureBypassPattern("POST /stop/{token}")
 	return func(next echo.HandlerFunc) echo.HandlerFunc {
 		return func(c echo.Context) error {
 			if err := protect.Check(c.Request()); err != nil {

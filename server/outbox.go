@@ -114,7 +114,16 @@ func (o *Outbox) compose(ctx context.Context, m *store.OutboxMessage) (mail.Mess
 	letter := mail.Message{
 		ID: m.ID, Date: m.CreatedAt, Automatic: true,
 		From: mail.Address{Name: firm.Name, Email: firm.Email}, ReplyTo: mail.Address{Name: firm.Name, Email: firm.Email},
-		To: mail.Address{Name: m.ToName, Email: m.ToEmail}, Subject: m.Subject, Text: m.Text, HTML: m.HTML,
+		To: mail.Address{Name: m.ToName, Email: m.ToEmail}, Subject: m.Subject, Text: m.Text, HTML: m.HTML, ListUnsubscribe: m.StopURL,
+	}
+	if m.Kind == store.ReminderKind {
+		why, err := o.Store.ReminderStands(ctx, m.ID)
+		if err != nil {
+			return letter, err
+		}
+		if why != "" {
+			return letter, errors.New("not sent: " + why)
+		}
 	}
 	if m.AttachPDF {
 		file, err := o.Store.PDF(ctx, m.RecordID)

@@ -63,10 +63,8 @@ func (c *serveCommand) Run(e *env) error {
 	}
 	log := slog.New(slog.NewJSONHandler(e.stderr, nil))
 	outbox := server.NewOutbox(st, sender, time.Now, log)
-	srv, err := server.New(server.Config{
-		Store: st, Log: log, TrustedProxies: proxies, Wake: outbox.Wake, Version: version(),
-		Book: &server.Book{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone},
-	})
+	book := &server.Book{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone}
+	srv, err := server.New(server.Config{Store: st, Log: log, TrustedProxies: proxies, Wake: outbox.Wake, Version: version(), Book: book})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -75,6 +73,8 @@ func (c *serveCommand) Run(e *env) error {
 	background, stop := context.WithCancel(context.WithoutCancel(e.ctx))
 	mailed := make(chan error, 1)
 	go func() { mailed <- outbox.Run(background) }()
+	chased := make(chan error, 1)
+	go func() { chased <- server.NewChaser(book, outbox.Wake, log).Run(background) }()
 
 	hs := srv.HTTPServer(c.Listen)
 	served := make(chan error, 1)
@@ -87,10 +87,7 @@ func (c *serveCommand) Run(e *env) error {
 		cancel()
 	}
 	stop()
-	if merr := <-mailed; err == nil {
-		err = merr
-	}
-	return err
+	return errors.Join(err, <-mailed, <-chased)
 }
 
 func networks(list []string) ([]*net.IPNet, error) {

@@ -224,8 +224,8 @@ type ChaseQuery struct {
 	// Ladder asks for those of which a step is due today, by what was sent.
 	Ladder due.Ladder
 	Today  records.Date
-	After    string       // cursor of the page before
-	Limit    int
+	After  string // cursor of the page before
+	Limit  int
 }
 
 // reached is the latest step that today has reached, as SQL; -99 for none.

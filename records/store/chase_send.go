@@ -179,12 +179,19 @@ func (s *Store) ReminderStands(ctx context.Context, messageID string) (why strin
 
 // Letter is a reminder on paper.
 type Letter struct {
-	Name    string           `json:"name"`
-	Address records.Property `json:"address"` // where it goes
-	Other   string           `json:"other"`   // in place of it, where the contact lives elsewhere
-	Subject string           `json:"subject"`
-	Text    string           `json:"text"`
-	Steps   []DutyStep       `json:"steps"`
+	Date    records.Date `json:"date"`
+	Name    string       `json:"name"`
+	Address []string     `json:"address"` // lines under the name
+	Due     []LetterDuty `json:"due"`
+	Steps   []DutyStep   `json:"steps"`
+}
+
+// LetterDuty is one thing that a letter says is due.
+type LetterDuty struct {
+	Kind      records.DutyKind `json:"kind"`
+	Due       records.Date     `json:"due"`
+	Appliance string           `json:"appliance"`
+	Property  records.Property `json:"property"`
 }
 
 // LetterBatch is letters that were printed together.

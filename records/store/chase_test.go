@@ -220,14 +220,14 @@ func TestStopLink(t *testing.T) {
 func TestLetters(t *testing.T) {
 	s := storetest.MustOpen(t)
 	_, d := chased(t, s, 1, "2027-01-10")
-	letter := store.Letter{Name: "C", Subject: "Due", Text: "Due.", Steps: []store.DutyStep{{DutyID: d.ID, Step: -8}}}
+	letter := store.Letter{Name: "C", Address: []string{"1 Quillwater Lane"}, Steps: []store.DutyStep{{DutyID: d.ID, Step: -8}}}
 	b, why, err := s.AddLetters(ctx, storetest.Actor, records.Firm{Name: "F"}, []store.Letter{letter})
 	if err != nil || why[0] != "" || len(b.Letters) != 1 {
 		t.Fatalf("%+v %v %v", b, why, err)
 	}
 	_, _, err = s.AddLetters(ctx, storetest.Actor, records.Firm{}, []store.Letter{letter})
 	wantKind(t, err, records.Conflict)
-	if got := must(s.LetterBatch(ctx, b.ID)); got.Firm.Name != "F" || got.Letters[0].Text != "Due." {
+	if got := must(s.LetterBatch(ctx, b.ID)); got.Firm.Name != "F" || got.Letters[0].Name != "C" {
 		t.Errorf("batch %+v", got)
 	}
 	if got := must(s.LetterBatches(ctx)); len(got) != 1 {

@@ -1,0 +1,118 @@
+package server
+
+import (
+	"net/http"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+)
+
+// dayPage is an engineer's day, phone first.
+type dayPage struct {
+	base
+	On            records.Date
+	Whose         string
+	Engineers     []optionForm // for the office to choose from
+	Visits        []dayVisit
+	Before, After string
+}
+
+type dayVisit struct {
+	store.Booking
+	Window string
+	Tel    string
+	Shape  records.DutyState
+	Starts []optionForm // purposes of the record to start
+}
+
+// dayList shows an engineer their own visits of a day; the office and the
+// owner choose whose.
+func (s *Server) dayList(c echo.Context) error {
+	ctx, v, me := c.Request().Context(), c.QueryParams(), person(c)
+	on, err := dateOf(v, "on", "Day")
+	if err != nil {
+		return err
+	}
+	data := dayPage{base: s.base(c, "Day"), On: on}
+	if on.IsZero() {
+		data.On = data.Today
+	}
+	who := me.ID
+	if desk.allows(me.Role) {
+		who = v.Get("engineer")
+		if data.Engineers, data.Whose, err = s.engineerChoice(c, who); err != nil {
+			return err
+		}
+	}
+	list, err := s.store.BookingsBetween(ctx, who, data.On, data.On)
+	if err != nil {
+		return err
+	}
+	for _, b := range list {
+		data.Visits = append(data.Visits, s.dayVisitOf(b, me))
+	}
+	to := func(d records.Date) string {
+		link := "/day?on=" + d.String()
+		if desk.allows(me.Role) && who != "" {
+			link += "&engineer=" + who
+		}
+		return link
+	}
+	data.Before, data.After = to(data.On.AddDays(-1)), to(data.On.AddDays(1))
+	return s.page(c, http.StatusOK, "day", data)
+}
+
+func (s *Server) engineerChoice(c echo.Context, chosen string) (out []optionForm, name string, err error) {
+	people, err := s.store.People(c.Request().Context())
+	out = append(out, optionForm{Label: "Everybody", Chosen: chosen == ""})
+	for _, p := range people {
+		if p.Active && p.Role != store.Office {
+			out = append(out, optionForm{Code: p.ID, Label: p.Name, Chosen: p.ID == chosen})
+			if p.ID == chosen {
+				name = p.Name
+			}
+		}
+	}
+	return out, name, err
+}
+
+func (s *Server) dayVisitOf(b store.Booking, me store.Person) dayVisit {
+	v := dayVisit{Booking: b, Window: "Any time", Tel: telOf(b.Contact.Phone), Shape: bookingShapes[b.State]}
+	if b.From != "" {
+		v.Window = b.From + "–" + b.Until
+	}
+	// A record is of work that has been begun: none is started for a day to
+	// come.
+	if b.State == store.Booked && engineers.allows(me.Role) && !b.On.After(s.book.Today()) {
+		v.Starts = startsOf(b.Duties)
+	}
+	return v
+}
+
+// startsOf are the purposes that what is due asks for; without any, the
+// engineer chooses at the appliance.
+func startsOf(duties []store.OpenDuty) []optionForm {
+	var out []optionForm
+	seen := map[records.Purpose]bool{}
+	for _, d := range duties {
+		p := map[records.DutyKind]records.Purpose{records.AnnualService: records.Service, records.LandlordsCheck: records.LandlordCheck, records.InhibitorRecheck: records.Service}[d.Duty.Kind]
+		if p != "" && !d.Closed() && !seen[p] {
+			seen[p] = true
+			out = append(out, optionForm{Code: string(p), Label: "Start the " + string(p) + " record"})
+		}
+	}
+	return out
+}
+
+// telOf leaves of a telephone number what a tel: link may hold.
+func telOf(phone string) string {
+	return strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' || r == '+' {
+			return r
+		}
+		return -1
+	}, phone)
+}

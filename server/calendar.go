@@ -1,0 +1,190 @@
+package server
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	ics "github.com/arran4/golang-ical"
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+)
+
+// calendarPage is where people make and end the addresses that their calendar
+// programs read.
+type calendarPage struct {
+	base
+	Feeds     []feedLine
+	New       string // shown once, after it was made
+	MayOffice bool
+	MayOwn    bool
+}
+
+type feedLine struct{ ID, Of, By, Made string }
+
+func (s *Server) calendar(c echo.Context) error { return s.calendarPage(c, "") }
+
+func (s *Server) calendarPage(c echo.Context, made string) error {
+	me := person(c)
+	data := calendarPage{base: s.base(c, "Calendar"), New: made, MayOffice: desk.allows(me.Role), MayOwn: engineers.allows(me.Role)}
+	list, err := s.store.Feeds(c.Request().Context(), feedsOf(me))
+	if err != nil {
+		return err
+	}
+	for _, f := range list {
+		l := feedLine{ID: f.ID, Of: f.Person, By: f.Owner, Made: s.clock(f.CreatedAt)}
+		if f.PersonID == "" {
+			l.Of = "Whole office"
+		}
+		data.Feeds = append(data.Feeds, l)
+	}
+	return s.page(c, http.StatusOK, "calendar", data)
+}
+
+// feedsOf says whose addresses a person sees and may end: the owner
+// everybody's.
+func feedsOf(me store.Person) string {
+	if me.Role == store.Owner {
+		return ""
+	}
+	return me.ID
+}
+
+func (s *Server) addFeed(c echo.Context) error {
+	me, of := person(c), person(c).ID
+	if c.FormValue("of") == "office" {
+		if !desk.allows(me.Role) {
+			return records.Fail(records.Forbidden, "the calendar of the whole office is for the office")
+		}
+		of = ""
+	} else if !engineers.allows(me.Role) {
+		return &records.Error{Kind: records.Invalid, Field: "of", Label: "Whose visits", Want: "office: nobody books visits for the office itself"}
+	}
+	f, err := s.store.NewFeed(c.Request().Context(), actorOf(c), of)
+	if err != nil {
+		return err
+	}
+	return s.calendarPage(c, s.book.BaseURL+"/calendar/"+f.Token+".ics")
+}
+
+func (s *Server) endFeed(c echo.Context) error {
+	if err := s.store.RevokeFeed(c.Request().Context(), actorOf(c), feedsOf(person(c)), c.Param("id")); err != nil {
+		return err
+	}
+	s.say(c, "The address no longer works.")
+	return see(c, "/calendar")
+}
+
+// How far a feed reaches back and ahead.
+const (
+	feedBackDays  = 90
+	feedAheadDays = 400
+)
+
+// feed answers a calendar program. The secret in the address is the key to
+// it.
+func (s *Server) feed(c echo.Context) error {
+	ctx := c.Request().Context()
+	token, ok := strings.CutSuffix(c.Param("token"), ".ics")
+	if !ok {
+		return echo.ErrNotFound
+	}
+	f, err := s.store.FeedByToken(ctx, token)
+	if err != nil {
+		return err
+	}
+	today := s.book.Today()
+	list, err := s.store.BookingsBetween(ctx, f.PersonID, today.AddDays(-feedBackDays), today.AddDays(feedAheadDays))
+	if err != nil {
+		return err
+	}
+	name := "Visits"
+	if f.Person != "" {
+		name = "Visits of " + f.Person
+	}
+	body := Calendar(name, s.book.BaseURL, s.book.Zone, list)
+	sum := sha256.Sum256(body)
+	tag := `"` + hex.EncodeToString(sum[:16]) + `"`
+	privateHeaders(c)
+	h := c.Response().Header()
+	h.Set("ETag", tag)
+	h.Set("Cache-Control", "private, no-cache")
+	if strings.Contains(c.Request().Header.Get("If-None-Match"), tag) {
+		return c.NoContent(http.StatusNotModified)
+	}
+	return c.Blob(http.StatusOK, "text/calendar; charset=utf-8", body)
+}
+
+// Calendar writes the bookings as an iCalendar object (RFC 5545): one VEVENT
+// each with a UID that never changes, all-day without a window, in UTC with
+// one. The same bookings always give the same bytes.
+func Calendar(name, baseURL string, zone *time.Location, list []store.Booking) []byte {
+	cal := ics.NewCalendar()
+	cal.SetProductId("-//Gaugebook//Visits//EN")
+	cal.SetMethod(ics.MethodPublish)
+	cal.SetXWRCalName(name)
+	for _, b := range list {
+		e := cal.AddEvent(b.ID + "@gaugebook")
+		e.SetDtStampTime(b.UpdatedAt.UTC())
+		e.SetModifiedAt(b.UpdatedAt.UTC())
+		e.SetSequence(b.Sequence)
+		if b.From == "" {
+			e.SetAllDayStartAt(b.On.Time())
+			e.SetAllDayEndAt(b.On.AddDays(1).Time())
+			e.SetTimeTransparency(ics.TransparencyTransparent)
+		} else {
+			e.SetStartAt(clockAt(b.On, b.From, zone))
+			e.SetEndAt(clockAt(b.On, b.Until, zone))
+		}
+		e.SetStatus(ics.ObjectStatusConfirmed)
+		if b.State == store.Cancelled {
+			e.SetStatus(ics.ObjectStatusCancelled)
+		}
+		e.SetSummary(visitWords(b) + ", " + b.Property.Line1)
+		e.SetLocation(b.Property.OneLine())
+		e.SetDescription(visitDescription(b))
+		e.SetURL(baseURL + "/bookings/" + b.ID)
+	}
+	return []byte(cal.Serialize(ics.WithNewLineWindows))
+}
+
+func clockAt(on records.Date, hhmm string, zone *time.Location) time.Time {
+	t, err := time.ParseInLocation("2006-01-02 15:04", on.String()+" "+hhmm, zone)
+	if err != nil {
+		return on.Time() // the database holds such times only
+	}
+	return t.UTC()
+}
+
+// visitWords says what a visit is for.
+func visitWords(b store.Booking) string {
+	var kinds []string
+	for _, d := range b.Duties {
+		kinds = append(kinds, string(d.Duty.Kind))
+	}
+	if len(kinds) == 0 {
+		return "Visit"
+	}
+	return upper(strings.Join(kinds, " and "))
+}
+
+func visitDescription(b store.Booking) string {
+	lines := []string{b.Appliance}
+	if b.Location != "" {
+		lines[0] += ", " + b.Location
+	}
+	for _, s := range []string{strings.TrimSpace(b.Contact.Name + " " + b.Contact.Phone), "Engineer: " + b.Engineer, b.Note} {
+		if s != "" {
+			lines = append(lines, s)
+		}
+	}
+	if b.State == store.Cancelled {
+		lines = append(lines, fmt.Sprintf("Called off: %s", b.Why))
+	}
+	return strings.Join(lines, "\n")
+}

@@ -1,0 +1,170 @@
+package server
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+)
+
+// weekPage is what falls due in a week, by customer. Everything that chooses
+// what is shown stands in the address.
+type weekPage struct {
+	base
+	Heading, Caption           string
+	From                       records.Date
+	Late                       bool
+	Filters                    []*input
+	Before, After, First, Next string
+	Customers                  []chaseCustomer
+}
+
+// chaseCustomer is one customer with a line for each duty.
+type chaseCustomer struct {
+	Key, Name, PropertyID, Phone, Email string
+	Reach                               store.Reach
+	Lines                               []chaseLine
+	Extra                               []chaseLine // all lines but the first, which the table puts beside the name
+}
+
+type chaseLine struct {
+	DutyID, ApplianceID, Appliance, Address string
+	Kind                                    records.DutyKind
+	State                                   records.DutyState
+	Due                                     records.Date
+	LastHow, LastNote, LastWhen             string
+	Next                                    records.Date
+	NextNow                                 bool // planned for today or before
+	Sent                                    string
+	BookingID, Booking                      string
+}
+
+// weekPageSize is how many duties a page of the work list holds.
+const weekPageSize = 100
+
+var weekSpans = []optionForm{{Code: "1", Label: "One week"}, {Code: "4", Label: "Four weeks"}, {Code: "8", Label: "Eight weeks"}}
+
+func (s *Server) week(c echo.Context) error {
+	v := c.QueryParams()
+	data := weekPage{base: s.deskBase(c, "Week")}
+	from, err := dateOf(v, "from", "From")
+	if err != nil {
+		return err
+	}
+	if from.IsZero() {
+		from = data.Today
+	}
+	data.From = monday(from)
+	data.Late = v.Get("late") == "yes" || len(v) == 0
+	span, _ := strconv.Atoi(v.Get("weeks"))
+	if span < 1 || span > 26 {
+		span = 1
+	}
+	until := data.From.AddDays(7*span - 1)
+	data.Heading = "Due from " + data.From.Long() + " to " + until.Long()
+	data.Filters = weekFilters(v)
+	q := store.ChaseQuery{Kind: records.DutyKind(v.Get("duty")), Booked: v.Get("booked"), Reach: store.Reach(v.Get("reach")),
+		DueFrom: data.From, DueUntil: until, After: v.Get("after"), Limit: weekPageSize}
+	if data.Late {
+		q.DueFrom = records.Date{}
+		data.Heading = "Due by " + until.Long()
+	}
+	if v.Get("action") == "now" {
+		q.ActionBy = data.Today
+	}
+	rows, next, err := s.store.Chase(c.Request().Context(), q)
+	if err != nil {
+		return err
+	}
+	data.Customers = s.chaseCustomers(rows, data.Today)
+	data.Caption = fmt.Sprintf("%s, %s", counted(len(data.Customers), "customer"), counted(len(rows), "visit"))
+	data.links(v, next)
+	return s.page(c, http.StatusOK, "week", data)
+}
+
+// links fills in the addresses of the weeks beside and of the next page.
+func (p *weekPage) links(v url.Values, next string) {
+	kept := url.Values{}
+	for name := range v {
+		if name != "after" && v.Get(name) != "" {
+			kept.Set(name, v.Get(name))
+		}
+	}
+	to := func(from records.Date) string {
+		kept.Set("from", from.String())
+		return "/week?" + kept.Encode()
+	}
+	p.Before, p.After = to(p.From.AddDays(-7)), to(p.From.AddDays(7))
+	if p.Late {
+		kept.Set("late", "yes")
+	}
+	here := to(p.From)
+	if v.Get("after") != "" {
+		p.First = here
+	}
+	if next != "" {
+		kept.Set("after", next)
+		p.Next = to(p.From)
+	}
+}
+
+func weekFilters(v url.Values) []*input {
+	weeks := &input{Name: "weeks", Label: "How far", Options: append([]optionForm{}, weekSpans...)}
+	booked := &input{Name: "booked", Label: "Booked", Options: []optionForm{{Label: "Both"}, {Code: "no", Label: "Not booked"}, {Code: "yes", Label: "Booked"}}}
+	action := &input{Name: "action", Label: "Next action", Options: []optionForm{{Label: "All"}, {Code: "now", Label: "Planned for today or before"}}}
+	all := []*input{weeks, pick("duty", "Duty", store.ChaseKinds, "Both"), booked, pick("reach", "Reached", store.Reaches, "All ways"), action}
+	for _, in := range all {
+		in.set(v.Get(in.Name))
+	}
+	return all
+}
+
+// monday returns the first day of the date's week.
+func monday(d records.Date) records.Date {
+	return d.AddDays(-(int(d.Time().Weekday()) + 6) % 7)
+}
+
+func counted(n int, noun string) string {
+	if n != 1 {
+		noun += "s"
+	}
+	return records.FormatNumber(float64(n), 0) + " " + noun
+}
+
+func (s *Server) chaseCustomers(rows []store.ChaseRow, today records.Date) []chaseCustomer {
+	var out []chaseCustomer
+	for _, c := range byCustomer(rows) {
+		k := chaseCustomer{Key: c.Key, Name: c.Contact.Name, PropertyID: c.PropertyID, Phone: c.Contact.Phone, Email: c.Contact.Email, Reach: c.Reach}
+		for _, r := range c.Rows {
+			k.Lines = append(k.Lines, s.chaseLineOf(r, today))
+		}
+		k.Extra = k.Lines[1:]
+		out = append(out, k)
+	}
+	return out
+}
+
+func (s *Server) chaseLineOf(r store.ChaseRow, today records.Date) chaseLine {
+	l := chaseLine{DutyID: r.DutyID, ApplianceID: r.ApplianceID, Appliance: r.Appliance, Address: r.Property.OneLine(), Kind: r.Kind,
+		State: records.Duty{Due: r.Due}.StateOn(today), Due: r.Due}
+	if r.Last != nil {
+		l.LastHow, l.LastNote, l.LastWhen, l.Next = r.Last.How, r.Last.Note, s.day(r.Last.At), r.Last.NextAction
+		l.NextNow = !l.Next.IsZero() && !l.Next.After(today)
+	}
+	if n := len(r.Sent); n > 0 {
+		l.Sent = r.Sent[n-1].String()
+	}
+	if b := r.Booking; b != nil {
+		l.BookingID, l.Booking = b.ID, store.When{On: b.On, From: b.From, Until: b.Until}.String()+", "+b.Engineer
+	}
+	return l
+}
+
+// day writes the date of an instant where the firm works, short.
+func (s *Server) day(t time.Time) string { return t.In(s.book.Zone).Format("2 Jan 2006") }

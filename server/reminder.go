@@ -1,0 +1,213 @@
+package server
+
+import (
+	"cmp"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"strings"
+
+	"gaugebook/records"
+	"gaugebook/records/due"
+	"gaugebook/records/store"
+)
+
+// Reminders are service messages: they tell a customer of a date on file for
+// their appliance, who says so and how to stop it. They advertise nothing;
+// see DEVELOPERS.md.
+
+// customerDue is one customer with what is due for them.
+type customerDue struct {
+	Key     string // ids of the duties
+	Contact records.Contact
+	// PropertyID leads to the customer's page.
+	PropertyID string
+	Reach      store.Reach
+	Rows       []store.ChaseRow
+}
+
+// byCustomer puts the rows of one customer together, in the order of each
+// one's first.
+func byCustomer(rows []store.ChaseRow) []customerDue {
+	var out []customerDue
+	at := map[string]int{}
+	for _, r := range rows {
+		key := r.Customer()
+		i, ok := at[key]
+		if !ok {
+			i = len(out)
+			at[key] = i
+			out = append(out, customerDue{Contact: r.Contact, PropertyID: r.PropertyID, Reach: r.Reach()})
+		}
+		out[i].Rows = append(out[i].Rows, r)
+	}
+	for i := range out {
+		ids := make([]string, len(out[i].Rows))
+		for j, r := range out[i].Rows {
+			ids[j] = r.DutyID
+		}
+		out[i].Key = strings.Join(ids, " ")
+	}
+	return out
+}
+
+// ReminderDraft is a reminder as it would go out today.
+type ReminderDraft struct {
+	customerDue
+	Steps   []store.DutyStep
+	Subject string
+	Text    string // without the lines that every reminder ends with
+	Ending  string // those lines, without the customer's own link
+	Seen    string // stands for what is shown: changed, if that changes
+}
+
+// StepWords names the steps in words.
+func (d ReminderDraft) StepWords() string {
+	var out []string
+	for _, s := range d.Steps {
+		out = append(out, s.Step.String())
+	}
+	return strings.Join(out, ", ")
+}
+
+// draftReminders writes the reminders that are due today for the rows, one
+// for each customer. Rows of which no step is due are left out.
+func (b *Book) draftReminders(ctx context.Context, rows []store.ChaseRow) ([]ReminderDraft, error) {
+	settings, err := b.Store.ChaseSettings(ctx)
+	if err != nil {
+		return nil, err
+	}
+	firm, err := b.Store.Firm(ctx)
+	if err != nil {
+		return nil, err
+	}
+	words, err := wordingOf(settings)
+	if err != nil {
+		return nil, err
+	}
+	var now []store.ChaseRow
+	steps := map[string]due.Step{}
+	today := b.Today()
+	for _, r := range rows {
+		if s, ok := settings.Steps.StepNow(r.Chased(), today); ok {
+			now, steps[r.DutyID] = append(now, r), s
+		}
+	}
+	var out []ReminderDraft
+	for _, c := range byCustomer(now) {
+		d := ReminderDraft{customerDue: c}
+		for _, r := range c.Rows {
+			d.Steps = append(d.Steps, store.DutyStep{DutyID: r.DutyID, Step: steps[r.DutyID]})
+		}
+		if d.Subject, d.Text, err = fillFor(words, firm, c, today); err != nil {
+			return nil, err
+		}
+		d.Ending = ending(firm, "(the customer's own link)")
+		sum := sha256.Sum256([]byte(c.Contact.Email + "\n" + d.StepWords() + "\n" + d.Subject + "\n" + d.Text + "\n" + d.Ending))
+		d.Seen = hex.EncodeToString(sum[:8])
+		out = append(out, d)
+	}
+	return out, nil
+}
+
+func fillFor(w wording, firm records.Firm, c customerDue, today records.Date) (subject, text string, err error) {
+	d, late := reminderDataOf(firm, c, today)
+	return w.fill(d, late)
+}
+
+// ending is what each reminder says last, whatever the firm's wording: who
+// sent it, what it is, how to get no more.
+func ending(firm records.Firm, link string) string {
+	who := firm.Name
+	for _, s := range []string{firm.Address, firm.Phone, firm.Email} {
+		if s != "" {
+			who += ", " + s
+		}
+	}
+	return "This only tells you of a date on file for your appliance; it is no offer. You want no more reminders? Open this link and confirm:\n" +
+		link + "\nRecords of visits will still reach you.\n\nSent by " + who + "\n"
+}
+
+// Outgone is what became of a batch: how many went out, and who was left out
+// and why.
+type Outgone struct {
+	Sent int
+	Left []string
+}
+
+func (o *Outgone) leave(d ReminderDraft, why string) {
+	o.Left = append(o.Left, cmp.Or(d.Contact.Name, d.Rows[0].Property.OneLine())+": "+why)
+}
+
+// send puts the drafts into the outbox, in one transaction.
+func (b *Book) send(ctx context.Context, actor store.Actor, drafts []ReminderDraft) (Outgone, error) {
+	var out Outgone
+	var mine []ReminderDraft
+	var reminders []store.Reminder
+	firm, err := b.Store.Firm(ctx)
+	if err != nil {
+		return out, err
+	}
+	for _, d := range drafts {
+		if d.Reach != store.ByEmail {
+			out.leave(d, "has no e-mail address on file")
+			continue
+		}
+		token := store.NewToken()
+		url := b.BaseURL + "/stop/" + token
+		mine = append(mine, d)
+		reminders = append(reminders, store.Reminder{Steps: d.Steps, Stop: token, Message: store.OutboxMessage{
+			ToName: d.Contact.Name, ToEmail: d.Contact.Email, Subject: d.Subject, Text: d.Text + "\n\n" + ending(firm, url), StopURL: url}})
+	}
+	why, err := b.Store.SendReminders(ctx, actor, reminders)
+	for i, w := range why {
+		if w == "" {
+			out.Sent++
+		} else {
+			out.leave(mine[i], w)
+		}
+	}
+	return out, err
+}
+
+// RemindersAutomatic puts every reminder into the outbox that is due today
+// and fresh, if the owner has switched that on; on says whether they have.
+// Run again it finds nothing left to do.
+func (b *Book) RemindersAutomatic(ctx context.Context) (sent Outgone, on bool, err error) {
+	settings, err := b.Store.ChaseSettings(ctx)
+	if err != nil || !settings.Automatic {
+		return sent, false, err
+	}
+	today, ladder := b.Today(), settings.Steps
+	q := store.ChaseQuery{Booked: "no", Reach: store.ByEmail, Ladder: ladder, Today: today, Limit: 500,
+		DueFrom: today.AddDays(-7*int(ladder[len(ladder)-1]) - due.FreshDays)}
+	var fresh []store.ChaseRow
+	for {
+		rows, next, err := b.Store.Chase(ctx, q)
+		if err != nil {
+			return sent, true, err
+		}
+		for _, r := range rows {
+			if s, ok := ladder.StepNow(r.Chased(), today); ok && s.Fresh(r.Due, today) {
+				fresh = append(fresh, r)
+			}
+		}
+		if q.After = next; next == "" {
+			break
+		}
+	}
+	drafts, err := b.draftReminders(ctx, fresh)
+	if err != nil {
+		return sent, true, err
+	}
+	for len(drafts) > 0 {
+		n := min(len(drafts), 100) // bounds how long other writers wait
+		batch, err := b.send(ctx, store.System, drafts[:n])
+		if err != nil {
+			return sent, true, fmt.Errorf("reminders: %w", err)
+		}
+		sent.Sent, sent.Left, drafts = sent.Sent+batch.Sent, append(sent.Left, batch.Left...), drafts[n:]
+	}
+	return sent, true, nil
+}

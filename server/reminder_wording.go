@@ -1,0 +1,275 @@
+package server
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"text/template"
+	"text/template/parse"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+)
+
+// reminderData is all that a firm's wording may name; see wordingFields.
+type reminderData struct {
+	Name  string
+	What  string
+	Due   string
+	Count int
+	Items []reminderItem
+	Firm  string
+	Phone string
+	Email string
+}
+
+type reminderItem struct {
+	What      string
+	Appliance string
+	Address   string
+	When      string
+	Due       string
+}
+
+type wordingField struct{ Name, Means string }
+
+// wordingFields explains the fields to the owner. The test holds it to the
+// types above.
+var (
+	wordingFields = []wordingField{
+		{".Name", "the customer"}, {".What", "what is due, in short: annual service, or 3 visits"}, {".Due", "the earliest date"}, {".Count", "how many duties"},
+		{".Items", "each of them, between {{range .Items}} and {{end}}"}, {".Firm", "your firm"}, {".Phone", "its telephone"}, {".Email", "its e-mail address"},
+	}
+	wordingItemFields = []wordingField{
+		{".What", "annual service or landlord check"}, {".Appliance", "make and model"}, {".Address", "where it is"},
+		{".When", "falls due on …, or was due on …"}, {".Due", "the date"},
+	}
+)
+
+// defaultWording is what a firm begins with: facts and nothing else.
+var defaultWording = store.ChaseSettings{
+	AheadSubject: "Gas appliance: {{.What}} due {{.Due}}",
+	AheadText: `Dear {{.Name}},
+
+our records show that this falls due:
+{{range .Items}}
+- {{.What}} of {{.Appliance}}, {{.Address}}: {{.When}}{{end}}
+
+To agree a day, ring {{.Phone}} or answer this message. If it has been done by somebody else, please tell us the date and we shall note it.
+
+{{.Firm}}`,
+	LateSubject: "Gas appliance: {{.What}} was due {{.Due}}",
+	LateText: `Dear {{.Name}},
+
+by our records the date for this has passed, and we know of no visit since:
+{{range .Items}}
+- {{.What}} of {{.Appliance}}, {{.Address}}: {{.When}}{{end}}
+
+To agree a day, ring {{.Phone}} or answer this message. If it has been done by somebody else, please tell us the date and we shall note it.
+
+{{.Firm}}`,
+}
+
+// shownWording is the wording in force, the program's own where the firm has
+// none.
+func shownWording(c store.ChaseSettings) store.ChaseSettings {
+	d := defaultWording
+	c.AheadSubject, c.AheadText = cmp.Or(c.AheadSubject, d.AheadSubject), cmp.Or(c.AheadText, d.AheadText)
+	c.LateSubject, c.LateText = cmp.Or(c.LateSubject, d.LateSubject), cmp.Or(c.LateText, d.LateText)
+	return c
+}
+
+// wording is the parsed texts.
+type wording struct{ aheadSubject, aheadText, lateSubject, lateText *template.Template }
+
+// wordingOf parses the wording and tries it on samples. Every error is an
+// Invalid one that names its field.
+func wordingOf(c store.ChaseSettings) (wording, error) {
+	c = shownWording(c)
+	var w wording
+	var errs records.Errors
+	for _, f := range []struct {
+		field, label, text string
+		into               **template.Template
+		oneLine            bool
+	}{
+		{"ahead_subject", "Subject", c.AheadSubject, &w.aheadSubject, true},
+		{"ahead_text", "Text", c.AheadText, &w.aheadText, false},
+		{"late_subject", "Subject once late", c.LateSubject, &w.lateSubject, true},
+		{"late_text", "Text once late", c.LateText, &w.lateText, false},
+	} {
+		t, why := parseWording(f.text, f.oneLine)
+		if *f.into = t; why != "" {
+			errs = append(errs, &records.Error{Kind: records.Invalid, Field: f.field, Label: f.label, Msg: why})
+		}
+	}
+	if len(errs) > 0 {
+		return w, errs
+	}
+	return w, nil
+}
+
+// parseWording returns the template, or says what is wrong with it.
+func parseWording(text string, oneLine bool) (*template.Template, string) {
+	t, err := template.New("wording").Parse(text)
+	if err != nil {
+		return nil, "the curly brackets do not fit together: " + plainTemplateError(err)
+	}
+	if len(t.Templates()) > 1 {
+		return nil, "{{define}} and {{block}} are not used here"
+	}
+	if why := checkNode(t.Root, false); why != "" {
+		return nil, why
+	}
+	for _, sample := range sampleReminders {
+		out, err := fillWording(t, sample)
+		switch {
+		case err != nil:
+			return nil, "it cannot be filled in: " + plainTemplateError(err)
+		case strings.TrimSpace(out) == "":
+			return nil, "it comes out blank"
+		case oneLine && (strings.ContainsAny(out, "\r\n") || len([]rune(out)) > 200):
+			return nil, "a subject is one line of at most 200 characters; this one comes out as: " + clipText(out)
+		}
+	}
+	return t, ""
+}
+
+func plainTemplateError(err error) string {
+	return strings.TrimPrefix(err.Error(), "template: wording:")
+}
+
+func clipText(s string) string {
+	if r := []rune(s); len(r) > 100 {
+		return string(r[:100]) + "…"
+	}
+	return s
+}
+
+// checkNode walks a template and refuses what is not documented: fields that
+// do not exist, calls, other templates.
+func checkNode(n parse.Node, inItem bool) string {
+	switch n := n.(type) {
+	case *parse.ListNode:
+		if n == nil {
+			return ""
+		}
+		for _, m := range n.Nodes {
+			if why := checkNode(m, inItem); why != "" {
+				return why
+			}
+		}
+	case *parse.ActionNode:
+		return checkNode(n.Pipe, inItem)
+	case *parse.PipeNode:
+		return checkPipe(n, inItem)
+	case *parse.FieldNode:
+		return checkField(n, inItem)
+	case *parse.IfNode:
+		return firstOf(checkNode(n.Pipe, inItem), checkNode(n.List, inItem), checkNode(n.ElseList, inItem))
+	case *parse.RangeNode:
+		if n.Pipe.String() != ".Items" || inItem {
+			return "{{range}} goes over .Items only"
+		}
+		return firstOf(checkNode(n.List, true), checkNode(n.ElseList, false))
+	case *parse.TextNode, *parse.CommentNode, *parse.StringNode, *parse.NumberNode:
+	default:
+		return fmt.Sprintf("%s is not used here; fields, {{if}} and {{range .Items}} are", n)
+	}
+	return ""
+}
+
+func checkPipe(n *parse.PipeNode, inItem bool) string {
+	if n == nil {
+		return ""
+	}
+	if len(n.Decl) > 0 {
+		return "variables such as " + n.Decl[0].String() + " are not used here"
+	}
+	for _, cmd := range n.Cmds {
+		for i, arg := range cmd.Args {
+			if id, ok := arg.(*parse.IdentifierNode); ok && i == 0 && slices.Contains([]string{"eq", "ne", "gt", "lt", "and", "or", "not"}, id.Ident) {
+				continue
+			}
+			if why := checkNode(arg, inItem); why != "" {
+				return why
+			}
+		}
+	}
+	return ""
+}
+
+func checkField(n *parse.FieldNode, inItem bool) string {
+	known := wordingFields
+	if inItem {
+		known = wordingItemFields
+	}
+	var names []string
+	for _, f := range known {
+		names = append(names, f.Name)
+	}
+	if len(n.Ident) == 1 && slices.Contains(names, "."+n.Ident[0]) {
+		return ""
+	}
+	where := ""
+	if inItem {
+		where = " between {{range .Items}} and {{end}}"
+	}
+	return fmt.Sprintf("there is no field %s%s; there are %s", n, where, strings.Join(names, ", "))
+}
+
+func firstOf(whys ...string) string { return cmp.Or(whys...) }
+
+func fillWording(t *template.Template, d reminderData) (string, error) {
+	var b bytes.Buffer
+	err := t.Execute(&b, d)
+	return strings.TrimSpace(b.String()), err
+}
+
+// fill writes subject and text: those for late duties if one is late.
+func (w wording) fill(d reminderData, late bool) (subject, text string, err error) {
+	s, t := w.aheadSubject, w.aheadText
+	if late {
+		s, t = w.lateSubject, w.lateText
+	}
+	if subject, err = fillWording(s, d); err != nil {
+		return "", "", err
+	}
+	// A customer's long name must not make a subject that cannot be sent.
+	subject = strings.Join(strings.Fields(subject), " ")
+	if r := []rune(subject); len(r) > 200 {
+		subject = string(r[:199]) + "…"
+	}
+	text, err = fillWording(t, d)
+	return subject, text, err
+}
+
+func reminderDataOf(firm records.Firm, c customerDue, today records.Date) (d reminderData, late bool) {
+	d = reminderData{Name: cmp.Or(c.Contact.Name, "customer"), Count: len(c.Rows), Firm: firm.Name, Phone: firm.Phone, Email: firm.Email}
+	first := c.Rows[0].Due
+	for _, r := range c.Rows {
+		when := "falls due on "
+		if r.Due.Before(today) {
+			when, late = "was due on ", true
+		}
+		if r.Due.Before(first) {
+			first = r.Due
+		}
+		d.Items = append(d.Items, reminderItem{string(r.Kind), r.Appliance, r.Property.OneLine(), when + r.Due.Long(), r.Due.Long()})
+	}
+	d.What, d.Due = string(c.Rows[0].Kind), first.Long()
+	if len(c.Rows) > 1 {
+		d.What = records.FormatNumber(float64(len(c.Rows)), 0) + " visits"
+	}
+	return d, late
+}
+
+var sampleReminders = []reminderData{
+	{"Ottilie Brackenridge", "annual service", "3 March 2027", 1, []reminderItem{
+		{"annual service", "Emberline Hearth 24", "3 Quillet Row, Marrowby, AA1 1QR", "falls due on 3 March 2027", "3 March 2027"}}, "Fernlow Heating", "01632 960100", "office@fernlow.example"},
+	{"Ottilie Brackenridge", "2 visits", "3 March 2027", 2, []reminderItem{
+		{"annual service", "Emberline Hearth 24", "3 Quillet Row, Marrowby, AA1 1QR", "falls due on 3 March 2027", "3 March 2027"},
+		{"landlord check", "Brindlow Glow 2", "5 Quillet Row, Marrowby, AA1 1QR", "was due on 5 March 2027", "5 March 2027"}}, "Fernlow Heating", "01632 960100", "office@fernlow.example"},
+}
