@@ -10,7 +10,7 @@ var (
 	manuals = records.Source{Document: "Boiler manufacturers' manuals", Confidence: records.OneSource}
 
 	cleanedLimit   = words("cleaned and flushed", records.ByStandard, bs7593)
-	solidsLimit    = span(-10, 10, "% from the cold main", records.ByPractice, clause(manuals, "dissolved solids after a flush"))
+	solidsLimit    = reword(span(-10, 10, "% from the cold main", records.ByPractice, clause(manuals, "dissolved solids after a flush")), "within 10 % of the cold main")
 	solidsAgain    = most(20, "% above the cold main", records.ByPractice, sure(clause(practice, "dissolved solids, flush again above"), records.Unconfirmed))
 	turbidityLimit = words("below 200 ppm", records.ByPractice, clause(manuals, "turbidity tube marked 200 ppm"))
 	doseLimit      = words("the dose that the product's own label asks for", records.ByManufacturer, records.Source{Document: "Label of the product", Confidence: records.Confirmed})
@@ -57,6 +57,9 @@ func waterRules() []Rule {
 	}
 	return append(append(rules, vesselRules(volume)...), condensateRules()...)
 }
+
+// reword puts other words to a limit's figures.
+func reword(l records.Limit, text string) records.Limit { l.Text = text; return l }
 
 func kindAnd(more ...*records.Field) []*records.Field {
 	return append([]*records.Field{records.ApplianceKind.Field}, more...)
