@@ -23,7 +23,8 @@ var slips = []slip{
 	{"swapped", "two readings of a pair changed over", 80, swapped},
 	{"wrong fuel", "another fuel stated than was burnt", 98, wrongFuel},
 	{"fuel set", "analyser that works CO₂ out set to another fuel", 98, wrongSetting},
-	{"earlier visit", "pressures and combustion copied from the earlier record", 99, copyEarlier},
+	{"earlier combustion", "combustion copied from the earlier record", 99, copyEarlier(&records.Combustion)},
+	{"earlier pressures", "tightness test and pressures copied from the earlier record", 99, copyEarlier(&records.Tightness, &records.Pressure)},
 	{"one rate", "readings at maximum rate entered for minimum rate too", 99, copyRate},
 }
 
@@ -161,15 +162,17 @@ func wrongSetting(d draw, r *records.Record, _ records.Facts, s site) (string, b
 	return records.CO2MaxPct.Key, false
 }
 
-func copyEarlier(_ draw, r *records.Record, f records.Facts, _ site) (string, bool) {
-	for _, s := range []*records.Section{&records.Pressure, &records.Combustion} {
-		for _, field := range s.Fields() {
-			if v := f.Earlier[field.Key]; field.Kind == records.NumberKind && v.Present() {
-				r.Values[field.Key] = v
+func copyEarlier(sections ...*records.Section) func(draw, *records.Record, records.Facts, site) (string, bool) {
+	return func(_ draw, r *records.Record, f records.Facts, _ site) (string, bool) {
+		for _, s := range sections {
+			for _, field := range s.Fields() {
+				if v := f.Earlier[field.Key]; field.Kind == records.NumberKind && v.Present() {
+					r.Values[field.Key] = v
+				}
 			}
 		}
+		return string(sections[0].ID) + ", all of it", false
 	}
-	return "combustion and pressure", false
 }
 
 func copyRate(_ draw, r *records.Record, _ records.Facts, s site) (string, bool) {
