@@ -28,7 +28,7 @@ const (
 	warmUpBetweenRates = 15.0 // K, the return water warms between the two readings
 )
 
-var en1359  = records.Source{Document: "EN 1359", Clause: "largest flow of a diaphragm meter", Confidence: records.Unconfirmed}
+var en1359 = records.Source{Document: "EN 1359", Clause: "largest flow of a diaphragm meter", Confidence: records.Unconfirmed}
 
 // ownBand is the source of a band that follows from the uncertainties above.
 func ownBand(what string) records.Source {

@@ -22,7 +22,7 @@ var (
 		Clause: "lower flammable limits: methane 4.4 %, propane 1.7 %, butane 1.4 %; 0.3 % oxygen allowed for the sensor", Confidence: records.Unconfirmed})
 	airFreeLimit = most(mostAirFreePPM, "ppm free of air", records.ByPractice, ownBand("one part in a hundred: beyond the range of analysers of this kind"))
 	alikeLimit   = words("not all equal at the two rates", records.ByPractice, clause(practice, "two rates never give the same figures to the last decimal"))
-	hotterLimit  = most(20, "K hotter at minimum rate", records.ByPractice, ownBand("less gas leaves cooler products: 5 K of the sensor, 15 K of water warming between the readings"))
+	hotterLimit  = most(flueTempErrorK+warmUpBetweenRates, "K hotter at minimum rate", records.ByPractice, ownBand("less gas leaves cooler products: 5 K of the sensor, 15 K of water warming between the readings"))
 	rangeLimit   = words("condensing: at most 130 °C; not condensing: not below the dew point", records.ByPractice, ownBand("temperature limiters of condensing appliances, dew point of the products"))
 	fuelLimit    = words("oxygen and CO₂ do not fit another fuel much better", records.ByPhysics, sure(clause(physics, "CO₂max of the fuels: mean of both rates, errors of the sensors"), records.Practice))
 	points       = []point{maxPoint, minPoint}

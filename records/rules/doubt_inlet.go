@@ -10,7 +10,7 @@ import (
 
 var (
 	freshLimit     = most(roundTo(gas.AirO2Percent+oxygenErrorPct, 2), "% O₂", records.ByPhysics, sure(clause(physics, "oxygen of fresh air and the error of the sensor"), records.Confirmed))
-	inletFitLimit  = most(0.6, "% CO₂ apart", records.ByPhysics, sure(clause(physics, "oxygen and CO₂ of the same air: errors of both sensors and of the rounding added up"), records.Practice))
+	inletFitLimit  = most(roundTo(co2ErrorPct+0.57*oxygenErrorPct+0.13, 1), "% CO₂ apart", records.ByPhysics, sure(clause(physics, "oxygen and CO₂ of the same air: errors of both sensors and of the rounding added up"), records.Practice))
 	cleanerLimit   = words("not more CO in the room than in the flue, within 25 ppm", records.ByPractice, ownBand("3 ppm in the room, 20 ppm in the flue"))
 	timeEnoughTest = words("at least the time stated to settle lies between test and readings", records.ByPhysics, sure(clause(physics, "the appliance burns only after the test; two minutes allowed for the clock"), records.Practice))
 )
