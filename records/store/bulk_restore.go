@@ -1,0 +1,377 @@
+package store
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/base64"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"gaugebook/records"
+)
+
+// maxLine is more than the line of any record can be: its JSON, its print and
+// its photos' hashes.
+const maxLine = 64 << 20
+
+// RestoreOptions say where the lines come from. Seals, if set, decides
+// whether a seal may be one of the firm's.
+type RestoreOptions struct {
+	Source string
+	Seals  func(seal records.Seal, canonical []byte) bool
+}
+
+// Restore fills an empty register with the lines that Export wrote: all of
+// them or none. Every seal must hold, the numbers must have no gap. Nobody
+// has a password afterwards. Errors: Conflict when the register is not empty;
+// Invalid for a line that cannot be taken, which it names.
+func (s *Store) Restore(ctx context.Context, actor Actor, opt RestoreOptions, in io.Reader) (count map[string]int, err error) {
+	err = s.write(ctx, actor, func(t *tx) error {
+		r := &restorer{bulk: bulkOf(ctx, t.DB), tx: t, opt: opt, count: map[string]int{}}
+		defer r.close()
+		if err := r.empty(); err != nil {
+			return err
+		}
+		index, err := r.pauseIndex(true)
+		if err != nil {
+			return err
+		}
+		if err := r.lines(in); err != nil {
+			return err
+		}
+		if err := errors.Join(r.finish(), index.resume()); err != nil {
+			return err
+		}
+		count = r.count
+		return t.log("register imported", opt.Source, detail{"source": opt.Source, "lines": r.count})
+	})
+	if err != nil {
+		return nil, err
+	}
+	return count, nil
+}
+
+type restorer struct {
+	*bulk
+	tx    *tx
+	opt   RestoreOptions
+	count map[string]int
+}
+
+func (r *restorer) empty() error {
+	for _, t := range append([]lineTable{{table: "audit"}}, lineTables...) {
+		var n int
+		if err := r.each("SELECT count(*) FROM (SELECT 1 FROM "+t.table+" LIMIT 1)", nil, func(rows *sql.Rows) error { return rows.Scan(&n) }); err != nil {
+			return err
+		}
+		if n > 0 {
+			return records.Fail(records.Conflict, "the register is not empty (there is something in "+t.table+"): a whole register is taken into an empty one only")
+		}
+	}
+	return nil
+}
+
+func badLine(n int, msg, want string) error {
+	return &records.Error{Kind: records.Invalid, Field: fmt.Sprintf("line %d", n), Msg: msg, Want: want}
+}
+
+func (r *restorer) lines(in io.Reader) error {
+	scan := bufio.NewScanner(in)
+	scan.Buffer(make([]byte, 0, 64<<10), maxLine)
+	n, ended := 0, false
+	for scan.Scan() {
+		n++
+		var line map[string]json.RawMessage
+		var kind string
+		if err := json.Unmarshal(scan.Bytes(), &line); err != nil || json.Unmarshal(line["line"], &kind) != nil {
+			return badLine(n, "not a JSON object that says what line it is", "a file that “gaugebook export” wrote")
+		}
+		switch {
+		case ended:
+			return badLine(n, "there is more after the end", "")
+		case n == 1 && (kind != "gaugebook register" || string(line["format"]) != fmt.Sprint(lineFormat)):
+			return badLine(n, "not the heading of a register", fmt.Sprintf("a file that “gaugebook export” wrote, format %d", lineFormat))
+		case n == 1:
+		case kind == "end":
+			if ended = string(line["lines"]) == fmt.Sprint(n-1); !ended {
+				return badLine(n, fmt.Sprintf("the end counts %s lines, there are %d", line["lines"], n-1), "the whole file")
+			}
+		default:
+			if err := r.line(kind, line); err != nil {
+				if r.ctx.Err() != nil {
+					return err
+				}
+				return badLine(n, kind+": "+err.Error(), "the line as it was exported")
+			}
+		}
+	}
+	if err := scan.Err(); errors.Is(err, bufio.ErrTooLong) {
+		return badLine(n+1, fmt.Sprintf("longer than %d MB", maxLine>>20), "")
+	} else if err != nil {
+		return fmt.Errorf("reading line %d: %w", n+1, err)
+	}
+	if !ended {
+		return badLine(n+1, "the file ends before its end: it was cut off", "the whole file")
+	}
+	return nil
+}
+
+func (r *restorer) line(kind string, line map[string]json.RawMessage) error {
+	for _, t := range lineTables {
+		if t.kind != kind {
+			continue
+		}
+		r.count[kind]++
+		values, err := r.values(t, line)
+		if err != nil {
+			return err
+		}
+		return r.insert(t, line, values)
+	}
+	return errors.New("there is no such kind of line")
+}
+
+// values reads the columns of a line, with references looked up.
+func (r *restorer) values(t lineTable, line map[string]json.RawMessage) (map[string]any, error) {
+	out := map[string]any{}
+	for _, c := range t.columns {
+		raw, ok := line[c.key()]
+		if !ok {
+			return nil, fmt.Errorf("there is no %s", c.key())
+		}
+		if c.json {
+			out[c.name] = string(raw)
+			continue
+		}
+		v, err := plainValue(raw)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", c.key(), err)
+		}
+		if id, isText := v.(string); c.ref != "" && isText {
+			if v, err = r.numberOf(c.ref, id); err != nil {
+				return nil, err
+			}
+		}
+		out[c.name] = v
+	}
+	return out, nil
+}
+
+func plainValue(raw json.RawMessage) (any, error) {
+	if string(raw) == "null" {
+		return nil, nil
+	}
+	if len(raw) > 0 && raw[0] == '"' {
+		var s string
+		err := json.Unmarshal(raw, &s)
+		return s, err
+	}
+	var n int64
+	if err := json.Unmarshal(raw, &n); err != nil {
+		return nil, errors.New("neither text nor a whole number")
+	}
+	return n, nil
+}
+
+func (r *restorer) numberOf(table, id string) (n int64, err error) {
+	err = r.each("SELECT n FROM "+table+" WHERE id = ?", []any{id}, func(rows *sql.Rows) error { return rows.Scan(&n) })
+	if err == nil && n == 0 {
+		err = fmt.Errorf("no line before it holds %q of %s", clip(id), table)
+	}
+	return n, err
+}
+
+// insert writes one row. Some kinds hold more than their line says.
+func (r *restorer) insert(t lineTable, line map[string]json.RawMessage, v map[string]any) error {
+	switch t.table {
+	case "firm", "chase_settings":
+		v["one"] = 1
+	case "people":
+		v["password_hash"] = ""
+	case "properties":
+		return r.property(v)
+	case "appliances":
+		return r.appliance(v)
+	case "records":
+		return r.record(line, v)
+	}
+	columns, args := make([]string, 0, len(v)+1), make([]any, 0, len(v)+1)
+	for _, c := range append(t.columns, lineColumn{name: "one"}, lineColumn{name: "password_hash"}) {
+		if value, ok := v[c.name]; ok {
+			columns, args = append(columns, c.name), append(args, value)
+		}
+	}
+	_, err := r.exec("INSERT INTO "+t.table+" ("+strings.Join(columns, ", ")+") VALUES (?"+strings.Repeat(", ?", len(args)-1)+")", args...)
+	return err
+}
+
+func text(v map[string]any, name string) string { s, _ := v[name].(string); return s }
+
+func (r *restorer) property(v map[string]any) error {
+	row := propertyRow{ID: text(v, "id"), Line1: text(v, "line1"), Line2: text(v, "line2"), Town: text(v, "town"), Postcode: text(v, "postcode"), Nation: text(v, "nation"),
+		ContactName: text(v, "contact_name"), ContactEmail: text(v, "contact_email"), ContactPhone: text(v, "contact_phone"), ContactTenure: text(v, "contact_tenure"),
+		ContactAddress: text(v, "contact_address"), CreatedAt: text(v, "created_at")}
+	tidy, err := row.entry().checked()
+	if err != nil {
+		return err
+	}
+	if tidy != row.entry() {
+		return errors.New("the address is not written as the register writes it")
+	}
+	_, err = r.exec(insertProperty, row.args()...)
+	return err
+}
+
+// appliance is written with what the register shows of the property; what
+// duties and records add is put in at the end.
+func (r *restorer) appliance(v map[string]any) error {
+	n, _ := v["property_n"].(int64)
+	var values records.Values
+	if err := fromJSON(text(v, "doc"), &values); err != nil {
+		return err
+	}
+	row := applianceRow{ID: text(v, "id"), PropertyN: n, Due: noDue, NoService: true, NoLandlord: true, CreatedAt: text(v, "created_at")}
+	if err := row.setValues(values); err != nil {
+		return err
+	}
+	var p propertyRow
+	err := r.each("SELECT line1, line2, town, postcode, nation, contact_name FROM properties WHERE n = ?", []any{n}, func(rows *sql.Rows) error {
+		return rows.Scan(&p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName)
+	})
+	if err != nil {
+		return err
+	}
+	row.setProperty(p.entry(), nil)
+	if row.N, err = r.exec(insertAppliance, row.args()...); err != nil {
+		return err
+	}
+	if v["retired"] != int64(0) {
+		_, err = r.exec("UPDATE appliances SET retired = ?, retired_why = ? WHERE n = ?", v["retired"], v["retired_why"], row.N)
+	}
+	return err
+}
+
+func (r *restorer) record(line map[string]json.RawMessage, v map[string]any) error {
+	row := recordRow{ID: text(v, "id"), Stage: text(v, "stage"), EngineerID: text(v, "engineer_id"), ReplacedBy: text(v, "replaced_by"),
+		WithdrawnWhy: text(v, "withdrawn_why"), CreatedAt: text(v, "created_at"), UpdatedAt: text(v, "updated_at")}
+	row.ApplianceN, _ = v["appliance_n"].(int64)
+	revision, _ := v["revision"].(int64)
+	row.Revision = int(revision)
+	if row.Stage == string(records.Draft) {
+		return r.draft(line, row)
+	}
+	seal, err := records.UnmarshalSeal(line["seal"])
+	if err != nil {
+		return err
+	}
+	canonical := []byte(line["canonical"])
+	if !seal.Holds(canonical, seal.PublicKey) {
+		return errors.New("the seal does not hold: the record is not as it was issued")
+	}
+	if r.opt.Seals != nil && !r.opt.Seals(seal, canonical) {
+		return errors.New("it was sealed with another key: put the firm.key of the register it comes from into this folder first")
+	}
+	issued, err := records.DecodeIssued(canonical)
+	if err != nil {
+		return err
+	}
+	if err := row.setRecord(issued.Record); err != nil {
+		return err
+	}
+	row.Rejected, row.Number, row.Code, row.SHA256, row.IssuedAt = "null", issued.Number, seal.Code, seal.SHA256, stamp(issued.IssuedAt)
+	if row.N, err = r.exec(insertRecord, row.args()...); err != nil {
+		return err
+	}
+	if _, err = r.exec(insertDocument, row.N, canonical, string(line["seal"])); err != nil {
+		return err
+	}
+	return r.print(line["pdf"], row.N)
+}
+
+func (r *restorer) print(raw json.RawMessage, n int64) error {
+	if len(raw) == 0 || string(raw) == "null" {
+		return nil // it is printed when it is first asked for
+	}
+	pdf, err := base64.StdEncoding.DecodeString(string(bytes.Trim(raw, `"`)))
+	if err != nil || !bytes.HasPrefix(pdf, []byte("%PDF-")) {
+		return errors.New("the printed record is no PDF in base 64")
+	}
+	_, err = r.exec("INSERT INTO issued_prints (record_n, pdf) VALUES (?, ?)", n, pdf)
+	return err
+}
+
+func (r *restorer) draft(line map[string]json.RawMessage, row recordRow) error {
+	row.Doc, row.Rejected, row.Findings = string(line["doc"]), string(line["rejected"]), string(line["findings"])
+	into := map[string]*string{"purpose": &row.Purpose, "standing": &row.Standing, "work_date": &row.WorkDate, "engineer": &row.Engineer, "replaces": &row.Replaces}
+	for name, to := range into {
+		if err := json.Unmarshal(line[name], to); err != nil {
+			return fmt.Errorf("%s: %w", name, err)
+		}
+	}
+	if err := json.Unmarshal(line["schema"], &row.Schema); err != nil {
+		return fmt.Errorf("schema: %w", err)
+	}
+	if _, err := row.record(""); err != nil {
+		return err
+	}
+	_, err := r.exec(insertRecord, row.args()...)
+	return err
+}
+
+// finish makes the columns that follow from others, as refresh does for one
+// appliance.
+func (r *restorer) finish() error {
+	const open = "SELECT %s FROM duties d INDEXED BY duties_appliance WHERE d.appliance_n = appliances.n AND d.state = 'open'"
+	first := open + " ORDER BY d.due, d.n LIMIT 1"
+	for _, stmt := range []string{
+		"UPDATE duties SET (appliance_kind, nation) = (SELECT kind, nation FROM appliances a WHERE a.n = duties.appliance_n)",
+		"UPDATE appliances SET due = coalesce((" + fmt.Sprintf(first, "d.due") + "), '" + noDue + "'), due_n = (" + fmt.Sprintf(first, "d.n") + ")," +
+			" no_service = NOT EXISTS (" + fmt.Sprintf(open, "1") + " AND d.kind = '" + string(records.AnnualService) + "')," +
+			" no_landlord = NOT EXISTS (" + fmt.Sprintf(open, "1") + " AND d.kind = '" + string(records.LandlordsCheck) + "')," +
+			" last_record_n = (SELECT r.n FROM records r WHERE r.appliance_n = appliances.n AND r.stage = 'issued' ORDER BY r.work_date DESC, r.n DESC LIMIT 1)",
+	} {
+		if _, err := r.exec(stmt); err != nil {
+			return err
+		}
+	}
+	if err := r.numbers(); err != nil {
+		return err
+	}
+	return verifyNumbers(r.tx.DB)
+}
+
+// numbers puts the record numbers among the words that each appliance is
+// found by, some appliances at a time.
+func (r *restorer) numbers() error {
+	for after := int64(0); ; {
+		var rows []applianceRow
+		var places []propertyRow
+		var lists []string
+		err := r.each(`SELECT a.n, a.make_model, a.serial, p.line1, p.line2, p.town, p.postcode, p.nation, p.contact_name,
+			(SELECT group_concat(number, ' ') FROM (SELECT number FROM records WHERE appliance_n = a.n AND number <> '' ORDER BY n))
+			FROM appliances a JOIN properties p ON p.n = a.property_n WHERE a.n > ? AND EXISTS (SELECT 1 FROM records WHERE appliance_n = a.n AND number <> '') ORDER BY a.n LIMIT 500`,
+			[]any{after}, func(q *sql.Rows) error {
+				var a applianceRow
+				var p propertyRow
+				var list string
+				err := q.Scan(&a.N, &a.MakeModel, &a.Serial, &p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName, &list)
+				rows, places, lists = append(rows, a), append(places, p), append(lists, list)
+				return err
+			})
+		if err != nil || len(rows) == 0 {
+			return err
+		}
+		for i, a := range rows {
+			after = a.N
+			a.setProperty(places[i].entry(), strings.Fields(lists[i]))
+			if _, err := r.exec("UPDATE appliances SET search = ? WHERE n = ?", a.Search, a.N); err != nil {
+				return err
+			}
+		}
+	}
+}
