@@ -1,0 +1,133 @@
+package store
+
+import (
+	"context"
+	"slices"
+
+	"gorm.io/gorm"
+
+	"gaugebook/records"
+)
+
+// MonthDue is how many appliances in use have their earliest duty in a month,
+// by how it stands.
+type MonthDue struct {
+	Month             string // YYYY-MM
+	Late, Near, Ahead int
+}
+
+const dueMonths = `SELECT substr(due, 1, 7) AS month,
+	sum(CASE WHEN due < @today THEN appliances ELSE 0 END) AS late,
+	sum(CASE WHEN due >= @today AND due < @far THEN appliances ELSE 0 END) AS near,
+	sum(CASE WHEN due >= @far THEN appliances ELSE 0 END) AS ahead
+	FROM due_days WHERE due < @none GROUP BY substr(due, 1, 7) ORDER BY 1`
+
+// DueMonths returns the months in which something is due, earliest first.
+func (s *Store) DueMonths(ctx context.Context, today records.Date) (months []MonthDue, err error) {
+	err = s.read(ctx).Raw(dueMonths, map[string]any{"today": today.String(), "far": today.AddDays(records.NearDays + 1).String(), "none": noDue}).Scan(&months).Error
+	return months, explain(err)
+}
+
+// IssueRate is how many of the records first issued by one engineer, or for
+// one kind of appliance, were clear and needed no condition report.
+type IssueRate struct {
+	Of            string // id of the engineer, or code of the kind
+	Name          string // of the engineer, if they are on file
+	Issued, Clear int
+}
+
+const rateByEngineer = `SELECT c.engineer_id AS "of", coalesce(p.name, '') AS name, sum(c.issued) AS issued, sum(c.clear) AS clear
+	FROM issue_counts c LEFT JOIN people p ON p.id = c.engineer_id WHERE c.month >= ? AND c.month <= ? GROUP BY c.engineer_id ORDER BY 3 DESC, 1`
+
+const rateByKind = `SELECT kind AS "of", sum(issued) AS issued, sum(clear) AS clear
+	FROM issue_counts WHERE month >= ? AND month <= ? GROUP BY kind ORDER BY 2 DESC, 1`
+
+// IssueRates returns the rates of work done from the month of one day to that
+// of another, most records first.
+func (s *Store) IssueRates(ctx context.Context, from, until records.Date) (byEngineer, byKind []IssueRate, err error) {
+	lo, hi := from.String()[:len("2006-01")], until.String()[:len("2006-01")]
+	err = s.view(ctx, func(db *gorm.DB) error {
+		if err := db.Raw(rateByEngineer, lo, hi).Scan(&byEngineer).Error; err != nil {
+			return err
+		}
+		return db.Raw(rateByKind, lo, hi).Scan(&byKind).Error
+	})
+	return byEngineer, byKind, err
+}
+
+// CountMost is where the counts of Waiting stop.
+const CountMost = 1000
+
+// Waiting is what waits for somebody. Each count ends at CountMost.
+type Waiting struct {
+	Drafts, Failed, Unsure int
+	Notices                map[records.DutyKind]int // open duties of the kinds asked for
+	OldestDrafts           []RecordLine
+}
+
+const (
+	countDrafts   = "SELECT count(*) FROM (SELECT 1 FROM records INDEXED BY records_drafts WHERE stage = 'draft' LIMIT ?)"
+	countMessages = "SELECT count(*) FROM (SELECT 1 FROM outbox INDEXED BY outbox_state WHERE state = ? LIMIT ?)"
+	countDuties   = "SELECT count(*) FROM (SELECT 1 FROM duties INDEXED BY duties_open_kind WHERE state = 'open' AND kind = ? LIMIT ?)"
+	oldestDrafts  = "SELECT n FROM records INDEXED BY records_drafts WHERE stage = 'draft' ORDER BY created_at, n LIMIT ?"
+)
+
+// Waiting returns what waits, with the oldest drafts.
+func (s *Store) Waiting(ctx context.Context, notices []records.DutyKind, drafts int) (w Waiting, err error) {
+	w.Notices = map[records.DutyKind]int{}
+	err = s.view(ctx, func(db *gorm.DB) error {
+		count := func(n *int, sql string, args ...any) error {
+			return db.Raw(sql, append(args, CountMost)...).Scan(n).Error
+		}
+		if err := count(&w.Drafts, countDrafts); err != nil {
+			return err
+		}
+		if err := count(&w.Failed, countMessages, MessageFailed); err != nil {
+			return err
+		}
+		if err := count(&w.Unsure, countMessages, MessageUnsure); err != nil {
+			return err
+		}
+		for _, kind := range notices {
+			n := 0
+			if err := count(&n, countDuties, kind); err != nil {
+				return err
+			}
+			w.Notices[kind] = n
+		}
+		var ns []int64
+		if err := db.Raw(oldestDrafts, pageSize(drafts)).Scan(&ns).Error; err != nil {
+			return err
+		}
+		w.OldestDrafts, err = findLines(db.Where("r.n IN ?", ns).Order("r.created_at, r.n"))
+		return err
+	})
+	return w, err
+}
+
+const followedVisits = "SELECT * FROM records INDEXED BY records_appliance WHERE appliance_n = ? AND stage = 'issued' ORDER BY work_date DESC, n DESC LIMIT ?"
+
+// Followed returns the followed readings of the last visits to an appliance
+// whose records are in force, oldest first. Errors: NotFound.
+func (s *Store) Followed(ctx context.Context, applianceID string, most int) (visits []records.EarlierVisit, err error) {
+	err = s.view(ctx, func(db *gorm.DB) error {
+		var a applianceRow
+		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
+			return err
+		}
+		var rows []recordRow
+		if err := db.Raw(followedVisits, a.N, pageSize(most)).Scan(&rows).Error; err != nil {
+			return err
+		}
+		slices.Reverse(rows)
+		visits, err = mappedErr(rows, func(row recordRow) (records.EarlierVisit, error) {
+			r, err := row.record(applianceID)
+			if err != nil {
+				return records.EarlierVisit{}, err
+			}
+			return records.EarlierVisitOf(row.Number, r), nil
+		})
+		return err
+	})
+	return visits, err
+}

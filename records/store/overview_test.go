@@ -1,0 +1,181 @@
+package store
+
+import (
+	"context"
+	"crypto/ed25519"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+	"time"
+
+	"gaugebook/records"
+)
+
+// The queries of the overview reach every large table by an index.
+func TestOverviewNeverScans(t *testing.T) {
+	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
+	small := []string{"people", "due_days"} // due_days holds days, not appliances
+	for _, q := range []statement{
+		{dueMonths, []any{map[string]any{"today": "2026-11-25", "far": "2027-01-20", "none": noDue}}},
+		{rateByEngineer, []any{"2025-12", "2026-11"}}, {rateByKind, []any{"2025-12", "2026-11"}},
+		{countDrafts, []any{9}}, {countMessages, []any{"failed", 9}}, {countDuties, []any{"annual service", 9}}, {oldestDrafts, []any{9}}, {followedVisits, []any{1, 9}},
+	} {
+		for _, step := range planOf(t, s, q.sql, q.args...) {
+			// A count ends at its limit, and a partial index holds the drafts alone.
+			bounded := strings.Contains(step, "USING") && strings.Contains(step, "records_drafts") || strings.Contains(step, "(subquery")
+			for _, name := range small {
+				bounded = bounded || strings.HasPrefix(step, "SCAN "+name)
+			}
+			if strings.HasPrefix(step, "SCAN") && !bounded {
+				t.Errorf("%s\n%s", q.sql, step)
+			}
+		}
+	}
+}
+
+func TestDueMonths(t *testing.T) {
+	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
+	fill(t, s, 60)
+	want := map[string]MonthDue{}
+	for _, a := range everything(t, s) {
+		if a.Retired {
+			continue
+		}
+		for _, d := range a.duties { // open ones first, the earliest at the head
+			m := d.Duty.Due.String()[:7]
+			w := want[m]
+			w.Month = m
+			switch d.StateOn(today) {
+			case records.Late:
+				w.Late++
+			case records.Near:
+				w.Near++
+			default:
+				w.Ahead++
+			}
+			want[m] = w
+			break
+		}
+	}
+	got, err := s.DueMonths(context.Background(), today)
+	if err != nil || len(got) != len(want) || len(got) < 5 {
+		t.Fatalf("%d months, want %d, %v", len(got), len(want), err)
+	}
+	for i, m := range got {
+		if m != want[m.Month] || i > 0 && m.Month <= got[i-1].Month {
+			t.Errorf("%+v, want %+v", m, want[m.Month])
+		}
+	}
+}
+
+// issueOne starts and issues a record; reading and condition decide how it
+// stands.
+func issueOne(t *testing.T, s *Store, applianceID, engineerID, work, replaces string, outcome records.Outcome) IssuedRow {
+	t.Helper()
+	ctx, actor := context.Background(), Actor{ID: engineerID, Name: "Maud Tweddle"}
+	vs := records.Values{}
+	vs.Put(records.ApplianceKind.Field, records.KindFire)
+	vs.Put(records.ApplianceMbar.Field, "20.5")
+	d := &records.Record{ApplianceID: applianceID, Purpose: records.Service, WorkDate: records.MustDate(work), Engineer: records.Engineer{Name: "Maud Tweddle"}, Values: vs,
+		Instruments: []records.Instrument{{ID: "g", Kind: "gauge", Serial: "1", CalibrationDue: records.MustDate("2026-06-30")}},
+		Replaces:    replaces, Findings: []records.Finding{{Rule: "heat.input", Section: "heat", Title: "Heat input", Outcome: outcome}}}
+	if outcome == records.Outside {
+		d.Condition = &records.ConditionReport{Entries: []records.ConditionEntry{{Rule: "heat.input", Class: records.Classes[len(records.Classes)-1], Found: "low", Done: "noted"}}, Told: "the user", ToldHow: "in person"}
+	}
+	r, err := s.StartDraft(ctx, actor, d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	row, err := s.Issue(ctx, actor, r.ID, r.Revision, func(number string, at time.Time, draft *records.Record) (Plan, error) {
+		p := Plan{Issued: records.Issued{Number: number, IssuedAt: at, Record: draft, Findings: draft.Findings, Standing: records.StandingOf(draft.Findings)}, PDF: []byte("%PDF-1.7")}
+		var err error
+		if p.Canonical, err = p.Issued.Canonical(); err == nil {
+			p.Seal = records.SealOf(p.Canonical, ed25519.NewKeyFromSeed([]byte("overview test, protects nothing.")))
+		}
+		return p, err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return row
+}
+
+func TestIssueRates(t *testing.T) {
+	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
+	fill(t, s, 3)
+	ctx, actor := context.Background(), Actor{Name: "fill"}
+	maud, err := s.CreatePerson(ctx, actor, Person{Name: "Maud Tweddle", Email: "maud@firm.example", Role: Engineer, Active: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := everything(t, s)
+	issueOne(t, s, all[0].ID, maud.ID, "2026-11-02", "", records.Inside)
+	issueOne(t, s, all[0].ID, maud.ID, "2026-11-20", "", records.Inside)
+	adverse := issueOne(t, s, all[1].ID, maud.ID, "2026-10-02", "", records.Outside)
+	issueOne(t, s, all[1].ID, maud.ID, "2026-10-02", adverse.Number, records.Inside) // an amendment is no first issue
+	issueOne(t, s, all[1].ID, "gone", "2026-09-02", "", records.Inside)
+	withdrawn := issueOne(t, s, all[2].ID, maud.ID, "2024-01-02", "", records.Inside) // before the time looked at
+	if err := s.Withdraw(ctx, actor, withdrawn.ID, "wrong house"); err != nil {
+		t.Fatal(err)
+	}
+	engineers, kinds, err := s.IssueRates(ctx, records.MustDate("2025-12-01"), today)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := []IssueRate{{maud.ID, "Maud Tweddle", 3, 2}, {"gone", "", 1, 1}}; !reflect.DeepEqual(engineers, want) {
+		t.Errorf("engineers %+v, want %+v", engineers, want)
+	}
+	if want := []IssueRate{{records.KindFire, "", 4, 3}}; !reflect.DeepEqual(kinds, want) {
+		t.Errorf("kinds %+v, want %+v", kinds, want)
+	}
+	// Counting as it comes about gives what counting afterwards does.
+	var kept, anew []struct {
+		Month, EngineerID, Kind string
+		Issued, Clear           int
+	}
+	if err := s.reader.Raw("SELECT * FROM issue_counts ORDER BY 1, 2, 3").Scan(&kept).Error; err != nil {
+		t.Fatal(err)
+	}
+	if err := s.reader.Raw(`SELECT substr(work_date, 1, 7) AS month, engineer_id, json_extract(doc, '$.sections.appliance.kind') AS kind, count(*) AS issued,
+		sum(standing = 'clear' AND json_extract(doc, '$.condition') IS NULL) AS clear FROM records WHERE stage <> 'draft' AND replaces = '' GROUP BY 1, 2, 3 ORDER BY 1, 2, 3`).Scan(&anew).Error; err != nil {
+		t.Fatal(err)
+	}
+	if !reflect.DeepEqual(kept, anew) || len(kept) != 4 {
+		t.Errorf("kept %+v, anew %+v", kept, anew)
+	}
+	visits, err := s.Followed(ctx, all[1].ID, 12)
+	if err != nil || len(visits) != 2 || visits[0].WorkDate.String() != "2026-09-02" || visits[1].Readings[records.ApplianceMbar.Key] != "20.5" {
+		t.Errorf("followed %+v, %v", visits, err)
+	}
+	if _, err := s.Followed(ctx, "none", 12); records.KindOf(err) != records.NotFound {
+		t.Error(err)
+	}
+}
+
+func TestWaiting(t *testing.T) {
+	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
+	fill(t, s, 4)
+	ctx, actor := context.Background(), Actor{Name: "fill"}
+	all := everything(t, s)
+	for i := range 3 {
+		if _, err := s.StartDraft(ctx, actor, &records.Record{ApplianceID: all[0].ID, Purpose: records.Service, WorkDate: today.AddDays(-i)}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	add(t, s, all[1].ID, records.BuildingNotice, today)
+	if _, err := s.Enqueue(ctx, actor, OutboxMessage{Kind: "x", ToEmail: "a@home.example", Subject: "x", Text: "x"}); err != nil {
+		t.Fatal(err)
+	}
+	m, err := s.ClaimDue(ctx, time.Now().Add(time.Hour), time.Minute)
+	if err != nil || m == nil {
+		t.Fatal(m, err)
+	}
+	if err := s.MarkFailed(ctx, m.ID, "refused"); err != nil {
+		t.Fatal(err)
+	}
+	w, err := s.Waiting(ctx, []records.DutyKind{records.BuildingNotice, records.TenantCopy}, 2)
+	if err != nil || w.Drafts != 3 || w.Failed != 1 || w.Unsure != 0 || w.Notices[records.BuildingNotice] != 1 || w.Notices[records.TenantCopy] != 0 || len(w.OldestDrafts) != 2 || w.OldestDrafts[0].WorkDate != today {
+		t.Errorf("%+v, %v", w, err)
+	}
+}
