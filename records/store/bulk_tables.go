@@ -83,6 +83,8 @@ var leftBehind = map[string]string{
 	"stop_links":       "secrets are made anew",
 	"outbox":           "two registers must not send the same message",
 	"due_days":         "counted anew",
+	"issue_counts":     "counted anew",
+	"uncalibrated":     "looked up anew",
 	"issued_documents": "within the lines of records",
 	"issued_prints":    "within the lines of records",
 }
