@@ -122,7 +122,7 @@ func alarmPresent(v *visit) records.Finding {
 	case demanded:
 		f = outside(records.Observation, "no", "There is no carbon monoxide alarm where one has to be: have one fitted.")
 	default:
-		f = exempt("nothing that we know of asks for an alarm here on that day; one is advised all the same")
+		return exempt("nothing that we know of asks for an alarm here on that day; one is advised all the same")
 	}
 	f.Limit = &l
 	return f

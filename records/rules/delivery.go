@@ -89,11 +89,10 @@ func condensingReturn(v *visit) records.Finding {
 	}
 	c, _ := v.Values.Float(records.ReturnC)
 	reading := v.entered(records.ReturnC.Field)
-	f := inside(reading, "The return is cool enough for the boiler to condense.")
 	if !below(c, 55) {
-		f = exempt("at this return the boiler condenses little: a lower flow temperature would save gas; advice only")
-		f.Reading = reading
+		return exempt("with a return of " + reading + " the boiler condenses little: a lower flow temperature would save gas; advice only")
 	}
+	f := inside(reading, "The return is cool enough for the boiler to condense.")
 	f.Limit = copyOf(condenseAdvice)
 	return f
 }

@@ -165,6 +165,9 @@ func wholeFinding(t *rapid.T, f records.Finding) {
 	default:
 		t.Fatalf("%s: outcome %q", f.Rule, f.Outcome)
 	}
+	if f.Outcome == records.Exempt && f.Limit != nil {
+		t.Fatalf("%s: exempt, yet held against something: %s", f.Rule, raw)
+	}
 	if f.Outranked != nil && (f.Limit == nil || f.Limit.Rank != records.ByManufacturer) {
 		t.Fatalf("%s: a limit was outranked, but not by the manufacturer: %s", f.Rule, raw)
 	}
