@@ -55,9 +55,18 @@ func Verify(file []byte, pub ed25519.PublicKey) (Verdict, error) {
 	case errors.Is(err, seal.ErrOtherKey):
 		return Verdict{Judgement: OtherKey, Reason: "The file was sealed with another key than the one given."}, nil
 	default:
-		return altered("The file is not as it was sealed: at least one byte was changed, added or taken away."), nil
+		return altered("The file is not as it was sealed: at least one byte was changed, added or taken away. " + whatIsLeft(file, pub)), nil
 	}
 	return verifyAttached(file, pub), nil
+}
+
+// whatIsLeft says of an altered file which part was changed, as far as the
+// record's own seal, which covers the data alone, can tell.
+func whatIsLeft(file []byte, pub ed25519.PublicKey) string {
+	if v := verifyAttached(file, pub); v.Judgement == Genuine {
+		return "The data attached to it is still that of record " + v.Number + " as it was issued, so it is the pages, or what surrounds them, that were changed: believe the data, not the pages."
+	}
+	return "The data attached to it was changed too, or taken away: nothing in the file can be believed."
 }
 
 func altered(reason string) Verdict { return Verdict{Judgement: Altered, Reason: reason} }

@@ -49,7 +49,7 @@ type commands struct {
 	Owner  ownerCommand  `cmd:"" help:"Add an owner who can sign in; the way into an empty register."`
 	Check  checkCommand  `cmd:"" help:"Judge the readings of one record (JSON). Exit 0 clear, 1 adverse, 3 open, 2 bad input or usage."`
 	Render renderCommand `cmd:"" help:"Print one record (JSON) as a PDF. A record that was not issued is marked so."`
-	Verify verifyCommand `cmd:"" help:"Tell whether a PDF is the record that was issued. Exit 0 genuine, 1 altered, unsealed or of another key, 3 unaltered but nobody named the key, 2 bad input or usage."`
+	Verify verifyCommand `cmd:"" help:"Tell whether a PDF is the record that was issued. Exit 0 genuine, 1 altered, unsealed, of another key or, with --server, no longer in force, 3 unaltered but nobody named the key, 2 bad input or usage."`
 	Schema schemaCommand `cmd:"" help:"Print the JSON Schema of a record."`
 	Rules  rulesCommand  `cmd:"" help:"List every rule with its limits, sources and dates in force."`
 	Backup backupCommand `cmd:"" help:"Copy the register of a running server to a new file and check the copy."`
