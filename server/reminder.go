@@ -171,6 +171,16 @@ func (b *Book) send(ctx context.Context, actor store.Actor, drafts []ReminderDra
 	return out, err
 }
 
+// Remind puts the reminders that are due today for the rows into the outbox.
+// Customers without an e-mail address are left out.
+func (b *Book) Remind(ctx context.Context, actor store.Actor, rows []store.ChaseRow) error {
+	drafts, err := b.draftReminders(ctx, rows)
+	if err == nil {
+		_, err = b.send(ctx, actor, drafts)
+	}
+	return err
+}
+
 // RemindersAutomatic puts every reminder into the outbox that is due today
 // and fresh, if the owner has switched that on; on says whether they have.
 // Run again it finds nothing left to do.

@@ -194,9 +194,11 @@ func (f *filler) today(ctx context.Context) error {
 		}
 		for _, d := range duties {
 			if !d.Closed() && d.Duty.Kind == records.AnnualService {
-				return f.Store.LiftDuty(ctx, office, d.ID, "Customer has the appliance serviced by its manufacturer from this year on.")
+				if err := f.Store.LiftDuty(ctx, office, d.ID, "Customer has the appliance serviced by its manufacturer from this year on."); err != nil {
+					return err
+				}
 			}
 		}
 	}
-	return nil
+	return f.bookAndRemind(ctx)
 }

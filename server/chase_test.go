@@ -1,0 +1,294 @@
+package server_test
+
+import (
+	"log/slog"
+	"net/url"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+	"gaugebook/records/store/storetest"
+	"gaugebook/server"
+	"gaugebook/server/mail"
+	"gaugebook/server/servertest"
+)
+
+// landlord adds a property of a contact with an appliance and a service due.
+func landlord(t *testing.T, site *servertest.Site, n int, k records.Contact, due string) (store.Appliance, store.OpenDuty) {
+	t.Helper()
+	p := storetest.Property(n)
+	p.Contact = k
+	p, err := site.Store.CreateProperty(t.Context(), storetest.Actor, p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, err := site.Store.CreateAppliance(t.Context(), storetest.Actor, p.ID, storetest.ApplianceValues(n))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a, dutyAt(t, site, a.ID, records.AnnualService, due)
+}
+
+// quiet is a log that nobody reads.
+var quiet = slog.New(slog.DiscardHandler)
+
+var (
+	byMail   = records.Contact{Name: "Odile Parrack", Email: "odile@parrack.example", Phone: "01632 960 300", Tenure: records.Landlord, Address: "9 Tolland Yard, Marrowby, AA1 4TY"}
+	byLetter = records.Contact{Name: "Ivo Tansley", Phone: "01632 960 301", Tenure: records.OwnerOccupier}
+)
+
+// values returns what the hidden fields and boxes of a name hold on a page.
+func values(body, name string) []string {
+	var out []string
+	for _, m := range regexp.MustCompile(`name="`+name+`" value="([^"]*)"`).FindAllStringSubmatch(body, -1) {
+		out = append(out, m[1])
+	}
+	return out
+}
+
+// preview chooses every customer on the page of a reach.
+func previewAll(t *testing.T, c *servertest.Client, reach string) (servertest.Page, url.Values) {
+	t.Helper()
+	keys := values(c.Get("/chase?reach="+url.QueryEscape(reach)).Body, "c")
+	p := c.Post("/chase/preview", url.Values{"reach": {reach}, "c": keys})
+	if p.Status != 200 {
+		t.Fatalf("preview: %d\n%s", p.Status, clip(p.Body))
+	}
+	return p, url.Values{"reach": {reach}, "c": values(p.Body, "c"), "seen": values(p.Body, "seen")}
+}
+
+func outbox(t *testing.T, site *servertest.Site) []store.OutboxMessage {
+	t.Helper()
+	list, _, err := site.Store.Outbox(t.Context(), store.OutboxQuery{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return list
+}
+
+// A landlord of two appliances gets one message, in the words of the preview,
+// with a way to stop; the next day nothing more is due.
+func TestRemindersByEmail(t *testing.T) {
+	site := servertest.Start(t)
+	office := site.As(store.Office)
+	landlord(t, site, 1, byMail, "2026-12-20")
+	_, late := landlord(t, site, 2, byMail, "2026-11-18")
+	landlord(t, site, 3, byLetter, "2026-12-20")
+	landlord(t, site, 4, records.Contact{Name: "Far Away", Email: "far@home.example", Tenure: records.OwnerOccupier}, "2027-06-20")
+
+	check(t, office, expect{"/week?late=yes&weeks=8", 200, []string{`rowspan="2"`, "Odile Parrack", "Ivo Tansley", "2 customers, 3 visits"}, []string{"Far Away"}})
+	p, form := previewAll(t, office, "e-mail")
+	if len(form["c"]) != 1 || !strings.Contains(p.Body, "was due on 18 November 2026") || !strings.Contains(p.Body, "falls due on 20 December 2026") || !strings.Contains(p.Body, "it is no offer") {
+		t.Fatalf("preview\n%s", clip(p.Body))
+	}
+	if p := office.Post("/chase/send", form); p.Status != 303 || site.Woken != 1 {
+		t.Fatalf("send: %d, woken %d\n%s", p.Status, site.Woken, clip(p.Body))
+	}
+	list := outbox(t, site)
+	if len(list) != 1 || list[0].ToEmail != byMail.Email || list[0].Subject != "Gas appliance: 2 visits was due 18 November 2026" {
+		t.Fatalf("outbox %+v", list)
+	}
+	// The text is that of the preview but for the link.
+	shown := regexp.MustCompile(`(?s)<pre class="letter">(.*?)</pre>`).FindStringSubmatch(p.Body)[1]
+	shown = strings.ReplaceAll(strings.ReplaceAll(shown, "&#39;", "'"), "(the customer's own link)", list[0].StopURL)
+	if strings.TrimSpace(shown) != strings.TrimSpace(list[0].Text) {
+		t.Errorf("shown\n%s\nsent\n%s", shown, list[0].Text)
+	}
+	check(t, office, expect{"/chase", 200, []string{"1 reminder put into the outbox", "Nobody"}, nil})
+	check(t, office, expect{"/appliances/" + late.ApplianceID, 200, []string{"Reminder: annual service due 18 November 2026, 1 week late"}, nil})
+	if p := office.Post("/chase/send", form); p.Status != 303 || len(outbox(t, site)) != 1 {
+		t.Errorf("sent again: %d", p.Status)
+	}
+	if p := office.Post("/chase/preview", url.Values{"reach": {"e-mail"}}); p.Status != 422 || !strings.Contains(p.Body, "at least one") {
+		t.Errorf("nobody chosen: %d", p.Status)
+	}
+}
+
+// Two people press Send at the same time, with the same preview.
+func TestTwoPeopleSendAtOnce(t *testing.T) {
+	site := servertest.Start(t)
+	for n := range 12 {
+		landlord(t, site, n+1, storetest.Property(n+1).Contact, "2026-12-20")
+	}
+	one, two := site.As(store.Office), site.As(store.Owner)
+	_, form := previewAll(t, one, "e-mail")
+	var wg sync.WaitGroup
+	for _, c := range []*servertest.Client{one, two} {
+		wg.Go(func() { c.Post("/chase/send", form) })
+	}
+	wg.Wait()
+	to := map[string]int{}
+	for _, m := range outbox(t, site) {
+		to[m.ToEmail]++
+	}
+	if len(to) != 12 || len(outbox(t, site)) != 12 {
+		t.Errorf("messages to %v", to)
+	}
+}
+
+// What the preview showed is what is sent, or nothing is.
+func TestChangedSincePreview(t *testing.T) {
+	site := servertest.Start(t)
+	office := site.As(store.Office)
+	a, _ := landlord(t, site, 1, byMail, "2026-12-20")
+	_, form := previewAll(t, office, "e-mail")
+	p, err := site.Store.Property(t.Context(), a.PropertyID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Contact.Name = "Odile Parrack-Tansley"
+	if _, err := site.Store.UpdateProperty(t.Context(), storetest.Actor, p); err != nil {
+		t.Fatal(err)
+	}
+	office.Post("/chase/send", form)
+	if n := len(outbox(t, site)); n != 0 {
+		t.Errorf("%d messages", n)
+	}
+	check(t, office, expect{"/chase", 200, []string{"has changed since the preview"}, nil})
+}
+
+func letterbox(t *testing.T, site *servertest.Site, dir string) []string {
+	t.Helper()
+	worker := server.NewOutbox(site.Store, mail.Folder{Dir: dir}, site.Clock.Now, quiet)
+	if err := worker.Drain(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	files, err := filepath.Glob(filepath.Join(dir, "*.eml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []string
+	for _, f := range files {
+		raw, err := os.ReadFile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, string(raw))
+	}
+	return out
+}
+
+// The link of a message leads to a page that asks once; then nothing more is
+// mailed, neither what waits nor what would be due, until the office is told.
+func TestUnsubscribe(t *testing.T) {
+	site := servertest.Start(t)
+	office, dir := site.As(store.Office), t.TempDir()
+	landlord(t, site, 1, byMail, "2026-12-20")
+	_, form := previewAll(t, office, "e-mail")
+	office.Post("/chase/send", form)
+	sent := letterbox(t, site, dir)
+	if len(sent) != 1 {
+		t.Fatalf("%d letters", len(sent))
+	}
+	unfolded := strings.ReplaceAll(sent[0], "\r\n ", " ")
+	m := regexp.MustCompile(`List-Unsubscribe: <` + regexp.QuoteMeta(site.HTTP.URL) + `(/stop/[a-z0-9]+)>`).FindStringSubmatch(unfolded)
+	if m == nil {
+		t.Fatalf("no List-Unsubscribe in\n%s", sent[0])
+	}
+	guest := site.Guest()
+	guest.Header.Del("Sec-Fetch-Site")
+	guest.Header.Set("Origin", "null") // a page that sends no referrer
+	check(t, guest, expect{m[1], 200, []string{"No more reminders", "o…@parrack.example", "noindex"}, []string{byMail.Email}})
+	if e, _ := site.Store.Suppressed(t.Context(), byMail.Email); e != nil {
+		t.Fatal("looking at the page has stopped the reminders")
+	}
+	// One more waits in the outbox when the customer confirms.
+	landlord(t, site, 2, byMail, "2026-12-21")
+	_, form = previewAll(t, office, "e-mail")
+	office.Post("/chase/send", form)
+	if p := guest.Post(m[1], url.Values{}); p.Status != 303 {
+		t.Fatalf("confirmed: %d\n%s", p.Status, clip(p.Body))
+	}
+	check(t, guest, expect{m[1], 200, []string{"No more reminders go to"}, []string{"<button>No more"}})
+	if n := len(letterbox(t, site, dir)); n != 1 {
+		t.Errorf("%d letters, the second of them unwanted", n)
+	}
+	// Sent again by hand from the page of messages, it still does not go out.
+	for _, m := range outbox(t, site) {
+		if m.State == store.MessageFailed {
+			office.Post("/messages/"+m.ID+"/requeue", url.Values{})
+		}
+	}
+	landlord(t, site, 3, byMail, "2026-12-22")
+	check(t, office, expect{"/chase", 200, []string{"Nobody"}, nil})
+	if n := len(letterbox(t, site, dir)); n != 1 {
+		t.Errorf("%d letters after trying again", n)
+	}
+	a, _ := landlord(t, site, 4, byMail, "2027-12-22")
+	check(t, office, expect{"/customers/" + a.PropertyID, 200, []string{"Wants no reminders", "by the link in a reminder (customer)"}, nil})
+	check(t, site.As(store.Owner), expect{"/reminders", 200, []string{byMail.Email}, nil})
+	if p := office.Post("/customers/"+a.PropertyID+"/resume", url.Values{"how": {""}}); p.Status != 422 {
+		t.Errorf("resumed without a reason: %d", p.Status)
+	}
+	office.Post("/customers/"+a.PropertyID+"/resume", url.Values{"how": {"rang"}})
+	check(t, office, expect{"/chase", 200, []string{"Odile Parrack"}, nil})
+	check(t, site.Guest(), expect{"/stop/none", 404, nil, nil})
+}
+
+// The program dies while a reminder is being handed over: it is set aside,
+// not sent again, and not put in again.
+func TestReminderInACrash(t *testing.T) {
+	site := servertest.Start(t)
+	office := site.As(store.Office)
+	landlord(t, site, 1, byMail, "2026-12-20")
+	_, form := previewAll(t, office, "e-mail")
+	office.Post("/chase/send", form)
+	if m, err := site.Store.ClaimDue(t.Context(), site.Clock.Now(), time.Minute); err != nil || m == nil {
+		t.Fatal(m, err)
+	}
+	if n, err := site.Store.RecoverSending(t.Context()); n != 1 || err != nil {
+		t.Fatal(n, err)
+	}
+	office.Post("/chase/send", form)
+	if list := outbox(t, site); len(list) != 1 || list[0].State != store.MessageUnsure || len(letterbox(t, site, t.TempDir())) != 0 {
+		t.Errorf("outbox %+v", list)
+	}
+}
+
+func TestNoAccessAndNextAction(t *testing.T) {
+	site := servertest.Start(t)
+	office := site.As(store.Office)
+	a, _ := landlord(t, site, 1, byMail, "2026-12-20")
+	b, _ := landlord(t, site, 2, byMail, "2026-12-20")
+	p := office.Post("/appliances/"+a.ID+"/contacts", url.Values{"how": {"no access"}, "note": {"Card left."}, "next": {"2026-11-25"}})
+	if p.Status != 303 {
+		t.Fatalf("log: %d", p.Status)
+	}
+	check(t, office, expect{"/week?weeks=8&action=now", 200, []string{"No access, 25 Nov 2026", "Card left.", "now", "1 customer, 1 visit"}, nil})
+	p = office.Post("/customers/"+b.PropertyID+"/contacts", url.Values{"how": {"telephone"}, "note": {"Both in one go."}, "next": {"2026-12-01"}})
+	if p.Status != 303 {
+		t.Fatalf("log of a customer: %d\n%s", p.Status, clip(p.Body))
+	}
+	check(t, office, expect{"/week?weeks=8&action=now", 200, []string{"Nothing falls due"}, nil})
+	check(t, office, expect{"/customers/" + a.PropertyID, 200, []string{"Card left.", "Both in one go.", "1 Dec 2026"}, nil})
+	if p := office.Post("/customers/"+a.PropertyID+"/contacts", url.Values{"how": {"telephone"}, "appliance": {"x"}}); p.Status != 422 {
+		t.Errorf("about somebody else's appliance: %d", p.Status)
+	}
+}
+
+func TestDutiesPage(t *testing.T) {
+	site := servertest.Start(t)
+	office := site.As(store.Office)
+	d := dutyAt(t, site, site.Appliance.ID, records.BuildingNotice, "2026-12-10")
+	check(t, office, expect{"/duties", 200, []string{"Building-work notification", "Calibration", "Competence expiry", "Maud Tweddle"}, nil})
+	check(t, office, expect{"/duties?kind=competence+expiry&state=ahead", 200, []string{"Maud Tweddle"}, []string{"notification</td>"}})
+	check(t, office, expect{"/duties?kind=calibration&state=late", 200, nil, []string{"Maud Tweddle"}})
+	for _, bad := range []string{"/duties?kind=party", "/duties?state=asleep"} {
+		check(t, office, expect{bad, 422, nil, nil})
+	}
+	if p := office.Post("/duties/"+d.ID+"/sent", url.Values{"reference": {"BN-77"}, "on": {"2026-12-01"}}); p.Status != 422 {
+		t.Errorf("sent tomorrow: %d", p.Status)
+	}
+	p := office.Post("/duties/"+d.ID+"/sent", url.Values{"reference": {"BN-77"}, "on": {"2026-11-24"}, "back": {"/duties?state=near"}})
+	if p.Status != 303 || p.Location != "/duties?state=near" {
+		t.Errorf("sent: %d %s", p.Status, p.Location)
+	}
+	check(t, office, expect{"/duties?kind=building-work+notification&state=done", 200, []string{"Sent on 24 November 2026, reference BN-77", "Piers Applegarth"}, nil})
+	check(t, office, expect{"/duties?state=done", 200, []string{"Choose a duty"}, nil})
+}
