@@ -135,7 +135,7 @@ func twoTabs(t *testing.T, f *firm, record string) {
 		t.Errorf("the stale form was saved: %v", got)
 	}
 	f.crash()
-	p = p.fill(path+"/choose", fields{"keep." + records.StandingMbar.Key: "other", "keep." + records.ApplianceMbar.Key: "mine", "keep." + records.MeterMbar.Key: "other"}).press().was(http.StatusOK)
+	p.fill(path+"/choose", fields{"keep." + records.StandingMbar.Key: "other", "keep." + records.ApplianceMbar.Key: "mine", "keep." + records.MeterMbar.Key: "other"}).press().was(http.StatusOK)
 	got := f.engineer.get(path).form(path).values
 	for key, want := range (fields{records.StandingMbar.Key: "22.1", records.MeterMbar.Key: "20.9", records.ApplianceMbar.Key: "20.2"}) {
 		if got.Get(key) != want {
