@@ -307,7 +307,7 @@ func (b *Book) Amend(ctx context.Context, who store.Person, id, why string) (*re
 	}
 	next := &records.Record{
 		ApplianceID: r.ApplianceID, Purpose: r.Purpose, WorkDate: r.WorkDate, Property: r.Property, Contact: r.Contact,
-		Engineer: r.Engineer, Firm: r.Firm, Instruments: r.Instruments, Values: r.Values.Clone(), Condition: r.Condition,
+		Engineer: r.Engineer, Firm: r.Firm, Instruments: r.Instruments, Values: r.Values.Clone(), Photos: r.Photos, Condition: r.Condition,
 		Stage: records.Draft, Replaces: row.Number, AmendReason: why,
 	}
 	if err := b.judge(ctx, next); err != nil {
@@ -335,7 +335,8 @@ func (b *Book) Document(ctx context.Context, id string) (records.Document, error
 	if err != nil {
 		return records.Document{}, err
 	}
-	return records.Document{Issued: issued, Seal: row.Seal, VerifyURL: b.verifyURL(row.Number, row.Seal.Code)}, nil
+	pictures, _, err := b.pictures(issued.Record.Photos)
+	return records.Document{Issued: issued, Seal: row.Seal, VerifyURL: b.verifyURL(row.Number, row.Seal.Code), Pictures: pictures}, err
 }
 
 func (b *Book) verifyURL(number, code string) string { return b.BaseURL + "/v/" + number + "/" + code }

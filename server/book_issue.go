@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 	"slices"
+	"strings"
 	"time"
 
 	"gaugebook/pdf"
@@ -136,16 +137,23 @@ func (b *Book) plan(issued records.Issued) (store.Plan, error) {
 		return store.Plan{}, err
 	}
 	seal := records.SealOf(canonical, b.Key)
-	doc := records.Document{Issued: issued, Seal: seal, VerifyURL: b.verifyURL(issued.Number, seal.Code)}
+	pictures, lost, err := b.pictures(issued.Record.Photos)
+	if err != nil {
+		return store.Plan{}, err
+	}
+	if len(lost) > 0 {
+		return store.Plan{}, records.Fail(records.NotReady, strings.Join(lost, " and ")+" cannot be read from the disk any more: remove it from the record, or put the folder of the photos back")
+	}
+	doc := records.Document{Issued: issued, Seal: seal, VerifyURL: b.verifyURL(issued.Number, seal.Code), Pictures: pictures}
 	file, err := pdf.RenderSealed(doc, b.Key)
 	if err != nil {
 		return store.Plan{}, err
 	}
 	plan := store.Plan{Issued: issued, Canonical: canonical, Seal: seal, PDF: file}
 	if issued.Record.Contact.Email != "" {
-		link := store.Link{Token: store.NewToken(), ForName: issued.Record.Contact.Name, ExpiresAt: issued.IssuedAt.Add(linkLife)}
+		link := store.Link{Token: store.NewToken(), ForName: issued.Record.Contact.Name, ForEmail: issued.Record.Contact.Email, ExpiresAt: issued.IssuedAt.Add(linkLife)}
 		plan.Links = append(plan.Links, link)
-		plan.Messages = append(plan.Messages, recordLetter(doc, b.BaseURL+"/r/"+link.Token))
+		plan.Messages = append(plan.Messages, recordLetter(doc, b.BaseURL+"/r/"+link.Token, len(file) <= mostAttached))
 	}
 	return plan, nil
 }

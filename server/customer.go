@@ -14,19 +14,18 @@ import (
 // customerPage is the record in plain words, for whoever holds the link.
 type customerPage struct {
 	base
-	Token, Number, Code           string
-	Heading, Did, Kind, Where     string
-	Record                        *records.Record
-	Replaced                      string
-	InsideCount                   int
-	Unsettled                     []answeredFinding
-	Report                        *records.ConditionReport
-	Duties                        []records.Duty
-	Notes                         string
-	EmergencyNumber, EmergencyTel string
-	Emergency                     string
-	Asked                         bool
-	VisitText, VisitError         string
+	Token, Number, Code       string
+	Heading, Did, Kind, Where string
+	Record                    *records.Record
+	Replaced                  string
+	InsideCount               int
+	Unsettled                 []answeredFinding
+	Report                    *records.ConditionReport
+	Duties                    []records.Duty
+	Notes                     string
+	Emergency                 records.EmergencyCall
+	Asked                     bool
+	VisitText, VisitError     string
 }
 
 type answeredFinding struct {
@@ -40,18 +39,6 @@ var customerWords = map[records.Purpose]struct{ heading, did string }{
 	records.Service:       {"What was measured when your appliance was serviced", "serviced your"},
 	records.LandlordCheck: {"What was measured when the appliance was checked", "checked the"},
 	records.Remedial:      {"What was measured after the work on your appliance", "worked on your"},
-}
-
-// emergencyNumber is whom to call, blank where the vessel says it. Emergency
-// gives the words to it and where the number comes from.
-func emergencyNumber(nation records.Nation, lpg bool) string {
-	switch {
-	case lpg:
-		return ""
-	case nation == records.NorthernIreland:
-		return "0800 002 001"
-	}
-	return "0800 111 999"
 }
 
 // openLink returns the record behind a customer's link that still works.
@@ -82,14 +69,13 @@ func (s *Server) customerPage(c echo.Context, status int, asked bool, text strin
 		return err
 	}
 	r := doc.Record
-	words, lpg := customerWords[r.Purpose], r.Values.LPG()
+	words := customerWords[r.Purpose]
 	data := customerPage{base: s.base(c, "Record "+row.Number), Token: c.Param("token"), Number: row.Number, Code: row.Seal.Code, Heading: words.heading, Did: words.did,
 		Kind: strings.ToLower(records.ApplianceKind.ChoiceLabel(r.Values.Choice(records.ApplianceKind))), Where: r.Values.Text(records.ApplianceLocation),
 		Record: r, Replaced: replacedWords(row), InsideCount: tallyOf(doc.Findings, "").Inside, Unsettled: answered(doc.Findings, r.Condition), Report: r.Condition,
-		Duties: customerDuties(doc.Duties), Notes: r.Values.Text(records.ForUser), EmergencyNumber: emergencyNumber(r.Property.Nation, lpg),
-		Emergency: Emergency(r.Property.Nation, lpg), Asked: asked, VisitText: text}
+		Duties: customerDuties(doc.Duties), Notes: r.Values.Text(records.ForUser),
+		Emergency: records.Emergency(r.Property.Nation, r.Values.Choice(records.ApplianceFuel)), Asked: asked, VisitText: text}
 	data.Private = true
-	data.EmergencyTel = strings.ReplaceAll(data.EmergencyNumber, " ", "")
 	if refused != nil {
 		data.VisitError = refused.Error()
 	}

@@ -20,6 +20,7 @@ type issuedPage struct {
 	Duties                  []records.Duty
 	Report                  *records.ConditionReport
 	Sections                []issuedSection
+	Photos                  []photoForm
 	Messages                []messageState
 	Contact                 records.Contact
 	MayAmend, MayWithdraw   bool
@@ -57,7 +58,7 @@ func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no is
 	shown := doc.Record
 	shown.ID, shown.ApplianceID = r.ID, r.ApplianceID
 	data := issuedPage{base: s.base(c, row.Number), Record: shown, Row: row, IssuedAt: s.fullClock(row.IssuedAt), VerifyPath: "/v/" + row.Number + "/" + row.Seal.Code,
-		Standing: doc.Standing, Duties: doc.Duties, Report: shown.Condition, Sections: issuedSections(doc.Findings), Contact: appliance.Contact,
+		Standing: doc.Standing, Duties: doc.Duties, Report: shown.Condition, Sections: issuedSections(doc.Findings), Photos: photosOf(shown), Contact: appliance.Contact,
 		MayAmend: engineers.allows(role), MayWithdraw: desk.allows(role), MayResend: appliance.Contact.Email != "" && row.Stage == records.IssuedNow,
 		AmendError: no.amend, WithdrawErr: no.withdraw}
 	messages, _, err := s.store.Outbox(ctx, store.OutboxQuery{RecordID: r.ID, Limit: 20})
@@ -173,7 +174,11 @@ func (s *Server) resend(c echo.Context) error {
 		return err
 	}
 	doc.Record.Contact = to
-	m := recordLetter(doc, s.book.BaseURL+"/r/"+link.Token)
+	file, err := s.store.PDF(ctx, row.ID)
+	if err != nil {
+		return err
+	}
+	m := recordLetter(doc, s.book.BaseURL+"/r/"+link.Token, len(file) <= mostAttached)
 	m.RecordID, m.Ref = row.ID, "again "+now.UTC().Format(time.RFC3339)
 	if _, err := s.store.Enqueue(ctx, actorOf(c), m); err != nil {
 		return err

@@ -36,6 +36,7 @@ func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 	if s.secure {
 		secure.HSTSMaxAge = 365 * 24 * 3600
 	}
+	e.Pre(headAsGet)
 	e.Use(
 		middleware.RequestID(),
 		s.logged(),
@@ -44,11 +45,24 @@ func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 			return fmt.Errorf("panic: %w", err)
 		}}),
 		middleware.SecureWithConfig(secure),
-		middleware.BodyLimit(largestBody),
-		middleware.ContextTimeout(requestTime),
+		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: largestBody, Skipper: isUpload}),
+		middleware.ContextTimeoutWithConfig(middleware.ContextTimeoutConfig{Timeout: requestTime, Skipper: isUpload}),
 		sameOrigin(),
 	)
 	return e
+}
+
+// headAsGet has a HEAD request answered as a GET. The handlers see a copy of
+// the request; the server keeps the original and sends no body.
+func headAsGet(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		if c.Request().Method == http.MethodHead {
+			r := c.Request().WithContext(c.Request().Context())
+			r.Method = http.MethodGet
+			c.SetRequest(r)
+		}
+		return next(c)
+	}
 }
 
 // clientAddress believes the connection, or the given proxies alone: anybody
@@ -70,6 +84,7 @@ func clientAddress(proxies []*net.IPNet) echo.IPExtractor {
 func sameOrigin() echo.MiddlewareFunc {
 	protect := http.NewCrossOriginProtection()
 	protect.AddInsecureBypassPattern("POST /r/{token}/visit")
+	protect.AddInsecureBypassPattern("POST /r/{token}/contact")
 	protect.AddInsecureBypassPattern("POST /stop/{token}")
 	return func(next echo.HandlerFunc) echo.HandlerFunc {
 		return func(c echo.Context) error {

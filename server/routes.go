@@ -56,6 +56,9 @@ func (s *Server) routes() []route {
 		{get, "/records/:id/sections/:section", engineers, s.section},
 		{post, "/records/:id/sections/:section", engineers, s.saveSection},
 		{post, "/records/:id/sections/:section/choose", engineers, s.choose},
+		{post, "/records/:id/sections/:section/photos", engineers, s.addPhoto},
+		{post, "/records/:id/sections/:section/photos/:sum", engineers, s.changePhoto},
+		{get, "/records/:id/photos/:sum", member, s.photo},
 		{get, "/records/:id/review", engineers, s.review},
 		{post, "/records/:id/condition", engineers, s.saveCondition},
 		{post, "/records/:id/issue", engineers, s.issue},
@@ -64,6 +67,7 @@ func (s *Server) routes() []route {
 		{post, "/records/:id/withdraw", desk, s.withdraw},
 		{post, "/records/:id/resend", member, s.resend},
 
+		{get, "/overview", desk, s.overview},
 		{get, "/register", desk, s.register},
 		{get, "/week", desk, s.week},
 		{get, "/duties", desk, s.duties},

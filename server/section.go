@@ -19,6 +19,7 @@ type sectionPage struct {
 	Previous, Next *records.Section
 	Refused        int
 	Saved          string
+	Photos         photoStrip
 }
 
 func sectionOf(c echo.Context) (*records.Section, error) {
@@ -43,13 +44,24 @@ func (s *Server) section(c echo.Context) error {
 // sectionPage shows a section's form; a request of script gets the form
 // alone, to take the fresh findings from.
 func (s *Server) sectionPage(c echo.Context, status int, sec *records.Section, r *records.Record) error {
-	instruments, err := s.store.Instruments(c.Request().Context())
+	data, err := s.sectionData(c, sec, r)
 	if err != nil {
 		return err
 	}
+	if c.Request().Header.Get(partHeader) != "" {
+		return s.part(c, status, "section", "section-form", data)
+	}
+	return s.page(c, status, "section", data)
+}
+
+func (s *Server) sectionData(c echo.Context, sec *records.Section, r *records.Record) (sectionPage, error) {
+	instruments, err := s.store.Instruments(c.Request().Context())
+	if err != nil {
+		return sectionPage{}, err
+	}
 	data := sectionPage{
 		base: s.base(c, sec.Title+", "+r.Values.ApplianceName()), Record: r, Form: formOf(sec, r, instruments), Scale: scaleOf(r),
-		Saved: s.clock(r.UpdatedAt),
+		Saved: s.clock(r.UpdatedAt), Photos: stripOf(sec, r),
 	}
 	data.Previous, data.Next = neighbours(sec)
 	for _, f := range sec.Fields() {
@@ -57,10 +69,7 @@ func (s *Server) sectionPage(c echo.Context, status int, sec *records.Section, r
 			data.Refused++
 		}
 	}
-	if c.Request().Header.Get(partHeader) != "" {
-		return s.part(c, status, "section", "section-form", data)
-	}
-	return s.page(c, status, "section", data)
+	return data, nil
 }
 
 func neighbours(s *records.Section) (before, after *records.Section) {

@@ -52,7 +52,8 @@ type Server struct {
 	looks     *triesLimit
 	wake      func()
 	version   string
-	secure    bool // reached over https
+	secure    bool          // reached over https
+	decoding  chan struct{} // holds one for each photo that is being decoded
 }
 
 // New builds the server and its routes. It fails when the base URL is not
@@ -74,6 +75,7 @@ func New(cfg Config) (*Server, error) {
 		secure: base.Scheme == "https",
 		tries:  newTriesLimit(cfg.SignInPerMinute, 10), looks: newTriesLimit(cfg.VerifyPerMinute, 30),
 	}
+	s.decoding = make(chan struct{}, photosAtOnce)
 	if s.wake == nil {
 		s.wake = func() {}
 	}

@@ -201,10 +201,15 @@ func (c *Client) Post(path string, form url.Values) Page { return c.Do(http.Meth
 // Do sends a request with a form as its body.
 func (c *Client) Do(method, path string, form url.Values) Page {
 	c.tb.Helper()
-	var body io.Reader
-	if form != nil {
-		body = strings.NewReader(form.Encode())
+	if form == nil {
+		return c.Send(method, path, "", nil)
 	}
+	return c.Send(method, path, "application/x-www-form-urlencoded", strings.NewReader(form.Encode()))
+}
+
+// Send sends a request with any body.
+func (c *Client) Send(method, path, contentType string, body io.Reader) Page {
+	c.tb.Helper()
 	req, err := http.NewRequest(method, c.base+path, body)
 	if err != nil {
 		c.tb.Fatal(err)
@@ -212,8 +217,8 @@ func (c *Client) Do(method, path string, form url.Values) Page {
 	for name, values := range c.Header {
 		req.Header[name] = values
 	}
-	if form != nil {
-		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	if contentType != "" {
+		req.Header.Set("Content-Type", contentType)
 	}
 	res, err := c.client.Do(req)
 	if err != nil {

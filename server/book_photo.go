@@ -1,0 +1,85 @@
+package server
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"slices"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+)
+
+// AddPhoto keeps a picture and adds it to a section of a draft. It leaves the
+// revision alone, so that the form which is open on the same phone can still
+// be saved. Kinds: NotFound; Invalid; Forbidden for a person who may not take
+// readings; Conflict when the record is issued, has as many photos as it may
+// have, or has the picture in another section.
+func (b *Book) AddPhoto(ctx context.Context, who store.Person, id string, section records.SectionID, caption string, pic Picture) (*records.Record, error) {
+	if err := mayPhotograph(who); err != nil {
+		return nil, err
+	}
+	r, err := b.Store.Record(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	// Known to be in vain before anything is written to disk. The store looks
+	// once more in its transaction.
+	hash := sha256.Sum256(pic.JPEG)
+	there := slices.ContainsFunc(r.Photos, func(p records.Photo) bool { return p.SHA256 == hex.EncodeToString(hash[:]) })
+	if r.Stage == records.Draft && len(r.Photos) >= records.MaxPhotos && !there {
+		return nil, store.PhotosFull()
+	}
+	sum, err := b.Store.KeepPicture(pic.JPEG)
+	if err != nil {
+		return nil, err
+	}
+	return b.Store.AddPhoto(ctx, actor(who), id, records.Photo{SHA256: sum, Section: section, Caption: caption, Width: pic.Width, Height: pic.Height})
+}
+
+// CaptionPhoto changes a photo's caption; was is the one that the person saw.
+// Kinds: NotFound; Invalid; Forbidden; Conflict when the record is issued or
+// the caption was changed meanwhile.
+func (b *Book) CaptionPhoto(ctx context.Context, who store.Person, id, sum, was, caption string) (*records.Record, error) {
+	if err := mayPhotograph(who); err != nil {
+		return nil, err
+	}
+	return b.Store.CaptionPhoto(ctx, actor(who), id, sum, was, caption)
+}
+
+// RemovePhoto takes a photo off a draft. Kinds: NotFound; Forbidden; Conflict
+// when the record is issued.
+func (b *Book) RemovePhoto(ctx context.Context, who store.Person, id, sum string) (*records.Record, error) {
+	if err := mayPhotograph(who); err != nil {
+		return nil, err
+	}
+	return b.Store.RemovePhoto(ctx, actor(who), id, sum)
+}
+
+func mayPhotograph(who store.Person) error {
+	if who.Role == store.Office {
+		return records.Fail(records.Forbidden, "photos are added by an engineer")
+	}
+	return nil
+}
+
+// pictures reads the pictures of a record's photos, and says which are not
+// there: a record already issued is printed without them.
+func (b *Book) pictures(photos []records.Photo) (found map[string][]byte, lost []string, err error) {
+	found = map[string][]byte{}
+	for i, p := range photos {
+		data, err := b.Store.Picture(p.SHA256)
+		var gone *records.Error // not there, or damaged
+		switch {
+		case err == nil:
+			found[p.SHA256] = data
+		case errors.As(err, &gone):
+			lost = append(lost, fmt.Sprintf("photo %d “%s”", i+1, p.Caption))
+		default:
+			return nil, nil, err
+		}
+	}
+	return found, lost, nil
+}
