@@ -21,6 +21,5 @@ for (const place of document.querySelectorAll("[data-all-here]")) {
 	all.type = "checkbox";
 	all.setAttribute("aria-label", "Choose every customer on this page");
 	all.addEventListener("change", () => boxes().forEach((b) => (b.checked = all.checked)));
-	place.removeAttribute("aria-hidden");
-	place.append(all, " ");
+	place.append(all);
 }
