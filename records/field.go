@@ -176,7 +176,6 @@ func rows(key, label string, maxRows int, columns ...*Field) RowsField {
 func (f NumberField) hint(s string) NumberField { f.Hint = s; return f }
 func (f ChoiceField) hint(s string) ChoiceField { f.Hint = s; return f }
 func (f FlagField) hint(s string) FlagField     { f.Hint = s; return f }
-func (f TextField) hint(s string) TextField     { f.Hint = s; return f }
 func (f DateField) hint(s string) DateField     { f.Hint = s; return f }
 func (f RowsField) hint(s string) RowsField     { f.Hint = s; return f }
 
@@ -203,11 +202,6 @@ func (f TextField) when(key string, in ...string) TextField {
 }
 
 func (f DateField) when(key string, in ...string) DateField {
-	f.When = when(key, in...)
-	return f
-}
-
-func (f RowsField) when(key string, in ...string) RowsField {
 	f.When = when(key, in...)
 	return f
 }
