@@ -24,6 +24,7 @@ type appliancePage struct {
 	Purposes          []optionForm
 	WorkDate          string
 	StartError        string
+	Drift             drift
 }
 
 type factLine struct{ Label, Value string }
@@ -92,6 +93,9 @@ func (s *Server) applianceLists(c echo.Context, data *appliancePage) error {
 		} else {
 			data.History = append(data.History, line)
 		}
+	}
+	if data.Drift, err = s.drift(ctx, id); err != nil {
+		return err
 	}
 	duties, err := s.store.ApplianceDuties(ctx, id)
 	if err != nil {

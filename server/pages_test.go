@@ -75,11 +75,12 @@ func TestEveryPageIsShown(t *testing.T) {
 	shown := map[string]servertest.Page{
 		"sign-in": guest.Get("/sign-in"), "error": owner.Get("/records/none"), "home": owner.Get("/"), "find": owner.Get("/find?q=rise"),
 		"property": owner.Get("/properties/" + site.Property.ID), "form": owner.Get("/properties/new"), "appliance-form": owner.Get("/appliances/" + site.Appliance.ID + "/edit"),
-		"appliance": owner.Get("/appliances/" + site.Appliance.ID), "register": owner.Get("/register"), "draft": owner.Get("/records/" + draft.ID),
+		"appliance": owner.Get("/appliances/" + site.Appliance.ID), "register": owner.Get("/register"), "import": owner.Get("/import"), "draft": owner.Get("/records/" + draft.ID),
 		"section": owner.Get("/records/" + draft.ID + "/sections/flue"), "stale": owner.Post("/records/"+draft.ID+"/sections/tightness", stale),
 		"review": owner.Get("/records/" + draft.ID + "/review"), "issued": owner.Get("/records/" + issued.ID), "customer": guest.Get("/r/" + site.Token(issued.ID)),
 		"verify": guest.Get("/verify"), "rules": guest.Get("/rules"), "firm": owner.Get("/firm"), "people": owner.Get("/people"),
 		"person": owner.Get("/people/" + site.People[store.Office].ID), "instruments": owner.Get("/instruments"), "drop-bands": owner.Get("/drop-bands"), "messages": owner.Get("/messages"),
+		"overview": owner.Get("/overview"),
 	}
 	for _, r := range rules.All() {
 		shown["rule"] = guest.Get("/rules/" + r.ID)
