@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"database/sql"
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -138,7 +139,8 @@ func throughAPI(t *testing.T, f *firm, key, appliance string) {
 	// The second visit carries what was read on the first.
 	p.issue(home, records.Service, today(t).AddMonths(-2))
 	is := p.issue(home, records.Service, today(t), func(vs records.Values) {
-		for f, entry := range map[*records.Field]string{records.COMaxPPM.Field: "97", records.COMinPPM.Field: "12", records.StandingMbar.Field: "22.4", records.FlueTempMaxC.Field: "59.1", records.FlueTempMinC.Field: "47.2"} {
+		for f, entry := range map[*records.Field]string{records.COMaxPPM.Field: "97", records.COMinPPM.Field: "12", records.StandingMbar.Field: "22.4", records.FlueTempMaxC.Field: "59.1", records.FlueTempMinC.Field: "47.2",
+			records.HeatStartM3.Field: "1571.316", records.HeatEndM3.Field: "1571.359"} {
 			vs.Put(f, entry)
 		}
 	})
@@ -180,7 +182,7 @@ func (p client) issue(appliance string, purpose records.Purpose, day records.Dat
 		tb.Error("a stale save has filled the record")
 	}
 	if status := p.call(http.MethodPatch, "/records/"+id, map[string]any{"revision": r.Revision, "sections": vs}, &r); status != http.StatusOK || r.Standing != records.Clear {
-		tb.Fatalf("save: status %d, standing %s: %s", status, r.Standing, r.Findings)
+		tb.Fatalf("save: status %d, standing %s: %s", status, r.Standing, unsettled(tb, r.Findings))
 	}
 	revision := r.Revision
 	var is apiAnswer
@@ -191,6 +193,20 @@ func (p client) issue(appliance string, purpose records.Purpose, day records.Dat
 		tb.Errorf("issued twice: status %d", status)
 	}
 	return issued{id, is.Number, is.Code}
+}
+
+// unsettled names the findings that keep a record from being clear.
+func unsettled(tb testing.TB, findings json.RawMessage) string {
+	tb.Helper()
+	var all []records.Finding
+	if err := json.Unmarshal(findings, &all); err != nil {
+		tb.Fatal(err)
+	}
+	out := ""
+	for _, f := range records.Unsettled(all) {
+		out += fmt.Sprintf("\n%s: %s. %s", f.Rule, f.Outcome, f.Reason)
+	}
+	return out
 }
 
 // register looks for duties of every state where the office works.

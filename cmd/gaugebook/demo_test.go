@@ -93,7 +93,7 @@ func TestDemo(t *testing.T) {
 	for role, p := range people {
 		v := s.visitor(t).signIn(p[0], p[1])
 		if role == "engineer" {
-			v.get("/").says("Due soon")
+			v.get("/").says("due soon")
 		} else {
 			v.get("/register").says("appliances in use")
 			for _, state := range []string{"late", "near", "ahead"} {
