@@ -83,7 +83,7 @@ func sameContact(db *gorm.DB, p propertyRow) ([]propertyRow, error) {
 
 func (c *Customer) read(db *gorm.DB, propertyNs []int64) error {
 	var rows []chaseRow
-	err := db.Raw(chaseColumns+"duties d"+chaseJoins+"d.state = 'open' AND d.kind IN ? AND d.appliance_n IN (SELECT n FROM appliances WHERE property_n IN ? AND retired = 0) ORDER BY d.due, d.n LIMIT ?",
+	err := db.Raw(chaseColumns+"duties d INDEXED BY duties_appliance"+chaseJoins+"d.state = 'open' AND d.kind IN ? AND d.appliance_n IN (SELECT n FROM appliances WHERE property_n IN ? AND retired = 0) ORDER BY d.due, d.n LIMIT ?",
 		ChaseKinds, propertyNs, customerMost).Scan(&rows).Error
 	if err != nil {
 		return err
@@ -102,6 +102,6 @@ func (c *Customer) read(db *gorm.DB, propertyNs []int64) error {
 	for _, k := range log {
 		c.Log = append(c.Log, CustomerAttempt{k.Attempt.attempt(), k.ApplianceID, k.Appliance})
 	}
-	c.Bookings, err = findBookings(db, "a.property_n IN ? ORDER BY b.on_date DESC, b.n DESC LIMIT ?", propertyNs, customerMost)
+	c.Bookings, err = findBookings(db, "bookings_appliance", "b.appliance_n IN (SELECT n FROM appliances WHERE property_n IN ?) ORDER BY b.on_date DESC, b.n DESC LIMIT ?", propertyNs, customerMost)
 	return err
 }
