@@ -15,15 +15,15 @@ import (
 // due, what was said, what is booked.
 type customerViewPage struct {
 	base
-	ID, Name   string
-	Customer   store.Customer
-	Stopped    string
-	Lines      []chaseLine
-	Appliances []applianceLine
-	Log        []customerLog
-	Bookings   []bookingLine
-	Form       inputForm
-	FormOpen   bool
+	ID, Heading string
+	Customer    store.Customer
+	Stopped     string
+	Lines       []chaseLine
+	Appliances  []applianceLine
+	Log         []customerLog
+	Bookings    []bookingLine
+	Form        inputForm
+	FormOpen    bool
 }
 
 type customerLog struct {
@@ -40,10 +40,10 @@ func (s *Server) customerViewPage(c echo.Context, status int, form *inputForm) e
 	if err != nil {
 		return err
 	}
-	data := customerViewPage{base: s.deskBase(c, k.Contact.Name), ID: c.Param("id"), Name: k.Contact.Name, Customer: k, FormOpen: form != nil}
-	if data.Name == "" {
-		data.Name = k.Properties[0].OneLine()
-		data.Title = data.Name
+	data := customerViewPage{base: s.deskBase(c, k.Contact.Name), ID: c.Param("id"), Heading: k.Contact.Name, Customer: k, FormOpen: form != nil}
+	if data.Heading == "" {
+		data.Heading = k.Properties[0].OneLine()
+		data.Title = data.Heading
 	}
 	if k.Stopped != nil {
 		data.Stopped = s.day(k.Stopped.At) + ", " + k.Stopped.How + " (" + k.Stopped.By + ")"

@@ -266,7 +266,7 @@ func TestNoAccessAndNextAction(t *testing.T) {
 		t.Fatalf("log of a customer: %d\n%s", p.Status, clip(p.Body))
 	}
 	check(t, office, expect{"/week?weeks=8&action=now", 200, []string{"Nothing falls due"}, nil})
-	check(t, office, expect{"/customers/" + a.PropertyID, 200, []string{"Card left.", "Both in one go.", "1 Dec 2026"}, nil})
+	check(t, office, expect{"/customers/" + a.PropertyID, 200, []string{"<h1>Odile Parrack</h1>", "Sign out Piers Applegarth", "Card left.", "Both in one go.", "1 Dec 2026"}, nil})
 	if p := office.Post("/customers/"+a.PropertyID+"/contacts", url.Values{"how": {"telephone"}, "appliance": {"x"}}); p.Status != 422 {
 		t.Errorf("about somebody else's appliance: %d", p.Status)
 	}
@@ -291,4 +291,28 @@ func TestDutiesPage(t *testing.T) {
 	}
 	check(t, office, expect{"/duties?kind=building-work+notification&state=done", 200, []string{"Sent on 24 November 2026, reference BN-77", "Piers Applegarth"}, nil})
 	check(t, office, expect{"/duties?state=done", 200, []string{"Choose a duty"}, nil})
+}
+
+// The list goes by keys, and one box chooses all.
+func TestListByKeys(t *testing.T) {
+	site := servertest.Start(t)
+	landlord(t, site, 1, byMail, "2026-12-20")
+	landlord(t, site, 2, storetest.Property(2).Contact, "2026-12-21")
+	b := openBrowser(t, site, store.Office)
+	b.open("/chase")
+	b.until("script has run", `document.querySelector("[data-all-here] input")`)
+	press := func(key string) {
+		b.js(`document.activeElement.dispatchEvent(new KeyboardEvent("keydown", { key: "` + key + `", bubbles: true }))`)
+	}
+	at := func(n string) string {
+		return `document.activeElement === document.querySelectorAll("tbody input[type=checkbox]")[` + n + `]`
+	}
+	press("j")
+	b.until("at the first customer", at("0"))
+	press("ArrowDown")
+	b.until("at the second", at("1"))
+	press("k")
+	b.until("back at the first", at("0"))
+	b.js(`(() => { document.querySelector("[data-all-here] input").click(); return true })()`)
+	b.until("all are chosen", `[...document.querySelectorAll("tbody input[type=checkbox]")].length === 2 && [...document.querySelectorAll("tbody input[type=checkbox]")].every((c) => c.checked)`)
 }
