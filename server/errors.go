@@ -35,8 +35,8 @@ type errorPage struct {
 // failed is the one place where an error becomes an answer: its kind decides
 // the status, the address or the Accept header the form.
 func (s *Server) failed(err error, c echo.Context) {
-	if c.Response().Committed {
-		return
+	if c.Response().Committed || c.Request().Context().Err() == context.Canceled {
+		return // answered already, or nobody is left to answer
 	}
 	p := problemOf(err)
 	p.Reference = requestID(c)
