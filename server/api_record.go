@@ -85,7 +85,7 @@ func (s *Server) apiPDF(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	file, err := s.store.PDF(ctx, row.ID)
+	file, err := s.book.PDF(ctx, row.ID)
 	if err != nil {
 		return err
 	}

@@ -45,12 +45,15 @@ func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 			return fmt.Errorf("panic: %w", err)
 		}}),
 		middleware.SecureWithConfig(secure),
-		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: largestBody, Skipper: isUpload}),
-		middleware.ContextTimeoutWithConfig(middleware.ContextTimeoutConfig{Timeout: requestTime, Skipper: isUpload}),
+		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: largestBody, Skipper: takesLong}),
+		middleware.ContextTimeoutWithConfig(middleware.ContextTimeoutConfig{Timeout: requestTime, Skipper: takesLong}),
 		sameOrigin(),
 	)
 	return e
 }
+
+// takesLong tells the routes that set limits of their own.
+func takesLong(c echo.Context) bool { return isUpload(c) || isExchange(c) }
 
 // headAsGet has a HEAD request answered as a GET. The handlers see a copy of
 // the request; the server keeps the original and sends no body.

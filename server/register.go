@@ -22,6 +22,7 @@ type registerPage struct {
 	Caption     string
 	Rows        []registerLine
 	First, Next string
+	CSV, XLSX   string // addresses of the whole view as a list
 }
 
 type registerLine struct {
@@ -54,10 +55,7 @@ var appliancesDuties = []records.DutyKind{records.AnnualService, records.Landlor
 func (s *Server) register(c echo.Context) error {
 	v := c.QueryParams()
 	data := registerPage{base: s.deskBase(c, "Register"), Query: strings.TrimSpace(v.Get("q")), Filters: registerFilters(v)}
-	rows, next, err := s.store.Register(c.Request().Context(), store.Query{
-		Search: data.Query, Kind: v.Get("kind"), Nation: records.Nation(v.Get("nation")), Duty: records.DutyKind(v.Get("duty")),
-		State: records.DutyState(v.Get("state")), Today: data.Today, Sort: store.Sort(v.Get("sort")), After: v.Get("after"),
-	})
+	rows, next, err := s.store.Register(c.Request().Context(), registerQuery(v, data.Today))
 	if err != nil {
 		return err
 	}
@@ -72,6 +70,11 @@ func (s *Server) register(c echo.Context) error {
 		}
 	}
 	data.Caption = registerCaption(len(rows), next != "", v.Get("after") != "", data.Filtered)
+	kept.Set("as", "csv")
+	data.CSV = "/register/export?" + kept.Encode()
+	kept.Set("as", "xlsx")
+	data.XLSX = "/register/export?" + kept.Encode()
+	kept.Del("as")
 	if v.Get("after") != "" {
 		data.First = "/register?" + kept.Encode()
 	}

@@ -53,6 +53,7 @@ type Server struct {
 	wake      func()
 	version   string
 	secure    bool          // reached over https
+	lists     *listDesk
 	decoding  chan struct{} // holds one for each photo that is being decoded
 }
 
@@ -75,6 +76,7 @@ func New(cfg Config) (*Server, error) {
 		secure: base.Scheme == "https",
 		tries:  newTriesLimit(cfg.SignInPerMinute, 10), looks: newTriesLimit(cfg.VerifyPerMinute, 30),
 	}
+	s.lists = newListDesk(cfg.Store, cfg.Log, cfg.Book.Today)
 	s.decoding = make(chan struct{}, photosAtOnce)
 	if s.wake == nil {
 		s.wake = func() {}

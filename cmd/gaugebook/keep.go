@@ -23,7 +23,21 @@ func (c *backupCommand) Run(e *env) error {
 	if err := st.Backup(e.ctx, c.Out); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(e.stdout, "The register is in %s, read back and sound.\nKeep %s with it, in a place of its own: it proves what was issued.\n", c.Out, c.keyFile())
+	photos := c.Out + ".photos"
+	done, err := st.BackupPhotos(e.ctx, c.Out, photos)
+	if err != nil {
+		return fmt.Errorf("the register is in %s, but the photos were not all copied: %w", c.Out, err)
+	}
+	for _, name := range done.Damaged {
+		fmt.Fprintf(e.stderr, "gaugebook: %s is damaged and was not copied\n", name)
+	}
+	for _, sum := range done.Missing {
+		fmt.Fprintf(e.stderr, "gaugebook: a record names the photo %s, and there is no sound file of it\n", sum)
+	}
+	if len(done.Damaged)+len(done.Missing) > 0 {
+		e.code = exitAdverse
+	}
+	_, err = fmt.Fprintf(e.stdout, "The register is in %s, read back and sound.\nThe photos are in %s: %d, each read back and sound. To restore, put them beside the register as “photos”.\nKeep %s with them, in a place of its own: it proves what was issued.\n", c.Out, photos, done.Copied, c.keyFile())
 	return err
 }
 
@@ -70,12 +84,21 @@ func (c *ownerCommand) Run(e *env) error {
 		return err
 	}
 	defer st.Close()
-	p, err := st.CreatePerson(e.ctx, store.Actor{Name: "command line"}, store.Person{
-		Name: c.Name, Email: c.Email, Role: store.Owner, PasswordHash: hash, Active: true,
-	})
+	p, err := c.owner(e, st, hash)
 	if err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(e.stdout, "%s can sign in as %s.\n", p.Name, p.Email)
 	return err
+}
+
+// owner adds the owner. One who came with an imported register and has no
+// password yet is given this one instead.
+func (c *ownerCommand) owner(e *env, st *store.Store, hash string) (store.Person, error) {
+	by := store.Actor{Name: "command line"}
+	known, err := st.PersonByEmail(e.ctx, c.Email)
+	if err == nil && known.PasswordHash == "" && known.Role == store.Owner && known.Active {
+		return known, st.SetPassword(e.ctx, by, known.ID, hash)
+	}
+	return st.CreatePerson(e.ctx, by, store.Person{Name: c.Name, Email: c.Email, Role: store.Owner, PasswordHash: hash, Active: true})
 }

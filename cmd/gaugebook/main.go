@@ -53,6 +53,8 @@ type commands struct {
 	Schema schemaCommand `cmd:"" help:"Print the JSON Schema of a record."`
 	Rules  rulesCommand  `cmd:"" help:"List every rule with its limits, sources and dates in force."`
 	Backup backupCommand `cmd:"" help:"Copy the register of a running server to a new file and check the copy."`
+	Export exportCommand `cmd:"" help:"Write the whole register as JSON lines."`
+	Import importCommand `cmd:"" help:"Fill an empty register with what export wrote."`
 	Audit  auditCommand  `cmd:"" help:"Prove that the audit log has not been changed."`
 }
 

@@ -202,8 +202,8 @@ func TestShapes(t *testing.T) {
 	plain = strings.ReplaceAll(plain, "\"2\nElm Row\"", "2 Elm Row")
 	for name, text := range map[string]string{
 		"plain": plain, "mark": "\ufeff" + plain, "Windows-1252": strings.ReplaceAll(latin, "\"2\nElm Row\"", "2 Elm Row"),
-		"bare LF": strings.ReplaceAll(plain, "\r\n", "\n"), "semicolon": strings.ReplaceAll(strings.ReplaceAll(plain, ",", ";"), "1;", "1,"),
-		"tab": strings.ReplaceAll(strings.ReplaceAll(plain, ",", "\t"), "1\t", "1,"), "UTF-16": strings.ReplaceAll(string(wide), "\"\x002\x00\n\x00", "\"\x002\x00 \x00"),
+		"bare LF": strings.ReplaceAll(plain, "\r\n", "\n"), "semicolon": strings.ReplaceAll(strings.ReplaceAll(plain, ",", ";"), "\"1;", "\"1,"),
+		"tab": strings.ReplaceAll(strings.ReplaceAll(plain, ",", "\t"), "\"1\t", "\"1,"), "UTF-16": strings.ReplaceAll(string(wide), "\"\x002\x00\n\x00", "\"\x002\x00 \x00"),
 	} {
 		items, bad, err := read(t, text)
 		if err != nil || len(bad) > 0 || len(items) != 2 {

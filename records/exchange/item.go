@@ -224,19 +224,15 @@ func (b *rowBuilder) lastService() records.Date {
 	return d
 }
 
-// ScanDates reads the rest of a list for the order of its dates alone.
-func ScanDates(t *Table, m Mapping) (Dates, error) {
-	var d Dates
+// Scan reads the rest of a list for its length and the order of its dates.
+func Scan(t *Table, m Mapping) (rows int, d Dates, err error) {
 	col, ok := m.Column[LastService]
-	if !ok {
-		return d, nil
-	}
-	for {
+	for ; ; rows++ {
 		row, cells, err := t.Next()
 		if err != nil {
-			return d, ended(err)
+			return rows, d, ended(err)
 		}
-		if col < len(cells) {
+		if ok && col < len(cells) {
 			d.See(row, Unguard(cells[col]))
 		}
 	}

@@ -78,6 +78,7 @@ var leftBehind = map[string]string{
 	"sessions":         "people sign in anew",
 	"once_keys":        "answers to requests of this server",
 	"keys":             "secrets are made anew",
+	"invites":          "secrets are made anew",
 	"feeds":            "secrets are made anew",
 	"links":            "secrets are made anew",
 	"stop_links":       "secrets are made anew",

@@ -1,0 +1,26 @@
+package server
+
+import (
+	"context"
+
+	"gaugebook/pdf"
+	"gaugebook/records"
+	"gaugebook/records/store"
+)
+
+// PDF returns the printed record. One that came without a print, as those of
+// a generated register do, is printed now and kept. Kinds: NotFound.
+func (b *Book) PDF(ctx context.Context, id string) ([]byte, error) {
+	file, err := b.Store.PDF(ctx, id)
+	if err == nil || records.KindOf(err) != records.NotFound {
+		return file, err
+	}
+	doc, err := b.Document(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	if file, err = pdf.RenderSealed(doc, b.Key); err != nil {
+		return nil, err
+	}
+	return b.Store.KeepPDF(ctx, store.System, id, file)
+}
