@@ -35,7 +35,9 @@ type errorPage struct {
 // failed is the one place where an error becomes an answer: its kind decides
 // the status, the address or the Accept header the form.
 func (s *Server) failed(err error, c echo.Context) {
-	if c.Response().Committed || c.Request().Context().Err() == context.Canceled {
+	// The request's own context tells nothing here: the time limit has ended
+	// it by now, also where somebody waits for the answer.
+	if c.Response().Committed || errors.Is(err, context.Canceled) {
 		return // answered already, or nobody is left to answer
 	}
 	p := problemOf(err)
