@@ -20,3 +20,15 @@ func RouteTable(s *Server) []Route {
 
 // PageNames lists the templates of pages.
 func PageNames(s *Server) []string { return s.pages.Names() }
+
+// APITable lists the calls of the API.
+func APITable(s *Server) []Route {
+	var out []Route
+	for _, r := range s.apiTable() {
+		out = append(out, Route{r.method, r.path, r.who == open, r.who.allows})
+	}
+	return out
+}
+
+// RecordLetter is the customer's message, for tests of its words.
+var RecordLetter = recordLetter

@@ -80,7 +80,8 @@ func TestEveryPageIsShown(t *testing.T) {
 		"review": owner.Get("/records/" + draft.ID + "/review"), "issued": owner.Get("/records/" + issued.ID), "customer": guest.Get("/r/" + site.Token(issued.ID)),
 		"verify": guest.Get("/verify"), "rules": guest.Get("/rules"), "firm": owner.Get("/firm"), "people": owner.Get("/people"),
 		"person": owner.Get("/people/" + site.People[store.Office].ID), "instruments": owner.Get("/instruments"), "drop-bands": owner.Get("/drop-bands"), "messages": owner.Get("/messages"),
-		"overview": owner.Get("/overview"),
+		"customer-ended": guest.Get("/r/none"), "message": owner.Get("/messages/" + firstMessage(t, site)),
+		"overview": owner.Get("/overview"), "roles": owner.Get("/roles"),
 	}
 	for _, r := range rules.All() {
 		shown["rule"] = guest.Get("/rules/" + r.ID)
@@ -122,4 +123,13 @@ func TestStaticFiles(t *testing.T) {
 			t.Errorf("%s: status %d, want %d", path, p.Status, status)
 		}
 	}
+}
+
+func firstMessage(t *testing.T, site *servertest.Site) string {
+	t.Helper()
+	all, _, err := site.Store.Outbox(t.Context(), store.OutboxQuery{Limit: 1})
+	if err != nil || len(all) == 0 {
+		t.Fatal("no message", err)
+	}
+	return all[0].ID
 }

@@ -1,7 +1,6 @@
 package server
 
 import (
-	"context"
 	"net/http"
 	"net/url"
 
@@ -14,13 +13,17 @@ import (
 type peoplePage struct {
 	base
 	People []personLine
+	Mail   bool // there is an address to send links from
 	Form   inputForm
 }
 
 type personLine struct {
 	store.Person
-	State records.DutyState
-	Until string
+	State  records.DutyState
+	Until  string
+	Link   string // how the link to set a password stands
+	Open   bool   // the link works
+	Joined bool   // has a password
 }
 
 // formPage is a page that holds one form and nothing else.
@@ -39,12 +42,13 @@ func personForm(action, button string, p store.Person, isNew bool) inputForm {
 		pick("role", "Role", store.Roles, "Choose").must().chosen(string(p.Role)),
 		line("licence", "Licence number", 40).hint("Of an engineer, with the registration body.").with(p.Licence),
 		dateInput("competence_until", "Competence runs until").hint("The earliest date on the licence card. No record can be issued for work after it.").with(p.CompetenceUntil.String()),
-		line("password", "Password", 200).typed("password").auto("new-password").hint("12 characters or more; a few words are easier to remember than signs."),
 	}}
-	if !isNew {
-		f.named("password").Hint = "Leave blank to keep the present one."
+	if isNew {
+		f.Inputs = append(f.Inputs, line("password", "Password", 200).typed("password").auto("new-password").
+			hint("Leave blank: they get a link by e-mail and set their own. Only where no e-mail can be sent, choose a first one for them, 12 characters or more."))
+	} else {
 		active := pick("active", "Account", []string{"active", "closed"}, "")
-		active.Hint = "A closed account cannot sign in. Records keep the name."
+		active.Hint = "A closed account cannot sign in; its sessions, keys and links end at once. Records keep the name."
 		active.set(map[bool]string{true: "active", false: "closed"}[p.Active])
 		f.Inputs = append(f.Inputs, active)
 	}
@@ -56,9 +60,18 @@ func (s *Server) peoplePage(c echo.Context, status int, form inputForm) error {
 	if err != nil {
 		return err
 	}
-	data := peoplePage{base: s.deskBase(c, "People"), Form: form}
+	links, err := s.store.Invites(c.Request().Context())
+	if err != nil {
+		return err
+	}
+	firm, err := s.store.Firm(c.Request().Context())
+	if err != nil {
+		return err
+	}
+	data := peoplePage{base: s.deskBase(c, "People"), Mail: firm.Email != "", Form: form}
 	for _, p := range people {
-		line := personLine{Person: p, Until: p.CompetenceUntil.Long()}
+		line := personLine{Person: p, Until: p.CompetenceUntil.Long(), Joined: p.PasswordHash != ""}
+		line.Link, line.Open = s.inviteState(links[p.ID], s.book.Now())
 		if !p.CompetenceUntil.IsZero() {
 			line.State = records.Duty{Due: p.CompetenceUntil}.StateOn(data.Today)
 		}
@@ -71,22 +84,34 @@ func newPersonForm() inputForm { return personForm("/people", "Add", store.Perso
 
 func (s *Server) people(c echo.Context) error { return s.peoplePage(c, http.StatusOK, newPersonForm()) }
 
+// addPerson adds somebody and sends them a link, unless the owner chose a
+// first password for them.
 func (s *Server) addPerson(c echo.Context) error {
 	return s.saveForm(c, savedForm{
 		form: func() (inputForm, error) { return newPersonForm(), nil },
 		save: func(v url.Values) (string, error) {
 			p, err := personOf(v, true)
-			if err == nil {
-				_, err = s.store.CreatePerson(c.Request().Context(), actorOf(c), p)
+			if err != nil {
+				return "", err
 			}
-			return "/people", err
+			if p, err = s.store.CreatePerson(c.Request().Context(), actorOf(c), p); err != nil {
+				return "", err
+			}
+			said := "Added. They can sign in now."
+			if p.PasswordHash == "" {
+				said = "Added. A link to set their password is on its way to " + p.Email + "."
+				if _, err := s.sendInvite(c, p.ID); err != nil {
+					said = "Added, but no link could be sent: " + err.Error() + "."
+				}
+			}
+			s.say(c, said)
+			return "/people", nil
 		},
-		said: "Added. They can sign in now.",
 		show: func(status int, f inputForm) error { return s.peoplePage(c, status, f) },
 	})
 }
 
-// personOf reads a person. A new one needs a password.
+// personOf reads a person; only a new one may be given a password.
 func personOf(v url.Values, isNew bool) (store.Person, error) {
 	p := store.Person{Name: v.Get("name"), Email: v.Get("email"), Role: store.Role(v.Get("role")), Licence: v.Get("licence"),
 		Active: isNew || v.Get("active") == "active"}
@@ -94,7 +119,7 @@ func personOf(v url.Values, isNew bool) (store.Person, error) {
 	if p.CompetenceUntil, err = dateOf(v, "competence_until", "Competence runs until"); err != nil {
 		return p, err
 	}
-	if password := v.Get("password"); isNew || password != "" {
+	if password := v.Get("password"); isNew && password != "" {
 		p.PasswordHash, err = HashPassword(password)
 	}
 	return p, err
@@ -120,21 +145,11 @@ func (s *Server) savePerson(c echo.Context) error {
 			p, err := personOf(v, false)
 			p.ID = id
 			if err == nil {
-				err = s.storePerson(ctx, actorOf(c), p)
+				_, err = s.store.UpdatePerson(ctx, actorOf(c), p)
 			}
 			return "/people", err
 		},
 		said: "Saved.",
 		show: func(status int, f inputForm) error { return s.personPage(c, status, was, f, shownKey{}) },
 	})
-}
-
-func (s *Server) storePerson(ctx context.Context, actor store.Actor, p store.Person) error {
-	if _, err := s.store.UpdatePerson(ctx, actor, p); err != nil {
-		return err
-	}
-	if p.PasswordHash == "" {
-		return nil
-	}
-	return s.store.SetPassword(ctx, actor, p.ID, p.PasswordHash)
 }

@@ -30,6 +30,11 @@ func (s *Server) routes() []route {
 		{get, "/sign-in", visitor, s.signInForm},
 		{post, "/sign-in", visitor, s.signIn},
 		{post, "/sign-out", visitor, s.signOut},
+		{get, "/join/:token", visitor, s.join},
+		{post, "/join/:token", visitor, s.acceptInvite},
+		{get, "/password", member, s.password},
+		{post, "/password", member, s.savePassword},
+		{get, "/roles", member, s.roles},
 
 		{get, "/", member, s.home},
 		{get, "/find", member, s.find},
@@ -66,6 +71,8 @@ func (s *Server) routes() []route {
 		{post, "/records/:id/amend", engineers, s.amend},
 		{post, "/records/:id/withdraw", desk, s.withdraw},
 		{post, "/records/:id/resend", member, s.resend},
+		{post, "/records/:id/links", member, s.addLink},
+		{post, "/records/:id/links/:link/end", member, s.endLink},
 
 		{get, "/overview", desk, s.overview},
 		{get, "/register", desk, s.register},
@@ -103,9 +110,14 @@ func (s *Server) routes() []route {
 		{post, "/calendar", member, s.addFeed},
 		{post, "/calendar/:id/end", member, s.endFeed},
 		{get, "/messages", desk, s.messages},
+		{get, "/messages/:id", member, s.message},
+		{post, "/messages/:id/bounced", member, s.bounced},
+		{post, "/bounces", desk, s.addBounce},
 		{post, "/messages/:id/requeue", desk, s.requeue},
 		{post, "/messages/:id/arrived", desk, s.arrived},
 		{post, "/visits/:id/handled", desk, s.handleVisit},
+		{post, "/contact-requests/:id/confirm", desk, s.confirmContact},
+		{post, "/contact-requests/:id/refuse", desk, s.refuseContact},
 
 		{get, "/instruments", member, s.instruments},
 		{post, "/instruments", desk, s.addInstrument},
@@ -117,6 +129,8 @@ func (s *Server) routes() []route {
 		{post, "/people", owners, s.addPerson},
 		{get, "/people/:id", owners, s.editPerson},
 		{post, "/people/:id", owners, s.savePerson},
+		{post, "/people/:id/invite", owners, s.invite},
+		{post, "/people/:id/invite/revoke", owners, s.revokeInvite},
 		{post, "/people/:id/keys", owners, s.addKey},
 		{post, "/people/:id/keys/:key/end", owners, s.revokeKey},
 		{get, "/drop-bands", owners, s.dropBands},
@@ -132,7 +146,9 @@ func (s *Server) routes() []route {
 		{post, "/stop/:token", open, s.confirmStop},
 		{get, "/r/:token", open, s.customer},
 		{get, "/r/:token/record.pdf", open, s.customerPDF},
+		{get, "/r/:token/records/:number", open, s.customerOther},
 		{post, "/r/:token/visit", open, s.askVisit},
+		{post, "/r/:token/contact", open, s.askContact},
 	}
 }
 

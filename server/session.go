@@ -28,6 +28,7 @@ const (
 // Keys of what a session holds.
 const (
 	keyPerson = "person"
+	keyCount  = "sign-ins" // the person's number when the session began
 	keySeen   = "seen"
 	keyFlash  = "flash"
 )
@@ -86,7 +87,7 @@ func (s *Server) loadPerson(c echo.Context) error {
 	if err != nil && records.KindOf(err) != records.NotFound {
 		return err
 	}
-	if err != nil || !p.Active {
+	if err != nil || !p.Active || s.sessions.GetInt(ctx, keyCount) != p.SignIns {
 		return s.sessions.Destroy(ctx)
 	}
 	if now.Sub(seen) > seenEvery {
@@ -147,12 +148,22 @@ func (s *Server) signIn(c echo.Context) error {
 		data.Error = "E-mail and password do not belong together, or the account is not active."
 		return s.page(c, http.StatusUnprocessableEntity, "sign-in", data)
 	}
+	if err := s.begin(c, p); err != nil {
+		return err
+	}
+	return c.Redirect(http.StatusSeeOther, data.Next)
+}
+
+// begin begins a session of a person, under a new token.
+func (s *Server) begin(c echo.Context, p store.Person) error {
+	ctx := c.Request().Context()
 	if err := s.sessions.RenewToken(ctx); err != nil {
 		return err
 	}
 	s.sessions.Put(ctx, keyPerson, p.ID)
+	s.sessions.Put(ctx, keyCount, p.SignIns)
 	s.sessions.Put(ctx, keySeen, s.book.Now().Unix())
-	return c.Redirect(http.StatusSeeOther, data.Next)
+	return nil
 }
 
 func (s *Server) signOut(c echo.Context) error {

@@ -20,7 +20,7 @@ func TestEveryTableTravelsOrNot(t *testing.T) {
 		t.Fatal(err)
 	}
 	made := map[string]string{
-		"firm": "one", "chase_settings": "one", "people": "password_hash", "duties": "appliance_kind nation",
+		"firm": "one", "chase_settings": "one", "people": "password_hash sign_ins", "duties": "appliance_kind nation",
 		"appliances": "kind make_model serial nation address_key search due due_n last_record_n no_service no_landlord",
 		"records":    "purpose standing work_date engineer schema doc rejected findings replaces number code sha256 issued_at",
 	}

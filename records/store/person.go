@@ -34,6 +34,9 @@ type Person struct {
 	CompetenceUntil records.Date
 	PasswordHash    string
 	Active          bool
+	// SignIns is counted up when every open session is to end; a session
+	// holds while it knows the number.
+	SignIns int
 }
 
 type personRow struct {
@@ -46,6 +49,7 @@ type personRow struct {
 	PasswordHash    string
 	Active          bool
 	CreatedAt       string
+	SignIns         int
 }
 
 func (personRow) TableName() string { return "people" }
@@ -56,7 +60,7 @@ func (p Person) row() personRow {
 }
 
 func (r personRow) person() Person {
-	return Person{r.ID, r.Name, r.Email, Role(r.Role), r.Licence, date(r.CompetenceUntil), r.PasswordHash, r.Active}
+	return Person{r.ID, r.Name, r.Email, Role(r.Role), r.Licence, date(r.CompetenceUntil), r.PasswordHash, r.Active, r.SignIns}
 }
 
 func (p Person) checked() (Person, error) {
@@ -132,6 +136,7 @@ func (t *tx) free(p Person) error {
 }
 
 // UpdatePerson changes everything but the password, which SetPassword does.
+// Closing an account ends its sessions, keys and links.
 // Errors: Invalid; NotFound; Conflict when the e-mail address is taken or no
 // active owner would be left.
 func (s *Store) UpdatePerson(ctx context.Context, actor Actor, p Person) (Person, error) {
@@ -160,23 +165,25 @@ func (s *Store) UpdatePerson(ctx context.Context, actor Actor, p Person) (Person
 		if owners == 0 && Role(old.Role) == Owner && old.Active {
 			return records.Fail(records.Conflict, "this is the last active owner: make somebody else an owner first")
 		}
+		if old.Active && !p.Active {
+			if err := t.shutOut(p.ID); err != nil {
+				return err
+			}
+		}
+		if !strings.EqualFold(old.Email, p.Email) { // the link went to the old address
+			if _, err := t.endInvites(p.ID, "revoked"); err != nil {
+				return err
+			}
+		}
 		return t.log("person changed", p.ID, detail{"name": p.Name, "role": p.Role, "active": p.Active})
 	})
 	return p, err
 }
 
-// SetPassword stores the hash of a new password. Errors: NotFound.
+// SetPassword stores the hash of a new password and ends the person's open
+// sessions. Errors: NotFound.
 func (s *Store) SetPassword(ctx context.Context, actor Actor, id, hash string) error {
-	return s.write(ctx, actor, func(t *tx) error {
-		res := t.Model(&personRow{}).Where("id = ?", id).Update("password_hash", hash)
-		if res.Error == nil && res.RowsAffected == 0 {
-			return notFound("person", id)
-		}
-		if res.Error != nil {
-			return res.Error
-		}
-		return t.log("password changed", id, nil)
-	})
+	return s.write(ctx, actor, func(t *tx) error { return t.setPassword(id, hash) })
 }
 
 // Person returns a person by id. Errors: NotFound.
