@@ -93,7 +93,7 @@ func (c *demoCommand) fillMany(e *env, o demo.Options) ([]demo.SignIn, error) {
 	}
 	filled, bare := r.PerSecond()
 	_, err = fmt.Fprintf(e.stdout, "%d generated appliances, each at an address of its own, with %d issued records in all and the services due from them.\n"+
-		"They are made up by rule, not a story: the records of one model share a few readings and the findings that those gave, each record is sealed with this register's key,\n"+
+		"They are made up by rule, not a story: the records of one model share a few readings and the one finding kept of them; each record is sealed with this register's key,\n"+
 		"nothing is printed before its PDF is first opened, and no mail was sent.\n"+
 		"%d rows in %.1f s, making them included: %.0f rows/s. A bare SQLite loop wrote %d of the same rows, ready made, without index or check, at %.0f rows/s: ratio %.2f.\n\n",
 		r.Appliances, r.Records, r.Rows, r.Took.Seconds(), filled, r.BareRows, bare, filled/bare)

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	mathrand "math/rand/v2"
-	"slices"
 	"strings"
 	"time"
 
@@ -24,7 +23,7 @@ const bulkVisits = 3
 // FillMany fills a register with n generated appliances for trying out a
 // large one: each at an address of its own, with three records and the duty
 // that follows from the last. It is no story as Fill tells: the visits of one
-// model all share the same few readings, and nothing was printed or sent. The
+// model all share the same few readings and one finding, and nothing was printed or sent. The
 // store must be empty. Everything but the passwords comes out the same each
 // time.
 func FillMany(ctx context.Context, o Options, n int, progress func(done int)) ([]SignIn, store.FillReport, error) {
@@ -59,8 +58,9 @@ type template struct {
 	findings []records.Finding
 }
 
-// bulkTemplate draws one full visit and keeps two findings of it, one of
-// pressure and one of combustion, with the readings that they go by.
+// bulkTemplate draws one full visit and keeps one finding of it, the shortest
+// of those on pressure and combustion that are inside their limit, with the
+// readings that it goes by: a million records must fit on a disk.
 func bulkTemplate(m model, on records.Date) (template, error) {
 	rng := mathrand.New(mathrand.NewPCG(2, 20))
 	full := m.visit(rng, on, records.Service, "", "")
@@ -69,23 +69,21 @@ func bulkTemplate(m model, on records.Date) (template, error) {
 	}
 	t := template{model: m, readings: records.Values{}}
 	r := &records.Record{Purpose: records.Service, WorkDate: on, Property: records.Property{Nation: records.England}, Values: full}
-	for _, section := range []records.SectionID{records.Pressure.ID, records.Combustion.ID} {
-		i := slices.IndexFunc(rules.Evaluate(r, records.Facts{}), func(f records.Finding) bool {
-			return f.Section == section && f.Outcome == records.Inside && f.Limit != nil
-		})
-		if i < 0 {
+	shortest := 0
+	for _, f := range rules.Evaluate(r, records.Facts{}) {
+		size := len(fmt.Sprint(f))
+		if f.Outcome != records.Inside || f.Limit == nil || f.Section != records.Pressure.ID && f.Section != records.Combustion.ID || shortest > 0 && size >= shortest {
 			continue
 		}
-		f := rules.Evaluate(r, records.Facts{})[i]
-		t.findings = append(t.findings, f)
-		for _, key := range f.Fields {
-			if v, ok := full[key]; ok && records.FieldByKey(key).Kind != records.RowsKind {
-				t.readings[key] = v
-			}
-		}
+		shortest, t.findings = size, []records.Finding{f}
 	}
-	if len(t.findings) == 0 {
+	if shortest == 0 {
 		return t, errors.New("no finding of a " + m.kind + " is inside its limit")
+	}
+	for _, key := range t.findings[0].Fields {
+		if v, ok := full[key]; ok && records.FieldByKey(key).Kind != records.RowsKind {
+			t.readings[key] = v
+		}
 	}
 	return t, nil
 }
