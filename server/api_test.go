@@ -18,12 +18,12 @@ import (
 	"github.com/getkin/kin-openapi/openapi3filter"
 	"github.com/getkin/kin-openapi/routers"
 	"github.com/getkin/kin-openapi/routers/gorillamux"
-	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
 	"gaugebook/records/rules"
 	"gaugebook/records/store"
 	"gaugebook/records/store/storetest"
+	"gaugebook/server"
 	"gaugebook/server/servertest"
 )
 
@@ -188,7 +188,7 @@ type problem struct {
 // them.
 func apiRoutes(site *servertest.Site) []string {
 	var out []string
-	for _, r := range site.Server.Handler().(*echo.Echo).Routes() {
+	for _, r := range server.EchoOf(site.Server).Routes() {
 		if strings.HasPrefix(r.Path, "/api/") {
 			out = append(out, r.Method+" "+regexp.MustCompile(`:(\w+)`).ReplaceAllString(r.Path, "{$1}"))
 		}

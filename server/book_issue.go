@@ -153,7 +153,7 @@ func (b *Book) plan(issued records.Issued) (store.Plan, error) {
 	if issued.Record.Contact.Email != "" {
 		link := store.Link{Token: store.NewToken(), ForName: issued.Record.Contact.Name, ForEmail: issued.Record.Contact.Email, ExpiresAt: issued.IssuedAt.Add(linkLife)}
 		plan.Links = append(plan.Links, link)
-		plan.Messages = append(plan.Messages, recordLetter(doc, b.BaseURL+"/r/"+link.Token, len(file) <= mostAttached))
+		plan.Messages = append(plan.Messages, recordLetter(doc, b.customerURL(link.Token), len(file) <= mostAttached))
 	}
 	return plan, nil
 }

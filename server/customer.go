@@ -1,7 +1,6 @@
 package server
 
 import (
-	"context"
 	"net/http"
 	"strings"
 
@@ -14,18 +13,27 @@ import (
 // customerPage is the record in plain words, for whoever holds the link.
 type customerPage struct {
 	base
-	Token, Number, Code       string
-	Heading, Did, Kind, Where string
-	Record                    *records.Record
-	Replaced                  string
-	InsideCount               int
-	Unsettled                 []answeredFinding
-	Report                    *records.ConditionReport
-	Duties                    []records.Duty
-	Notes                     string
-	Emergency                 records.EmergencyCall
-	Asked                     bool
-	VisitText, VisitError     string
+	Token, Number, Code    string
+	Heading, Did           string
+	Kind, Where            string
+	Record                 *records.Record
+	Replaced, ReplacedHref string
+	InsideCount            int
+	Unsettled              []answeredFinding
+	Report                 *records.ConditionReport
+	Duties                 []records.Duty
+	Notes                  string
+	Emergency              records.EmergencyCall
+	Asked                  string // visit or contact, when it was just asked
+	VisitText, VisitError  string
+	History                []historyLine
+	Contact                inputForm
+}
+
+// customerForms is what was typed and refused on the customer's page.
+type customerForms struct {
+	visitText, visitError string
+	contact               *inputForm
 }
 
 type answeredFinding struct {
@@ -41,28 +49,33 @@ var customerWords = map[records.Purpose]struct{ heading, did string }{
 	records.Remedial:      {"What was measured after the work on your appliance", "worked on your"},
 }
 
-// openLink returns the record behind a customer's link that still works.
-func (s *Server) openLink(ctx context.Context, token string) (store.IssuedRow, error) {
-	link, err := s.store.Link(ctx, token)
-	if err == nil && !link.Usable(s.book.Now()) || records.KindOf(err) == records.NotFound && err != nil {
-		return store.IssuedRow{}, records.Fail(records.NotFound, "this link is not known here, or no longer works. The firm that did the work can send you a new one")
+// openLink returns a customer's link that still works, with its record.
+func (s *Server) openLink(c echo.Context) (store.Link, store.IssuedRow, error) {
+	privateHeaders(c)
+	ctx := c.Request().Context()
+	link, err := s.store.Link(ctx, c.Param("token"))
+	if err != nil && records.KindOf(err) == records.NotFound {
+		return link, store.IssuedRow{}, &endedLink{}
 	}
 	if err != nil {
-		return store.IssuedRow{}, err
+		return link, store.IssuedRow{}, err
 	}
-	return s.store.Issued(ctx, link.RecordID)
+	row, err := s.store.Issued(ctx, link.RecordID)
+	if err == nil && !link.Usable(s.book.Now()) {
+		return link, store.IssuedRow{}, &endedLink{link: &link}
+	}
+	return link, row, err
 }
 
 func (s *Server) customer(c echo.Context) error {
-	return s.customerPage(c, http.StatusOK, c.QueryParam("asked") == "1", "", nil)
+	return s.customerPage(c, http.StatusOK, customerForms{})
 }
 
-func (s *Server) customerPage(c echo.Context, status int, asked bool, text string, refused error) error {
+func (s *Server) customerPage(c echo.Context, status int, forms customerForms) error {
 	ctx := c.Request().Context()
-	privateHeaders(c)
-	row, err := s.openLink(ctx, c.Param("token"))
+	link, row, err := s.openLink(c)
 	if err != nil {
-		return err
+		return s.endedPage(c, err)
 	}
 	doc, err := s.book.Document(ctx, row.ID)
 	if err != nil {
@@ -74,10 +87,23 @@ func (s *Server) customerPage(c echo.Context, status int, asked bool, text strin
 		Kind: strings.ToLower(records.ApplianceKind.ChoiceLabel(r.Values.Choice(records.ApplianceKind))), Where: r.Values.Text(records.ApplianceLocation),
 		Record: r, Replaced: replacedWords(row), InsideCount: tallyOf(doc.Findings, "").Inside, Unsettled: answered(doc.Findings, r.Condition), Report: r.Condition,
 		Duties: customerDuties(doc.Duties), Notes: r.Values.Text(records.ForUser),
-		Emergency: records.Emergency(r.Property.Nation, r.Values.Choice(records.ApplianceFuel)), Asked: asked, VisitText: text}
+		Emergency: records.Emergency(r.Property.Nation, r.Values.Choice(records.ApplianceFuel)),
+		VisitText: forms.visitText, VisitError: forms.visitError}
 	data.Private = true
-	if refused != nil {
-		data.VisitError = refused.Error()
+	if status == http.StatusOK {
+		data.Asked = c.QueryParam("asked")
+	}
+	if data.History, err = s.historyThrough(c, link); err != nil {
+		return err
+	}
+	for _, line := range data.History {
+		if line.Number == row.ReplacedBy && row.ReplacedBy != "" {
+			data.ReplacedHref = line.Href
+		}
+	}
+	data.Contact = detailsForm(data.Token, r.Contact)
+	if forms.contact != nil {
+		data.Contact = *forms.contact
 	}
 	return s.page(c, status, "customer", data)
 }
@@ -93,7 +119,7 @@ func privateHeaders(c echo.Context) {
 func replacedWords(row store.IssuedRow) string {
 	switch row.Stage {
 	case records.Amended:
-		return "Record " + row.ReplacedBy + " has taken its place; the message with it has the link."
+		return "Record " + row.ReplacedBy + " has taken its place."
 	case records.Withdrawn:
 		return "It was withdrawn: " + row.WithdrawnWhy
 	}
@@ -125,13 +151,11 @@ func customerDuties(all []records.Duty) []records.Duty {
 }
 
 func (s *Server) customerPDF(c echo.Context) error {
-	ctx := c.Request().Context()
-	privateHeaders(c)
-	row, err := s.openLink(ctx, c.Param("token"))
+	_, row, err := s.openLink(c)
 	if err != nil {
-		return err
+		return s.endedPage(c, err)
 	}
-	file, err := s.store.PDF(ctx, row.ID)
+	file, err := s.book.PDF(c.Request().Context(), row.ID)
 	if err != nil {
 		return err
 	}
@@ -139,18 +163,17 @@ func (s *Server) customerPDF(c echo.Context) error {
 }
 
 func (s *Server) askVisit(c echo.Context) error {
-	ctx := c.Request().Context()
-	row, err := s.openLink(ctx, c.Param("token"))
+	_, row, err := s.openLink(c)
 	if err != nil {
-		return err
+		return s.endedPage(c, err)
 	}
 	text := c.FormValue("text")
-	_, err = s.store.AddVisitRequest(ctx, row.ID, text)
+	_, err = s.store.AddVisitRequest(c.Request().Context(), row.ID, text)
 	if kind := records.KindOf(err); err != nil && (kind == records.Invalid || kind == records.Conflict) {
-		return s.customerPage(c, statusOf[kind], false, text, err)
+		return s.customerPage(c, statusOf[kind], customerForms{visitText: text, visitError: err.Error()})
 	}
 	if err != nil {
 		return err
 	}
-	return see(c, "/r/"+c.Param("token")+"?asked=1#visit")
+	return see(c, "/r/"+c.Param("token")+"?asked=visit#visit")
 }

@@ -1,6 +1,10 @@
 package server
 
-import "gaugebook/records/store"
+import (
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records/store"
+)
 
 // Route is a line of the table of pages, for tests from outside.
 type Route struct {
@@ -32,3 +36,6 @@ func APITable(s *Server) []Route {
 
 // RecordLetter is the customer's message, for tests of its words.
 var RecordLetter = recordLetter
+
+// EchoOf is what holds the routes.
+func EchoOf(s *Server) *echo.Echo { return s.echo }

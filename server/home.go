@@ -18,6 +18,7 @@ type homePage struct {
 	Drafts []store.RecordLine
 	Due    []applianceLine
 	Visits []visitLine
+	Wishes []wishLine
 	Stuck  []store.OutboxMessage
 }
 
@@ -87,6 +88,9 @@ func (s *Server) officeHome(c echo.Context) error {
 		data.Stuck = append(data.Stuck, stuck...)
 	}
 	if data.Visits, err = s.visitLines(c); err != nil {
+		return err
+	}
+	if data.Wishes, err = s.wishLines(c); err != nil {
 		return err
 	}
 	return s.page(c, http.StatusOK, "home", data)

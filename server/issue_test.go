@@ -205,7 +205,7 @@ func TestCustomerAndVerify(t *testing.T) {
 	if p.Status != 303 || !strings.HasPrefix(p.Location, "/r/"+token) {
 		t.Errorf("request: status %d\n%s", p.Status, clip(p.Body))
 	}
-	check(t, guest, expect{"/r/" + token + "?asked=1", 200, []string{"Your request is with"}, nil})
+	check(t, guest, expect{"/r/" + token + "?asked=visit", 200, []string{"Your request is with"}, nil})
 	check(t, site.As(store.Office), expect{"/", 200, []string{"It bangs &lt;when&gt; it starts"}, nil})
 	for range 6 {
 		p = guest.Post("/r/"+token+"/visit", form("text", "again"))
@@ -214,10 +214,10 @@ func TestCustomerAndVerify(t *testing.T) {
 		t.Errorf("many requests: status %d", p.Status)
 	}
 	for _, bad := range []string{"/r/none", "/r/" + token + "x", "/r/none/record.pdf", "/r/" + row.ID} {
-		check(t, guest, expect{bad, 404, []string{"no longer works"}, []string{row.Number}})
+		check(t, guest, expect{bad, 404, []string{"not known here", "01632 960 100"}, []string{row.Number}})
 	}
 	site.Clock.Set(site.Clock.Now().AddDate(2, 0, 0))
-	check(t, guest, expect{"/r/" + token, 404, []string{"no longer works"}, []string{row.Number}})
+	check(t, guest, expect{"/r/" + token, 410, []string{"no longer works", "01632 960 100"}, []string{row.Number}})
 
 	private := []string{site.Property.Line1, site.Property.Contact.Name, site.Property.Postcode, site.People[store.Engineer].Name}
 	check(t, guest, expect{"/v/" + row.Number + "/" + strings.ToLower(row.Seal.Code), 200, []string{"in force", "Combination boiler", "20 November 2026"}, private})

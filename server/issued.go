@@ -2,7 +2,6 @@ package server
 
 import (
 	"net/http"
-	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -21,11 +20,13 @@ type issuedPage struct {
 	Report                  *records.ConditionReport
 	Sections                []issuedSection
 	Photos                  []photoForm
-	Messages                []messageState
+	Messages                []messageView
+	Links                   []linkView
 	Contact                 records.Contact
 	MayAmend, MayWithdraw   bool
 	MayResend               bool
 	AmendError, WithdrawErr string
+	Delivery                deliveryForms
 }
 
 type issuedSection struct {
@@ -35,10 +36,12 @@ type issuedSection struct {
 	Findings []records.Finding
 }
 
-type messageState struct{ To, State, When, Problem string }
-
-// issuedErrors is why a form of the page was refused.
-type issuedErrors struct{ amend, withdraw string }
+// issuedErrors is why a form of the page was refused, and what the forms about
+// delivery show.
+type issuedErrors struct {
+	amend, withdraw string
+	delivery        deliveryForms
+}
 
 func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no issuedErrors) error {
 	ctx := c.Request().Context()
@@ -59,14 +62,13 @@ func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no is
 	shown.ID, shown.ApplianceID = r.ID, r.ApplianceID
 	data := issuedPage{base: s.base(c, row.Number), Record: shown, Row: row, IssuedAt: s.fullClock(row.IssuedAt), VerifyPath: "/v/" + row.Number + "/" + row.Seal.Code,
 		Standing: doc.Standing, Duties: doc.Duties, Report: shown.Condition, Sections: issuedSections(doc.Findings), Photos: photosOf(shown), Contact: appliance.Contact,
-		MayAmend: engineers.allows(role), MayWithdraw: desk.allows(role), MayResend: appliance.Contact.Email != "" && row.Stage == records.IssuedNow,
-		AmendError: no.amend, WithdrawErr: no.withdraw}
-	messages, _, err := s.store.Outbox(ctx, store.OutboxQuery{RecordID: r.ID, Limit: 20})
-	if err != nil {
-		return err
+		MayAmend: engineers.allows(role), MayWithdraw: desk.allows(role), MayResend: row.Stage == records.IssuedNow,
+		AmendError: no.amend, WithdrawErr: no.withdraw, Delivery: no.delivery}
+	if !data.Delivery.resent {
+		data.Delivery.Email = appliance.Contact.Email
 	}
-	for _, m := range messages {
-		data.Messages = append(data.Messages, messageState{m.ToEmail, messageWords[m.State], s.clock(m.UpdatedAt), m.Problem})
+	if data.Messages, data.Links, err = s.deliveryOf(ctx, r.ID); err != nil {
+		return err
 	}
 	return s.page(c, status, "issued", data)
 }
@@ -96,7 +98,7 @@ func (s *Server) recordPDF(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	file, err := s.store.PDF(ctx, row.ID)
+	file, err := s.book.PDF(ctx, row.ID)
 	if err != nil {
 		return err
 	}
@@ -143,47 +145,4 @@ func (s *Server) refuseIssued(c echo.Context, cause error, no issuedErrors) erro
 		return cause
 	}
 	return s.issuedPage(c, http.StatusUnprocessableEntity, r, no)
-}
-
-// resend puts the letter into the outbox once more, with a new link, to the
-// address now on file.
-func (s *Server) resend(c echo.Context) error {
-	ctx, id := c.Request().Context(), c.Param("id")
-	row, err := s.store.Issued(ctx, id)
-	if err != nil {
-		return err
-	}
-	if row.Stage != records.IssuedNow {
-		return records.Fail(records.Conflict, "this record is no longer in force and is not sent any more")
-	}
-	appliance, err := s.store.Appliance(ctx, row.ApplianceID)
-	if err != nil {
-		return err
-	}
-	to := appliance.Contact
-	if to.Email == "" {
-		return &records.Error{Kind: records.Invalid, Field: "email", Label: "E-mail", Msg: "the contact has none", Want: "one on the page of the address"}
-	}
-	doc, err := s.book.Document(ctx, row.ID)
-	if err != nil {
-		return err
-	}
-	now := s.book.Now()
-	link, err := s.store.NewLink(ctx, actorOf(c), row.ID, to.Name, now.Add(linkLife))
-	if err != nil {
-		return err
-	}
-	doc.Record.Contact = to
-	file, err := s.store.PDF(ctx, row.ID)
-	if err != nil {
-		return err
-	}
-	m := recordLetter(doc, s.book.BaseURL+"/r/"+link.Token, len(file) <= mostAttached)
-	m.RecordID, m.Ref = row.ID, "again "+now.UTC().Format(time.RFC3339)
-	if _, err := s.store.Enqueue(ctx, actorOf(c), m); err != nil {
-		return err
-	}
-	s.wake()
-	s.say(c, "It is being sent to "+to.Email+".")
-	return see(c, "/records/"+row.ID)
 }

@@ -36,7 +36,6 @@ func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 	if s.secure {
 		secure.HSTSMaxAge = 365 * 24 * 3600
 	}
-	e.Pre(headAsGet)
 	e.Use(
 		middleware.RequestID(),
 		s.logged(),
@@ -55,17 +54,16 @@ func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 // takesLong tells the routes that set limits of their own.
 func takesLong(c echo.Context) bool { return isUpload(c) || isExchange(c) }
 
-// headAsGet has a HEAD request answered as a GET. The handlers see a copy of
-// the request; the server keeps the original and sends no body.
-func headAsGet(next echo.HandlerFunc) echo.HandlerFunc {
-	return func(c echo.Context) error {
-		if c.Request().Method == http.MethodHead {
-			r := c.Request().WithContext(c.Request().Context())
+// headAsGet has a HEAD request answered as a GET. What is inside sees a copy
+// of the request; the server keeps the original and sends no body.
+func headAsGet(inside http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.Method == http.MethodHead {
+			r = r.WithContext(r.Context())
 			r.Method = http.MethodGet
-			c.SetRequest(r)
 		}
-		return next(c)
-	}
+		inside.ServeHTTP(w, r)
+	})
 }
 
 // clientAddress believes the connection, or the given proxies alone: anybody

@@ -91,13 +91,13 @@ func New(cfg Config) (*Server, error) {
 }
 
 // Handler returns the whole server.
-func (s *Server) Handler() http.Handler { return s.echo }
+func (s *Server) Handler() http.Handler { return headAsGet(s.echo) }
 
 // HTTPServer returns a server for the handler with the time limits that keep
 // a slow client from holding a connection for ever.
 func (s *Server) HTTPServer(addr string) *http.Server {
 	return &http.Server{
-		Addr: addr, Handler: s.echo, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second,
+		Addr: addr, Handler: s.Handler(), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second,
 		WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute,
 		ErrorLog: slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
 	}

@@ -24,6 +24,7 @@ type home struct {
 func (h home) database() string { return filepath.Join(h.Data, "register.db") }
 func (h home) keyFile() string  { return filepath.Join(h.Data, "firm.key") }
 func (h home) mailDir() string  { return filepath.Join(h.Data, "mail") }
+func (h home) bounces() string  { return filepath.Join(h.Data, "bounces") }
 func (h home) signIns() string  { return filepath.Join(h.Data, "sign-ins.txt") }
 
 // open opens the register, making it when there is none.

@@ -73,6 +73,11 @@ func (c *serveCommand) Run(e *env) error {
 	background, stop := context.WithCancel(context.WithoutCancel(e.ctx))
 	mailed := make(chan error, 1)
 	go func() { mailed <- outbox.Run(background) }()
+	returned := make(chan error, 1)
+	go func() {
+		reports := server.BounceFolder{Dir: c.bounces(), Store: st, Log: log, Now: time.Now}
+		returned <- reports.Run(background)
+	}()
 	chased := make(chan error, 1)
 	go func() { chased <- server.NewChaser(book, outbox.Wake, log).Run(background) }()
 
@@ -87,7 +92,7 @@ func (c *serveCommand) Run(e *env) error {
 		cancel()
 	}
 	stop()
-	return errors.Join(err, <-mailed, <-chased)
+	return errors.Join(err, <-mailed, <-returned, <-chased)
 }
 
 func networks(list []string) ([]*net.IPNet, error) {

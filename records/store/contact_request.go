@@ -14,6 +14,7 @@ import (
 type ContactRequest struct {
 	ID       string
 	Record   RecordLine
+	Issued   records.Contact // whom the record was issued to, which may be long ago
 	Was      records.Contact // as on file when it was asked
 	Wanted   records.Contact // Was with another name, telephone or e-mail
 	At       time.Time
@@ -48,7 +49,7 @@ func (r contactRequestRow) wanted() (was, wanted records.Contact, err error) {
 
 // AskContact stores a customer's wish; a later one about the same record takes
 // the place of one that still waits. Errors: Invalid, also when nothing would
-// change; NotFound.
+// change; NotFound; Conflict for too many on one day.
 func (s *Store) AskContact(ctx context.Context, recordID, name, phone, email string) (id string, err error) {
 	err = s.write(ctx, Actor{Name: "customer"}, func(t *tx) error {
 		var r recordRow
@@ -71,6 +72,13 @@ func (s *Store) AskContact(ctx context.Context, recordID, name, phone, email str
 		}
 		if want.Name == was.Name && want.Phone == was.Phone && want.Email == was.Email {
 			return &records.Error{Kind: records.Invalid, Msg: "these are the details on file already", Want: "what is to be different"}
+		}
+		var today int64
+		if err := t.Model(&contactRequestRow{}).Where("record_n = ? AND at > ?", r.N, stamp(t.at.Add(-24*time.Hour))).Count(&today).Error; err != nil {
+			return err
+		}
+		if today >= openRequests {
+			return records.Fail(records.Conflict, "several changes were asked for today already: call the firm instead")
 		}
 		before, err := toJSON(was)
 		if err != nil {
@@ -107,6 +115,11 @@ func (s *Store) ContactRequests(ctx context.Context) (out []ContactRequest, err 
 				return c, err
 			}
 			c.Record = lines[0]
+			_, issued, err := readRecord(db, c.Record.ID)
+			if err != nil {
+				return c, err
+			}
+			c.Issued = issued.Contact
 			var p propertyRow
 			err = db.Where("n = ?", r.PropertyN).Take(&p).Error
 			c.Outdated = p.entry().Contact != c.Was

@@ -108,7 +108,7 @@ func TestContactRequests(t *testing.T) {
 	must(s.AskContact(ctx, row.ID, "Mistyped", "", "x@home.example"))
 	id := must(s.AskContact(ctx, row.ID, "New Name", "01632 960 777", "new@home.example"))
 	open := must(s.ContactRequests(ctx))
-	if len(open) != 1 || open[0].ID != id || open[0].Outdated || open[0].Was != was || open[0].Wanted.Email != "new@home.example" || open[0].Record.Number != row.Number {
+	if len(open) != 1 || open[0].ID != id || open[0].Outdated || open[0].Was != was || open[0].Issued != was || open[0].Wanted.Email != "new@home.example" || open[0].Record.Number != row.Number {
 		t.Fatalf("open %+v", open)
 	}
 	if got := must(s.Property(ctx, a.PropertyID)).Contact; got != was {
@@ -137,6 +137,17 @@ func TestContactRequests(t *testing.T) {
 	}
 	wantKind(t, s.ConfirmContact(ctx, storetest.Actor, id), records.Conflict)
 	if err := s.RefuseContact(ctx, storetest.Actor, id); err != nil {
+		t.Error(err)
+	}
+	for _, name := range []string{"Fourth Name", "Fifth Name"} {
+		must(s.AskContact(ctx, row.ID, name, "", ""))
+	}
+	_, err = s.AskContact(ctx, row.ID, "Sixth Name", "", "")
+	wantKind(t, err, records.Conflict)
+	if open := must(s.ContactRequests(ctx)); len(open) != 1 || open[0].Wanted.Name != "Fifth Name" {
+		t.Errorf("open %+v", open)
+	}
+	if err := s.RefuseContact(ctx, storetest.Actor, must(s.ContactRequests(ctx))[0].ID); err != nil {
 		t.Error(err)
 	}
 	if open := must(s.ContactRequests(ctx)); len(open) != 0 {

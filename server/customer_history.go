@@ -1,0 +1,92 @@
+package server
+
+import (
+	"errors"
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+)
+
+// historyLine is an issued record as the customer's page lists it.
+type historyLine struct {
+	store.RecordLine
+	Href string
+	Here bool // the record of the page
+}
+
+// historyThrough lists what the holder of a link may see of the property.
+func (s *Server) historyThrough(c echo.Context, link store.Link) ([]historyLine, error) {
+	lines, err := s.store.SeenThrough(c.Request().Context(), link)
+	if err != nil {
+		return nil, err
+	}
+	var out []historyLine
+	for _, l := range lines {
+		out = append(out, historyLine{l, "/r/" + c.Param("token") + "/records/" + l.Number, l.ID == link.RecordID})
+	}
+	return out, nil
+}
+
+// customerOther is the PDF of another record that the link may see.
+func (s *Server) customerOther(c echo.Context) error {
+	link, _, err := s.openLink(c)
+	if err != nil {
+		return s.endedPage(c, err)
+	}
+	lines, err := s.historyThrough(c, link)
+	if err != nil {
+		return err
+	}
+	for _, l := range lines {
+		if l.Number != c.Param("number") {
+			continue
+		}
+		file, err := s.store.PDF(c.Request().Context(), l.ID)
+		if err != nil {
+			return err
+		}
+		return sendPDF(c, l.Number, file)
+	}
+	return records.Fail(records.NotFound, "this link does not lead to a record of that number")
+}
+
+// endedLink is the error of a link that is not known, ran out or was ended.
+type endedLink struct{ link *store.Link } // nil: not known
+
+func (e *endedLink) Error() string { return "the link does not work any more" }
+
+type endedPage struct {
+	base
+	Known     bool // it did work once
+	Firm      records.Firm
+	Emergency records.EmergencyCall
+}
+
+// endedPage tells whoever holds a link that has ended whom to ask. It shows
+// nothing of the record. Other errors pass through.
+func (s *Server) endedPage(c echo.Context, err error) error {
+	var ended *endedLink
+	if !errors.As(err, &ended) {
+		return err
+	}
+	ctx := c.Request().Context()
+	firm, err := s.store.Firm(ctx)
+	if err != nil {
+		return err
+	}
+	data := endedPage{base: s.base(c, "This link has ended"), Firm: firm, Known: ended.link != nil}
+	data.Private = true
+	status := http.StatusNotFound
+	if data.Known {
+		status = http.StatusGone
+		r, err := s.store.Record(ctx, ended.link.RecordID)
+		if err != nil {
+			return err
+		}
+		data.Emergency = records.Emergency(r.Property.Nation, r.Values.Choice(records.ApplianceFuel))
+	}
+	return s.page(c, status, "customer-ended", data)
+}

@@ -1,0 +1,122 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+)
+
+// TakeBounce reads a mail server's report and marks the message that it is
+// about as failed, with the reason. Reports that are not about a failure
+// change nothing. It returns what the report said and the message. Kinds:
+// Invalid for what is no report; NotFound when it is about no message of ours;
+// Conflict when the message was settled already.
+func TakeBounce(ctx context.Context, st *store.Store, who store.Actor, report io.Reader) (Bounce, store.OutboxMessage, error) {
+	b, err := ReadBounce(report)
+	if err != nil {
+		return b, store.OutboxMessage{}, err
+	}
+	id, _, _ := strings.Cut(b.MessageID, "@")
+	m, err := st.Message(ctx, id)
+	if records.KindOf(err) == records.NotFound && err != nil {
+		return b, m, records.Fail(records.NotFound, "the report is about a message that was not sent from here: "+plainLine(b.MessageID))
+	}
+	if err != nil || b.Action != "failed" {
+		return b, m, err
+	}
+	return b, m, st.Bounce(ctx, who, id, b.Why)
+}
+
+// BounceFolder takes in the reports that a mail program, or a person, puts
+// into a folder as .eml files. What was read is moved to “read” under it, what
+// could not be to “left”, so that nobody reads it twice.
+type BounceFolder struct {
+	Dir   string
+	Store *store.Store
+	Log   *slog.Logger
+	Every time.Duration // how often to look; zero means half a minute
+	Now   func() time.Time
+}
+
+// settling is how old a file must be before it counts as written whole.
+const settling = 2 * time.Second
+
+// largestBounce is more than a report with the message that came back needs.
+const largestBounce = 25 << 20
+
+// Run makes the folder and looks into it until ctx ends.
+func (f *BounceFolder) Run(ctx context.Context) error {
+	for _, dir := range []string{f.Dir, filepath.Join(f.Dir, "read"), filepath.Join(f.Dir, "left")} {
+		if err := os.MkdirAll(dir, 0o700); err != nil {
+			return fmt.Errorf("folder for reports of non-delivery: %w", err)
+		}
+	}
+	every := f.Every
+	if every == 0 {
+		every = 30 * time.Second
+	}
+	tick := time.NewTicker(every)
+	defer tick.Stop()
+	for {
+		if err := f.Look(ctx); err != nil && ctx.Err() == nil {
+			f.Log.Error("reports of non-delivery", "error", err)
+		}
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-tick.C:
+		}
+	}
+}
+
+// Look takes in what is in the folder now.
+func (f *BounceFolder) Look(ctx context.Context) error {
+	names, err := filepath.Glob(filepath.Join(f.Dir, "*.eml"))
+	if err != nil {
+		return err
+	}
+	var errs []error
+	for _, name := range names {
+		info, err := os.Stat(name)
+		if errors.Is(err, fs.ErrNotExist) || err == nil && f.Now().Sub(info.ModTime()) < settling {
+			continue
+		}
+		if err == nil {
+			err = f.take(ctx, name)
+		}
+		errs = append(errs, err)
+	}
+	return errors.Join(errs...)
+}
+
+func (f *BounceFolder) take(ctx context.Context, name string) error {
+	file, err := os.Open(name)
+	if err != nil {
+		return err
+	}
+	b, m, err := TakeBounce(ctx, f.Store, store.System, io.LimitReader(file, largestBounce))
+	if cerr := file.Close(); cerr != nil {
+		return cerr
+	}
+	to := "read"
+	if err != nil {
+		if records.KindOf(err) == records.Internal {
+			return err // such as a full disk: tried again later
+		}
+		to = "left"
+		f.Log.Warn("a report of non-delivery was not used", "file", filepath.Base(name), "why", err)
+	} else {
+		f.Log.Info("report of non-delivery", "file", filepath.Base(name), "message", m.ID, "action", b.Action)
+	}
+	return os.Rename(name, filepath.Join(f.Dir, to, filepath.Base(name)))
+}
