@@ -174,6 +174,14 @@ func (t *tx) afterIssue(row, replaced *recordRow, p Plan) error {
 		if err := t.cancelMessages(replaced.ID, "record "+replaced.Number+" was amended by "+row.Number); err != nil {
 			return err
 		}
+		gone := *replaced
+		gone.ReplacedBy = row.Number
+		if err := t.announceRecord(RecordAmended, gone); err != nil {
+			return err
+		}
+	}
+	if err := t.announceRecord(RecordIssued, *row); err != nil {
+		return err
 	}
 	if err := t.issueDuties(row, replaced, p.Issued.Duties); err != nil {
 		return err

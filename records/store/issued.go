@@ -104,6 +104,10 @@ func (s *Store) Withdraw(ctx context.Context, actor Actor, id, why string) error
 		if err := t.Model(&row).Updates(map[string]any{"stage": string(records.Withdrawn), "withdrawn_why": why}).Error; err != nil {
 			return err
 		}
+		row.WithdrawnWhy = why
+		if err := t.announceRecord(RecordWithdrawn, row); err != nil {
+			return err
+		}
 		if err := t.withdrawDuties(row); err != nil {
 			return err
 		}

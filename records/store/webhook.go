@@ -1,0 +1,279 @@
+package store
+
+import (
+	"context"
+	"crypto/rand"
+	"fmt"
+	"net/netip"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"gorm.io/gorm"
+
+	"gaugebook/records"
+)
+
+// Event is something that a webhook is told of.
+type Event string
+
+// The events.
+const (
+	RecordIssued    Event = "record.issued"
+	RecordAmended   Event = "record.amended"   // by a later issue, which has an event of its own
+	RecordWithdrawn Event = "record.withdrawn" //
+	DutyLate        Event = "duty.late"        // once for each duty
+)
+
+// Events lists them.
+var Events = []Event{RecordIssued, RecordAmended, RecordWithdrawn, DutyLate}
+
+// MostWebhooks is how many webhooks may be in use at once.
+const MostWebhooks = 20
+
+// Webhook is an address that is told what happens.
+type Webhook struct {
+	ID        string
+	URL       string
+	Secret    string // what is sent is signed with it; set only where it is made or used
+	Events    []Event
+	MadeBy    string // name
+	CreatedAt time.Time
+	EndedAt   time.Time
+}
+
+type webhookRow struct {
+	N         int64 `gorm:"primaryKey"`
+	ID        string
+	URL       string
+	Secret    string
+	Events    string
+	MadeBy    string
+	CreatedAt string
+	LateFrom  string // duties due on this day or later are told of once they are late
+	EndedAt   string
+}
+
+func (webhookRow) TableName() string { return "webhooks" }
+
+func (r webhookRow) webhook() (Webhook, error) {
+	w := Webhook{ID: r.ID, URL: r.URL, MadeBy: r.MadeBy, CreatedAt: instant(r.CreatedAt), EndedAt: instant(r.EndedAt)}
+	return w, fromJSON(r.Events, &w.Events)
+}
+
+// AddWebhook registers an address and makes its secret, which cannot be had
+// again. Duties that are late already are not told of. Errors: Invalid for an
+// address that is not https (http to this machine, if loopback is allowed) or
+// for no event; Conflict beyond MostWebhooks.
+func (s *Store) AddWebhook(ctx context.Context, actor Actor, rawURL string, events []Event, today records.Date, loopback bool) (Webhook, error) {
+	var errs records.Errors
+	address, err := webhookURL(rawURL, loopback)
+	if err != nil {
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "url", Label: "Address", Value: clip(rawURL), Want: err.Error()})
+	}
+	events = slices.DeleteFunc(slices.Clone(Events), func(e Event) bool { return !slices.Contains(events, e) })
+	if len(events) == 0 {
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "events", Label: "Events", Want: fmt.Sprintf("at least one of %v", Events)})
+	}
+	if len(errs) > 0 {
+		return Webhook{}, errs
+	}
+	list, err := toJSON(events)
+	if err != nil {
+		return Webhook{}, err
+	}
+	row := webhookRow{URL: address, Secret: "gbw_" + strings.ToLower(rand.Text()), Events: list, MadeBy: actor.Name, LateFrom: today.String()}
+	err = s.write(ctx, actor, func(t *tx) error {
+		var held int64
+		if err := t.Model(&webhookRow{}).Where("ended_at = ''").Count(&held).Error; err != nil {
+			return err
+		}
+		if held >= MostWebhooks {
+			return records.Fail(records.Conflict, fmt.Sprintf("there are %d webhooks in use: end one first", held))
+		}
+		row.ID, row.CreatedAt = t.newID(), stamp(t.at)
+		if err := t.Create(&row).Error; err != nil {
+			return err
+		}
+		return t.log("webhook added", row.ID, detail{"url": address, "events": events})
+	})
+	if err != nil {
+		return Webhook{}, err
+	}
+	w, err := row.webhook()
+	w.Secret = row.Secret
+	return w, err
+}
+
+// webhookURL returns the address in one spelling. Where a name leads is only
+// known when it is called; see package server.
+func webhookURL(raw string, loopback bool) (string, error) {
+	u, err := url.Parse(strings.TrimSpace(raw))
+	const want = "an https address such as https://office.example/gaugebook"
+	if err != nil || u.Host == "" || u.Hostname() == "" || len(raw) > 500 || u.User != nil || u.Fragment != "" || u.Opaque != "" {
+		return "", fmt.Errorf("%s, without user or fragment", want)
+	}
+	ip, notIP := netip.ParseAddr(u.Hostname())
+	here := strings.EqualFold(u.Hostname(), "localhost") || notIP == nil && ip.Unmap().IsLoopback()
+	switch {
+	case here && !loopback:
+		return "", fmt.Errorf("%s: this machine itself is not allowed", want)
+	case u.Scheme == "https", u.Scheme == "http" && here:
+		return u.String(), nil
+	}
+	return "", fmt.Errorf("%s", want)
+}
+
+// Webhooks returns every webhook without its secret, those in use first.
+func (s *Store) Webhooks(ctx context.Context) ([]Webhook, error) {
+	var rows []webhookRow
+	if err := s.read(ctx).Order("ended_at <> '', n DESC").Limit(200).Find(&rows).Error; err != nil {
+		return nil, explain(err)
+	}
+	return mappedErr(rows, webhookRow.webhook)
+}
+
+// Webhook returns one webhook without its secret. Errors: NotFound.
+func (s *Store) Webhook(ctx context.Context, id string) (Webhook, error) {
+	var row webhookRow
+	if err := one(s.read(ctx).Where("id = ?", id), &row, "webhook", id); err != nil {
+		return Webhook{}, explain(err)
+	}
+	return row.webhook()
+}
+
+// EndWebhook ends a webhook for good; what it was not told yet is not sent
+// any more. Errors: NotFound.
+func (s *Store) EndWebhook(ctx context.Context, actor Actor, id string) error {
+	return s.write(ctx, actor, func(t *tx) error {
+		var row webhookRow
+		if err := one(t.Where("id = ?", id), &row, "webhook", id); err != nil {
+			return err
+		}
+		if row.EndedAt != "" {
+			return nil
+		}
+		if err := t.Model(&webhookRow{}).Where("n = ?", row.N).Update("ended_at", stamp(t.at)).Error; err != nil {
+			return err
+		}
+		err := t.Model(&deliveryRow{}).Where("webhook_n = ? AND state IN ('due', 'sending')", row.N).
+			Updates(map[string]any{"state": string(DeliveryFailed), "problem": "the webhook was ended", "lease_until": "", "updated_at": stamp(t.at)}).Error
+		if err != nil {
+			return err
+		}
+		return t.log("webhook ended", id, detail{"url": row.URL})
+	})
+}
+
+// listening returns the webhooks in use that want an event.
+func listening(db *gorm.DB, event Event) ([]webhookRow, error) {
+	var rows []webhookRow
+	err := db.Where("ended_at = '' AND EXISTS (SELECT 1 FROM json_each(events) WHERE value = ?)", event).Order("n").Find(&rows).Error
+	return rows, err
+}
+
+// eventBody is what is sent, the same on every attempt.
+type eventBody struct {
+	ID    string    `json:"id"`
+	Event Event     `json:"event"`
+	Time  time.Time `json:"time"`
+	Data  any       `json:"data"`
+}
+
+// recordEvent is the data of an event of a record. It tells nothing of people
+// or the address: a program that may know asks the API.
+type recordEvent struct {
+	RecordID    string           `json:"record_id"`
+	ApplianceID string           `json:"appliance_id"`
+	Number      string           `json:"number"`
+	Purpose     records.Purpose  `json:"purpose"`
+	WorkDate    string           `json:"work_date"`
+	Standing    records.Standing `json:"standing"`
+	SHA256      string           `json:"sha256"`
+	Replaces    string           `json:"replaces,omitempty"`
+	ReplacedBy  string           `json:"replaced_by,omitempty"`
+	Why         string           `json:"why,omitempty"`
+}
+
+// announceRecord puts in, for whoever listens, what happened to a record. It
+// is part of the transaction in which it happened.
+func (t *tx) announceRecord(event Event, row recordRow) error {
+	hooks, err := listening(t.DB, event)
+	if err != nil || len(hooks) == 0 {
+		return err
+	}
+	var a applianceRow
+	if err := t.Select("id").Where("n = ?", row.ApplianceN).Take(&a).Error; err != nil {
+		return err
+	}
+	data := recordEvent{RecordID: row.ID, ApplianceID: a.ID, Number: row.Number, Purpose: records.Purpose(row.Purpose), WorkDate: row.WorkDate,
+		Standing: records.Standing(row.Standing), SHA256: row.SHA256, Replaces: row.Replaces, ReplacedBy: row.ReplacedBy, Why: row.WithdrawnWhy}
+	return t.announce(hooks, string(event)+":"+row.ID, event, data)
+}
+
+// announce puts an event in for each webhook, unless that has it already.
+func (t *tx) announce(hooks []webhookRow, id string, event Event, data any) error {
+	body, err := toJSON(eventBody{id, event, t.at, data})
+	if err != nil {
+		return err
+	}
+	for _, h := range hooks {
+		err := t.Exec(`INSERT INTO webhook_deliveries (id, webhook_n, event_id, event, body, state, attempts, next_at, lease_until, status, problem, created_at, updated_at)
+			VALUES (?, ?, ?, ?, ?, 'due', 0, ?, '', 0, '', ?, ?) ON CONFLICT DO NOTHING`, t.newID(), h.N, id, event, body, stamp(t.at), stamp(t.at), stamp(t.at)).Error
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// dutyEvent is the data of a duty that is late.
+type dutyEvent struct {
+	DutyID      string           `json:"duty_id"`
+	ApplianceID string           `json:"appliance_id"`
+	Kind        records.DutyKind `json:"kind"`
+	Due         string           `json:"due"`
+}
+
+// lateBatch is how many duties one transaction announces.
+const lateBatch = 200
+
+const lateUntold = `SELECT d.* FROM duties d INDEXED BY duties_open WHERE d.state = 'open' AND d.due >= ? AND d.due < ?
+	AND NOT EXISTS (SELECT 1 FROM webhook_deliveries w WHERE w.webhook_n = ? AND w.event_id = 'duty.late:' || d.id) ORDER BY d.due, d.n LIMIT ?`
+
+// AnnounceLate puts in, for each webhook that listens, the duties that became
+// late since it was made, each once, and returns how many.
+func (s *Store) AnnounceLate(ctx context.Context, today records.Date) (total int, err error) {
+	for more := true; more; {
+		more = false
+		err = s.write(ctx, System, func(t *tx) error {
+			hooks, err := listening(t.DB, DutyLate)
+			if err != nil {
+				return err
+			}
+			for _, h := range hooks {
+				var duties []dutyRow
+				if err := t.Raw(lateUntold, h.LateFrom, today.String(), h.N, lateBatch).Scan(&duties).Error; err != nil {
+					return err
+				}
+				for _, d := range duties {
+					var a applianceRow
+					if err := t.Select("id").Where("n = ?", d.ApplianceN).Take(&a).Error; err != nil {
+						return err
+					}
+					if err := t.announce([]webhookRow{h}, string(DutyLate)+":"+d.ID, DutyLate, dutyEvent{d.ID, a.ID, records.DutyKind(d.Kind), d.Due}); err != nil {
+						return err
+					}
+				}
+				total += len(duties)
+				more = more || len(duties) == lateBatch
+			}
+			return nil
+		})
+		if err != nil {
+			return total, err
+		}
+	}
+	return total, nil
+}
