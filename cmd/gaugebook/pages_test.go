@@ -209,6 +209,7 @@ func demoNames(tb testing.TB, s *service, people map[string][2]string) *strings.
 		}
 		q.After = next
 	}
+	chaseNames(tb, st, names)
 	owner := s.visitor(tb).signIn(people["owner"][0], people["owner"][1])
 	names["person"] = owner.get("/people").link("/people/")
 	names["instrument"] = owner.get("/instruments").link("/instruments/")
@@ -221,6 +222,28 @@ func demoNames(tb testing.TB, s *service, people map[string][2]string) *strings.
 		pairs = append(pairs, "{"+name+"}", value)
 	}
 	return strings.NewReplacer(pairs...)
+}
+
+// chaseNames finds a visit that is booked, its appliance and customer, and the
+// link of a reminder that stops them.
+func chaseNames(tb testing.TB, st *store.Store, names map[string]string) {
+	tb.Helper()
+	ctx, today := context.Background(), records.DateOf(time.Now())
+	visits, err := st.BookingsBetween(ctx, "", today, today.AddDays(14))
+	if err != nil || len(visits) == 0 {
+		tb.Fatalf("no visit is booked: %v", err)
+	}
+	v := visits[0]
+	names["visit"], names["book"], names["customer-page"] = "/bookings/"+v.ID, "/bookings/new?appliance="+v.ApplianceID+"&on="+v.On.String(), "/customers/"+v.PropertyID
+	messages, _, err := st.Outbox(ctx, store.OutboxQuery{})
+	if err != nil {
+		tb.Fatal(err)
+	}
+	for _, m := range messages {
+		if u, err := url.Parse(m.StopURL); err == nil && u.Path != "" {
+			names["stop"] = u.Path
+		}
+	}
 }
 
 // sentAgain has a record's letter sent once more and returns the private link
