@@ -44,7 +44,7 @@ func (s *Server) customerOther(c echo.Context) error {
 		if l.Number != c.Param("number") {
 			continue
 		}
-		file, err := s.store.PDF(c.Request().Context(), l.ID)
+		file, err := s.book.PDF(c.Request().Context(), l.ID)
 		if err != nil {
 			return err
 		}

@@ -133,7 +133,7 @@ func (b *Book) Resend(ctx context.Context, who store.Person, row store.IssuedRow
 	if err != nil {
 		return err
 	}
-	file, err := b.Store.PDF(ctx, row.ID)
+	file, err := b.PDF(ctx, row.ID)
 	if err != nil {
 		return err
 	}
