@@ -8,6 +8,7 @@ import (
 
 	"gaugebook/records/rules"
 	"gaugebook/records/store"
+	"gaugebook/records/store/storetest"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
 )
@@ -72,6 +73,16 @@ func TestEveryPageIsShown(t *testing.T) {
 	if p := owner.Post("/records/"+draft.ID+"/sections/tightness", form("revision", "1", "tightness.test_min", "3")); p.Status != 303 {
 		t.Fatal(p.Status)
 	}
+	invite, err := site.Store.Invite(t.Context(), storetest.Actor, site.People[store.Office].ID, func(p store.Person, _ store.Invite) store.OutboxMessage {
+		return store.OutboxMessage{Kind: store.InviteKind, ToEmail: p.Email, Subject: "x", Text: "x"}
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	hook, err := site.Store.AddWebhook(t.Context(), storetest.Actor, "https://office.example/", store.Events, site.Book.Today(), false)
+	if err != nil {
+		t.Fatal(err)
+	}
 	shown := map[string]servertest.Page{
 		"sign-in": guest.Get("/sign-in"), "error": owner.Get("/records/none"), "home": owner.Get("/"), "find": owner.Get("/find?q=rise"),
 		"property": owner.Get("/properties/" + site.Property.ID), "form": owner.Get("/properties/new"), "appliance-form": owner.Get("/appliances/" + site.Appliance.ID + "/edit"),
@@ -81,7 +92,7 @@ func TestEveryPageIsShown(t *testing.T) {
 		"verify": guest.Get("/verify"), "rules": guest.Get("/rules"), "firm": owner.Get("/firm"), "people": owner.Get("/people"),
 		"person": owner.Get("/people/" + site.People[store.Office].ID), "instruments": owner.Get("/instruments"), "drop-bands": owner.Get("/drop-bands"), "messages": owner.Get("/messages"),
 		"customer-ended": guest.Get("/r/none"), "message": owner.Get("/messages/" + firstMessage(t, site)),
-		"overview": owner.Get("/overview"), "roles": owner.Get("/roles"),
+		"overview": owner.Get("/overview"), "roles": owner.Get("/roles"), "join": guest.Get("/join/" + invite.Token), "webhooks": owner.Get("/webhooks"), "webhooks-told": owner.Get("/webhooks/" + hook.ID),
 	}
 	for _, r := range rules.All() {
 		shown["rule"] = guest.Get("/rules/" + r.ID)

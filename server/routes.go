@@ -133,6 +133,11 @@ func (s *Server) routes() []route {
 		{post, "/people/:id/invite/revoke", owners, s.revokeInvite},
 		{post, "/people/:id/keys", owners, s.addKey},
 		{post, "/people/:id/keys/:key/end", owners, s.revokeKey},
+		{get, "/webhooks", owners, s.webhooks},
+		{post, "/webhooks", owners, s.addWebhook},
+		{get, "/webhooks/:id", owners, s.webhook},
+		{post, "/webhooks/:id/end", owners, s.endWebhook},
+		{post, "/webhooks/:id/deliveries/:delivery/resend", owners, s.resendEvent},
 		{get, "/drop-bands", owners, s.dropBands},
 		{post, "/drop-bands", owners, s.saveDropBands},
 

@@ -37,24 +37,27 @@ type Config struct {
 	// SignInPerMinute and VerifyPerMinute are how many tries one address has;
 	// zero means ten and thirty.
 	SignInPerMinute, VerifyPerMinute int
+	// LoopbackHooks allows webhooks to addresses of this machine.
+	LoopbackHooks bool
 }
 
 // Server answers HTTP. Make it with New.
 type Server struct {
-	store     *store.Store
-	book      *Book
-	log       *slog.Logger
-	echo      *echo.Echo
-	pages     *templates.Set
-	sessions  *scs.SessionManager
-	passwords passwordCheck
-	tries     *triesLimit
-	looks     *triesLimit
-	wake      func()
-	version   string
-	secure    bool          // reached over https
-	lists     *listDesk
-	decoding  chan struct{} // holds one for each photo that is being decoded
+	store         *store.Store
+	book          *Book
+	log           *slog.Logger
+	echo          *echo.Echo
+	pages         *templates.Set
+	sessions      *scs.SessionManager
+	passwords     passwordCheck
+	tries         *triesLimit
+	looks         *triesLimit
+	wake          func()
+	version       string
+	loopbackHooks bool
+	secure        bool // reached over https
+	lists         *listDesk
+	decoding      chan struct{} // holds one for each photo that is being decoded
 }
 
 // New builds the server and its routes. It fails when the base URL is not
@@ -72,7 +75,7 @@ func New(cfg Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{
-		store: cfg.Store, book: cfg.Book, log: cfg.Log, pages: pages, wake: cfg.Wake, version: cfg.Version,
+		store: cfg.Store, book: cfg.Book, log: cfg.Log, pages: pages, wake: cfg.Wake, version: cfg.Version, loopbackHooks: cfg.LoopbackHooks,
 		secure: base.Scheme == "https",
 		tries:  newTriesLimit(cfg.SignInPerMinute, 10), looks: newTriesLimit(cfg.VerifyPerMinute, 30),
 	}
