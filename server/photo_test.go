@@ -294,7 +294,7 @@ func TestPhotosFromFormToPDF(t *testing.T) {
 		t.Error("the page does not show the photo, shows it in another section, or has another revision")
 	}
 	// The form that was open all along is not stale.
-	if p := c.Post(section, form("revision", before, "flue.visual", "yes")); p.Status != http.StatusSeeOther {
+	if p := c.Post(section, form("revision", before, "flue.length_m", "2.4")); p.Status != http.StatusSeeOther {
 		t.Errorf("form of before: status %d %s", p.Status, errorsOf(p.Body))
 	}
 
