@@ -230,6 +230,7 @@ func TestInhibitorRecheck(t *testing.T) {
 		{"2022-01-10", "2026-01-10", "2027-01-10", "New dose"}, // both on one day
 		{"2022-01-10", "2026-08-01", "2027-01-10", "New dose"},
 		{"2024-02-29", "", "2025-02-28", "Test"},
+		{"", "2026-06-30", "2027-06-30", "Test"},
 	} {
 		d := due.InhibitorRecheck(date(t, c.dosed), date(t, c.tested))
 		if d.Due.String() != c.want || !strings.HasPrefix(d.Why, c.says) {

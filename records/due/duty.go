@@ -130,7 +130,7 @@ func CompetenceExpiry(e records.Engineer) (records.Duty, bool) {
 // that was last dosed and last tested on these dates: a test twelve months
 // after the later of the two, or, where that comes no later, a new dose or a
 // full water test five years after the dose. A zero tested means not since
-// the dose.
+// the dose; a zero dosed that nobody knows when.
 //
 // Source: BS 7593:2019 as two trade texts give it.
 func InhibitorRecheck(dosed, tested records.Date) records.Duty {
@@ -140,6 +140,10 @@ func InhibitorRecheck(dosed, tested records.Date) records.Duty {
 	}
 	d := records.Duty{Kind: records.InhibitorRecheck, Due: last.AddMonths(InhibitorTestMonths), Source: waterTreatment,
 		Why: fmt.Sprintf("Test of inhibitor and cleanliness, %s after %s.", count(InhibitorTestMonths, "month"), last.Long())}
+	if dosed.IsZero() {
+		d.Why += " When it was last dosed is not on this record; a dose lasts five years at the most."
+		return d
+	}
 	if redose := dosed.AddMonths(InhibitorRedoseMonths); !redose.After(d.Due) {
 		d.Due = redose
 		d.Why = fmt.Sprintf("New dose of inhibitor or full water test, five years after the dose of %s.", dosed.Long())

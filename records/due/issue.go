@@ -14,7 +14,7 @@ import (
 //     already: its first landlord check
 //   - landlord check: the next one, and the copy for the tenant
 //   - notifiable work: the notice to building control, by nation
-//   - inhibitor put into the heating water: its next test
+//   - inhibitor put into the heating water, or found to be enough: its next test
 //   - an immediately dangerous entry in the condition report: the report of a
 //     dangerous fitting, which the engineer may lift
 //
@@ -42,8 +42,12 @@ func ForIssue(r *records.Record, landlordDeadline records.Date) []records.Duty {
 			out = append(out, d)
 		}
 	}
-	if litres, _ := r.Values.Float(records.InhibitorLitres); litres > 0 && records.Water.ExemptReason(r.Values) == "" {
-		out = append(out, InhibitorRecheck(r.WorkDate, records.Date{}))
+	if records.Water.ExemptReason(r.Values) == "" {
+		if litres, _ := r.Values.Float(records.InhibitorLitres); litres > 0 {
+			out = append(out, InhibitorRecheck(r.WorkDate, records.Date{}))
+		} else if r.Values.Choice(records.InhibitorLevel) == "enough" {
+			out = append(out, InhibitorRecheck(records.Date{}, r.WorkDate))
+		}
 	}
 	if dangerous(r.Condition) {
 		out = append(out, IncidentReport(r.WorkDate, nation))
