@@ -91,3 +91,15 @@ func TestRequestIsBooked(t *testing.T) {
 	}
 	check(t, office, expect{"/bookings/" + id, 200, []string{"cancelled", "it was the cat"}, []string{"Call it off"}})
 }
+
+// A visit whose day is over without a record stops the reminding, so the work
+// list points at it.
+func TestUnattendedVisit(t *testing.T) {
+	site := servertest.Start(t)
+	d := dutyAt(t, site, site.Appliance.ID, records.AnnualService, "2026-12-10")
+	id := mustBook(t, site, site.As(store.Office), url.Values{"appliance": {site.Appliance.ID}, "duty": {d.ID}, "engineer": {site.People[store.Engineer].ID}, "on": {"2026-11-26"}})
+	office := site.As(store.Office)
+	check(t, office, expect{"/week?weeks=4", 200, []string{id}, []string{"no record"}})
+	site.Clock.Set(site.Clock.Now().AddDate(0, 0, 2))
+	check(t, office, expect{"/week?weeks=4", 200, []string{id, "no record"}, nil})
+}

@@ -43,6 +43,7 @@ type chaseLine struct {
 	NextNow                                 bool // planned for today or before
 	Sent                                    string
 	BookingID, Booking                      string
+	Unattended                              bool // the day is over and no record was issued
 }
 
 // weekPageSize is how many duties a page of the work list holds.
@@ -161,6 +162,7 @@ func (s *Server) chaseLineOf(r store.ChaseRow, today records.Date) chaseLine {
 		l.Sent = r.Sent[n-1].String()
 	}
 	if b := r.Booking; b != nil {
+		l.Unattended = b.On.Before(today)
 		l.BookingID, l.Booking = b.ID, store.When{On: b.On, From: b.From, Until: b.Until}.String()+", "+b.Engineer
 	}
 	return l
