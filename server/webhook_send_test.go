@@ -66,6 +66,18 @@ func (c call) signed(secret string) bool {
 	return hmac.Equal([]byte(hex.EncodeToString(mac.Sum(nil))), []byte(c.header.Get("Gaugebook-Signature")))
 }
 
+// fits holds a body against the description of the API.
+func fits(t *testing.T, schema string, body []byte) {
+	t.Helper()
+	var v any
+	if err := json.Unmarshal(body, &v); err != nil {
+		t.Fatal(err)
+	}
+	if err := described(t).Components.Schemas[schema].Value.VisitJSON(v); err != nil {
+		t.Errorf("%s is not a %s: %v", body, schema, err)
+	}
+}
+
 func hookSite(t *testing.T) (*servertest.Site, *server.Teller) {
 	site := servertest.Start(t, func(c *server.Config) { c.LoopbackHooks = true })
 	teller := server.NewTeller(site.Store, site.Clock.Now, site.Book.Today, slog.New(slog.DiscardHandler))
@@ -147,6 +159,7 @@ func TestWebhookIsToldInSpiteOfFailures(t *testing.T) {
 			t.Errorf("call %d: %v %s", i, c.header, c.body)
 		}
 	}
+	fits(t, "RecordEvent", calls[0].body)
 	var body struct {
 		ID, Event string
 		Time      time.Time
@@ -247,6 +260,7 @@ func TestTellerTellsLateDuties(t *testing.T) {
 	look(t, anew)
 	calls := r.all()
 	if len(calls) != 1 || !strings.Contains(string(calls[0].body), `"due":"`+today.AddDays(2).String()+`"`) {
-		t.Errorf("%d calls: %v", len(calls), calls)
+		t.Fatalf("%d calls: %v", len(calls), calls)
 	}
+	fits(t, "DutyEvent", calls[0].body)
 }
