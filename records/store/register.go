@@ -5,6 +5,7 @@ import (
 	"encoding/base64"
 	"strconv"
 	"strings"
+	"time"
 
 	"gorm.io/gorm"
 
@@ -13,6 +14,9 @@ import (
 
 // NoDuty asks the register for appliances with no duty on file.
 const NoDuty records.DutyState = "none"
+
+// MostWeeks is how far ahead the register looks by weeks.
+const MostWeeks = 104
 
 // Sort is the order of the register.
 type Sort string
@@ -32,10 +36,18 @@ type Query struct {
 	// of the earliest of any kind.
 	Duty  records.DutyKind
 	State records.DutyState // Late, Near, Ahead or NoDuty
-	Today records.Date      // needed with State
-	Sort  Sort              // ByDue if blank; NoDuty is always by address
-	After string            // cursor of the page before
-	Limit int               // 50 if nought, at most 500
+	Today records.Date      // needed with State and Weeks
+	// Weeks, if not nought, asks for what is due from Today to so many weeks
+	// on; it does not go with State.
+	Weeks int
+	// DraftBefore, if not zero, asks for appliances with a draft begun before.
+	DraftBefore time.Time
+	// Uncalibrated asks for appliances whose last record names an instrument
+	// that was out of calibration on the day of the work.
+	Uncalibrated bool
+	Sort         Sort   // ByDue if blank; NoDuty is always by address
+	After        string // cursor of the page before
+	Limit        int    // 50 if nought, at most 500
 }
 
 // RegisterRow is an appliance as the register shows it.
@@ -47,6 +59,8 @@ type RegisterRow struct {
 	Nation      records.Nation
 	Name        string // of the contact
 	Email       string
+	Phone       string
+	Property    records.Property
 	Kind        string
 	MakeModel   string
 	Serial      string
@@ -92,6 +106,15 @@ func (s *Store) Register(ctx context.Context, q Query) (rows []RegisterRow, next
 func (q Query) check() error {
 	refuse := func(field, value, want string) error {
 		return &records.Error{Kind: records.Invalid, Field: field, Value: clip(value), Want: want}
+	}
+	switch {
+	case q.Weeks == 0:
+	case q.Weeks < 0 || q.Weeks > MostWeeks:
+		return refuse("weeks", strconv.Itoa(q.Weeks), "from 1 to 104 weeks")
+	case q.State != "":
+		return refuse("weeks", strconv.Itoa(q.Weeks), "weeks or a state, not both")
+	case q.Today.IsZero():
+		return refuse("today", "", "a date as YYYY-MM-DD")
 	}
 	switch q.State {
 	case "":
@@ -160,7 +183,7 @@ func shownAppliances(db *gorm.DB, ns []int64) (map[int64]RegisterRow, error) {
 	var rows []shownRow
 	err := db.Raw(`SELECT a.n AS a_n, a.id AS a_id, a.kind AS a_kind, a.make_model AS a_make_model, a.serial AS a_serial, a.last_record_n AS a_last_record_n,
 		p.id AS p_id, p.line1 AS p_line1, p.line2 AS p_line2, p.town AS p_town, p.postcode AS p_postcode, p.nation AS p_nation,
-		p.contact_name AS p_contact_name, p.contact_email AS p_contact_email,
+		p.contact_name AS p_contact_name, p.contact_email AS p_contact_email, p.contact_phone AS p_contact_phone,
 		coalesce((SELECT id FROM records WHERE appliance_n = a.n AND stage = 'draft' ORDER BY n DESC LIMIT 1), '') AS draft_id
 		FROM appliances a JOIN properties p ON p.n = a.property_n WHERE a.n IN ?`, ns).Scan(&rows).Error
 	if err != nil {
@@ -185,7 +208,7 @@ func shownAppliances(db *gorm.DB, ns []int64) (map[int64]RegisterRow, error) {
 		address := r.Property.property()
 		out[r.Appliance.N] = RegisterRow{
 			ApplianceID: r.Appliance.ID, PropertyID: r.Property.ID, Address: address.OneLine(), Postcode: address.Postcode, Nation: address.Nation,
-			Name: r.Property.ContactName, Email: r.Property.ContactEmail, Kind: r.Appliance.Kind, MakeModel: r.Appliance.MakeModel,
+			Name: r.Property.ContactName, Email: r.Property.ContactEmail, Phone: r.Property.ContactPhone, Property: address, Kind: r.Appliance.Kind, MakeModel: r.Appliance.MakeModel,
 			Serial: r.Appliance.Serial, LastRecord: lineOf[r.Appliance.ID], DraftID: r.DraftID,
 		}
 	}

@@ -31,6 +31,7 @@ type builder struct {
 	text   string // what is sorted by, before n
 	n      string
 	copies bool // kind and nation are read from the duty
+	listed bool // goes by the list of source already
 }
 
 func (b *builder) and(cond string, args ...any) {
@@ -45,6 +46,9 @@ func (b *builder) statement(limit int) statement {
 // dueRange returns the dates of the state: from lo, and before hi unless that
 // is blank.
 func (q Query) dueRange() (lo, hi string) {
+	if q.Weeks > 0 {
+		return q.Today.String(), q.Today.AddDays(7*q.Weeks + 1).String()
+	}
 	nearEnd := q.Today.AddDays(records.NearDays + 1).String()
 	switch q.State {
 	case records.Late:
@@ -100,6 +104,9 @@ func (q Query) statement(db *gorm.DB, limit int) (st statement, ok bool, err err
 		return st, false, err
 	}
 	b.and("a.retired = 0")
+	if !b.listed {
+		q.listed(b)
+	}
 	kind, nation := "a.kind", "a.nation"
 	if b.copies {
 		kind, nation = "d.appliance_kind", "d.nation"
@@ -150,6 +157,16 @@ func (q Query) source(db *gorm.DB, b *builder, terms []term) error {
 			}
 		}()
 	}
+	if list, args := q.list(); list != "" {
+		few, err := isFew(db, list, args...)
+		if err != nil {
+			return err
+		}
+		if few {
+			q.fromList(b, list, args)
+			return nil
+		}
+	}
 	switch {
 	case q.State == NoDuty && q.Duty == records.AnnualService:
 		b.from = "appliances a INDEXED BY appliances_no_service"
@@ -178,6 +195,55 @@ func (q Query) source(db *gorm.DB, b *builder, terms []term) error {
 		b.args = append([]any{q.Duty}, b.args...)
 	}
 	return nil
+}
+
+// The lists of appliances that a filter names, and how a row of the register
+// is found in one.
+const (
+	draftList     = "SELECT DISTINCT appliance_n AS n FROM records INDEXED BY records_drafts WHERE stage = 'draft' AND created_at < ?"
+	draftListed   = "EXISTS (SELECT 1 FROM records x INDEXED BY records_drafts_at WHERE x.appliance_n = a.n AND x.stage = 'draft' AND x.created_at < ?)"
+	uncalibList   = "SELECT appliance_n AS n FROM uncalibrated"
+	uncalibListed = "EXISTS (SELECT 1 FROM uncalibrated u WHERE u.appliance_n = a.n)"
+)
+
+// list returns the list that the query may go by, "" for none.
+func (q Query) list() (sql string, args []any) {
+	switch {
+	case !q.DraftBefore.IsZero():
+		return draftList, []any{stamp(q.DraftBefore)}
+	case q.Uncalibrated:
+		return uncalibList, nil
+	}
+	return "", nil
+}
+
+// fromList goes by a short list of appliances, which is then sorted.
+func (q Query) fromList(b *builder, list string, args []any) {
+	b.from, b.args = "("+list+") l CROSS JOIN appliances a ON a.n = l.n", append(args, b.args...)
+	if q.byDuty() {
+		b.from += " CROSS JOIN duties d INDEXED BY duties_appliance ON d.appliance_n = a.n AND d.state = 'open' AND d.kind = ?"
+		b.args = append(b.args, q.Duty)
+	}
+	switch {
+	case q.State == NoDuty && q.Duty == records.AnnualService:
+		b.and("a.no_service = 1")
+	case q.State == NoDuty && q.Duty == records.LandlordsCheck:
+		b.and("a.no_landlord = 1")
+	}
+	if !q.DraftBefore.IsZero() && q.Uncalibrated {
+		b.and(uncalibListed)
+	}
+	b.listed = true
+}
+
+// listed asks of each row on the way whether it is in the lists.
+func (q Query) listed(b *builder) {
+	if !q.DraftBefore.IsZero() {
+		b.and(draftListed, stamp(q.DraftBefore))
+	}
+	if q.Uncalibrated {
+		b.and(uncalibListed)
+	}
 }
 
 func (q Query) fromSearch(b *builder, match string) {
@@ -219,7 +285,7 @@ func (q Query) indexOf(order string) string {
 // fewDue reports whether the state leaves so few rows that they can be sorted
 // by address.
 func (q Query) fewDue(db *gorm.DB) (bool, error) {
-	if q.State == "" && q.Duty == "" {
+	if q.State == "" && q.Duty == "" && q.Weeks == 0 {
 		return false, nil
 	}
 	lo, hi := q.dueRange()
