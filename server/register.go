@@ -3,7 +3,10 @@ package server
 import (
 	"net/http"
 	"net/url"
+	"slices"
+	"strconv"
 	"strings"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -18,71 +21,208 @@ type registerPage struct {
 	base
 	Query       string
 	Filters     []*input
+	Ticks       []tick
+	Columns     []tick
 	Filtered    bool
 	Caption     string
 	Rows        []registerLine
 	First, Next string
-	CSV, XLSX   string // addresses of the whole view as a list
+	PrintHref   string
+	Error       string
+	Wide        int // columns shown
+}
+
+// tick is a box to tick.
+type tick struct {
+	Name, Code, Label string
+	Chosen            bool
 }
 
 type registerLine struct {
 	applianceLine
-	Contact, Email string
-	Last, LastID   string
-	Standing       records.Standing
-	DraftID        string
+	Contact, Email, Phone string
+	Nation                records.Nation
+	Last, LastID          string
+	Standing              records.Standing
+	DraftID, DutyID       string
+	Remindable            bool
 }
+
+// registerColumns are the columns that can be chosen; the state, the date and
+// the appliance are always there.
+var registerColumns = []tick{
+	{Code: "duty", Label: "Duty"}, {Code: "kind", Label: "Kind"}, {Code: "serial", Label: "Serial"}, {Code: "address", Label: "Address"}, {Code: "nation", Label: "Nation"},
+	{Code: "contact", Label: "Contact"}, {Code: "phone", Label: "Telephone"}, {Code: "last", Label: "Last record"},
+}
+
+var columnsAtFirst = []string{"duty", "serial", "address", "contact", "last"}
+
+// registerView is what the address of the page asks for.
+type registerView struct {
+	v       url.Values
+	filters []*input
+}
+
+func registerViewOf(v url.Values) registerView { return registerView{v, registerFilters(v)} }
 
 func registerFilters(v url.Values) []*input {
 	state := &input{Name: "state", Label: "State", Options: []optionForm{{Label: "All"}, {Code: string(records.Late), Label: "Late"},
-		{Code: string(records.Near), Label: "Near, within eight weeks"}, {Code: string(records.Ahead), Label: "Ahead"}, {Code: string(store.NoDuty), Label: "Nothing due"}}}
+		{Code: string(records.Near), Label: "Near, within eight weeks"}, {Code: string(records.Ahead), Label: "Ahead"}, {Code: string(store.NoDuty), Label: "Nothing on file"}}}
 	kind := &input{Name: "kind", Label: "Kind", Options: []optionForm{{Label: "All"}}}
 	for _, ch := range records.ApplianceKind.Choices {
 		kind.Options = append(kind.Options, optionForm{Code: ch.Code, Label: ch.Label})
 	}
 	sort := &input{Name: "sort", Label: "Order", Options: []optionForm{{Label: "By date due"}, {Code: string(store.ByAddress), Label: "By postcode and street"}}}
-	all := []*input{state, pick("duty", "Duty", appliancesDuties, "All"), kind, pick("nation", "Nation", records.Nations, "All"), sort}
+	all := []*input{state, {Name: "weeks", Label: "Due within weeks", Type: "number", Max: store.MostWeeks}, pick("duty", "Duty", appliancesDuties, "All"), kind, pick("nation", "Nation", records.Nations, "All"),
+		{Name: "draft_days", Label: "Draft open longer than days", Type: "number", Max: mostDraftDays}, sort}
 	for _, in := range all {
 		in.set(v.Get(in.Name))
 	}
 	return all
 }
 
+const mostDraftDays = 3650
+
 // appliancesDuties are the duties that appliances have. Those of people and
 // instruments stand on their own pages.
 var appliancesDuties = []records.DutyKind{records.AnnualService, records.LandlordsCheck, records.TenantCopy, records.BuildingNotice, records.IncidentReport, records.InhibitorRecheck}
 
+// number reads a whole number of the address; blank is nought.
+func (r registerView) number(name, label string, most int) (int, error) {
+	text := strings.TrimSpace(r.v.Get(name))
+	if text == "" {
+		return 0, nil
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 1 || n > most {
+		return 0, &records.Error{Kind: records.Invalid, Field: name, Label: label, Value: text, Want: "a whole number from 1 to " + strconv.Itoa(most)}
+	}
+	return n, nil
+}
+
+// query is what the store is asked, as on a day at a time.
+func (r registerView) query(today records.Date, now time.Time) (store.Query, error) {
+	v := r.v
+	q := store.Query{
+		Search: strings.TrimSpace(v.Get("q")), Kind: v.Get("kind"), Nation: records.Nation(v.Get("nation")), Duty: records.DutyKind(v.Get("duty")),
+		State: records.DutyState(v.Get("state")), Today: today, Sort: store.Sort(v.Get("sort")), After: v.Get("after"), Uncalibrated: v.Get("calibration") == "out",
+	}
+	var err error
+	if q.Weeks, err = r.number("weeks", "Due within weeks", store.MostWeeks); err != nil {
+		return q, err
+	}
+	days, err := r.number("draft_days", "Draft open longer than days", mostDraftDays)
+	if days > 0 {
+		q.DraftBefore = now.AddDate(0, 0, -days)
+	}
+	return q, err
+}
+
+// kept is the address without the place in the list.
+func (r registerView) kept() url.Values {
+	kept := url.Values{}
+	for _, name := range []string{"q", "state", "weeks", "duty", "kind", "nation", "draft_days", "calibration", "sort"} {
+		if r.v.Get(name) != "" {
+			kept.Set(name, r.v.Get(name))
+		}
+	}
+	if cols := r.v["col"]; cols != nil {
+		kept["col"] = cols
+	}
+	return kept
+}
+
+// filtered reports whether anything narrows or orders the list.
+func (r registerView) filtered() bool {
+	kept := r.kept()
+	kept.Del("col")
+	return len(kept) > 0
+}
+
+// words says what is asked for, for paper.
+func (r registerView) words() string {
+	var out []string
+	if q := strings.TrimSpace(r.v.Get("q")); q != "" {
+		out = append(out, "search “"+q+"”")
+	}
+	for _, in := range r.filters {
+		if in.Value == "" {
+			continue
+		}
+		text := in.Value
+		for _, o := range in.Options {
+			if o.Chosen {
+				text = o.Label
+			}
+		}
+		out = append(out, lower(in.Label)+": "+lower(text))
+	}
+	if r.v.Get("calibration") == "out" {
+		out = append(out, "instrument out of calibration on the last record")
+	}
+	return strings.Join(out, "; ")
+}
+
+func lower(s string) string {
+	if s == "" {
+		return ""
+	}
+	return strings.ToLower(s[:1]) + s[1:]
+}
+
+func (r registerView) columns() []tick {
+	chosen := r.v["col"]
+	if chosen == nil {
+		chosen = columnsAtFirst
+	}
+	out := slices.Clone(registerColumns)
+	for i := range out {
+		out[i].Name, out[i].Chosen = "col", slices.Contains(chosen, out[i].Code)
+	}
+	return out
+}
+
+// Shows reports whether a column is shown.
+func (p registerPage) Shows(code string) bool {
+	return slices.ContainsFunc(p.Columns, func(t tick) bool { return t.Code == code && t.Chosen })
+}
+
 func (s *Server) register(c echo.Context) error {
-	v := c.QueryParams()
-	data := registerPage{base: s.deskBase(c, "Register"), Query: strings.TrimSpace(v.Get("q")), Filters: registerFilters(v)}
-	rows, next, err := s.store.Register(c.Request().Context(), registerQuery(v, data.Today))
+	view := registerViewOf(c.QueryParams())
+	data := registerPage{base: s.deskBase(c, "Register"), Query: strings.TrimSpace(view.v.Get("q")), Filters: view.filters, Columns: view.columns(), Filtered: view.filtered(),
+		Ticks: []tick{{"calibration", "out", "Instrument out of calibration on the last record", view.v.Get("calibration") == "out"}}, Wide: 4}
+	for _, t := range data.Columns {
+		if t.Chosen {
+			data.Wide++
+		}
+	}
+	q, err := view.query(data.Today, s.book.Now())
+	var rows []store.RegisterRow
+	next := ""
+	if err == nil {
+		rows, next, err = s.store.Register(c.Request().Context(), q)
+	}
+	status := http.StatusOK
 	if err != nil {
-		return err
+		if records.KindOf(err) != records.Invalid {
+			return err
+		}
+		data.Error, status = err.Error(), statusOf[records.Invalid]
 	}
 	for _, r := range rows {
 		data.Rows = append(data.Rows, registerLineOf(r, data.Today))
 	}
-	kept := url.Values{}
-	for _, name := range []string{"q", "state", "duty", "kind", "nation", "sort"} {
-		if v.Get(name) != "" {
-			kept.Set(name, v.Get(name))
-			data.Filtered = true
-		}
-	}
-	data.Caption = registerCaption(len(rows), next != "", v.Get("after") != "", data.Filtered)
-	kept.Set("as", "csv")
-	data.CSV = "/register/export?" + kept.Encode()
-	kept.Set("as", "xlsx")
-	data.XLSX = "/register/export?" + kept.Encode()
-	kept.Del("as")
-	if v.Get("after") != "" {
+	kept := view.kept()
+	data.PrintHref = "/register/print.pdf?" + kept.Encode()
+	data.Caption = registerCaption(len(rows), next != "", q.After != "", data.Filtered)
+	if q.After != "" {
 		data.First = "/register?" + kept.Encode()
 	}
 	if next != "" {
 		kept.Set("after", next)
 		data.Next = "/register?" + kept.Encode()
 	}
-	return s.page(c, http.StatusOK, "register", data)
+	return s.page(c, status, "register", data)
 }
 
 // registerCaption says what is in the table. How many there are in all is not
@@ -106,9 +246,12 @@ func registerCaption(n int, more, later, filtered bool) string {
 }
 
 func registerLineOf(r store.RegisterRow, today records.Date) registerLine {
-	line := registerLine{applianceLine: lineOfRow(r, today), Contact: r.Name, Email: r.Email, DraftID: r.DraftID}
+	line := registerLine{applianceLine: lineOfRow(r, today), Contact: r.Name, Email: r.Email, Phone: r.Phone, Nation: r.Nation, DraftID: r.DraftID}
 	if last := r.LastRecord; last != nil {
 		line.Last, line.LastID, line.Standing = last.Number, last.ID, last.Standing
+	}
+	if d := r.NextDuty; d != nil {
+		line.DutyID, line.Remindable = d.ID, slices.Contains(store.ChaseKinds, d.Duty.Kind)
 	}
 	return line
 }

@@ -68,6 +68,7 @@ func (s *Server) routes() []route {
 		{post, "/records/:id/condition", engineers, s.saveCondition},
 		{post, "/records/:id/issue", engineers, s.issue},
 		{get, "/records/:id/pdf", member, s.recordPDF},
+		{get, "/records/:id/notice.pdf", member, s.notice},
 		{post, "/records/:id/amend", engineers, s.amend},
 		{post, "/records/:id/withdraw", desk, s.withdraw},
 		{post, "/records/:id/resend", member, s.resend},
@@ -76,6 +77,7 @@ func (s *Server) routes() []route {
 
 		{get, "/overview", desk, s.overview},
 		{get, "/register", desk, s.register},
+		{get, "/register/print.pdf", desk, s.registerPDF},
 		{get, "/register/export", desk, s.exportRegister},
 		{get, "/import", desk, s.importPage},
 		{post, "/import", desk, s.uploadList},
