@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"net/url"
-	"strings"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -35,14 +33,6 @@ func takeTime(c echo.Context) (context.Context, context.CancelFunc) {
 	return context.WithTimeout(c.Request().Context(), exchangeTime)
 }
 
-// registerQuery is what the address of a register view asks for.
-func registerQuery(v url.Values, today records.Date) store.Query {
-	return store.Query{
-		Search: strings.TrimSpace(v.Get("q")), Kind: v.Get("kind"), Nation: records.Nation(v.Get("nation")), Duty: records.DutyKind(v.Get("duty")),
-		State: records.DutyState(v.Get("state")), Today: today, Sort: store.Sort(v.Get("sort")), After: v.Get("after"),
-	}
-}
-
 // listFormat is a form that a register view can be had in.
 type listFormat struct {
 	kind string
@@ -62,6 +52,10 @@ func (s *Server) exportRegister(c echo.Context) error {
 	if !ok {
 		return &records.Error{Kind: records.Invalid, Field: "as", Label: "Format", Value: as, Want: "csv or xlsx"}
 	}
+	q, err := registerViewOf(v).query(today, s.book.Now())
+	if err != nil {
+		return err
+	}
 	ctx, cancel := takeTime(c)
 	defer cancel()
 	h := c.Response().Header()
@@ -70,7 +64,7 @@ func (s *Server) exportRegister(c echo.Context) error {
 	h.Set("Cache-Control", "private, no-store")
 	// Until this much is written a failure can still be answered as one.
 	out := bufio.NewWriterSize(c.Response(), 32<<10)
-	err := s.writeView(ctx, out, format, registerQuery(v, today))
+	err = s.writeView(ctx, out, format, q)
 	if err == nil {
 		err = out.Flush()
 	}

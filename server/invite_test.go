@@ -160,7 +160,7 @@ func TestNoLinkWithoutAnAddressToSendFrom(t *testing.T) {
 func TestRolesPageIsWhatHappens(t *testing.T) {
 	site := servertest.Start(t)
 	rowOf := regexp.MustCompile(`(?s)<tr data-route="(\w+) ([^"]+)">.*?</tr>`)
-	cellOf := regexp.MustCompile(`(?s)<td>(.*?)</td>`)
+	cellOf := regexp.MustCompile(`(?s)<td[^>]*>(.*?)</td>`)
 	said := map[string][]bool{}
 	for _, m := range rowOf.FindAllStringSubmatch(site.As(store.Office).Get("/roles").Body, -1) {
 		var may []bool

@@ -124,7 +124,7 @@ func TestRegisterFilters(t *testing.T) {
 	site.Draft()
 	for _, e := range []expect{
 		{"/register", 200, []string{"Print (PDF)", `value="address" checked`, "Quillwater Lane"}, []string{"Clear all"}},
-		{"/register?weeks=3", 200, []string{">1 Quillwater Lane", ">2 Quillwater Lane", "2 appliances in use that fit", `value="3"`, "/register/print.pdf?weeks=3"}, []string{">4 Quillwater", ">3 Quillwater"}},
+		{"/register?weeks=3", 200, []string{">1 Quillwater Lane", ">2 Quillwater Lane", "2 appliances in use that fit", `value="3"`, "/register/print.pdf?weeks=3", "/register/export?as=csv&amp;weeks=3"}, []string{">4 Quillwater", ">3 Quillwater"}},
 		{"/register?col=nation&col=phone", 200, []string{">Nation</th>", ">Telephone</th>", "England", "/register/print.pdf?col=nation&amp;col=phone"}, []string{">Serial</th>", ">Contact</th>", "Clear all"}},
 		{"/register?col=", 200, []string{">Due</th>"}, []string{">Duty</th>", ">Address</th>"}},
 		{"/register?calibration=out", 200, []string{"0 appliances in use that fit"}, nil},
@@ -135,6 +135,10 @@ func TestRegisterFilters(t *testing.T) {
 		{"/register?state=none&duty=annual+service", 200, []string{"1 appliance in use that fit"}, nil}, // that of the site, which has no duty
 	} {
 		check(t, office, e)
+	}
+	// A list holds what the page shows.
+	if p := office.Get("/register/export?as=csv&weeks=3"); p.Status != 200 || strings.Count(p.Body, "Quillwater Lane") != 2 {
+		t.Errorf("list of the view: status %d, %d lines", p.Status, strings.Count(p.Body, "Quillwater Lane"))
 	}
 	site.Clock.Set(site.Clock.Now().AddDate(0, 0, 3))
 	check(t, office, expect{"/register?draft_days=2", 200, []string{"1 appliance in use", "draft open"}, nil})

@@ -28,6 +28,7 @@ type registerPage struct {
 	Rows        []registerLine
 	First, Next string
 	PrintHref   string
+	CSV, XLSX   string // addresses of the whole view as a list
 	Error       string
 	Wide        int // columns shown
 }
@@ -214,6 +215,11 @@ func (s *Server) register(c echo.Context) error {
 	}
 	kept := view.kept()
 	data.PrintHref = "/register/print.pdf?" + kept.Encode()
+	kept.Set("as", "csv")
+	data.CSV = "/register/export?" + kept.Encode()
+	kept.Set("as", "xlsx")
+	data.XLSX = "/register/export?" + kept.Encode()
+	kept.Del("as")
 	data.Caption = registerCaption(len(rows), next != "", q.After != "", data.Filtered)
 	if q.After != "" {
 		data.First = "/register?" + kept.Encode()
