@@ -218,7 +218,7 @@ func TestPagesLoadCleanly(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, path := range []string{"/", "/find?q=rise", "/register", "/appliances/" + site.Appliance.ID, "/records/" + draft.ID, "/records/" + draft.ID + "/sections/tightness",
-		"/records/" + draft.ID + "/review", "/records/" + row.ID, "/rules", "/firm", "/people", "/instruments", "/drop-bands", "/messages", "/r/" + site.Token(row.ID), "/verify", "/no-such-page"} {
+		"/records/" + draft.ID + "/review", "/records/" + row.ID, "/rules", "/firm", "/people", "/instruments", "/drop-bands", "/messages", "/messages/" + firstMessage(t, site), "/r/none", "/r/" + site.Token(row.ID), "/verify", "/no-such-page"} {
 		b.open(path)
 		wide, err := chromedp.Run(b.ctx, chromedp.Evaluate[int](`document.documentElement.scrollWidth`))
 		if err != nil {

@@ -39,3 +39,6 @@ var RecordLetter = recordLetter
 
 // EchoOf is what holds the routes.
 func EchoOf(s *Server) *echo.Echo { return s.echo }
+
+// OrientationOf is the reader of Exif data, for fuzzing.
+var OrientationOf = orientationOf

@@ -380,6 +380,26 @@ func TestFortyOnePhotos(t *testing.T) {
 	}
 }
 
+// Whatever stands in the segments, the reader ends, within its bytes, with an
+// orientation that there is.
+func FuzzOrientation(f *testing.F) {
+	file := jpegOf(f, quarters(8, 8))
+	for o := range 10 {
+		f.Add(withExif(file, o))
+	}
+	little := "\xff\xd8\xff\xe0\x00\x04JF\xff\xff\xe1\x00\x22Exif\x00\x00II*\x00\x08\x00\x00\x00\x01\x00\x12\x01\x03\x00\x01\x00\x00\x00\x06\x00\x00\x00\x00\x00\x00\x00"
+	if got := server.OrientationOf([]byte(little)); got != 6 {
+		f.Fatalf("little-endian: %d", got)
+	}
+	f.Add([]byte(little))
+	f.Add([]byte("\xff\xd8\xff\xe1\x00\x10Exif\x00\x00MM\x00*\xff\xff\xff\xff"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if o := server.OrientationOf(data); o < 1 || o > 8 {
+			t.Fatalf("orientation %d", o)
+		}
+	})
+}
+
 func FuzzDecodePicture(f *testing.F) {
 	f.Add(withExif(jpegOf(f, quarters(16, 8)), 6))
 	f.Add(pngOf(f, quarters(16, 8)))
