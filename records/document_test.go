@@ -94,7 +94,7 @@ func TestDecodeRecordRefuses(t *testing.T) {
 		{"wrong date of the engineer", with(`"engineer":{"competence_until":"2031"}`), "engineer.competence_until", "“2031” is not accepted"},
 		{"unknown purpose", in(`"service"`, `"visit"`), "purpose", "Purpose: “visit” is not accepted: give one of commissioning, service, landlord check, remedial"},
 		{"blank address", in("1 Row", " "), "property.line1", "First line of the address: give this; it cannot be left blank"},
-		{"wrong postcode", in("YO9 2AB", "YO9 2CI"), "property.postcode", "give a postcode such as AB12 3CD"},
+		{"wrong postcode", in("YO9 2AB", "YO9 2CI"), "property.postcode", "give a postcode such as AB12 3XY"},
 		{"unknown nation", in("England", "Elsewhere"), "property.nation", "one of England, Wales, Scotland, Northern Ireland"},
 		{"unknown tenure", in(`"tenant"`, `"lodger"`), "customer.tenure", "one of owner-occupier, landlord, tenant, agent"},
 		{"wrong e-mail", in(`"tenure"`, `"email":"a at b","tenure"`), "customer.email", "an address such as name@firm.example"},

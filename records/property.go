@@ -84,7 +84,7 @@ func NormalPostcode(s string) (string, error) {
 		p = p[:len(p)-3] + " " + p[len(p)-3:]
 	}
 	if !postcodeShape.MatchString(p) {
-		return "", &Error{Kind: Invalid, Field: "postcode", Label: "Postcode", Value: clip(s), Want: "a postcode such as AB12 3CD"}
+		return "", &Error{Kind: Invalid, Field: "postcode", Label: "Postcode", Value: clip(s), Want: "a postcode such as AB12 3XY"}
 	}
 	return p, nil
 }
