@@ -84,9 +84,9 @@ func TestEmergencyNumbers(t *testing.T) {
 		{records.England, records.FuelNatural, []string{"0800 111 999"}, []string{"0800 002 001", "LPG"}},
 		{records.Wales, records.FuelNatural, []string{"0800 111 999"}, []string{"0800 002 001"}},
 		{records.Scotland, records.FuelNatural, []string{"0800 111 999"}, []string{"0800 002 001"}},
-		{records.NorthernIreland, records.FuelNatural, []string{"0800 002 001", "Check this number with your supplier"}, []string{"0800 111 999"}},
-		{records.NorthernIreland, records.FuelPropane, []string{"LPG supplier's emergency number", "storage vessel or the cylinder store"}, []string{"0800 111 999", "0800 002 001"}},
-		{records.England, records.FuelButane, []string{"LPG supplier's emergency number", "If you cannot find it, call 0800 111 999"}, nil},
+		{records.NorthernIreland, records.FuelNatural, []string{"0800 002 001", "Compare this number with your gas supplier’s"}, []string{"0800 111 999"}},
+		{records.NorthernIreland, records.FuelPropane, []string{"LPG supplier’s emergency number", "storage vessel or the cylinder store"}, []string{"0800 111 999", "0800 002 001"}},
+		{records.England, records.FuelButane, []string{"LPG supplier’s emergency number", "If you cannot find it, call 0800 111 999"}, nil},
 		{records.England, "", []string{"0800 111 999", "If you burn LPG"}, nil},
 	} {
 		doc := draft(t)

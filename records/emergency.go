@@ -23,6 +23,10 @@ const (
 	emergencyNorthernIreland = "0800 002 001"
 )
 
+// EmergencyNumbers are those that an EmergencyCall may name, for whoever sets
+// them in type: a number must not part at the end of a line.
+var EmergencyNumbers = []string{emergencyGreatBritain, emergencyNorthernIreland}
+
 // Emergency returns whom to call in a nation, for an appliance that burns the
 // fuel (FuelNatural, FuelPropane, FuelButane; "" when it is not known).
 func Emergency(nation Nation, fuel string) EmergencyCall {

@@ -1,6 +1,7 @@
 package records_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -24,6 +25,9 @@ func TestEmergency(t *testing.T) {
 			}
 			if e.Number != want || e.Tel != strings.ReplaceAll(want, " ", "") {
 				t.Errorf("%s, %q: number %q, tel %q", nation, fuel, e.Number, e.Tel)
+			}
+			if want != "" && !slices.Contains(records.EmergencyNumbers, want) {
+				t.Errorf("%s is not among the numbers", want)
 			}
 			if e.Call() == "" || len(e.Do) != 4 || e.Note == "" || (e.Whom == "") == lpg {
 				t.Errorf("%s, %q: %+v", nation, fuel, e)
