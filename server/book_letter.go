@@ -44,7 +44,7 @@ It replaces record {{.Amends}}, which is no longer in force.
 {{end}}{{if .LeftOff}}The appliance was left turned off or disconnected. Do not use it until a registered, competent person has put it right.
 {{end}}{{else}}All readings taken on the day were inside the limits named in the record.
 {{end}}{{with .Duties}}
-What is due next:
+Due next:
 {{range .}}- {{.Due.Long}}: {{.Kind}}
 {{end}}{{end}}
 {{if .Attached}}The full record is attached as a PDF. You can also read it here,{{else}}The full record holds many photos and is too large for a message. Read it and download the PDF here,{{end}}
