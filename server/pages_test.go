@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"maps"
 	"net/http"
 	"regexp"
 	"strings"
@@ -63,6 +64,30 @@ func TestPages(t *testing.T) {
 	check(t, guest, expect{"/v/" + issued.Number + "/" + issued.Seal.Code, 200, []string{"in force"}, nil})
 }
 
+// chasePages opens the pages of chasing and booking, with somebody to chase.
+func chasePages(t *testing.T, site *servertest.Site) map[string]servertest.Page {
+	t.Helper()
+	owner := site.As(store.Owner)
+	written, _ := landlord(t, site, 1, byLetter, "2026-12-20")
+	mailed, duty := landlord(t, site, 2, byMail, "2026-12-20")
+	preview, form := previewAll(t, owner, "e-mail")
+	owner.Post("/chase/send", form)
+	_, letters := previewAll(t, owner, "letter")
+	batch := owner.Post("/chase/letters", letters)
+	stop := "no reminder was put in"
+	for _, m := range outbox(t, site) {
+		if found := regexp.MustCompile(`/stop/[a-z0-9]+`).FindString(m.Text); found != "" {
+			stop = found
+		}
+	}
+	return map[string]servertest.Page{
+		"week": owner.Get("/week"), "chase": owner.Get("/chase"), "chase-preview": preview, "letters": owner.Get(batch.Location),
+		"chase-customer": owner.Get("/customers/" + written.PropertyID), "chase-duties": owner.Get("/duties"), "wording": owner.Get("/reminders"),
+		"chase-stop": site.Guest().Get(stop), "calendar": owner.Get("/calendar"), "day": owner.Get("/day"),
+		"booking": owner.Get("/bookings/new?appliance=" + mailed.ID + "&duty=" + duty.ID),
+	}
+}
+
 // Every template of a page is executed by some test of this package; the list
 // makes a forgotten one fail.
 func TestEveryPageIsShown(t *testing.T) {
@@ -94,6 +119,7 @@ func TestEveryPageIsShown(t *testing.T) {
 		"customer-ended": guest.Get("/r/none"), "message": owner.Get("/messages/" + firstMessage(t, site)),
 		"overview": owner.Get("/overview"), "roles": owner.Get("/roles"), "join": guest.Get("/join/" + invite.Token), "webhooks": owner.Get("/webhooks"), "webhooks-told": owner.Get("/webhooks/" + hook.ID),
 	}
+	maps.Copy(shown, chasePages(t, site))
 	for _, r := range rules.All() {
 		shown["rule"] = guest.Get("/rules/" + r.ID)
 		if p := shown["rule"]; p.Status != 200 || !strings.Contains(p.Body, "An example, worked out now") {
