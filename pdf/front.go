@@ -9,6 +9,9 @@ import (
 // one line beside the code.
 var titleStyle = layout.Style{Face: layout.Bold, Size: 18, Leading: 23}
 
+// logoHeight is the most, in points, that a firm's logo takes of page one.
+const logoHeight = 34.0
+
 var eyebrow = layout.Style{Face: layout.Bold, Size: 8.5, Leading: 12, Colour: layout.Copper}
 
 // front is the page for the customer.
@@ -72,6 +75,7 @@ func (p *printer) whatAndWho() {
 
 func (p *printer) titleBlock() {
 	r := p.doc.Record
+	p.logo()
 	p.Paragraph(eyebrow, documentName(r.Purpose))
 	p.Space(2)
 	p.Paragraph(titleStyle, plainTitle(r, records.StandingOf(p.doc.Findings)))
@@ -98,6 +102,20 @@ func (p *printer) titleBlock() {
 		p.Space(4)
 		p.Paragraph(layout.Body, p.line(joined("It replaces record "+stop(r.Replaces), because(r.AmendReason))))
 	}
+}
+
+// logo is the firm's own, small, above the title. One that is lost is left
+// out: it tells nothing that the firm's details do not.
+func (p *printer) logo() {
+	if p.doc.Record.Firm.Logo == "" {
+		return
+	}
+	m, err := p.picture(p.doc.Record.Firm.Logo)
+	if err != nil {
+		return
+	}
+	p.Figure(logoHeight, func(f *layout.Figure) { f.Image(m, 0, 0, f.W, logoHeight) })
+	p.Space(8)
 }
 
 func because(reason string) string {

@@ -39,19 +39,19 @@ func (p *printer) photos() {
 // photoHeight is the height at which a photo fills its column.
 func (p *printer) photoHeight(ph records.Photo) float64 {
 	width := (p.Width() - photoGap) / 2
-	m, err := p.picture(ph)
+	m, err := p.picture(ph.SHA256)
 	if err != nil {
 		return 60
 	}
 	return min(photoHeight, width*float64(m.Height)/float64(m.Width))
 }
 
-func (p *printer) picture(ph records.Photo) (layout.Image, error) {
-	data, ok := p.doc.Pictures[ph.SHA256]
+func (p *printer) picture(sum string) (layout.Image, error) {
+	data, ok := p.doc.Pictures[sum]
 	if !ok {
 		return layout.Image{}, fmt.Errorf("the picture is not in this file")
 	}
-	if sum := sha256.Sum256(data); hex.EncodeToString(sum[:]) != ph.SHA256 {
+	if got := sha256.Sum256(data); hex.EncodeToString(got[:]) != sum {
 		return layout.Image{}, fmt.Errorf("the picture found is not the one of this record")
 	}
 	m, err := layout.LoadImage(data)
@@ -63,7 +63,7 @@ func (p *printer) picture(ph records.Photo) (layout.Image, error) {
 
 func (p *printer) photo(i int, height float64) {
 	ph := p.doc.Record.Photos[i]
-	m, err := p.picture(ph)
+	m, err := p.picture(ph.SHA256)
 	if err != nil {
 		p.Box(layout.Frame, func() {
 			p.Paragraph(layout.Strong, sentence(stop(err.Error())))

@@ -143,6 +143,9 @@ func (c *check) firm(f Firm) Firm {
 	f.Phone = c.line("firm.phone", "Firm's telephone", f.Phone, 0, maxPhone)
 	f.Email = c.line("firm.email", "Firm's e-mail", f.Email, 0, maxEmail)
 	f.Registration = c.line("firm.registration", "Firm's registration number", f.Registration, 0, maxNumber)
+	if f.Logo != "" && !pictureName(f.Logo) {
+		c.add("firm.logo_sha256", "Firm's logo", f.Logo, wantPicture)
+	}
 	return f
 }
 

@@ -28,6 +28,14 @@ func CheckedPhotos(in []Photo) ([]Photo, error) {
 	return out, c.err()
 }
 
+const wantPicture = "the SHA-256 of the picture, 64 small hexadecimal digits"
+
+// pictureName reports whether s can name a picture.
+func pictureName(s string) bool {
+	b, err := hex.DecodeString(s)
+	return err == nil && len(b) == 32 && strings.ToLower(s) == s
+}
+
 func (c *check) photos(in []Photo) []Photo {
 	if len(in) > MaxPhotos {
 		c.add("photos", "Photos", fmt.Sprintf("%d photos", len(in)), fmt.Sprintf("at most %d photos", MaxPhotos))
@@ -36,8 +44,8 @@ func (c *check) photos(in []Photo) []Photo {
 	var out []Photo
 	for i, p := range in {
 		at := fmt.Sprintf("photos[%d].", i)
-		if b, err := hex.DecodeString(p.SHA256); err != nil || len(b) != 32 || strings.ToLower(p.SHA256) != p.SHA256 {
-			c.add(at+"sha256", "Photo", p.SHA256, "the SHA-256 of the picture, 64 small hexadecimal digits")
+		if !pictureName(p.SHA256) {
+			c.add(at+"sha256", "Photo", p.SHA256, wantPicture)
 		}
 		if SectionByID(p.Section) == nil {
 			c.add(at+"section", "Section of the photo", string(p.Section), sectionNames())

@@ -71,7 +71,8 @@ type Firm struct {
 	Address      string `json:"address"`
 	Phone        string `json:"phone"`
 	Email        string `json:"email"`
-	Registration string `json:"registration"` // of the business with its registration body
+	Registration string `json:"registration"`          // of the business with its registration body
+	Logo         string `json:"logo_sha256,omitempty"` // of the JPEG printed on page one, hex; kept with the photos
 }
 
 // Record is the set of readings of one visit to one appliance.

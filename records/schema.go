@@ -104,7 +104,8 @@ func documentSchema() schema {
 			property{"address", line("Address.", 0, maxAddress)},
 			property{"phone", line("Telephone.", 0, maxPhone)},
 			property{"email", line("E-mail address.", 0, maxEmail)},
-			property{"registration", line("Number of the business with its registration body.", 0, maxNumber)})},
+			property{"registration", line("Number of the business with its registration body.", 0, maxNumber)},
+			property{"logo_sha256", picture("SHA-256 of the JPEG of its logo.")})},
 		property{"instruments", list("The instruments used, as they were on the day.", maxInstruments,
 			object("", []string{"id", "kind", "serial"},
 				property{"id", line("What the readings name it by.", 1, maxNumber)},
@@ -116,7 +117,7 @@ func documentSchema() schema {
 				property{"calibration_due", day("Next calibration, as on its certificate.")}))},
 		property{"sections", sectionsSchema()},
 		property{"photos", list("Photos taken, by the hash of the picture.", MaxPhotos, object("", []string{"sha256", "section", "width", "height"},
-			property{"sha256", schema{Type: "string", Pattern: "^[0-9a-f]{64}$", Description: "SHA-256 of the JPEG."}},
+			property{"sha256", picture("SHA-256 of the JPEG.")},
 			property{"section", enum("What it shows a part of.", sectionIDs())},
 			property{"caption", line("Caption.", 0, maxCaption)},
 			property{"width", whole("Width in pixels.", 1, 10000)},
@@ -127,6 +128,10 @@ func documentSchema() schema {
 	)
 	s.Version, s.Title = "https://json-schema.org/draft/2020-12/schema", "Gas appliance record"
 	return s
+}
+
+func picture(description string) schema {
+	return schema{Type: "string", Pattern: "^[0-9a-f]{64}$", Description: description}
 }
 
 func sectionIDs() []SectionID {

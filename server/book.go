@@ -335,7 +335,7 @@ func (b *Book) Document(ctx context.Context, id string) (records.Document, error
 	if err != nil {
 		return records.Document{}, err
 	}
-	pictures, _, err := b.pictures(issued.Record.Photos)
+	pictures, _, err := b.pictures(issued.Record)
 	return records.Document{Issued: issued, Seal: row.Seal, VerifyURL: b.verifyURL(row.Number, row.Seal.Code), Pictures: pictures}, err
 }
 

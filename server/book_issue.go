@@ -38,6 +38,10 @@ func (b *Book) Issue(ctx context.Context, who store.Person, id string, revision 
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
+	firm, err := b.Store.Firm(ctx)
+	if err != nil {
+		return store.IssuedRow{}, err
+	}
 	deadline, err := b.landlordDeadline(ctx, r)
 	if err != nil {
 		return store.IssuedRow{}, err
@@ -47,7 +51,8 @@ func (b *Book) Issue(ctx context.Context, who store.Person, id string, revision 
 		return store.IssuedRow{}, err
 	}
 	return b.Store.Issue(ctx, actor(who), id, revision, func(number string, at time.Time, draft *records.Record) (store.Plan, error) {
-		draft.Property, draft.Contact = appliance.Property, appliance.Contact
+		// Who and where are those of the day of issue, not of the first reading.
+		draft.Property, draft.Contact, draft.Firm = appliance.Property, appliance.Contact, firm
 		if err := b.mayIssue(draft); err != nil {
 			return store.Plan{}, err
 		}
@@ -137,7 +142,7 @@ func (b *Book) plan(issued records.Issued) (store.Plan, error) {
 		return store.Plan{}, err
 	}
 	seal := records.SealOf(canonical, b.Key)
-	pictures, lost, err := b.pictures(issued.Record.Photos)
+	pictures, lost, err := b.pictures(issued.Record)
 	if err != nil {
 		return store.Plan{}, err
 	}

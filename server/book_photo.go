@@ -67,16 +67,27 @@ func mayPhotograph(who store.Person) error {
 
 // pictures reads the pictures of a record's photos, and says which are not
 // there: a record already issued is printed without them.
-func (b *Book) pictures(photos []records.Photo) (found map[string][]byte, lost []string, err error) {
+func (b *Book) pictures(r *records.Record) (found map[string][]byte, lost []string, err error) {
 	found = map[string][]byte{}
-	for i, p := range photos {
-		data, err := b.Store.Picture(p.SHA256)
+	named := map[string]string{} // picture to what it is called when it is lost
+	var order []string
+	name := func(sum, called string) {
+		if _, again := named[sum]; !again && sum != "" {
+			named[sum], order = called, append(order, sum)
+		}
+	}
+	for i, p := range r.Photos {
+		name(p.SHA256, fmt.Sprintf("photo %d “%s”", i+1, p.Caption))
+	}
+	name(r.Firm.Logo, "the firm's logo")
+	for _, sum := range order {
+		data, err := b.Store.Picture(sum)
 		var gone *records.Error // not there, or damaged
 		switch {
 		case err == nil:
-			found[p.SHA256] = data
+			found[sum] = data
 		case errors.As(err, &gone):
-			lost = append(lost, fmt.Sprintf("photo %d “%s”", i+1, p.Caption))
+			lost = append(lost, named[sum])
 		default:
 			return nil, nil, err
 		}

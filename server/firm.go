@@ -12,6 +12,7 @@ import (
 type firmPage struct {
 	base
 	Form inputForm
+	Logo string // its SHA-256
 }
 
 func firmForm(f records.Firm) inputForm {
@@ -29,19 +30,23 @@ func (s *Server) firm(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.page(c, http.StatusOK, "firm", firmPage{s.base(c, "Firm"), firmForm(f)})
+	return s.page(c, http.StatusOK, "firm", firmPage{s.base(c, "Firm"), firmForm(f), f.Logo})
 }
 
 func (s *Server) saveFirm(c echo.Context) error {
+	before, err := s.store.Firm(c.Request().Context())
+	if err != nil {
+		return err
+	}
 	return s.saveForm(c, savedForm{
 		form: func() (inputForm, error) { return firmForm(records.Firm{}), nil },
 		save: func(v url.Values) (string, error) {
 			return "/firm", s.store.SaveFirm(c.Request().Context(), actorOf(c), records.Firm{Name: v.Get("name"), Address: v.Get("address"),
-				Phone: v.Get("phone"), Email: v.Get("email"), Registration: v.Get("registration")})
+				Phone: v.Get("phone"), Email: v.Get("email"), Registration: v.Get("registration"), Logo: before.Logo})
 		},
 		said: "Saved. Records issued from now on carry these details.",
 		show: func(status int, f inputForm) error {
-			return s.page(c, status, "firm", firmPage{s.base(c, "Firm"), f})
+			return s.page(c, status, "firm", firmPage{s.base(c, "Firm"), f, before.Logo})
 		},
 	})
 }

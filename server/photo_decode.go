@@ -41,7 +41,10 @@ func notAPhoto(msg string) error {
 // at most 12 MB and 50 megapixels. The same file always gives the same bytes.
 // Anything else is an Invalid error that says what to do. It takes up to four
 // bytes of memory for each pixel, so a caller limits how many run at once.
-func DecodePicture(file []byte) (Picture, error) {
+func DecodePicture(file []byte) (Picture, error) { return decodePicture(file, photoSide) }
+
+// decodePicture is DecodePicture for a longer side of at most side pixels.
+func decodePicture(file []byte, side int) (Picture, error) {
 	if len(file) > maxPhotoFile {
 		return Picture{}, notAPhoto("the file is larger than 12 MB; send a smaller one")
 	}
@@ -60,7 +63,7 @@ func DecodePicture(file []byte) (Picture, error) {
 	if err != nil {
 		return Picture{}, unreadable(err)
 	}
-	upright := turned(shrunk(img), orientationOf(file))
+	upright := turned(shrunk(img, side), orientationOf(file))
 	var out bytes.Buffer
 	if err := jpeg.Encode(&out, upright, &jpeg.Options{Quality: photoQuality}); err != nil {
 		return Picture{}, fmt.Errorf("encoding a photo: %w", err)
@@ -132,13 +135,13 @@ func unreadable(err error) error {
 	return notAPhoto("the file is damaged and cannot be read as a picture (" + err.Error() + "); send it again or take another")
 }
 
-// shrunk scales a picture so that its longer side is at most photoSide, over
+// shrunk scales a picture so that its longer side is at most side pixels, over
 // white where it is see-through.
-func shrunk(img image.Image) *image.RGBA {
+func shrunk(img image.Image, side int) *image.RGBA {
 	b := img.Bounds()
 	w, h := b.Dx(), b.Dy()
-	if longer := max(w, h); longer > photoSide {
-		w, h = max(1, w*photoSide/longer), max(1, h*photoSide/longer)
+	if longer := max(w, h); longer > side {
+		w, h = max(1, w*side/longer), max(1, h*side/longer)
 	}
 	out := image.NewRGBA(image.Rect(0, 0, w, h))
 	draw.Draw(out, out.Bounds(), image.White, image.Point{}, draw.Src)

@@ -77,8 +77,10 @@ func namedPictures(ctx context.Context, path string) ([]string, error) {
 		return nil, err
 	}
 	defer db.Close()
-	rows, err := db.QueryContext(ctx, `SELECT DISTINCT json_extract(p.value, '$.sha256') FROM records r, json_each(r.doc, '$.photos') p
-		WHERE instr(r.doc, '"photos":[') > 0 ORDER BY 1`)
+	rows, err := db.QueryContext(ctx, `SELECT json_extract(p.value, '$.sha256') FROM records r, json_each(r.doc, '$.photos') p
+		WHERE instr(r.doc, '"photos":[') > 0
+		UNION SELECT json_extract(doc, '$.firm.logo_sha256') FROM records WHERE instr(doc, '"logo_sha256":') > 0
+		UNION SELECT json_extract(doc, '$.logo_sha256') FROM firm WHERE instr(doc, '"logo_sha256":') > 0 ORDER BY 1`)
 	if err != nil {
 		return nil, fmt.Errorf("looking for the pictures named in %s: %w", path, err)
 	}
