@@ -135,16 +135,21 @@ func revisionOf(posted url.Values) (int, error) {
 	return n, nil
 }
 
+// draftForm reads what was posted for a draft, and the revision it was made
+// from.
+func (s *Server) draftForm(c echo.Context) (r *records.Record, posted url.Values, revision int, err error) {
+	if r, err = s.draft(c); err != nil {
+		return nil, nil, 0, err
+	}
+	if posted, err = c.FormParams(); err != nil {
+		return nil, nil, 0, err
+	}
+	revision, err = revisionOf(posted)
+	return r, posted, revision, err
+}
+
 func (s *Server) saveDate(c echo.Context) error {
-	r, err := s.draft(c)
-	if err != nil {
-		return err
-	}
-	posted, err := c.FormParams()
-	if err != nil {
-		return err
-	}
-	revision, err := revisionOf(posted)
+	r, posted, revision, err := s.draftForm(c)
 	if err != nil {
 		return err
 	}

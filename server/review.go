@@ -174,15 +174,7 @@ func conditionOf(r *records.Record, v url.Values) records.ConditionReport {
 }
 
 func (s *Server) saveCondition(c echo.Context) error {
-	r, err := s.draft(c)
-	if err != nil {
-		return err
-	}
-	posted, err := c.FormParams()
-	if err != nil {
-		return err
-	}
-	revision, err := revisionOf(posted)
+	r, posted, revision, err := s.draftForm(c)
 	if err != nil {
 		return err
 	}
@@ -201,15 +193,7 @@ func (s *Server) saveCondition(c echo.Context) error {
 }
 
 func (s *Server) issue(c echo.Context) error {
-	r, err := s.draft(c)
-	if err != nil {
-		return err
-	}
-	posted, err := c.FormParams()
-	if err != nil {
-		return err
-	}
-	revision, err := revisionOf(posted)
+	r, _, revision, err := s.draftForm(c)
 	if err != nil {
 		return err
 	}

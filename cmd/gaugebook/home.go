@@ -88,43 +88,32 @@ func (h home) key(fresh bool) (ed25519.PrivateKey, error) {
 }
 
 func readKey(name string) (ed25519.PrivateKey, error) {
-	data, err := os.ReadFile(name)
-	if err != nil {
-		return nil, err
-	}
-	block, _ := pem.Decode(data)
-	if block == nil {
-		return nil, fmt.Errorf("%s is not a key in PEM form", name)
-	}
-	parsed, err := x509.ParsePKCS8PrivateKey(block.Bytes)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
-	}
-	key, ok := parsed.(ed25519.PrivateKey)
-	if !ok {
-		return nil, fmt.Errorf("%s is not an Ed25519 key", name)
-	}
-	return key, nil
+	return readPEM[ed25519.PrivateKey](name, x509.ParsePKCS8PrivateKey)
 }
 
 // readPublicKey reads a public key in PEM form, as the server's verification
 // page gives it.
 func readPublicKey(name string) (ed25519.PublicKey, error) {
+	return readPEM[ed25519.PublicKey](name, x509.ParsePKIXPublicKey)
+}
+
+// readPEM reads one key of the kind K from a file.
+func readPEM[K any](name string, parse func(der []byte) (any, error)) (none K, err error) {
 	data, err := os.ReadFile(name)
 	if err != nil {
-		return nil, err
+		return none, err
 	}
 	block, _ := pem.Decode(data)
 	if block == nil {
-		return nil, fmt.Errorf("%s is not a key in PEM form", name)
+		return none, fmt.Errorf("%s is not a key in PEM form", name)
 	}
-	parsed, err := x509.ParsePKIXPublicKey(block.Bytes)
+	parsed, err := parse(block.Bytes)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+		return none, fmt.Errorf("%s: %w", name, err)
 	}
-	key, ok := parsed.(ed25519.PublicKey)
+	key, ok := parsed.(K)
 	if !ok {
-		return nil, fmt.Errorf("%s is not an Ed25519 key", name)
+		return none, fmt.Errorf("%s is not an Ed25519 key", name)
 	}
 	return key, nil
 }
