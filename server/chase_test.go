@@ -91,7 +91,7 @@ func TestRemindersByEmail(t *testing.T) {
 		t.Fatalf("send: %d, woken %d\n%s", p.Status, site.Woken, clip(p.Body))
 	}
 	list := outbox(t, site)
-	if len(list) != 1 || list[0].ToEmail != byMail.Email || list[0].Subject != "Gas appliance: 2 visits was due 18 November 2026" {
+	if len(list) != 1 || list[0].ToEmail != byMail.Email || list[0].Subject != "Gas appliance: 2 visits, the first was due 18 November 2026" {
 		t.Fatalf("outbox %+v", list)
 	}
 	// The text is that of the preview but for the link.

@@ -60,7 +60,7 @@ our records show that this falls due:
 To agree a day, ring {{.Phone}} or answer this message. If it has been done by somebody else, please tell us the date and we shall note it.
 
 {{.Firm}}`,
-	LateSubject: "Gas appliance: {{.What}} was due {{.Due}}",
+	LateSubject: "Gas appliance: {{.What}}{{if gt .Count 1}}, the first{{end}} was due {{.Due}}",
 	LateText: `Dear {{.Name}},
 
 by our records the date for this has passed, and we know of no visit since:
