@@ -135,6 +135,16 @@ func StandingOf(fs []Finding) Standing {
 	return standing
 }
 
+// Judged is what the rules make of a record, as the API and the command line
+// give it.
+type Judged struct {
+	Standing Standing  `json:"standing"`
+	Findings []Finding `json:"findings"`
+}
+
+// JudgedBy sums the findings up.
+func JudgedBy(fs []Finding) Judged { return Judged{StandingOf(fs), orEmpty(fs)} }
+
 // Unsettled returns the findings that stand in the way, in order.
 func Unsettled(fs []Finding) []Finding {
 	var out []Finding

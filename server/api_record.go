@@ -75,21 +75,16 @@ func (s *Server) apiFindings(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return reply(c, http.StatusOK, apiVerdict{records.StandingOf(r.Findings), listed(r.Findings)})
+	return reply(c, http.StatusOK, records.JudgedBy(r.Findings))
 }
 
 // apiPDF serves the bytes that were printed when the record was issued.
 func (s *Server) apiPDF(c echo.Context) error {
-	ctx := c.Request().Context()
-	row, err := s.store.Issued(ctx, c.Param("id"))
+	number, file, err := s.printed(c)
 	if err != nil {
 		return err
 	}
-	file, err := s.book.PDF(ctx, row.ID)
-	if err != nil {
-		return err
-	}
-	c.Response().Header().Set(echo.HeaderContentDisposition, `attachment; filename="`+FileName(row.Number)+`"`)
+	c.Response().Header().Set(echo.HeaderContentDisposition, `attachment; filename="`+FileName(number)+`"`)
 	c.Response().Header().Set("Cache-Control", "no-store")
 	return c.Blob(http.StatusOK, "application/pdf", file)
 }

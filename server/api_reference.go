@@ -55,11 +55,6 @@ func (s *Server) apiRules(c echo.Context) error {
 	return reply(c, http.StatusOK, out)
 }
 
-type apiVerdict struct {
-	Standing records.Standing  `json:"standing"`
-	Findings []records.Finding `json:"findings"`
-}
-
 // apiCheck judges a record that is sent whole and keeps nothing of it.
 func (s *Server) apiCheck(c echo.Context) error {
 	var raw rawJSON
@@ -75,7 +70,7 @@ func (s *Server) apiCheck(c echo.Context) error {
 		return err
 	}
 	findings := rules.Evaluate(r, records.Facts{DropBands: bands})
-	return reply(c, http.StatusOK, apiVerdict{records.StandingOf(findings), findings})
+	return reply(c, http.StatusOK, records.JudgedBy(findings))
 }
 
 // apiVerify answers only for a number and code that belong together; of

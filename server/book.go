@@ -33,6 +33,14 @@ func (b *Book) Today() records.Date { return records.DateOf(b.Now().In(b.Zone)) 
 
 func actor(p store.Person) store.Actor { return store.Actor{ID: p.ID, Name: p.Name} }
 
+// onlyEngineers refuses, in the words given, whoever does not take readings.
+func onlyEngineers(who store.Person, refusal string) error {
+	if !engineers.allows(who.Role) {
+		return records.Fail(records.Forbidden, refusal)
+	}
+	return nil
+}
+
 // Facts gathers what the rules may know beyond the record itself. An
 // amendment is not compared with the record it replaces. Kinds: NotFound.
 func (b *Book) Facts(ctx context.Context, r *records.Record) (records.Facts, error) {
@@ -48,8 +56,8 @@ func (b *Book) Facts(ctx context.Context, r *records.Record) (records.Facts, err
 // for a purpose or date that cannot be, Forbidden for a person who may not
 // take readings.
 func (b *Book) Start(ctx context.Context, who store.Person, applianceID string, purpose records.Purpose, workDate records.Date) (*records.Record, error) {
-	if who.Role == store.Office {
-		return nil, records.Fail(records.Forbidden, "readings are taken by an engineer: the office cannot start a record")
+	if err := onlyEngineers(who, "readings are taken by an engineer: the office cannot start a record"); err != nil {
+		return nil, err
 	}
 	if err := records.CheckWorkDate(workDate, b.Today()); err != nil {
 		return nil, err
@@ -107,8 +115,7 @@ type Change struct {
 func (b *Book) SaveChange(ctx context.Context, who store.Person, id string, revision int, in Change) (*records.Record, error) {
 	return b.change(ctx, who, id, revision, func(r *records.Record) error {
 		if !in.WorkDate.IsZero() {
-			r.WorkDate = in.WorkDate
-			if err := records.CheckWorkDate(r.WorkDate, b.Today()); err != nil {
+			if err := b.setWorkDate(r, in.WorkDate); err != nil {
 				return err
 			}
 		}
@@ -124,11 +131,9 @@ func (b *Book) SaveChange(ctx context.Context, who store.Person, id string, revi
 			delete(r.Rejected, key)
 		}
 		if in.Condition != nil {
-			fixed, err := in.Condition.Checked()
-			if err != nil {
+			if err := setCondition(r, *in.Condition); err != nil {
 				return err
 			}
-			r.Condition = fixed
 		}
 		return b.nameInstruments(ctx, r)
 	})
@@ -168,24 +173,31 @@ func (b *Book) instruments(ctx context.Context) (map[string]records.Instrument, 
 // SaveWorkDate moves the date of the work, which decides the editions.
 func (b *Book) SaveWorkDate(ctx context.Context, who store.Person, id string, revision int, date records.Date) (*records.Record, error) {
 	return b.change(ctx, who, id, revision, func(r *records.Record) error {
-		r.WorkDate = date
-		return records.CheckWorkDate(date, b.Today())
+		return b.setWorkDate(r, date)
 	})
+}
+
+func (b *Book) setWorkDate(r *records.Record, date records.Date) error {
+	r.WorkDate = date
+	return records.CheckWorkDate(date, b.Today())
 }
 
 // SaveCondition keeps the condition report with the draft.
 func (b *Book) SaveCondition(ctx context.Context, who store.Person, id string, revision int, report records.ConditionReport) (*records.Record, error) {
 	return b.change(ctx, who, id, revision, func(r *records.Record) error {
-		fixed, err := report.Checked()
-		r.Condition = fixed
-		return err
+		return setCondition(r, report)
 	})
+}
+
+func setCondition(r *records.Record, report records.ConditionReport) (err error) {
+	r.Condition, err = report.Checked()
+	return err
 }
 
 // change loads a draft, lets edit change it, judges it again and saves it.
 func (b *Book) change(ctx context.Context, who store.Person, id string, revision int, edit func(*records.Record) error) (*records.Record, error) {
-	if who.Role == store.Office {
-		return nil, records.Fail(records.Forbidden, "readings are entered by an engineer")
+	if err := onlyEngineers(who, "readings are entered by an engineer"); err != nil {
+		return nil, err
 	}
 	r, err := b.Store.Record(ctx, id)
 	if err != nil {
@@ -302,8 +314,8 @@ func (b *Book) Amend(ctx context.Context, who store.Person, id, why string) (*re
 	if err != nil {
 		return nil, err
 	}
-	if who.Role == store.Office {
-		return nil, records.Fail(records.Forbidden, "readings are amended by an engineer")
+	if err := onlyEngineers(who, "readings are amended by an engineer"); err != nil {
+		return nil, err
 	}
 	next := &records.Record{
 		ApplianceID: r.ApplianceID, Purpose: r.Purpose, WorkDate: r.WorkDate, Property: r.Property, Contact: r.Contact,

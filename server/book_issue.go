@@ -27,8 +27,8 @@ func (b *Book) Issue(ctx context.Context, who store.Person, id string, revision 
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
-	if who.Role == store.Office {
-		return store.IssuedRow{}, records.Fail(records.Forbidden, "a record is issued by the engineer who answers for it")
+	if err := onlyEngineers(who, "a record is issued by the engineer who answers for it"); err != nil {
+		return store.IssuedRow{}, err
 	}
 	appliance, err := b.Store.Appliance(ctx, r.ApplianceID)
 	if err != nil {
@@ -101,20 +101,9 @@ func (b *Book) mayIssue(r *records.Record) error {
 	if err := records.CheckWorkDate(r.WorkDate, b.Today()); err != nil {
 		return err
 	}
-	var errs records.Errors
-	for _, s := range records.Sections {
-		for _, f := range s.Fields() {
-			if rej, ok := r.Rejected[f.Key]; ok {
-				errs = append(errs, &records.Error{Kind: records.NotReady, Field: f.Key, Label: f.Label, Msg: "an entry was not accepted: " + rej.Message})
-			}
-		}
-	}
 	if until := r.Engineer.CompetenceUntil; !until.IsZero() && until.Before(r.WorkDate) {
-		errs = append(errs, &records.Error{Kind: records.Forbidden, Field: "engineer", Label: r.Engineer.Name,
-			Msg: "competence ran out on " + until.Long() + ", before the work on " + r.WorkDate.Long()})
-	}
-	if len(errs) > 0 {
-		return errs
+		return &records.Error{Kind: records.Forbidden, Field: "engineer", Label: r.Engineer.Name,
+			Msg: "competence ran out on " + until.Long() + ", before the work on " + r.WorkDate.Long()}
 	}
 	return nil
 }

@@ -159,7 +159,7 @@ func (s *Server) customerPDF(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return sendPDF(c, row.Number, file)
+	return sendPDF(c, FileName(row.Number), file)
 }
 
 func (s *Server) askVisit(c echo.Context) error {

@@ -48,7 +48,7 @@ func (s *Server) customerOther(c echo.Context) error {
 		if err != nil {
 			return err
 		}
-		return sendPDF(c, l.Number, file)
+		return sendPDF(c, FileName(l.Number), file)
 	}
 	return records.Fail(records.NotFound, "this link does not lead to a record of that number")
 }

@@ -93,21 +93,28 @@ func issuedSections(fs []records.Finding) []issuedSection {
 }
 
 func (s *Server) recordPDF(c echo.Context) error {
+	number, file, err := s.printed(c)
+	if err != nil {
+		return err
+	}
+	return sendPDF(c, FileName(number), file)
+}
+
+// printed returns the PDF of the record that the address names.
+func (s *Server) printed(c echo.Context) (number string, file []byte, err error) {
 	ctx := c.Request().Context()
 	row, err := s.store.Issued(ctx, c.Param("id"))
 	if err != nil {
-		return err
+		return "", nil, err
 	}
-	file, err := s.book.PDF(ctx, row.ID)
-	if err != nil {
-		return err
-	}
-	return sendPDF(c, row.Number, file)
+	file, err = s.book.PDF(ctx, row.ID)
+	return row.Number, file, err
 }
 
-func sendPDF(c echo.Context, number string, file []byte) error {
+// sendPDF shows a PDF in the browser under a name to save it by.
+func sendPDF(c echo.Context, name string, file []byte) error {
 	h := c.Response().Header()
-	h.Set(echo.HeaderContentDisposition, `inline; filename="`+FileName(number)+`"`)
+	h.Set(echo.HeaderContentDisposition, `inline; filename="`+name+`"`)
 	h.Set("Cache-Control", "private, no-store")
 	return c.Blob(http.StatusOK, "application/pdf", file)
 }

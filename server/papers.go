@@ -1,7 +1,6 @@
 package server
 
 import (
-	"net/http"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -10,14 +9,6 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/store"
 )
-
-// sendPaper answers with a PDF that is made when it is asked for.
-func sendPaper(c echo.Context, name string, file []byte) error {
-	h := c.Response().Header()
-	h.Set(echo.HeaderContentDisposition, `inline; filename="`+name+`"`)
-	h.Set("Cache-Control", "private, no-store")
-	return c.Blob(http.StatusOK, "application/pdf", file)
-}
 
 // notice is the notice to leave on site: of an issued record as it was
 // issued, of a draft as it stands, since it is left before the engineer
@@ -46,7 +37,7 @@ func (s *Server) notice(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return sendPaper(c, name, file)
+	return sendPDF(c, name, file)
 }
 
 // printMost is the most lines of the register that go into one PDF.
@@ -85,7 +76,7 @@ func (s *Server) registerPDF(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return sendPaper(c, "register-"+x.Made.String()+".pdf", file)
+	return sendPDF(c, "register-"+x.Made.String()+".pdf", file)
 }
 
 func printedRow(r store.RegisterRow, today records.Date) pdf.RegisterRow {

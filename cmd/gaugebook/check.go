@@ -20,12 +20,6 @@ type checkCommand struct {
 	Bands string `help:"JSON file with permissible-drop tables from your own copy of the standard." type:"existingfile"`
 }
 
-// verdict is what check prints as JSON, and what the API answers.
-type verdict struct {
-	Standing records.Standing  `json:"standing"`
-	Findings []records.Finding `json:"findings"`
-}
-
 func (c *checkCommand) Run(e *env) error {
 	r, err := e.record(c.File)
 	if err != nil {
@@ -38,7 +32,7 @@ func (c *checkCommand) Run(e *env) error {
 		}
 	}
 	findings := rules.Evaluate(r, facts)
-	v := verdict{records.StandingOf(findings), findings}
+	v := records.JudgedBy(findings)
 	e.code = map[records.Standing]int{records.Clear: exitClear, records.Adverse: exitAdverse, records.Open: exitOpen}[v.Standing]
 	if c.JSON {
 		return writeJSON(e.stdout, v)
@@ -93,7 +87,7 @@ func writeJSON(w io.Writer, v any) error {
 	return enc.Encode(v)
 }
 
-func printFindings(w io.Writer, v verdict) error {
+func printFindings(w io.Writer, v records.Judged) error {
 	tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(tw, "RULE\tOUTCOME\tREADING\tLIMIT\tSOURCE")
 	for _, f := range v.Findings {

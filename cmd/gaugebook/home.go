@@ -29,18 +29,20 @@ func (h home) signIns() string  { return filepath.Join(h.Data, "sign-ins.txt") }
 
 // open opens the register, making it when there is none.
 func (h home) open(ctx context.Context, now func() time.Time) (*store.Store, error) {
-	if err := os.MkdirAll(h.Data, 0o700); err != nil {
-		return nil, err
-	}
-	return store.Open(ctx, store.Options{Path: h.database(), Now: now})
+	return h.openWith(ctx, store.Options{Now: now})
 }
 
 // openToFill opens a new register that is thrown away if filling it fails.
 func (h home) openToFill(ctx context.Context, now func() time.Time) (*store.Store, error) {
+	return h.openWith(ctx, store.Options{Now: now, Unsynced: true})
+}
+
+func (h home) openWith(ctx context.Context, opt store.Options) (*store.Store, error) {
 	if err := os.MkdirAll(h.Data, 0o700); err != nil {
 		return nil, err
 	}
-	return store.Open(ctx, store.Options{Path: h.database(), Now: now, Unsynced: true})
+	opt.Path = h.database()
+	return store.Open(ctx, opt)
 }
 
 // existing opens a register that must be there.

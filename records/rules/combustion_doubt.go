@@ -203,18 +203,7 @@ func copied(v *visit) records.Finding {
 	if len(v.facts.Earlier) == 0 {
 		return exempt("there is no earlier record of the appliance to compare with")
 	}
-	shared, alike := 0, 0
-	for _, f := range combustionNumbers() {
-		now, ok := v.Values[f.Key].Reading()
-		then, was := v.facts.Earlier[f.Key].Reading()
-		if !ok || !was || now.Decimals == 0 {
-			continue
-		}
-		shared++
-		if equal(now.Value, then.Value) {
-			alike++
-		}
-	}
+	shared, alike := v.equalShare(combustionNumbers())
 	if shared < fewestAlike {
 		return exempt("too few readings in common with the earlier record to compare")
 	}

@@ -146,16 +146,25 @@ const (
 	coolReading = "The output cannot be worked out: "
 )
 
-func hotOutput(v *visit) records.Finding {
-	if f, ok := v.taken(records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field); !ok {
-		return f
+// hotWater is the heat of the hot water drawn; f says why there is none.
+func (v *visit) hotWater() (w waterHeat, f records.Finding, ok bool) {
+	if f, ok = v.taken(records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field); !ok {
+		return w, f, false
 	}
 	w, err := v.waterHeat(records.HotFlowL, records.HotInC, records.HotOutC)
 	switch {
 	case err != nil:
-		return doubtful("", coolReading+err.Error()+".")
+		return w, doubtful("", coolReading+err.Error()+"."), false
 	case w.riseK <= 0:
-		return doubtful(v.entered(records.HotOutC.Field), noRise)
+		return w, doubtful(v.entered(records.HotOutC.Field), noRise), false
+	}
+	return w, records.Finding{}, true
+}
+
+func hotOutput(v *visit) records.Finding {
+	w, f, ok := v.hotWater()
+	if !ok {
+		return f
 	}
 	rated, ok := v.Values.Float(records.HotRatedKW)
 	if !ok {
@@ -166,7 +175,7 @@ func hotOutput(v *visit) records.Finding {
 	}
 	l := least(roundTo(rated*95/100, 2), "kW", hotOutputLimit.Rank, hotOutputLimit.Source)
 	l.Text += line(" (95 %% of %s kW)", show(rated, 2))
-	f := verdict(w.kw, l, withUnit(show(w.kw, 2), "kW"), records.Observation, "The appliance gives the hot water it is rated for.",
+	f = verdict(w.kw, l, withUnit(show(w.kw, 2), "kW"), records.Observation, "The appliance gives the hot water it is rated for.",
 		"Less hot water than rated: open the tap wide, then look at filter, inlet flow, setting and gas rate.")
 	f.Working = []string{w.working}
 	return f
@@ -238,15 +247,9 @@ func heatingBalance(v *visit) records.Finding {
 }
 
 func hotBalance(v *visit) records.Finding {
-	if f, ok := v.taken(records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field); !ok {
+	w, f, ok := v.hotWater()
+	if !ok {
 		return f
-	}
-	w, err := v.waterHeat(records.HotFlowL, records.HotInC, records.HotOutC)
-	switch {
-	case err != nil:
-		return doubtful("", coolReading+err.Error()+".")
-	case w.riseK <= 0:
-		return doubtful(v.entered(records.HotOutC.Field), noRise)
 	}
 	return v.balance(w, " Or hot water burns more than was timed: time the gas with hot water running.")
 }

@@ -182,19 +182,8 @@ func (s *Store) settleContact(ctx context.Context, actor Actor, id, outcome stri
 func (t *tx) saveContact(p propertyRow, c records.Contact) error {
 	e := p.entry()
 	e.Contact = c
-	row := e.row()
-	row.N, row.CreatedAt = p.N, p.CreatedAt
-	if err := t.Save(&row).Error; err != nil {
+	if err := t.saveProperty(p, e); err != nil {
 		return err
-	}
-	var at []int64
-	if err := t.Model(&applianceRow{}).Where("property_n = ?", row.N).Pluck("n", &at).Error; err != nil {
-		return err
-	}
-	for _, n := range at {
-		if err := t.refresh(n); err != nil {
-			return err
-		}
 	}
 	return t.log("contact changed", p.ID, nil)
 }

@@ -102,6 +102,26 @@ func (s *Store) CreateProperty(ctx context.Context, actor Actor, p PropertyEntry
 	return p, err
 }
 
+// saveProperty stores a property in place of old, and what the register shows
+// of it at its appliances.
+func (t *tx) saveProperty(old propertyRow, p PropertyEntry) error {
+	row := p.row()
+	row.N, row.CreatedAt = old.N, old.CreatedAt
+	if err := t.Save(&row).Error; err != nil {
+		return err
+	}
+	var at []int64
+	if err := t.Model(&applianceRow{}).Where("property_n = ?", row.N).Pluck("n", &at).Error; err != nil {
+		return err
+	}
+	for _, n := range at {
+		if err := t.refresh(n); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // UpdateProperty changes address and contact, also where the register of
 // appliances shows them. Records keep what they were made with. Errors:
 // Invalid, NotFound.
@@ -115,19 +135,8 @@ func (s *Store) UpdateProperty(ctx context.Context, actor Actor, p PropertyEntry
 		if err := one(t.Where("id = ?", p.ID), &old, "property", p.ID); err != nil {
 			return err
 		}
-		row := p.row()
-		row.N, row.CreatedAt = old.N, old.CreatedAt
-		if err := t.Save(&row).Error; err != nil {
+		if err := t.saveProperty(old, p); err != nil {
 			return err
-		}
-		var at []int64
-		if err := t.Model(&applianceRow{}).Where("property_n = ?", row.N).Pluck("n", &at).Error; err != nil {
-			return err
-		}
-		for _, n := range at {
-			if err := t.refresh(n); err != nil {
-				return err
-			}
 		}
 		return t.log("property changed", p.ID, detail{"address": p.OneLine(), "was": old.property().OneLine()})
 	})
