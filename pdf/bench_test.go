@@ -68,12 +68,15 @@ func printWithBrowser(tb testing.TB, lines []string) int64 {
 	tb.Helper()
 	dir := tb.TempDir()
 	page, out := filepath.Join(dir, "record.html"), filepath.Join(dir, "record.pdf")
-	body := "<!doctype html><meta charset=utf-8><style>pre{font:9pt Liberation Sans,sans-serif;white-space:pre-wrap}</style><pre>" + html.EscapeString(strings.Join(lines, "\n")) + "</pre>"
+	body := "<!doctype html><meta charset=utf-8><style>pre{font:9pt Liberation " +
+		"Sans,sans-serif;white-space:pre-wrap}</style><pre>" + html.EscapeString(strings.Join(lines, "\n")) + "</pre>"
 	if err := os.WriteFile(page, []byte(body), 0o600); err != nil {
 		tb.Fatal(err)
 	}
-	run(tb, "chromium", "--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run",
-		"--user-data-dir="+filepath.Join(dir, "profile"), "--no-pdf-header-footer", "--print-to-pdf="+out, "file://"+page)
+	run(tb, "chromium", "--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking",
+		"--no-first-run",
+		"--user-data-dir="+filepath.Join(dir, "profile"), "--no-pdf-header-footer", "--print-to-pdf="+out,
+		"file://"+page)
 	info, err := os.Stat(out)
 	if err != nil {
 		tb.Fatal(err)

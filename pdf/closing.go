@@ -29,12 +29,18 @@ func (p *printer) visit() {
 	))
 	p.Space(6)
 	p.Rich(layout.Span{Text: "How to read the following pages. ", Style: layout.Strong},
-		layout.Span{Text: "Each section first shows what was held against a limit, with the working in small type, then what else was entered. ", Style: layout.Body},
-		layout.Span{Text: "inside", Style: layout.Strong, Mark: layout.Inside}, layout.Span{Text: " within the limit; ", Style: layout.Body},
-		layout.Span{Text: "outside", Style: layout.Strong, Mark: layout.Outside}, layout.Span{Text: " not within it; ", Style: layout.Body},
-		layout.Span{Text: "missing", Style: layout.Strong, Mark: layout.Missing}, layout.Span{Text: " something needed to judge it is not there; ", Style: layout.Body},
-		layout.Span{Text: "doubtful", Style: layout.Strong, Mark: layout.Doubtful}, layout.Span{Text: " readings contradict each other or physics; ", Style: layout.Body},
-		layout.Span{Text: "does not apply", Style: layout.Strong, Mark: layout.Exempt}, layout.Span{Text: " with the reason.", Style: layout.Body})
+		layout.Span{Text: "Each section first shows what was held against a limit, with the working in small type, " +
+			"then what else was entered. ", Style: layout.Body},
+		layout.Span{Text: "inside", Style: layout.Strong, Mark: layout.Inside},
+		layout.Span{Text: " within the limit; ", Style: layout.Body},
+		layout.Span{Text: "outside", Style: layout.Strong, Mark: layout.Outside},
+		layout.Span{Text: " not within it; ", Style: layout.Body},
+		layout.Span{Text: "missing", Style: layout.Strong, Mark: layout.Missing},
+		layout.Span{Text: " something needed to judge it is not there; ", Style: layout.Body},
+		layout.Span{Text: "doubtful", Style: layout.Strong, Mark: layout.Doubtful},
+		layout.Span{Text: " readings contradict each other or physics; ", Style: layout.Body},
+		layout.Span{Text: "does not apply", Style: layout.Strong, Mark: layout.Exempt},
+		layout.Span{Text: " with the reason.", Style: layout.Body})
 }
 
 // conditionReport prints every entry, also those on findings that have since
@@ -62,7 +68,8 @@ func (p *printer) conditionReport() {
 			}
 			p.Rich(span)
 			p.Pairs(1, p.long(
-				pair{"How serious", sentence(gravity(e.Class))}, pair{"What was found", e.Found}, pair{"What was done", e.Done})...)
+				pair{"How serious", sentence(gravity(e.Class))}, pair{"What was found", e.Found},
+				pair{"What was done", e.Done})...)
 		})
 	}
 	p.told()
@@ -88,10 +95,12 @@ func (p *printer) instruments() {
 		return
 	}
 	p.Heading(1, "Instruments")
-	t := layout.Table{PadY: 2.5, Columns: []layout.Column{{Head: "Kind", Weight: 2}, {Head: "Make and model", Weight: 3.6},
+	t := layout.Table{PadY: 2.5, Columns: []layout.Column{{Head: "Kind", Weight: 2},
+		{Head: "Make and model", Weight: 3.6},
 		{Head: "Serial number", Weight: 3}, {Head: "Calibrated on", Weight: 3.1}, {Head: "Next due", Weight: 3.1}}}
 	for _, i := range is {
-		t.Rows = append(t.Rows, layout.TextRow(p.line(sentence(i.Kind)), p.line(joined(i.Make, i.Model)), p.line(i.Serial),
+		t.Rows = append(t.Rows, layout.TextRow(p.line(sentence(i.Kind)), p.line(joined(i.Make, i.Model)),
+			p.line(i.Serial),
 			orNot(long(i.CalibratedOn)), orNot(long(i.CalibrationDue))))
 	}
 	p.Table(t)
@@ -123,7 +132,8 @@ func (p *printer) sourceList() {
 	}
 	p.Heading(1, "Sources of the limits")
 	t := layout.Table{PadY: 1.2, Gap: 6, Style: sourceStyle, NoRules: true,
-		Columns: []layout.Column{{Weight: 0.7, Align: layout.Right}, {Weight: 12}, {Weight: 0.9, Align: layout.Right}, {Weight: 12}}}
+		Columns: []layout.Column{{Weight: 0.7, Align: layout.Right}, {Weight: 12}, {Weight: 0.9, Align: layout.Right},
+			{Weight: 12}}}
 	for i := 0; i < len(p.sources); i += 2 {
 		cells := p.sourceCells(i)
 		if i+1 < len(p.sources) {
@@ -144,7 +154,8 @@ func (p *printer) sourceCells(i int) []layout.Cell {
 	s, slate := p.sources[i], sourceStyle.Coloured(layout.Slate)
 	about := list(present(inForce(s), p.line(string(s.Confidence))), "; ")
 	return []layout.Cell{{Text: fmt.Sprint(i + 1), Style: slate},
-		{Spans: []layout.Span{{Text: p.line(s.String()) + ". ", Style: sourceStyle}, {Text: stop(sentence(about)), Style: slate}}}}
+		{Spans: []layout.Span{{Text: p.line(s.String()) + ". ", Style: sourceStyle},
+			{Text: stop(sentence(about)), Style: slate}}}}
 }
 
 func inForce(s records.Source) string {
@@ -162,12 +173,15 @@ func inForce(s records.Source) string {
 // data says what the file carries besides its pages, and where a page stands
 // that can be read aloud.
 func (p *printer) data() string {
-	out := "The file that this was printed from carries the same record as data (" + RecordFile + "), so that a machine can read what a person reads."
+	out := "The file that this was printed from carries the same record as data (" + RecordFile +
+		"), so that a machine can read what a person reads."
 	if c := p.doc.Record.Contact; c.Email != "" || c.Phone != "" {
-		out += " That data also holds the customer's telephone number or e-mail address, which are not printed: pass on the paper rather than the file where they are nobody's business."
+		out += " That data also holds the customer's telephone number or e-mail address, which are not printed: " +
+			"pass on the paper rather than the file where they are nobody's business."
 	}
 	if p.scannable() {
-		out += " This file is not tagged for screen readers. The page at the address above shows the same record as an accessible web page."
+		out += " This file is not tagged for screen readers. The page at the address above shows the same record as " +
+			"an accessible web page."
 	}
 	return out
 }
@@ -189,11 +203,14 @@ func (p *printer) about() {
 	case p.draft():
 		p.Paragraph(aboutStyle, draftWords+". It has no number, no code and no seal.")
 	case p.proof():
-		spans := []layout.Span{{Text: "Record " + p.doc.Number + ", issued " + p.doc.IssuedAt.UTC().Format("2 January 2006 at 15:04 UTC") +
+		spans := []layout.Span{{Text: "Record " + p.doc.Number + ", issued " +
+			p.doc.IssuedAt.UTC().Format("2 January 2006 at 15:04 UTC") +
 			", verification code ", Style: aboutStyle}, {Text: p.doc.Seal.Code, Style: layout.Code}}
 		if p.scannable() {
-			spans = append(spans, layout.Span{Text: ". To check that it is the one that was issued, scan the code at the foot of any page, or give number and verification code at ", Style: aboutStyle},
-				layout.Span{Text: p.line(p.doc.VerifyURL), Style: aboutStyle, Link: p.doc.VerifyURL}, layout.Span{Text: ".", Style: aboutStyle})
+			spans = append(spans, layout.Span{Text: ". To check that it is the one that was issued, scan the code " +
+				"at the foot of any page, or give number and verification code at ", Style: aboutStyle},
+				layout.Span{Text: p.line(p.doc.VerifyURL), Style: aboutStyle, Link: p.doc.VerifyURL},
+				layout.Span{Text: ".", Style: aboutStyle})
 		} else {
 			spans = append(spans, layout.Span{Text: ". Ask the firm to confirm number and code.", Style: aboutStyle})
 		}
@@ -202,7 +219,8 @@ func (p *printer) about() {
 		p.Paragraph(layout.Small, "SHA-256 of the record's data: ")
 		p.Paragraph(layout.Style{Face: layout.Mono, Size: 7.5, Leading: 10.5}, p.doc.Seal.SHA256)
 	default:
-		p.Paragraph(aboutStyle, "Record "+p.doc.Number+", a copy without proof: it carries no code and no seal by which it could be checked.")
+		p.Paragraph(aboutStyle, "Record "+p.doc.Number+
+			", a copy without proof: it carries no code and no seal by which it could be checked.")
 	}
 	p.Space(4)
 	p.Paragraph(layout.Small, p.data())
@@ -213,6 +231,7 @@ func (p *printer) about() {
 			codes = append(codes, fmt.Sprintf("%U", r))
 		}
 		p.Space(4)
-		p.Paragraph(layout.Small, "Signs that cannot be printed are shown as "+string(layout.Replacement)+". The attached data holds them unchanged: "+strings.Join(codes, ", ")+".")
+		p.Paragraph(layout.Small, "Signs that cannot be printed are shown as "+string(layout.Replacement)+
+			". The attached data holds them unchanged: "+strings.Join(codes, ", ")+".")
 	}
 }

@@ -84,9 +84,12 @@ func TestEmergencyNumbers(t *testing.T) {
 		{records.England, records.FuelNatural, []string{"0800 111 999"}, []string{"0800 002 001", "LPG"}},
 		{records.Wales, records.FuelNatural, []string{"0800 111 999"}, []string{"0800 002 001"}},
 		{records.Scotland, records.FuelNatural, []string{"0800 111 999"}, []string{"0800 002 001"}},
-		{records.NorthernIreland, records.FuelNatural, []string{"0800 002 001", "Compare this number with your gas supplier’s"}, []string{"0800 111 999"}},
-		{records.NorthernIreland, records.FuelPropane, []string{"LPG supplier’s emergency number", "storage vessel or the cylinder store"}, []string{"0800 111 999", "0800 002 001"}},
-		{records.England, records.FuelButane, []string{"LPG supplier’s emergency number", "If you cannot find it, call 0800 111 999"}, nil},
+		{records.NorthernIreland, records.FuelNatural,
+			[]string{"0800 002 001", "Compare this number with your gas supplier’s"}, []string{"0800 111 999"}},
+		{records.NorthernIreland, records.FuelPropane, []string{"LPG supplier’s emergency number",
+			"storage vessel or the cylinder store"}, []string{"0800 111 999", "0800 002 001"}},
+		{records.England, records.FuelButane, []string{"LPG supplier’s emergency number",
+			"If you cannot find it, call 0800 111 999"}, nil},
 		{records.England, "", []string{"0800 111 999", "If you burn LPG"}, nil},
 	} {
 		doc := draft(t)
@@ -96,7 +99,8 @@ func TestEmergencyNumbers(t *testing.T) {
 			doc.Record.Values.Put(records.ApplianceFuel.Field, c.fuel)
 		}
 		text := firstPage(t, doc)
-		for _, w := range append(c.want, "carbon monoxide alarm sounds", "emergency control valve", "doors and windows", "call from outside", "999") {
+		for _, w := range append(c.want, "carbon monoxide alarm sounds", "emergency control valve",
+			"doors and windows", "call from outside", "999") {
 			if !strings.Contains(text, w) {
 				t.Errorf("%s, %q: page one lacks %q", c.nation, c.fuel, w)
 			}
@@ -110,13 +114,17 @@ func TestEmergencyNumbers(t *testing.T) {
 }
 
 func TestOutcomeOnPageOne(t *testing.T) {
-	if text := firstPage(t, clear(t)); !strings.Contains(text, "All 7 checks were inside their limits.") || !strings.Contains(text, "1 more check does not apply") || !strings.Contains(text, "put into use") {
+	if text := firstPage(t, clear(t)); !strings.Contains(text, "All 7 checks were inside their limits.") ||
+		!strings.Contains(text, "1 more check does not apply") || !strings.Contains(text, "put into use") {
 		t.Errorf("clear: %s", text)
 	}
 	text := firstPage(t, adverse(t))
-	for _, w := range []string{"Of 7 checks, 2 were outside their limits and 1 could not be judged because something is missing; 4 inside.",
-		"Drop in the tightness test: 5.1 mbar, outside.", "immediately dangerous", "Traced to the union below the meter.", "Appliance disconnected and a plug fitted.",
-		"Małgorzata Żółkiewska, in person, with a written notice left in the kitchen.", "left turned off", "0800 111 999"} {
+	for _, w := range []string{"Of 7 checks, 2 were outside their limits and 1 could not be judged because " +
+		"something is missing; 4 inside.",
+		"Drop in the tightness test: 5.1 mbar, outside.", "immediately dangerous",
+		"Traced to the union below the meter.", "Appliance disconnected and a plug fitted.",
+		"Małgorzata Żółkiewska, in person, with a written notice left in the kitchen.", "left turned off",
+		"0800 111 999"} {
 		if !strings.Contains(text, w) {
 			t.Errorf("adverse: page one lacks %q", w)
 		}
@@ -124,7 +132,8 @@ func TestOutcomeOnPageOne(t *testing.T) {
 	if strings.Contains(text, "put into use") {
 		t.Error("page one says that an appliance left off was put into use")
 	}
-	if text := firstPage(t, failing(t)); !strings.Contains(text, "0800 111 999") || !strings.Contains(text, "something needs attention") {
+	if text := firstPage(t, failing(t)); !strings.Contains(text, "0800 111 999") ||
+		!strings.Contains(text, "something needs attention") {
 		t.Errorf("much found: page one lacks the emergency number or the attention it needs")
 	}
 	bare := draft(t)
@@ -148,31 +157,39 @@ func TestAmendmentNamesWhatItReplaces(t *testing.T) {
 func TestNewSectionNeedsNoCode(t *testing.T) {
 	fs := []*records.Field{
 		{Key: "novel.number", Label: "Flow of custard", Kind: records.NumberKind, Unit: "l/min", Max: 100, Decimals: 2},
-		{Key: "novel.choice", Label: "Colour of it", Kind: records.ChoiceKind, Choices: []records.Choice{{Code: "y", Label: "Saffron yellow"}}},
+		{Key: "novel.choice", Label: "Colour of it", Kind: records.ChoiceKind,
+			Choices: []records.Choice{{Code: "y", Label: "Saffron yellow"}}},
 		{Key: "novel.flag", Label: "Lumpy", Kind: records.FlagKind},
 		{Key: "novel.text", Label: "Spoon", Kind: records.TextKind, MaxLen: 40},
 		{Key: "novel.notes", Label: "Thoughts", Kind: records.NotesKind, MaxLen: 400},
 		{Key: "novel.clock", Label: "Tasted at", Kind: records.ClockKind},
 		{Key: "novel.ink", Label: "Cook's signature", Kind: records.StrokesKind, MaxLen: 400},
 	}
-	rows := records.RowsField{Field: &records.Field{Key: "novel.rows", Label: "Bowls", Kind: records.RowsKind, MaxRows: 5,
-		Columns: []*records.Field{{Key: "size_mm", Label: "Size", Unit: "mm", Kind: records.NumberKind, Max: 900}, {Key: "cracked", Label: "Cracked", Kind: records.FlagKind}}}}
+	rows := records.RowsField{Field: &records.Field{Key: "novel.rows", Label: "Bowls", Kind: records.RowsKind,
+		MaxRows: 5,
+		Columns: []*records.Field{{Key: "size_mm", Label: "Size", Unit: "mm", Kind: records.NumberKind, Max: 900},
+			{Key: "cracked", Label: "Cracked", Kind: records.FlagKind}}}}
 	old := records.Sections
 	t.Cleanup(func() { records.Sections = old })
-	records.Sections = append(append([]*records.Section{}, old...), &records.Section{ID: "novel", Title: "Pudding course",
+	records.Sections = append(append([]*records.Section{}, old...), &records.Section{ID: "novel",
+		Title:  "Pudding course",
 		Groups: []records.Group{{Title: "On the table", Fields: append(fs, rows.Field)}}})
 	doc := draft(t)
 	for i, entry := range []string{"12.50", "y", "no", "Silver", "Too sweet\nfor me", "18:45", "M1,1 L90,40"} {
 		doc.Record.Values.Put(fs[i], entry)
 	}
 	doc.Record.Values.PutRows(rows, map[string]string{"size_mm": "245", "cracked": "yes"})
-	doc.Findings = append(doc.Findings, records.Finding{Rule: "novel.rule", Section: "novel", Title: "Custard sets", Outcome: records.Doubtful, Reading: "12.5 l/min"},
-		records.Finding{Rule: "gone.rule", Section: "gone", Title: "Of a section that is no more", Outcome: records.Inside})
+	doc.Findings = append(doc.Findings, records.Finding{Rule: "novel.rule", Section: "novel", Title: "Custard sets",
+		Outcome: records.Doubtful, Reading: "12.5 l/min"},
+		records.Finding{Rule: "gone.rule", Section: "gone", Title: "Of a section that is no more",
+			Outcome: records.Inside})
 	path := save(t, render(t, doc))
 	checkPages(t, path)
 	checkValues(t, doc, path)
 	text := words(t, path)
-	for _, w := range []string{"Pudding course", "On the table", "12.50 l/min", "Saffron yellow", "Too sweet for me", "18:45", "Size, mm", "245", "Cook's signature", "Custard sets", "doubtful", "Other checks", "Of a section that is no more"} {
+	for _, w := range []string{"Pudding course", "On the table", "12.50 l/min", "Saffron yellow", "Too sweet for me",
+		"18:45", "Size, mm", "245", "Cook's signature", "Custard sets", "doubtful", "Other checks",
+		"Of a section that is no more"} {
 		if !strings.Contains(text, w) {
 			t.Errorf("%q is not in the text", w)
 		}

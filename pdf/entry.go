@@ -19,7 +19,8 @@ func (p *printer) shownAsFound(f *records.Field, section records.SectionID) bool
 		return false
 	}
 	for _, g := range p.doc.Findings {
-		if g.Section != section || g.Section != f.Section() || bare(g) || !strings.EqualFold(spaces(p.line(g.Reading)), text) {
+		if g.Section != section || g.Section != f.Section() || bare(g) ||
+			!strings.EqualFold(spaces(p.line(g.Reading)), text) {
 			continue
 		}
 		kind, same, reads := 0, 0, false
@@ -150,7 +151,8 @@ func (p *printer) entryLines(title string, lines [][]layout.Pair) {
 }
 
 func (p *printer) entryLine(pairs []layout.Pair) {
-	t := layout.Table{PadY: 1.2, Gap: entryGap, Style: cellStyle, NoRules: true, Columns: []layout.Column{{Weight: entryLabel}}}
+	t := layout.Table{PadY: 1.2, Gap: entryGap, Style: cellStyle, NoRules: true,
+		Columns: []layout.Column{{Weight: entryLabel}}}
 	rest := p.Width() - entryLabel - entryGap
 	if len(pairs) == 1 {
 		t.Columns = append(t.Columns, layout.Column{Weight: rest})
@@ -209,13 +211,15 @@ func (p *printer) rows(f *records.Field, rows []records.Row) {
 
 // twoAbreast sets labels and values in two columns, row by row.
 func (p *printer) twoAbreast(pairs []layout.Pair) {
-	t := layout.Table{PadY: 2, Style: cellStyle, Columns: []layout.Column{{Weight: 2.2}, {Weight: 3.6}, {Weight: 2.2}, {Weight: 3.6}}}
+	t := layout.Table{PadY: 2, Style: cellStyle, Columns: []layout.Column{{Weight: 2.2}, {Weight: 3.6}, {Weight: 2.2},
+		{Weight: 3.6}}}
 	if len(pairs)%2 == 1 {
 		pairs = append(pairs, layout.Pair{})
 	}
 	for i := 0; i < len(pairs); i += 2 {
 		t.Rows = append(t.Rows, layout.Row{Cells: []layout.Cell{
-			{Text: pairs[i].Label, Style: labelStyle}, pairs[i].Value, {Text: pairs[i+1].Label, Style: labelStyle}, pairs[i+1].Value,
+			{Text: pairs[i].Label, Style: labelStyle}, pairs[i].Value, {Text: pairs[i+1].Label, Style: labelStyle},
+			pairs[i+1].Value,
 		}})
 	}
 	p.Table(t)

@@ -8,8 +8,10 @@ import (
 )
 
 // judged adds a finding in a section on fields.
-func judged(doc *records.Document, section records.SectionID, title, reading string, working []string, fs ...*records.Field) {
-	doc.Findings = append(doc.Findings, records.Finding{Rule: string(section) + ".added", Section: section, Title: title, Outcome: records.Inside,
+func judged(doc *records.Document, section records.SectionID, title, reading string, working []string,
+	fs ...*records.Field) {
+	doc.Findings = append(doc.Findings, records.Finding{Rule: string(section) + ".added", Section: section,
+		Title: title, Outcome: records.Inside,
 		Reading: reading, Reason: "it is so", Working: working, Fields: keys(fs...)})
 }
 
@@ -21,15 +23,23 @@ func TestValueShownOnce(t *testing.T) {
 		add  func(*records.Document)
 		both bool // printed as an entry as well
 	}{
-		"no finding":    {func(*records.Document) {}, true},
-		"the one value": {func(d *records.Document) { judged(d, "tightness", "Gauge", "10.0 mbar", nil, letBy) }, false},
-		"one of two":    {func(d *records.Document) { judged(d, "tightness", "Gauge", "10.0 mbar", nil, letBy, watched) }, false},
+		"no finding": {func(*records.Document) {}, true},
+		"the one value": {func(d *records.Document) {
+			judged(d, "tightness", "Gauge", "10.0 mbar", nil, letBy)
+		}, false},
+		"one of two": {func(d *records.Document) {
+			judged(d, "tightness", "Gauge", "10.0 mbar", nil, letBy, watched)
+		}, false},
 		"worked out": {func(d *records.Document) {
 			judged(d, "tightness", "Gauge", "10.0 mbar", []string{"1 = 1"}, letBy, watched)
 		}, true},
-		"other decimals":  {func(d *records.Document) { judged(d, "tightness", "Gauge", "10 mbar", nil, letBy) }, true},
-		"another section": {func(d *records.Document) { judged(d, "pressure", "Gauge", "10.0 mbar", nil, letBy) }, true},
-		"not read by it":  {func(d *records.Document) { judged(d, "tightness", "Gauge", "10.0 mbar", nil, watched) }, true},
+		"other decimals": {func(d *records.Document) { judged(d, "tightness", "Gauge", "10 mbar", nil, letBy) }, true},
+		"another section": {func(d *records.Document) {
+			judged(d, "pressure", "Gauge", "10.0 mbar", nil, letBy)
+		}, true},
+		"not read by it": {func(d *records.Document) {
+			judged(d, "tightness", "Gauge", "10.0 mbar", nil, watched)
+		}, true},
 		"two of one value": {func(d *records.Document) {
 			d.Record.Values.Put(records.TestPressureMbar.Field, "10.0")
 			judged(d, "tightness", "Gauge", "10.0 mbar", nil, letBy, records.TestPressureMbar.Field)
@@ -49,10 +59,12 @@ func TestValueShownOnce(t *testing.T) {
 // is left out, and one that says more is not.
 func TestReasonOfInside(t *testing.T) {
 	for reason, printed := range map[string]bool{
-		"Only that it is inside": false, "In calibration; due on 4 May 2027": true, "No range is stated; nothing out of the ordinary": true,
+		"Only that it is inside": false, "In calibration; due on 4 May 2027": true,
+		"No range is stated; nothing out of the ordinary": true,
 	} {
 		doc := draft(t)
-		doc.Findings = append(doc.Findings, records.Finding{Rule: "flue.x", Section: "flue", Title: "Added", Outcome: records.Inside, Reading: "yes", Reason: reason})
+		doc.Findings = append(doc.Findings, records.Finding{Rule: "flue.x", Section: "flue", Title: "Added",
+			Outcome: records.Inside, Reading: "yes", Reason: reason})
 		if got := strings.Contains(words(t, save(t, render(t, doc))), reason); got != printed {
 			t.Errorf("%q is printed: %v, want %v", reason, got, printed)
 		}
@@ -80,7 +92,8 @@ func TestContactDetailsAreNotPrinted(t *testing.T) {
 
 func TestPrintedLabelsAreOfFields(t *testing.T) {
 	text := words(t, save(t, render(t, clear(t))))
-	for _, w := range []string{"Kind of gauge Electronic, 0.1 mbar or finer", "CO₂ of the analyser Worked out from oxygen", "At minimum rate Readings taken"} {
+	for _, w := range []string{"Kind of gauge Electronic, 0.1 mbar or finer",
+		"CO₂ of the analyser Worked out from oxygen", "At minimum rate Readings taken"} {
 		if !strings.Contains(text, w) {
 			t.Errorf("%q is not in the text", w)
 		}

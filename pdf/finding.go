@@ -50,10 +50,12 @@ func (p *printer) findings(fs []records.Finding) {
 	if len(exempt) == 0 {
 		return
 	}
-	t := layout.Table{PadY: 1.5, Style: tightStyle, NoRules: true, Columns: []layout.Column{{Weight: 2.2}, {Weight: 3.2}, {Weight: 6.6}}}
+	t := layout.Table{PadY: 1.5, Style: tightStyle, NoRules: true, Columns: []layout.Column{{Weight: 2.2},
+		{Weight: 3.2}, {Weight: 6.6}}}
 	for _, f := range exempt {
 		t.Rows = append(t.Rows, layout.Row{Cells: []layout.Cell{
-			{Text: outcomeWord(f), Mark: mark(f.Outcome)}, {Text: p.line(f.Title)}, {Text: p.line(stop(sentence(f.Reason)))},
+			{Text: outcomeWord(f), Mark: mark(f.Outcome)}, {Text: p.line(f.Title)},
+			{Text: p.line(stop(sentence(f.Reason)))},
 		}})
 	}
 	p.Space(3)
@@ -77,7 +79,8 @@ func (p *printer) finding(f records.Finding, head bool) {
 		outcome.Style = cellStrong
 	}
 	cells := [][]layout.Span{
-		{{Text: p.line(f.Title), Style: cellStyle}}, {{Text: p.line(glued(sentence(f.Reading))), Style: cellStyle}}, p.limit(f), {outcome},
+		{{Text: p.line(f.Title), Style: cellStyle}}, {{Text: p.line(glued(sentence(f.Reading))), Style: cellStyle}},
+		p.limit(f), {outcome},
 	}
 	p.row(func(i int) { p.Rich(cells[i]...) })
 	p.Indent(10, func() {
@@ -149,7 +152,8 @@ func (p *printer) limit(f records.Finding) []layout.Span {
 	if f.Outranked != nil {
 		note += ", in place of the general limit: " + stop(f.Outranked.Text) + " " + p.origin(*f.Outranked)
 	}
-	return []layout.Span{{Text: p.line(glued(sentence(f.Limit.Text))) + "  ", Style: cellStyle}, {Text: p.text(note), Style: workingStyle}}
+	return []layout.Span{{Text: p.line(glued(sentence(f.Limit.Text))) + "  ", Style: cellStyle},
+		{Text: p.text(note), Style: workingStyle}}
 }
 
 // origin names rank and source of a limit, and says so if the figure is not

@@ -42,10 +42,13 @@ func (p *printer) front() {
 	p.Space(12)
 	p.duties()
 	p.Space(10)
-	p.Rich(layout.Span{Text: "What this paper is for. ", Style: layout.Strong}, layout.Span{Text: keepFor(r.Purpose), Style: layout.Body})
+	p.Rich(layout.Span{Text: "What this paper is for. ", Style: layout.Strong},
+		layout.Span{Text: keepFor(r.Purpose), Style: layout.Body})
 	p.Space(4)
 	p.Rich(layout.Span{Text: "Please note. ", Style: layout.Strong},
-		layout.Span{Text: "Follow the manufacturer's instructions; keep vents, flue and the space round the appliance clear; have it looked after by a registered, competent person only. More on the last page.", Style: layout.Body})
+		layout.Span{Text: "Follow the manufacturer's instructions; keep vents, flue and the space round the " +
+			"appliance clear; have it looked after by a registered, competent person only. More on the last page.",
+			Style: layout.Body})
 }
 
 // whatAndWho tells what was worked on, and by whom.
@@ -54,7 +57,8 @@ func (p *printer) whatAndWho() {
 	p.Columns(20, []float64{1, 1}, func() {
 		p.Paragraph(layout.Heading2, worked(r))
 		p.Pairs(1, p.pairs(
-			pair{"Appliance", joined(r.Values.ApplianceName(), inBrackets(choiceText(r.Values, records.ApplianceKind)))},
+			pair{"Appliance", joined(r.Values.ApplianceName(),
+				inBrackets(choiceText(r.Values, records.ApplianceKind)))},
 			pair{"Serial", r.Values.Text(records.ApplianceSerial)},
 			pair{"Where", r.Values.Text(records.ApplianceLocation)},
 			pair{"Address", address(r.Property)},
@@ -92,11 +96,13 @@ func (p *printer) titleBlock() {
 	case p.draft():
 		p.Space(4)
 		p.Rich(layout.Span{Text: draftWords + ".", Style: layout.Strong.Coloured(layout.Copper)},
-			layout.Span{Text: " The readings may still change. It proves nothing and takes the place of no record.", Style: layout.Body})
+			layout.Span{Text: " The readings may still change. It proves nothing and takes the place of no record.",
+				Style: layout.Body})
 	case !p.proof():
 		p.Space(4)
 		p.Rich(layout.Span{Text: "Copy without proof.", Style: layout.Strong.Coloured(layout.Copper)},
-			layout.Span{Text: " Nothing on this copy shows that it is the record as issued. Ask the firm to confirm it by its number.", Style: layout.Body})
+			layout.Span{Text: " Nothing on this copy shows that it is the record as issued. Ask the firm to confirm " +
+				"it by its number.", Style: layout.Body})
 	}
 	if r.Replaces != "" {
 		p.Space(4)
@@ -162,7 +168,8 @@ func (p *printer) duties() {
 	}
 	if !service {
 		p.Space(2)
-		p.Paragraph(layout.Body, "No date for the next service is on this record. Have the appliance serviced every year unless the manufacturer's instructions say otherwise.")
+		p.Paragraph(layout.Body, "No date for the next service is on this record. Have the appliance serviced every "+
+			"year unless the manufacturer's instructions say otherwise.")
 	}
 }
 

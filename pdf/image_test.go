@@ -67,7 +67,8 @@ func TestLooks(t *testing.T) {
 		want, size := readPNG(t, name)
 		total += size
 		if mean, worst := difference(got, want); mean > mostDifference || worst > mostOfTile {
-			t.Errorf("%s looks otherwise, by %.1f on average and %.1f in one place; look, then run go test -update", l.name, mean, worst)
+			t.Errorf("%s looks otherwise, by %.1f on average and %.1f in one place; look, then run go test -update",
+				l.name, mean, worst)
 		}
 	}
 	if total > 300_000 {

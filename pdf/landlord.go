@@ -15,9 +15,11 @@ import (
 func (p *printer) landlordItems() {
 	r := p.doc.Record
 	p.Paragraph(layout.Heading2, "What the law asks to be on this record")
-	p.Paragraph(layout.Small, "Regulation 36(3)(c) of the Gas Safety (Installation and Use) Regulations "+landlordLaw(r.Property.Nation)+", in its nine points.")
+	p.Paragraph(layout.Small, "Regulation 36(3)(c) of the Gas Safety (Installation and Use) Regulations "+
+		landlordLaw(r.Property.Nation)+", in its nine points.")
 	p.Space(4)
-	t := layout.Table{PadY: 2, Gap: 8, Style: cellStyle, Columns: []layout.Column{{Weight: 0.4, Align: layout.Right}, {Weight: 3.4}, {Weight: 10}}}
+	t := layout.Table{PadY: 2, Gap: 8, Style: cellStyle, Columns: []layout.Column{{Weight: 0.4, Align: layout.Right},
+		{Weight: 3.4}, {Weight: 10}}}
 	items := []pair{
 		{"Date of the check", long(r.WorkDate)},
 		{"Address of the premises", address(r.Property)},
@@ -27,14 +29,16 @@ func (p *printer) landlordItems() {
 		{"What was done about them", p.actions()},
 		{"What the check covered", p.covered()},
 		{"Name and signature", p.checkedBy()},
-		{"Registration", joined(list(present(before("Engineer ", r.Engineer.Licence), before("firm ", r.Firm.Registration)), "; "),
+		{"Registration", joined(list(present(before("Engineer ", r.Engineer.Licence),
+			before("firm ", r.Firm.Registration)), "; "),
 			inBrackets(list(present(r.Firm.Name, r.Firm.Address, r.Firm.Phone), ", ")))},
 	}
 	for i, e := range items {
 		if e.value == "" {
 			e.value = "Not on this record."
 		}
-		t.Rows = append(t.Rows, layout.Row{Cells: []layout.Cell{{Text: fmt.Sprint(i + 1), Style: cellStrong.Aligned(layout.Right)},
+		t.Rows = append(t.Rows, layout.Row{Cells: []layout.Cell{{Text: fmt.Sprint(i + 1),
+			Style: cellStrong.Aligned(layout.Right)},
 			{Text: e.label, Style: labelStyle}, {Text: p.text(e.value)}}})
 	}
 	p.Table(t)
@@ -74,7 +78,8 @@ func (p *printer) landlord() string {
 func (p *printer) applianceAndFlue() string {
 	vs := p.values
 	out := joined(vs.ApplianceName(), inBrackets(lower(choiceText(vs, records.ApplianceKind))))
-	return list(present(out, before("serial ", vs.Text(records.ApplianceSerial)), before("flue: ", lower(choiceText(vs, records.ApplianceFlue))),
+	return list(present(out, before("serial ", vs.Text(records.ApplianceSerial)),
+		before("flue: ", lower(choiceText(vs, records.ApplianceFlue))),
 		before("where: ", vs.Text(records.ApplianceLocation))), "; ")
 }
 

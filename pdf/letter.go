@@ -51,7 +51,8 @@ func Reminder(l ReminderLetter) ([]byte, error) { return Reminders([]ReminderLet
 // letter in the batch.
 func Reminders(batch []ReminderLetter) ([]byte, error) {
 	if len(batch) == 0 {
-		return nil, &records.Error{Kind: records.Invalid, Field: "letters", Value: "0 letters", Want: "at least one letter"}
+		return nil, &records.Error{Kind: records.Invalid, Field: "letters", Value: "0 letters",
+			Want: "at least one letter"}
 	}
 	for i, l := range batch {
 		if err := l.check(i); err != nil {
@@ -86,12 +87,14 @@ func Reminders(batch []ReminderLetter) ([]byte, error) {
 	if len(batch) > 1 {
 		title = fmt.Sprintf("%d reminders of %s", len(batch), long(first.Date))
 	}
-	return seal.Finish(body, seal.Meta{Title: title, Author: first.Firm.Name, Creator: "Gaugebook", Created: first.Date.Time()}, nil)
+	return seal.Finish(body, seal.Meta{Title: title, Author: first.Firm.Name, Creator: "Gaugebook",
+		Created: first.Date.Time()}, nil)
 }
 
 func (l ReminderLetter) check(i int) error {
 	refuse := func(field, value, want string) error {
-		return &records.Error{Kind: records.Invalid, Field: fmt.Sprintf("letters[%d].%s", i, field), Value: value, Want: want}
+		return &records.Error{Kind: records.Invalid, Field: fmt.Sprintf("letters[%d].%s", i, field), Value: value,
+			Want: want}
 	}
 	switch {
 	case l.Date.IsZero():
@@ -126,7 +129,8 @@ func letterFooter(f *layout.Figure, l ReminderLetter, page, pages int) {
 		right = fmt.Sprintf("page %d of %d", page, pages)
 		f.Text(f.W, 13, 0, 0, layout.Small.Aligned(layout.Right), right)
 	}
-	left := printable(list(present(l.Firm.Name, l.Firm.Address, l.Firm.Phone, l.Firm.Email, before("registration ", l.Firm.Registration)), ", "))
+	left := printable(list(present(l.Firm.Name, l.Firm.Address, l.Firm.Phone, l.Firm.Email,
+		before("registration ", l.Firm.Registration)), ", "))
 	f.Text(0, 13, 0, 0, layout.Small, shorten(layout.Small, left, f.W-layout.TextWidth(layout.Small, right)-12))
 }
 
@@ -144,7 +148,8 @@ func letter(d *layout.Document, l ReminderLetter) {
 	d.Space(8)
 	d.Paragraph(letterStyle, "Dear "+printable(l.Name)+",")
 	d.Space(6)
-	d.Paragraph(letterStyle, "according to our records the following falls due on gas appliances that we have worked on for you:")
+	d.Paragraph(letterStyle,
+		"according to our records the following falls due on gas appliances that we have worked on for you:")
 	d.Space(6)
 	dueTable(d, l)
 	d.Space(8)
@@ -152,14 +157,19 @@ func letter(d *layout.Document, l ReminderLetter) {
 		d.Paragraph(letterStyle, text)
 		d.Space(6)
 	}
-	d.Paragraph(letterStyle, "To agree a day, "+printable(contactBy(l))+". If the work has been done already, or the appliance is no longer yours or no longer there, tell us, and we will put our records right and not write about it again.")
+	d.Paragraph(letterStyle, "To agree a day, "+printable(contactBy(l))+". If the work has been done already, or "+
+		"the appliance is no longer yours or no longer there, tell us, and we will put our records right and not "+
+		"write about it again.")
 	if l.BookURL != "" {
 		d.Space(4)
-		d.Rich(layout.Span{Text: "Ask for a day online: ", Style: letterStyle}, layout.Span{Text: printable(l.BookURL), Style: letterStyle, Link: l.BookURL})
+		d.Rich(layout.Span{Text: "Ask for a day online: ", Style: letterStyle},
+			layout.Span{Text: printable(l.BookURL), Style: letterStyle, Link: l.BookURL})
 	}
 	d.Space(6)
 	number, note := emergencyCall(l.Due[0].Property.Nation, "")
-	d.Paragraph(letterStyle, "If you smell gas or a carbon monoxide alarm sounds, do not wait for a visit: get everybody out and call "+number+". "+note)
+	d.Paragraph(letterStyle,
+		"If you smell gas or a carbon monoxide alarm sounds, do not wait for a visit: get everybody out and call "+
+			number+". "+note)
 	d.Space(14)
 	d.KeepTogether(func() {
 		d.Paragraph(letterStyle, "Yours sincerely")
@@ -202,7 +212,8 @@ func subject(l ReminderLetter) string {
 
 func dueTable(d *layout.Document, l ReminderLetter) {
 	style := layout.Style{Size: 9.5, Leading: 13}
-	t := layout.Table{PadY: 3, Style: style, Columns: []layout.Column{{Head: "What", Weight: 2.6}, {Head: "Appliance", Weight: 3}, {Head: "Where", Weight: 3.4}, {Head: "Due on", Weight: 2.8}}}
+	t := layout.Table{PadY: 3, Style: style, Columns: []layout.Column{{Head: "What", Weight: 2.6}, {Head: "Appliance",
+		Weight: 3}, {Head: "Where", Weight: 3.4}, {Head: "Due on", Weight: 2.8}}}
 	for _, due := range l.Due {
 		when := long(due.Due)
 		if due.Due.Before(l.Date) {
@@ -213,7 +224,8 @@ func dueTable(d *layout.Document, l ReminderLetter) {
 			last = "last visit " + long(due.Last)
 		}
 		t.Rows = append(t.Rows, layout.Row{Cells: []layout.Cell{{Text: dutyWord(due.Kind), Style: style},
-			{Text: printable(due.Appliance), Note: printable(due.Location)}, {Text: printable(address(due.Property))}, {Text: when, Note: last}}})
+			{Text: printable(due.Appliance), Note: printable(due.Location)}, {Text: printable(address(due.Property))},
+			{Text: when, Note: last}}})
 	}
 	d.Table(t)
 }
@@ -228,11 +240,15 @@ func reasons(l ReminderLetter) (out []string) {
 		seen[due.Kind] = true
 		switch due.Kind {
 		case records.AnnualService:
-			out = append(out, "The service: the manufacturer's instructions say how often the appliance is to be serviced, commonly once a year, and may make a guarantee depend on it.")
+			out = append(out, "The service: the manufacturer's instructions say how often the appliance is to be "+
+				"serviced, commonly once a year, and may make a guarantee depend on it.")
 		case records.LandlordsCheck:
-			out = append(out, "The landlord's gas check: whoever lets the property has to have each gas appliance and flue that they provide checked at intervals of not more than twelve months (Gas Safety (Installation and Use) Regulations "+landlordLaw(due.Property.Nation)+", regulation 36).")
+			out = append(out, "The landlord's gas check: whoever lets the property has to have each gas appliance "+
+				"and flue that they provide checked at intervals of not more than twelve months (Gas Safety "+
+				"(Installation and Use) Regulations "+landlordLaw(due.Property.Nation)+", regulation 36).")
 		case records.InhibitorRecheck:
-			out = append(out, "The heating water: its inhibitor is checked from time to time, so that pipes and appliance do not corrode.")
+			out = append(out, "The heating water: its inhibitor is checked from time to time, so that pipes and "+
+				"appliance do not corrode.")
 		}
 	}
 	return out

@@ -11,7 +11,8 @@ import (
 )
 
 func flat(n int) records.Property {
-	return records.Property{Line1: fmt.Sprintf("Flat %d, Kestrel Court", n), Town: "Emberwick", Postcode: "EM4 7QT", Nation: records.England}
+	return records.Property{Line1: fmt.Sprintf("Flat %d, Kestrel Court", n), Town: "Emberwick", Postcode: "EM4 7QT",
+		Nation: records.England}
 }
 
 func reminder() pdf.ReminderLetter {
@@ -19,9 +20,12 @@ func reminder() pdf.ReminderLetter {
 		Firm: record().Firm, Date: records.MustDate("2026-09-01"), Reference: "R-118", Name: "Małgorzata Żółkiewska",
 		Address: []string{"Oduya Lettings", "2 Corn Hill", "Emberwick", "EM1 3CC"},
 		Due: []pdf.ReminderDuty{
-			{Kind: records.LandlordsCheck, Due: records.MustDate("2026-10-14"), Appliance: "Harrowgate Brassmere 24c", Location: "Kitchen", Property: flat(1), Last: records.MustDate("2025-10-14")},
-			{Kind: records.AnnualService, Due: records.MustDate("2026-10-14"), Appliance: "Harrowgate Brassmere 24c", Location: "Kitchen", Property: flat(1)},
-			{Kind: records.LandlordsCheck, Due: records.MustDate("2026-08-20"), Appliance: "Tarnwick TC 24", Property: flat(2)},
+			{Kind: records.LandlordsCheck, Due: records.MustDate("2026-10-14"), Appliance: "Harrowgate Brassmere 24c",
+				Location: "Kitchen", Property: flat(1), Last: records.MustDate("2025-10-14")},
+			{Kind: records.AnnualService, Due: records.MustDate("2026-10-14"), Appliance: "Harrowgate Brassmere 24c",
+				Location: "Kitchen", Property: flat(1)},
+			{Kind: records.LandlordsCheck, Due: records.MustDate("2026-08-20"), Appliance: "Tarnwick TC 24",
+				Property: flat(2)},
 		},
 		BookURL: "https://records.example/ask/4f9a",
 	}
@@ -45,8 +49,10 @@ func TestReminder(t *testing.T) {
 	path := save(t, file)
 	checkPages(t, path)
 	text := words(t, path)
-	for _, w := range []string{"Dear Małgorzata Żółkiewska,", "R-118", "1 September 2026", "14 October 2026", "20 August 2026, past", "last visit 14 October 2025",
-		"Flat 1, Kestrel Court", "Flat 2, Kestrel Court", "Kitchen", "Tarnwick TC 24", "regulation 36", "0800 111 999", "01632 960045", "https://records.example/ask/4f9a", "we will put our records right"} {
+	for _, w := range []string{"Dear Małgorzata Żółkiewska,", "R-118", "1 September 2026", "14 October 2026",
+		"20 August 2026, past", "last visit 14 October 2025",
+		"Flat 1, Kestrel Court", "Flat 2, Kestrel Court", "Kitchen", "Tarnwick TC 24", "regulation 36", "0800 111 999",
+		"01632 960045", "https://records.example/ask/4f9a", "we will put our records right"} {
 		if !strings.Contains(text, w) {
 			t.Errorf("the letter lacks %q", w)
 		}
@@ -64,7 +70,8 @@ func TestReminder(t *testing.T) {
 func TestAddressInWindow(t *testing.T) {
 	const mm = 72 / 25.4
 	l := reminder()
-	l.Address = []string{strings.Repeat("Very long line ", 6), "Second line", "Third line", "Fourth line", "Llanfairpwllgwyngyll", "EM1 3CC"}
+	l.Address = []string{strings.Repeat("Very long line ", 6), "Second line", "Third line", "Fourth line",
+		"Llanfairpwllgwyngyll", "EM1 3CC"}
 	for _, l := range []pdf.ReminderLetter{reminder(), l} {
 		var inside []string
 		for _, w := range pages(t, mustReminders(t, l))[0].Words {
@@ -77,7 +84,8 @@ func TestAddressInWindow(t *testing.T) {
 		}
 		got := strings.Join(inside, " ")
 		last := l.Address[len(l.Address)-1]
-		if !strings.HasPrefix(got, "Copperlea Heating") || !strings.Contains(got, l.Name) || !strings.HasSuffix(got, last) {
+		if !strings.HasPrefix(got, "Copperlea Heating") || !strings.Contains(got, l.Name) ||
+			!strings.HasSuffix(got, last) {
 			t.Errorf("the window shows %q", got)
 		}
 	}
@@ -87,14 +95,16 @@ func TestBatchOfReminders(t *testing.T) {
 	short, long := reminder(), reminder()
 	short.Name, long.Name = "First Customer", "Second Customer"
 	for i := range 60 {
-		long.Due = append(long.Due, pdf.ReminderDuty{Kind: records.AnnualService, Due: records.MustDate("2026-10-14"), Appliance: fmt.Sprintf("Model %d", i), Property: flat(i)})
+		long.Due = append(long.Due, pdf.ReminderDuty{Kind: records.AnnualService, Due: records.MustDate("2026-10-14"),
+			Appliance: fmt.Sprintf("Model %d", i), Property: flat(i)})
 	}
 	third := reminder()
 	third.Name = "Third Customer"
 	path := mustReminders(t, short, long, third)
 	checkPages(t, path)
 	n := len(pages(t, path))
-	for i, want := range map[int][]string{1: {"Dear First Customer"}, 2: {"Dear Second Customer", fmt.Sprintf("page 1 of %d", n-2)},
+	for i, want := range map[int][]string{1: {"Dear First Customer"}, 2: {"Dear Second Customer",
+		fmt.Sprintf("page 1 of %d", n-2)},
 		n - 1: {fmt.Sprintf("page %d of %d", n-2, n-2)}, n: {"Dear Third Customer"}} {
 		text := words(t, path, "-f", itoa(i), "-l", itoa(i))
 		for _, w := range want {
@@ -138,10 +148,13 @@ func TestReminderRefuses(t *testing.T) {
 }
 
 func TestRegister(t *testing.T) {
-	x := pdf.RegisterExtract{Firm: "Copperlea Heating", Made: records.MustDate("2026-09-01"), Filter: "due within 8 weeks or late"}
+	x := pdf.RegisterExtract{Firm: "Copperlea Heating", Made: records.MustDate("2026-09-01"),
+		Filter: "due within 8 weeks or late"}
 	for i := range 70 {
-		x.Rows = append(x.Rows, pdf.RegisterRow{Due: records.MustDate("2026-08-20").AddDays(i), State: records.Near, Kind: records.AnnualService, Property: flat(i),
-			Appliance: fmt.Sprintf("Model %d", i), Location: "Kitchen", Customer: "Síle Ní Dhomhnaill", Phone: "01632 960118", Note: "Letter sent"})
+		x.Rows = append(x.Rows, pdf.RegisterRow{Due: records.MustDate("2026-08-20").AddDays(i), State: records.Near,
+			Kind: records.AnnualService, Property: flat(i),
+			Appliance: fmt.Sprintf("Model %d", i), Location: "Kitchen", Customer: "Síle Ní Dhomhnaill",
+			Phone: "01632 960118", Note: "Letter sent"})
 	}
 	x.Rows[0].State, x.Rows[69].Due, x.Rows[69].State = records.Late, records.Date{}, ""
 	file, err := pdf.Register(x)
@@ -162,7 +175,8 @@ func TestRegister(t *testing.T) {
 			t.Errorf("row %d is missing", i)
 		}
 	}
-	for _, w := range []string{"due within 8 weeks or late", "late", "nothing on file", "For the office only", "page 1 of"} {
+	for _, w := range []string{"due within 8 weeks or late", "late", "nothing on file", "For the office only",
+		"page 1 of"} {
 		if !strings.Contains(text, w) {
 			t.Errorf("the register lacks %q", w)
 		}

@@ -22,10 +22,12 @@ func ConditionReport(doc records.Document) ([]byte, error) {
 	}
 	c := doc.Record.Condition
 	if c == nil || len(c.Entries) == 0 {
-		return nil, records.Fail(records.NotReady, "there is no condition report to print: the record has no entry of one")
+		return nil, records.Fail(records.NotReady,
+			"there is no condition report to print: the record has no entry of one")
 	}
 	p := &printer{doc: doc, values: doc.Record.Values, numbers: map[records.Source]int{}}
-	p.Document = layout.New(layout.Options{Header: p.header, Footer: layout.Footer("Notice to leave on site; the firm keeps a copy")})
+	p.Document = layout.New(layout.Options{Header: p.header,
+		Footer: layout.Footer("Notice to leave on site; the firm keeps a copy")})
 	class := gravest(c)
 	p.notice(class)
 	if dangerous(class) {
@@ -65,10 +67,12 @@ func (p *printer) notice(class records.Class) {
 	p.Paragraph(layout.Title, title)
 	p.Space(6)
 	p.Columns(20, []float64{1, 1}, func() {
-		p.Pairs(1, p.pairs(pair{"Appliance", p.values.ApplianceName()}, pair{"Serial", p.values.Text(records.ApplianceSerial)},
+		p.Pairs(1, p.pairs(pair{"Appliance", p.values.ApplianceName()},
+			pair{"Serial", p.values.Text(records.ApplianceSerial)},
 			pair{"Where", p.values.Text(records.ApplianceLocation)}, pair{"Address", address(r.Property)})...)
 	}, func() {
-		p.Pairs(1, p.pairs(pair{"Firm", r.Firm.Name}, pair{"Telephone", r.Firm.Phone}, pair{"Registration", r.Firm.Registration},
+		p.Pairs(1, p.pairs(pair{"Firm", r.Firm.Name}, pair{"Telephone", r.Firm.Phone},
+			pair{"Registration", r.Firm.Registration},
 			pair{"Engineer", joined(r.Engineer.Name, inBrackets(r.Engineer.Licence))})...)
 	})
 	p.Space(10)
@@ -85,8 +89,10 @@ func (p *printer) notice(class records.Class) {
 				name = e.Rule
 			}
 			p.Paragraph(layout.Strong, p.line(name))
-			t := layout.Table{PadY: 1, Style: layout.Style{Size: 9.2, Leading: 12.4}, NoRules: true, Columns: []layout.Column{{Weight: 1.3}, {Weight: 9}}}
-			for _, l := range p.long(pair{"How serious", sentence(gravity(e.Class))}, pair{"Found", e.Found}, pair{"Done", e.Done}) {
+			t := layout.Table{PadY: 1, Style: layout.Style{Size: 9.2, Leading: 12.4}, NoRules: true,
+				Columns: []layout.Column{{Weight: 1.3}, {Weight: 9}}}
+			for _, l := range p.long(pair{"How serious", sentence(gravity(e.Class))}, pair{"Found", e.Found},
+				pair{"Done", e.Done}) {
 				t.Rows = append(t.Rows, layout.Row{Cells: []layout.Cell{{Text: l.Label, Style: labelStyle}, l.Value}})
 			}
 			p.Table(t)
@@ -108,14 +114,17 @@ func (p *printer) permission(class records.Class) {
 	p.Paragraph(layout.Heading2, "How it was left")
 	switch {
 	case c.Refused:
-		p.Paragraph(layout.Body, "Permission to turn the appliance off or disconnect it was asked for and refused. The person named below was warned not to use it.")
+		p.Paragraph(layout.Body, "Permission to turn the appliance off or disconnect it was asked for and refused. "+
+			"The person named below was warned not to use it.")
 		if class == records.Immediate {
-			p.Paragraph(layout.Body, "Where a danger is immediate and permission is refused, the gas emergency service is told.")
+			p.Paragraph(layout.Body,
+				"Where a danger is immediate and permission is refused, the gas emergency service is told.")
 		}
 	case c.LeftOff:
 		p.Paragraph(layout.Body, "Permission was given. The appliance was turned off or disconnected, and labelled.")
 	case dangerous(class):
-		p.Paragraph(layout.Body, "Whether permission to turn it off was given is not on record yet. Given / refused, by:")
+		p.Paragraph(layout.Body,
+			"Whether permission to turn it off was given is not on record yet. Given / refused, by:")
 		p.blank()
 	default:
 		p.Paragraph(layout.Body, "The appliance was not turned off for this.")
@@ -146,7 +155,8 @@ func (p *printer) whatToDo(class records.Class) {
 			"Follow the manufacturer's instructions until then. If anything changes, turn the appliance off.")
 		return
 	}
-	p.Bullets(layout.Body, "Do not use the appliance and do not turn the gas to it back on. The law forbids using an appliance that one knows, or has reason to suspect, to be a danger.",
+	p.Bullets(layout.Body, "Do not use the appliance and do not turn the gas to it back on. The law forbids using "+
+		"an appliance that one knows, or has reason to suspect, to be a danger.",
 		"Leave the label on. Only a registered, competent person may take it off, once the fault has been put right.",
 		"Show this notice to whoever puts it right, and to anybody else who lives here or answers for the property.")
 }
@@ -172,7 +182,8 @@ func (p *printer) noticeSignatures() {
 // and one for the valve that was closed.
 func (p *printer) labels(class records.Class) {
 	p.Bookmark("Labels")
-	p.Paragraph(layout.Small, "Cut out along the broken lines, punch the ring, and tie one to the appliance and one to the valve or the open end.")
+	p.Paragraph(layout.Small, "Cut out along the broken lines, punch the ring, and tie one to the appliance and one "+
+		"to the valve or the open end.")
 	for range 2 {
 		p.Space(12)
 		p.tag(class)

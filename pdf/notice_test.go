@@ -33,9 +33,12 @@ func TestConditionReport(t *testing.T) {
 	doc := adverse(t)
 	path := notice(t, doc)
 	all := words(t, path)
-	wants(t, "the notice", all, "Do not use this gas appliance", "Harrowgate Brassmere 24c", "HG-24C-0091-7734", "Kitchen, north wall", "14 Tallow Row",
-		"Copperlea Heating", "01632 960045", "REG-120774", "LIC-448120", "4 March 2026", "0800 111 999", "Record 2026-00042",
-		"Permission was given.", "Told: Małgorzata Żółkiewska, in person, with a written notice left in the kitchen.", "What to do now", "Leave the label on",
+	wants(t, "the notice", all, "Do not use this gas appliance", "Harrowgate Brassmere 24c", "HG-24C-0091-7734",
+		"Kitchen, north wall", "14 Tallow Row",
+		"Copperlea Heating", "01632 960045", "REG-120774", "LIC-448120", "4 March 2026", "0800 111 999",
+		"Record 2026-00042",
+		"Permission was given.", "Told: Małgorzata Żółkiewska, in person, with a written notice left in the kitchen.",
+		"What to do now", "Leave the label on",
 		"Received and understood by", "Engineer")
 	for _, e := range doc.Record.Condition.Entries {
 		wants(t, "the notice", all, e.Found, e.Done)

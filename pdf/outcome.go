@@ -24,9 +24,11 @@ func summary(fs []records.Finding, on records.Date) (head, rest string) {
 	day := long(on)
 	exempt := ""
 	if k := n[records.Exempt]; k > 0 {
-		exempt = fmt.Sprintf("%s not apply to this appliance. ", map[bool]string{true: "1 more check does", false: fmt.Sprintf("%d more checks do", k)}[k == 1])
+		exempt = fmt.Sprintf("%s not apply to this appliance. ", map[bool]string{true: "1 more check does",
+			false: fmt.Sprintf("%d more checks do", k)}[k == 1])
 	}
-	meaning := "That is what the readings taken on " + day + " show, each held against the limit named beside it in the pages that follow. It is no promise for any other day."
+	meaning := "That is what the readings taken on " + day + " show, each held against the limit named beside it in " +
+		"the pages that follow. It is no promise for any other day."
 	switch {
 	case apply == 0:
 		return "No reading has been held against a limit.", "Nothing can be said from this record about the appliance."
@@ -42,7 +44,8 @@ func summary(fs []records.Finding, on records.Date) (head, rest string) {
 		many    string
 	}{
 		{records.Outside, "1 was outside its limit", "%d were outside their limits"},
-		{records.Missing, "1 could not be judged because something is missing", "%d could not be judged because something is missing"},
+		{records.Missing, "1 could not be judged because something is missing",
+			"%d could not be judged because something is missing"},
 		{records.Doubtful, "1 is doubtful", "%d are doubtful"},
 	} {
 		switch k := n[o.outcome]; k {
@@ -125,7 +128,8 @@ func (p *printer) told() {
 			layout.Span{Text: p.line(stop(list(present(c.Told, c.ToldHow), ", "))), Style: layout.Body})
 	}
 	if c.LeftOff {
-		p.Paragraph(layout.Strong, "The appliance was left turned off or disconnected, with a label. Do not use it until it has been put right.")
+		p.Paragraph(layout.Strong, "The appliance was left turned off or disconnected, with a label. Do not use it "+
+			"until it has been put right.")
 	}
 	if c.Refused {
 		p.Paragraph(layout.Strong, "Permission to turn it off or disconnect it was refused.")

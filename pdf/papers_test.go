@@ -13,11 +13,15 @@ import (
 func landlordCheck(tb testing.TB) records.Document {
 	doc := clear(tb)
 	doc.Record.Purpose = records.LandlordCheck
-	doc.Record.Contact = records.Contact{Name: "Oduya Lettings", Tenure: records.Agent, Address: "2 Corn Hill, Emberwick EM1 3CC", Email: "lets@oduya.example", Phone: "01632 960177"}
+	doc.Record.Contact = records.Contact{Name: "Oduya Lettings", Tenure: records.Agent,
+		Address: "2 Corn Hill, Emberwick EM1 3CC", Email: "lets@oduya.example", Phone: "01632 960177"}
 	doc.Findings = append(doc.Findings,
-		records.Finding{Rule: "ventilation.free_area", Section: "ventilation", Title: "Free area of the vents", Outcome: records.Exempt, Reason: "the appliance is room-sealed"},
-		records.Finding{Rule: "combustion.inlet_o2", Section: "combustion", Title: "Oxygen in the air inlet", Outcome: records.Inside, Reading: "20.90 %"},
-		records.Finding{Rule: records.SafetyDevices.Key, Section: "handover", Title: "Safety devices work", Outcome: records.Inside, Reading: "yes"})
+		records.Finding{Rule: "ventilation.free_area", Section: "ventilation", Title: "Free area of the vents",
+			Outcome: records.Exempt, Reason: "the appliance is room-sealed"},
+		records.Finding{Rule: "combustion.inlet_o2", Section: "combustion", Title: "Oxygen in the air inlet",
+			Outcome: records.Inside, Reading: "20.90 %"},
+		records.Finding{Rule: records.SafetyDevices.Key, Section: "handover", Title: "Safety devices work",
+			Outcome: records.Inside, Reading: "yes"})
 	return sealed(tb, doc)
 }
 
@@ -44,11 +48,14 @@ func TestLandlordRecordHoldsTheNine(t *testing.T) {
 		{"Date of the check", "4 March 2026"},
 		{"Address of the premises", "14 Tallow Row, Emberwick, EM4 7QT"},
 		{"Landlord, or agent", "Oduya Lettings (agent), 2 Corn Hill, Emberwick EM1 3CC"},
-		{"Appliance and flue, and where", "Harrowgate Brassmere 24c", "flue: room-sealed, fanned", "where: Kitchen, north wall"},
+		{"Appliance and flue, and where", "Harrowgate Brassmere 24c", "flue: room-sealed, fanned",
+			"where: Kitchen, north wall"},
 		{"Defects that touch on safety", "None was found by the checks of this record."},
 		{"What was done about them", "Nothing had to be done."},
-		{"What the check covered", "Effectiveness of the flue: examined, 1 check.", "Supply of combustion air: examined, 2 checks.",
-			"Operating pressure or heat input: examined, 2 checks.", "Operation of the appliance, so that it works without danger: examined, 1 check."},
+		{"What the check covered", "Effectiveness of the flue: examined, 1 check.",
+			"Supply of combustion air: examined, 2 checks.",
+			"Operating pressure or heat input: examined, 2 checks.",
+			"Operation of the appliance, so that it works without danger: examined, 1 check."},
 		{"Name and signature", "Ifor Wynne-Jones, signed below.", "Signature of the person who made the check"},
 		{"Registration", "Engineer LIC-448120; firm REG-120774 (Copperlea Heating,", "01632 960045"},
 	} {
@@ -86,7 +93,8 @@ func TestLandlordRecordClaimsNothing(t *testing.T) {
 	found := adverse(t)
 	found.Record.Purpose = records.LandlordCheck
 	text = firstPage(t, sealed(t, found))
-	for _, w := range []string{"Drop in the tightness test: 5.1 mbar, outside. At risk.", "Immediately dangerous.", "Appliance disconnected and a plug fitted.", "0800 111 999",
+	for _, w := range []string{"Drop in the tightness test: 5.1 mbar, outside. At risk.", "Immediately dangerous.",
+		"Appliance disconnected and a plug fitted.", "0800 111 999",
 		"Not judged, because something is missing or doubtful: Heat input against the data plate."} {
 		if !strings.Contains(text, w) {
 			t.Errorf("adverse: page one lacks %q", w)

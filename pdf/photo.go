@@ -77,5 +77,6 @@ func (p *printer) photo(i int, height float64) {
 	if s := records.SectionByID(ph.Section); s != nil {
 		name += ", " + lower(s.Title)
 	}
-	p.Rich(layout.Span{Text: name + ". ", Style: layout.Head}, layout.Span{Text: p.line(stop(ph.Caption)), Style: layout.Small})
+	p.Rich(layout.Span{Text: name + ". ", Style: layout.Head}, layout.Span{Text: p.line(stop(ph.Caption)),
+		Style: layout.Small})
 }

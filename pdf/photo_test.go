@@ -38,7 +38,8 @@ func snapshot(tb testing.TB, w, h, seed int) []byte {
 func addPhoto(doc *records.Document, data []byte, section records.SectionID, caption string, w, h int) {
 	sum := sha256.Sum256(data)
 	hash := hex.EncodeToString(sum[:])
-	doc.Record.Photos = append(doc.Record.Photos, records.Photo{SHA256: hash, Section: section, Caption: caption, Width: w, Height: h})
+	doc.Record.Photos = append(doc.Record.Photos, records.Photo{SHA256: hash, Section: section, Caption: caption,
+		Width: w, Height: h})
 	if doc.Pictures == nil {
 		doc.Pictures = map[string][]byte{}
 	}
@@ -57,9 +58,12 @@ func pictured(tb testing.TB) records.Document {
 	addPhoto(&doc, snapshot(tb, 64, 48, 3), "handover", "A picture that was lost", 64, 48)
 	delete(doc.Pictures, doc.Record.Photos[3].SHA256)
 	for i, date := range []string{"2023-02-20", "2024-03-11", "2025-02-28"} {
-		doc.Earlier = append(doc.Earlier, records.EarlierVisit{Number: fmt.Sprintf("%s-%05d", date[:4], 17+i), WorkDate: records.MustDate(date),
-			Purpose: records.Service, Readings: map[string]string{records.ApplianceMbar.Key: fmt.Sprintf("20.%d", 7-2*i),
-				records.COMaxPPM.Key: fmt.Sprint(60 + 9*i), records.CO2MaxPct.Key: "9.2", records.COMinPPM.Key: fmt.Sprint(7 + i), records.CO2MinPct.Key: "8.8"}})
+		doc.Earlier = append(doc.Earlier, records.EarlierVisit{Number: fmt.Sprintf("%s-%05d", date[:4], 17+i),
+			WorkDate: records.MustDate(date),
+			Purpose:  records.Service, Readings: map[string]string{records.ApplianceMbar.Key: fmt.Sprintf("20.%d",
+				7-2*i),
+				records.COMaxPPM.Key: fmt.Sprint(60 + 9*i), records.CO2MaxPct.Key: "9.2",
+				records.COMinPPM.Key: fmt.Sprint(7 + i), records.CO2MinPct.Key: "8.8"}})
 	}
 	return sealed(tb, doc)
 }
@@ -83,7 +87,8 @@ func TestPhotos(t *testing.T) {
 		}
 	}
 	lost := doc.Record.Photos[3].SHA256
-	if squeezed := strings.ReplaceAll(text, " ", ""); !strings.Contains(text, "The picture is not in this file.") || !strings.Contains(squeezed, lost) {
+	if squeezed := strings.ReplaceAll(text, " ", ""); !strings.Contains(text, "The picture is not in this file.") ||
+		!strings.Contains(squeezed, lost) {
 		t.Error("a lost picture leaves no note with its hash")
 	}
 	// Bytes that are not those of the record are not printed as if they were.
@@ -101,7 +106,8 @@ func TestOverTheVisits(t *testing.T) {
 	doc := pictured(t)
 	text := words(t, save(t, render(t, doc)))
 	// 60 ppm and 9.2 %: 60 ÷ 92 000 = 0.00065; plain arithmetic.
-	for _, w := range []string{"Over the visits", "20 February 2023", "2024-00018", "20.7", "20.1", "78", "0.0007", "this one", "Feb 2023", "Mar 2026"} {
+	for _, w := range []string{"Over the visits", "20 February 2023", "2024-00018", "20.7", "20.1", "78", "0.0007",
+		"this one", "Feb 2023", "Mar 2026"} {
 		if !strings.Contains(text, w) {
 			t.Errorf("%q is not in the text", w)
 		}

@@ -31,20 +31,24 @@ func (p *printer) combustionPicture() {
 		o2, ok := p.values.Float(r.o2)
 		co2, ok2 := p.values.Float(r.co2)
 		if ok && ok2 && p.values.Shown(r.co2.Field) {
-			points = append(points, combustionPoint{r.name, o2, co2, p.limitOn("%", r.co2.Field)})
+			points = append(points, combustionPoint{name: r.name, o2: o2, co2: co2, band: p.limitOn("%", r.co2.Field)})
 		}
 	}
 	line, err := fuelLine(fuel)
 	if len(points) == 0 || err != nil {
 		return
 	}
-	caption := fmt.Sprintf("Oxygen and CO₂ in the dry flue gas. Grey strip: where they lie together for %s, by its published range of CO₂ without excess air. Ring: reading at maximum rate; disc: at minimum rate.", lower(fuel.Label))
+	caption := fmt.Sprintf("Oxygen and CO₂ in the dry flue gas. Grey strip: where they lie together for %s, by "+
+		"its published range of CO₂ without excess air. Ring: reading at maximum rate; disc: at minimum rate.",
+		lower(fuel.Label))
 	for _, c := range points {
 		if c.band != nil {
 			caption += " Bar at " + c.name + ": limits of CO₂, " + p.line(stop(c.band.Text))
 		}
 	}
-	p.drawn("Combustion against the line of the fuel", caption, func(f *layout.Figure) { drawCombustion(f, line, points) })
+	p.drawn("Combustion against the line of the fuel", caption, func(f *layout.Figure) {
+		drawCombustion(f, line, points)
+	})
 }
 
 // fuelLine is the strip of possible readings as a closed shape.
@@ -73,7 +77,8 @@ func drawCombustion(f *layout.Figure, line []layout.Point, points []combustionPo
 		if c.band == nil {
 			continue
 		}
-		for _, edge := range []*float64{c.band.Low, c.band.High} { // entered by people: the lower may be above the higher
+		// entered by people: the lower may be above the higher
+		for _, edge := range []*float64{c.band.Low, c.band.High} {
 			if edge != nil {
 				lo.co2, hi.co2 = min(lo.co2, *edge), max(hi.co2, *edge)
 			}
@@ -116,7 +121,8 @@ func drawBand(f *layout.Figure, c combustionPoint, foot, y0, y1 float64) {
 		}
 		*to = *v
 		f.Line(c.o2-foot, *v, c.o2+foot, *v, pen)
-		f.Text(c.o2, *v, 0, dy, tickStyle.Coloured(layout.Copper).Aligned(layout.Centre), records.FormatNumber(*v, -1)+" %")
+		f.Text(c.o2, *v, 0, dy, tickStyle.Coloured(layout.Copper).Aligned(layout.Centre),
+			records.FormatNumber(*v, -1)+" %")
 	}
 	edge(c.band.Low, &lo, 9)
 	edge(c.band.High, &hi, -3)

@@ -14,13 +14,15 @@ func (p *printer) pressurePicture() {
 		return
 	}
 	standing, hasStanding := p.values.Float(records.StandingMbar)
-	pic := pressureCurve{meter: meter, appliance: appliance, standing: standing, hasStanding: hasStanding, lengthM: p.feedLengthM()}
+	pic := pressureCurve{meter: meter, appliance: appliance, standing: standing, hasStanding: hasStanding,
+		lengthM: p.feedLengthM()}
 	caption := "Pressure at full rate from the meter (left) to the appliance (right). Rings and solid line: as read."
 	if l := p.limitOn("mbar", records.MeterMbar.Field, records.ApplianceMbar.Field); l != nil && l.High != nil {
 		pic.allowed = l.High
 		caption += " Dashed: what the allowed drop leaves, " + p.line(stop(l.Text))
 	}
-	if l := p.limitOn("mbar", records.MeterMbar.Field, records.ApplianceMbar.Field, records.TightnessRuns.Field); l != nil && l.Low != nil && l.High != nil {
+	if l := p.limitOn("mbar", records.MeterMbar.Field, records.ApplianceMbar.Field,
+		records.TightnessRuns.Field); l != nil && l.Low != nil && l.High != nil {
 		pic.expected = l
 		caption += " Grey wedge: where the gas rate and the pipe runs entered would lead one to expect it."
 	}

@@ -70,7 +70,8 @@ func TestDraft(t *testing.T) {
 	if v, err := pdf.Verify(file, firmPublic()); err != nil || v.Judgement != pdf.NoSeal {
 		t.Errorf("a draft is judged %q, %v", v.Judgement, err)
 	}
-	if _, err := pdf.RenderSealed(draft(t), firmKey); records.KindOf(err) != records.NotReady && records.KindOf(err) != records.Invalid {
+	if _, err := pdf.RenderSealed(draft(t), firmKey); records.KindOf(err) != records.NotReady &&
+		records.KindOf(err) != records.Invalid {
 		t.Errorf("sealing a draft: %v", err)
 	}
 }
@@ -100,7 +101,8 @@ func TestSealWithoutAddress(t *testing.T) {
 		t.Errorf("judged %q", v.Judgement)
 	}
 	text := words(t, save(t, file))
-	if strings.Contains(text, "without proof") || !strings.Contains(text, "Ask the firm to confirm number and code.") || !strings.Contains(text, doc.Seal.Code) {
+	if strings.Contains(text, "without proof") ||
+		!strings.Contains(text, "Ask the firm to confirm number and code.") || !strings.Contains(text, doc.Seal.Code) {
 		t.Error("the text does not fit a sealed record without an address")
 	}
 }
@@ -131,7 +133,8 @@ func TestVerify(t *testing.T) {
 	file := sealedFile(t, doc)
 	save(t, file)
 	v := judge(t, file)
-	if v.Judgement != pdf.Genuine || v.Number != doc.Number || v.Code != doc.Seal.Code || !v.IssuedAt.Equal(doc.IssuedAt) || v.Firm != "Copperlea Heating" {
+	if v.Judgement != pdf.Genuine || v.Number != doc.Number || v.Code != doc.Seal.Code ||
+		!v.IssuedAt.Equal(doc.IssuedAt) || v.Firm != "Copperlea Heating" {
 		t.Errorf("the sealed file is judged %+v", v)
 	}
 	if !bytes.Equal(file, sealedFile(t, doc)) {
@@ -174,7 +177,8 @@ func TestChangedByteIsNotGenuine(t *testing.T) {
 		changed[i] = file[i]
 	}
 	for name, f := range map[string][]byte{
-		"cut short": file[:len(file)-1], "a byte more": append(bytes.Clone(file), '\n'), "half": file[:len(file)/2], "empty": nil,
+		"cut short": file[:len(file)-1], "a byte more": append(bytes.Clone(file), '\n'), "half": file[:len(file)/2],
+		"empty": nil,
 		"twice": append(bytes.Clone(file), file...),
 	} {
 		if v := judge(t, f); v.Judgement == pdf.Genuine {

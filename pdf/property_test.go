@@ -20,7 +20,8 @@ import (
 )
 
 // scripts are letters that people here type names with.
-var scripts = []string{"abcdefghijklmnopqrstuvwxyz", "ABCDEFGHIJKLMNOPQRSTUVWXYZ", "áéíóúàèìòùâêîôûŵŷ", "łżźćńśąęŁŻŚ", "αβγδεζηθικλμνξοπ", "бвгджзиклмнопрст", "0123456789"}
+var scripts = []string{"abcdefghijklmnopqrstuvwxyz", "ABCDEFGHIJKLMNOPQRSTUVWXYZ", "áéíóúàèìòùâêîôûŵŷ", "łżźćńśąęŁŻŚ",
+	"αβγδεζηθικλμνξοπ", "бвгджзиклмнопрст", "0123456789"}
 
 func word() *rapid.Generator[string] {
 	return rapid.Custom(func(t *rapid.T) string {
@@ -129,15 +130,18 @@ func randomDocument(t *rapid.T, shots [][]byte) records.Document {
 	}
 	doc := records.Document{Issued: records.Issued{Record: r, Findings: rules.Evaluate(r, records.Facts{})}}
 	for i := range rapid.IntRange(0, 40).Draw(t, "photos") {
-		addPhoto(&doc, shots[i%len(shots)], rapid.SampledFrom(records.Sections).Draw(t, "section").ID, prose(t, "caption", 120), 64, 48)
+		addPhoto(&doc, shots[i%len(shots)], rapid.SampledFrom(records.Sections).Draw(t, "section").ID,
+			prose(t, "caption", 120), 64, 48)
 		if rapid.IntRange(0, 9).Draw(t, "lost") == 0 {
 			delete(doc.Pictures, doc.Record.Photos[i].SHA256)
 		}
 	}
 	if open := records.Unsettled(doc.Findings); len(open) > 0 {
-		r.Condition = &records.ConditionReport{Told: prose(t, "told", 120), ToldHow: prose(t, "how", 120), LeftOff: rapid.Bool().Draw(t, "off"), Refused: rapid.Bool().Draw(t, "refused")}
+		r.Condition = &records.ConditionReport{Told: prose(t, "told", 120), ToldHow: prose(t, "how", 120),
+			LeftOff: rapid.Bool().Draw(t, "off"), Refused: rapid.Bool().Draw(t, "refused")}
 		for _, f := range open[:rapid.IntRange(0, len(open)).Draw(t, "answered")] {
-			r.Condition.Entries = append(r.Condition.Entries, records.ConditionEntry{Rule: f.Rule, Class: rapid.SampledFrom(records.Classes).Draw(t, "class"),
+			r.Condition.Entries = append(r.Condition.Entries, records.ConditionEntry{Rule: f.Rule,
+				Class: rapid.SampledFrom(records.Classes).Draw(t, "class"),
 				Found: prose(t, "found", 300), Done: prose(t, "done", 300)})
 		}
 	}
@@ -153,7 +157,8 @@ func everyWord(doc records.Document) []string {
 			out = append(out, strings.Fields(s)...)
 		}
 	}
-	add(r.Property.Line1, r.Property.Town, r.Property.Postcode, r.Contact.Name, r.Contact.Address, r.Firm.Name, r.Firm.Registration, r.Engineer.Name, r.Engineer.Licence)
+	add(r.Property.Line1, r.Property.Town, r.Property.Postcode, r.Contact.Name, r.Contact.Address, r.Firm.Name,
+		r.Firm.Registration, r.Engineer.Name, r.Engineer.Licence)
 	for _, ph := range r.Photos {
 		add(ph.Caption)
 	}
@@ -251,9 +256,11 @@ func TestMostOfEverything(t *testing.T) {
 	doc := draft(t)
 	shot := snapshot(t, 1600, 1200, 1)
 	for i := range records.MaxPhotos {
-		addPhoto(&doc, append(append([]byte{}, shot[:2]...), append([]byte{0xff, 0xfe, 0, 3, byte(i)}, shot[2:]...)...), "flue", fmt.Sprintf("Picture%d", i+1), 1600, 1200)
+		addPhoto(&doc, append(append([]byte{}, shot[:2]...), append([]byte{0xff, 0xfe, 0, 3, byte(i)},
+			shot[2:]...)...), "flue", fmt.Sprintf("Picture%d", i+1), 1600, 1200)
 	}
-	doc.Record.Values.Put(records.ForUser.Field, strings.TrimSpace(strings.Repeat("Bleed the radiators before the winter. ", 256))[:9900])
+	doc.Record.Values.Put(records.ForUser.Field,
+		strings.TrimSpace(strings.Repeat("Bleed the radiators before the winter. ", 256))[:9900])
 	file := render(t, doc)
 	path := save(t, file)
 	checkPages(t, path)

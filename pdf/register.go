@@ -48,8 +48,10 @@ func Register(x RegisterExtract) ([]byte, error) {
 	d.Paragraph(layout.Body, about)
 	d.Space(8)
 	style := layout.Style{Size: 8.7, Leading: 11.5}
-	t := layout.Table{PadY: 2.5, Zebra: true, Style: style, Columns: []layout.Column{{Head: "Due", Weight: 3}, {Head: "State", Weight: 1.4}, {Head: "What", Weight: 3},
-		{Head: "Appliance", Weight: 4.2}, {Head: "Address", Weight: 5.6}, {Head: "Customer", Weight: 4}, {Head: "Last contact", Weight: 3.6}}}
+	t := layout.Table{PadY: 2.5, Zebra: true, Style: style, Columns: []layout.Column{{Head: "Due", Weight: 3},
+		{Head: "State", Weight: 1.4}, {Head: "What", Weight: 3},
+		{Head: "Appliance", Weight: 4.2}, {Head: "Address", Weight: 5.6}, {Head: "Customer", Weight: 4},
+		{Head: "Last contact", Weight: 3.6}}}
 	for _, r := range x.Rows {
 		due, what := long(r.Due), dutyWord(r.Kind)
 		if r.Due.IsZero() {
@@ -72,5 +74,6 @@ func Register(x RegisterExtract) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return seal.Finish(body, seal.Meta{Title: fmt.Sprintf("Register of %s", x.Made.Long()), Author: x.Firm, Creator: "Gaugebook", Created: x.Made.Time()}, nil)
+	return seal.Finish(body, seal.Meta{Title: fmt.Sprintf("Register of %s", x.Made.Long()), Author: x.Firm,
+		Creator: "Gaugebook", Created: x.Made.Time()}, nil)
 }

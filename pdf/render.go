@@ -63,13 +63,15 @@ func Render(doc records.Document) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	attached := []seal.Attachment{{Name: RecordFile, MIME: "application/json", Description: "The record as data", Data: canonical}}
+	attached := []seal.Attachment{{Name: RecordFile, MIME: "application/json", Description: "The record as data",
+		Data: canonical}}
 	if doc.Seal.Code != "" {
 		data, err := records.MarshalSeal(doc.Seal)
 		if err != nil {
 			return nil, fmt.Errorf("pdf: seal: %w", err)
 		}
-		attached = append(attached, seal.Attachment{Name: SealFile, MIME: "application/json", Description: "The seal of the record", Data: data})
+		attached = append(attached, seal.Attachment{Name: SealFile, MIME: "application/json",
+			Description: "The seal of the record", Data: data})
 	}
 	return seal.Finish(body, meta(doc), attached)
 }
@@ -80,7 +82,8 @@ func Render(doc records.Document) ([]byte, error) {
 // records.NotReady for a draft or a document without a seal of this key.
 func RenderSealed(doc records.Document, key ed25519.PrivateKey) ([]byte, error) {
 	if len(key) != ed25519.PrivateKeySize {
-		return nil, &records.Error{Kind: records.Invalid, Field: "key", Value: fmt.Sprintf("%d bytes", len(key)), Want: fmt.Sprintf("a private key of %d bytes", ed25519.PrivateKeySize)}
+		return nil, &records.Error{Kind: records.Invalid, Field: "key", Value: fmt.Sprintf("%d bytes", len(key)),
+			Want: fmt.Sprintf("a private key of %d bytes", ed25519.PrivateKeySize)}
 	}
 	switch {
 	case doc.Number == "":
@@ -108,7 +111,8 @@ func check(doc records.Document) ([]byte, error) {
 		return nil, refuse("work_date", "", "the date of the work, which the document is dated by")
 	}
 	if n := len(doc.VerifyURL); n > MaxVerifyURL {
-		return nil, refuse("verify_url", fmt.Sprintf("%d bytes", n), fmt.Sprintf("an address of at most %d bytes", MaxVerifyURL))
+		return nil, refuse("verify_url", fmt.Sprintf("%d bytes", n), fmt.Sprintf("an address of at most %d bytes",
+			MaxVerifyURL))
 	}
 	canonical, err := doc.Canonical()
 	if err != nil {

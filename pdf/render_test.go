@@ -21,7 +21,8 @@ var update = flag.Bool("update", false, "write the golden texts anew")
 var kinds = []struct {
 	name string
 	make func(testing.TB) records.Document
-}{{"clear", clear}, {"adverse", adverse}, {"lpg", lpg}, {"draft", draft}, {"sample", sample}, {"failing", failing}, {"pictured", pictured}}
+}{{"clear", clear}, {"adverse", adverse}, {"lpg", lpg}, {"draft", draft}, {"sample", sample}, {"failing", failing},
+	{"pictured", pictured}}
 
 // TestSamples reads every kind of document back with independent tools. With
 // PDF_SAMPLES set it leaves the files in that folder, to look at.
@@ -62,7 +63,8 @@ func TestGolden(t *testing.T) {
 		a, b := strings.Split(got, "\n"), strings.Split(string(want), "\n")
 		for i := range max(len(a), len(b)) {
 			if i >= len(a) || i >= len(b) || a[i] != b[i] {
-				t.Errorf("%s, line %d differs; look, then run go test -update:\ngot  %q\nwant %q", name, i+1, at(a, i), at(b, i))
+				t.Errorf("%s, line %d differs; look, then run go test -update:\ngot  %q\nwant %q", name, i+1, at(a, i),
+					at(b, i))
 				break
 			}
 		}
@@ -255,7 +257,8 @@ func TestMetadataAndBookmarks(t *testing.T) {
 	path := save(t, render(t, clear(t)))
 	info := run(t, "env", "TZ=UTC", "pdfinfo", path)
 	for _, want := range []string{"Title: +Commissioning record 2026-00042", "Author: +Copperlea Heating",
-		"Subject: +Harrowgate Brassmere 24c, 14 Tallow Row", "CreationDate: +Wed Mar +4 12:40:00 2026", "Page size: .*A4"} {
+		"Subject: +Harrowgate Brassmere 24c, 14 Tallow Row", "CreationDate: +Wed Mar +4 12:40:00 2026",
+		"Page size: .*A4"} {
 		if !regexp.MustCompile(want).MatchString(info) {
 			t.Errorf("pdfinfo lacks %q:\n%s", want, info)
 		}
@@ -264,12 +267,14 @@ func TestMetadataAndBookmarks(t *testing.T) {
 		t.Error("the language is not en-GB")
 	}
 	outlines := run(t, "qpdf", "--json", "--json-key=outlines", path)
-	for _, title := range []string{"For the customer", "Tightness test", "Combustion", "Sources of the limits", "About this record"} {
+	for _, title := range []string{"For the customer", "Tightness test", "Combustion", "Sources of the limits",
+		"About this record"} {
 		if !strings.Contains(outlines, `"title": "`+title+`"`) {
 			t.Errorf("no bookmark %q", title)
 		}
 	}
-	if info := run(t, "env", "TZ=UTC", "pdfinfo", save(t, render(t, draft(t)))); !strings.Contains(info, "Mar  4 00:00:00 2026") {
+	if info := run(t, "env", "TZ=UTC", "pdfinfo", save(t, render(t, draft(t)))); !strings.Contains(info,
+		"Mar  4 00:00:00 2026") {
 		t.Errorf("a draft is not dated by the work:\n%s", info)
 	}
 }

@@ -19,7 +19,8 @@ var signatories = map[string]records.TextField{
 // signature that was drawn.
 func (p *printer) signedFor(f *records.Field) bool {
 	for ink, by := range signatories {
-		if by.Key == f.Key && p.values[ink].Present() && layout.TextWidth(layout.Body, p.line(p.values.Text(by))) < nameRoom {
+		if by.Key == f.Key && p.values[ink].Present() && layout.TextWidth(layout.Body,
+			p.line(p.values.Text(by))) < nameRoom {
 			return true
 		}
 	}
@@ -59,7 +60,9 @@ func (p *printer) signatures(fs []*records.Field) {
 			next := fs[1]
 			right = func() { p.signature(next.Label, p.signatory(next), p.values[next.Key].Text()) }
 		}
-		p.Columns(20, []float64{1, 1}, func() { p.signature(fs[0].Label, p.signatory(fs[0]), p.values[fs[0].Key].Text()) }, right)
+		p.Columns(20, []float64{1, 1}, func() {
+			p.signature(fs[0].Label, p.signatory(fs[0]), p.values[fs[0].Key].Text())
+		}, right)
 		fs = fs[min(2, len(fs)):]
 	}
 }

@@ -15,7 +15,8 @@ const manyLetters = "Łukasz Gżegżółka, Siân Llŷr-Ŵyn, Ελευθερία
 func TestLongNotes(t *testing.T) {
 	prose := strings.TrimSpace(strings.Repeat("A note that goes on and on, with café, naïve and 21 °C. ", 180))[:9990]
 	for name, note := range map[string]string{
-		"prose": prose, "one word": strings.Repeat("unbroken", 1250), "lines": strings.Repeat("x\n", 4998) + "end", "wide": strings.Repeat("W", 10000),
+		"prose": prose, "one word": strings.Repeat("unbroken", 1250), "lines": strings.Repeat("x\n", 4998) + "end",
+		"wide": strings.Repeat("W", 10000),
 	} {
 		doc := draft(t)
 		doc.Record.Values.Put(records.ForUser.Field, note)
@@ -45,10 +46,12 @@ func TestManyRows(t *testing.T) {
 	doc := draft(t)
 	var runs, distances []map[string]string
 	for i := range 60 {
-		runs = append(runs, map[string]string{"pipe": "corrugated", "length_m": fmt.Sprintf("%d.37", i+1), "feeds": "yes", "elbows": "11", "bends": "12", "tees": "13", "bore_mm": "14.51", "litres_per_m": "0.165"})
+		runs = append(runs, map[string]string{"pipe": "corrugated", "length_m": fmt.Sprintf("%d.37", i+1),
+			"feeds": "yes", "elbows": "11", "bends": "12", "tees": "13", "bore_mm": "14.51", "litres_per_m": "0.165"})
 	}
 	for _, p := range records.TerminalPositions {
-		distances = append(distances, map[string]string{"position": p.Code, "distance_mm": "12345", "stated_mm": "1234"})
+		distances = append(distances, map[string]string{"position": p.Code, "distance_mm": "12345",
+			"stated_mm": "1234"})
 	}
 	doc.Record.Values.PutRows(records.TightnessRuns, runs...)
 	doc.Record.Values.PutRows(records.FlueDistances, distances...)
@@ -62,7 +65,8 @@ func TestLongAndForeignNames(t *testing.T) {
 	r := doc.Record
 	long := strings.Repeat("Llanfairpwllgwyngyll", 4)
 	r.Contact.Name, r.Contact.Address, r.Firm.Name = long, strings.Repeat("Εν Αθήναις ", 18), long+long+long
-	r.Property = records.Property{Line1: strings.Repeat("Ż", 100), Line2: strings.Repeat("very long ", 10), Town: strings.Repeat("ŵ", 60), Postcode: "AA9A 9AA", Nation: records.Wales}
+	r.Property = records.Property{Line1: strings.Repeat("Ż", 100), Line2: strings.Repeat("very long ", 10),
+		Town: strings.Repeat("ŵ", 60), Postcode: "AA9A 9AA", Nation: records.Wales}
 	r.Engineer.Name, r.Firm.Registration = manyLetters, strings.Repeat("9", 60)
 	r.Values.Put(records.ApplianceMake.Field, strings.Repeat("M", 60))
 	r.Values.Put(records.ApplianceModel.Field, strings.Repeat("W", 60))
@@ -87,7 +91,8 @@ func TestSignsThatNoFontHolds(t *testing.T) {
 	doc.Record.Values.Put(records.ForUser.Field, "tone \u202e mark, שלום and Ada")
 	path := save(t, render(t, doc))
 	text := words(t, path)
-	if !strings.Contains(text, "Ada □ □") || !strings.Contains(text, "Signs that cannot be printed") || !strings.Contains(text, "U+1F642") {
+	if !strings.Contains(text, "Ada □ □") || !strings.Contains(text, "Signs that cannot be printed") ||
+		!strings.Contains(text, "U+1F642") {
 		t.Errorf("no visible replacement: %s", text)
 	}
 	if strings.Contains(words(t, save(t, render(t, draft(t)))), "Signs that cannot be printed") {
@@ -99,7 +104,8 @@ func TestMissingParts(t *testing.T) {
 	bare := records.Document{Issued: records.Issued{Record: &records.Record{WorkDate: records.MustDate("2026-05-01")}}}
 	path := save(t, render(t, bare))
 	checkPages(t, path)
-	if text := words(t, path); !strings.Contains(text, "Nothing was entered and nothing was judged under: ") || !strings.Contains(text, "No date for the next service") {
+	if text := words(t, path); !strings.Contains(text, "Nothing was entered and nothing was judged under: ") ||
+		!strings.Contains(text, "No date for the next service") {
 		t.Errorf("an empty record: %s", text)
 	}
 	// Leave out one thing at a time.
@@ -141,9 +147,11 @@ func TestImports(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	allowed := map[string]bool{"gaugebook/records": true, "gaugebook/records/gas": true, "gaugebook/pdf/layout": true, "gaugebook/pdf/seal": true}
+	allowed := map[string]bool{"gaugebook/records": true, "gaugebook/records/gas": true, "gaugebook/pdf/layout": true,
+		"gaugebook/pdf/seal": true}
 	for _, p := range strings.Fields(string(out)) {
-		if strings.Contains(p, ".") || strings.HasPrefix(p, "gaugebook") && !allowed[p] || p == "os" || strings.HasPrefix(p, "net") {
+		if strings.Contains(p, ".") || strings.HasPrefix(p, "gaugebook") && !allowed[p] || p == "os" ||
+			strings.HasPrefix(p, "net") {
 			t.Errorf("pdf imports %s", p)
 		}
 	}

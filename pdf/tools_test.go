@@ -92,7 +92,8 @@ func rasters(tb testing.TB, path string, dpi int) []raster {
 		}
 		var r raster
 		var most int
-		if _, err := fmt.Sscanf(string(data[:min(len(data), 40)]), "P5\n%d %d\n%d", &r.w, &r.h, &most); err != nil || len(data) < r.w*r.h {
+		if _, err := fmt.Sscanf(string(data[:min(len(data), 40)]), "P5\n%d %d\n%d", &r.w, &r.h, &most); err != nil ||
+			len(data) < r.w*r.h {
 			tb.Fatalf("%s is no grey picture: %v", name, err)
 		}
 		r.dots = data[len(data)-r.w*r.h:]

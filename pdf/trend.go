@@ -25,7 +25,8 @@ type optional struct {
 // trend shows working pressure and CO/CO₂ ratio over the visits, in numbers
 // and as a picture. One visit alone shows no drift.
 func (p *printer) trend() {
-	visits := append(append([]records.EarlierVisit{}, p.doc.Earlier...), records.EarlierVisitOf(p.doc.Number, p.doc.Record))
+	visits := append(append([]records.EarlierVisit{}, p.doc.Earlier...),
+		records.EarlierVisitOf(p.doc.Number, p.doc.Record))
 	if len(visits) < 2 {
 		return
 	}
@@ -33,7 +34,8 @@ func (p *printer) trend() {
 	for _, v := range visits {
 		points = append(points, followed{visit: v, day: float64(v.WorkDate.DaysSince(visits[0].WorkDate)),
 			pressure: reading(v, records.ApplianceMbar),
-			maxRatio: ratio(v, records.COMaxPPM, records.CO2MaxPct), minRatio: ratio(v, records.COMinPPM, records.CO2MinPct)})
+			maxRatio: ratio(v, records.COMaxPPM, records.CO2MaxPct), minRatio: ratio(v, records.COMinPPM,
+				records.CO2MinPct)})
 	}
 	p.Heading(1, "Over the visits")
 	p.trendTable(points)
@@ -43,10 +45,19 @@ func (p *printer) trend() {
 	}
 	p.Space(8)
 	p.Columns(20, []float64{1, 1}, func() {
-		p.trendPanel("Working pressure at the appliance, mbar", points, p.limitBut(records.MeterMbar.Field, "mbar", records.ApplianceMbar.Field), line{"", layout.White, func(f followed) optional { return f.pressure }})
+		p.trendPanel("Working pressure at the appliance, mbar", points,
+			p.limitBut(records.MeterMbar.Field, "mbar", records.ApplianceMbar.Field),
+			line{"", layout.White, func(f followed) optional {
+				return f.pressure
+			}})
 	}, func() {
-		p.trendPanel("CO/CO₂ ratio; ring: maximum rate, disc: minimum rate", points, p.limitOn("", records.COMaxPPM.Field, records.CO2MaxPct.Field),
-			line{"maximum rate", layout.White, func(f followed) optional { return f.maxRatio }}, line{"minimum rate", layout.Ink, func(f followed) optional { return f.minRatio }})
+		p.trendPanel("CO/CO₂ ratio; ring: maximum rate, disc: minimum rate", points,
+			p.limitOn("", records.COMaxPPM.Field, records.CO2MaxPct.Field),
+			line{"maximum rate", layout.White, func(f followed) optional {
+				return f.maxRatio
+			}}, line{"minimum rate", layout.Ink, func(f followed) optional {
+				return f.minRatio
+			}})
 	})
 }
 
@@ -65,8 +76,10 @@ func ratio(v records.EarlierVisit, co, co2 records.NumberField) optional {
 }
 
 func (p *printer) trendTable(points []followed) {
-	t := layout.Table{PadY: 1.5, Gap: 8, Style: tightStyle, Columns: []layout.Column{{Head: "Visit", Weight: 3.8}, {Head: "Record", Weight: 2.4}, {Head: "Purpose", Weight: 3}}}
-	for _, head := range []string{"Inlet, mbar", "CO, max. rate, ppm", "CO₂, max. rate, %", "CO, min. rate, ppm", "CO₂, min. rate, %", "Ratio, max.", "Ratio, min."} {
+	t := layout.Table{PadY: 1.5, Gap: 8, Style: tightStyle, Columns: []layout.Column{{Head: "Visit", Weight: 3.8},
+		{Head: "Record", Weight: 2.4}, {Head: "Purpose", Weight: 3}}}
+	for _, head := range []string{"Inlet, mbar", "CO, max. rate, ppm", "CO₂, max. rate, %", "CO, min. rate, ppm",
+		"CO₂, min. rate, %", "Ratio, max.", "Ratio, min."} {
 		t.Columns = append(t.Columns, layout.Column{Head: head, Weight: 1.6, Align: layout.Right})
 	}
 	for i, f := range points {
@@ -153,7 +166,8 @@ func drawTrend(f *layout.Figure, points []followed, ys []float64, decimals int, 
 		if at := points[i].day * perDay; labelled-at >= 44 {
 			labelled = at
 			d := points[i].visit.WorkDate
-			f.Text(points[i].day, ys[0], 0, 11, tickStyle.Aligned(layout.Centre), strings.ReplaceAll(d.Time().Format("Jan 2006"), " ", "\u00a0"))
+			f.Text(points[i].day, ys[0], 0, 11, tickStyle.Aligned(layout.Centre),
+				strings.ReplaceAll(d.Time().Format("Jan 2006"), " ", "\u00a0"))
 		}
 	}
 	for _, l := range lines {

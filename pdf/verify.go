@@ -43,19 +43,23 @@ const MaxFile = 64 << 20
 // file over MaxFile.
 func Verify(file []byte, pub ed25519.PublicKey) (Verdict, error) {
 	if len(pub) != ed25519.PublicKeySize {
-		return Verdict{}, &records.Error{Kind: records.Invalid, Field: "key", Value: fmt.Sprintf("%d bytes", len(pub)), Want: fmt.Sprintf("a public key of %d bytes", ed25519.PublicKeySize)}
+		return Verdict{}, &records.Error{Kind: records.Invalid, Field: "key", Value: fmt.Sprintf("%d bytes", len(pub)),
+			Want: fmt.Sprintf("a public key of %d bytes", ed25519.PublicKeySize)}
 	}
 	if len(file) > MaxFile {
-		return Verdict{}, &records.Error{Kind: records.Invalid, Field: "file", Value: fmt.Sprintf("%d bytes", len(file)), Want: fmt.Sprintf("at most %d bytes", MaxFile)}
+		return Verdict{}, &records.Error{Kind: records.Invalid, Field: "file",
+			Value: fmt.Sprintf("%d bytes", len(file)), Want: fmt.Sprintf("at most %d bytes", MaxFile)}
 	}
 	switch err := seal.VerifySeal(file, pub); {
 	case err == nil:
 	case errors.Is(err, seal.ErrNoSeal):
-		return Verdict{Judgement: NoSeal, Reason: "The file carries no seal: it may be a draft, a copy, or a file from elsewhere."}, nil
+		return Verdict{Judgement: NoSeal,
+			Reason: "The file carries no seal: it may be a draft, a copy, or a file from elsewhere."}, nil
 	case errors.Is(err, seal.ErrOtherKey):
 		return Verdict{Judgement: OtherKey, Reason: "The file was sealed with another key than the one given."}, nil
 	default:
-		return altered("The file is not as it was sealed: at least one byte was changed, added or taken away. " + whatIsLeft(file, pub)), nil
+		return altered("The file is not as it was sealed: at least one byte was changed, added or taken away. " +
+			whatIsLeft(file, pub)), nil
 	}
 	return verifyAttached(file, pub), nil
 }
@@ -64,7 +68,8 @@ func Verify(file []byte, pub ed25519.PublicKey) (Verdict, error) {
 // record's own seal, which covers the data alone, can tell.
 func whatIsLeft(file []byte, pub ed25519.PublicKey) string {
 	if v := verifyAttached(file, pub); v.Judgement == Genuine {
-		return "The data attached to it is still that of record " + v.Number + " as it was issued, so it is the pages, or what surrounds them, that were changed: believe the data, not the pages."
+		return "The data attached to it is still that of record " + v.Number + " as it was issued, so it is the " +
+			"pages, or what surrounds them, that were changed: believe the data, not the pages."
 	}
 	return "The data attached to it was changed too, or taken away: nothing in the file can be believed."
 }

@@ -75,23 +75,31 @@ func keepFor(p records.Purpose) string {
 	const common = "whoever services or repairs the appliance next will compare with these readings"
 	switch p {
 	case records.Commissioning:
-		return "Keep this record with the manufacturer's instructions for as long as the appliance is in the house: " + common +
+		return "Keep this record with the manufacturer's instructions for as long as the appliance is in the house: " +
+			common +
 			", the maker may ask for it with a claim under guarantee, and a buyer of the house may ask to see it."
 	case records.LandlordCheck:
-		return "Keep this record where it can be found: a landlord has to be able to show it and to give the tenant a copy, and " + common + "."
+		return "Keep this record where it can be found: a landlord has to be able to show it and to give the tenant " +
+			"a copy, and " + common + "."
 	}
-	return "Keep this record with the earlier ones: " + common + ", and the maker may ask for proof of servicing with a claim under guarantee."
+	return "Keep this record with the earlier ones: " + common +
+		", and the maker may ask for proof of servicing with a claim under guarantee."
 }
 
 // cautions are the general ones. Common practice, no published source, but for
 // the registration of those who work on gas, which the Gas Safety
 // (Installation and Use) Regulations 1998, regulation 3, ask for.
 var cautions = []string{
-	"This record says which readings, taken on the day named, are inside which limits. It does not say that the appliance is safe, then or later, and it says nothing of what was not measured.",
-	"The manufacturer's instructions for the appliance come first, then the law and the codes in force where it is fitted. Where this record and they differ, follow them.",
-	"Only a registered, competent person may fit, service, adjust or repair gas appliances and pipes. Do not open the sealed casing.",
-	"Do not block air vents, flue outlets or the space round the appliance. Have a carbon monoxide alarm where its instructions say, and test it.",
-	"Turn the appliance off and call for help if flames turn yellow or lift, soot or stains appear, or it smells, goes out often or sounds different.",
+	"This record says which readings, taken on the day named, are inside which limits. It does not say that the " +
+		"appliance is safe, then or later, and it says nothing of what was not measured.",
+	"The manufacturer's instructions for the appliance come first, then the law and the codes in force where it is " +
+		"fitted. Where this record and they differ, follow them.",
+	"Only a registered, competent person may fit, service, adjust or repair gas appliances and pipes. Do not open " +
+		"the sealed casing.",
+	"Do not block air vents, flue outlets or the space round the appliance. Have a carbon monoxide alarm where its " +
+		"instructions say, and test it.",
+	"Turn the appliance off and call for help if flames turn yellow or lift, soot or stains appear, or it smells, " +
+		"goes out often or sounds different.",
 }
 
 // outcomeWord is the word printed for an outcome.

@@ -10,14 +10,16 @@ import (
 // Package records and due run unchanged on the phone, so they import the
 // standard library only, and of it nothing that serves, stores or shows.
 func TestImportsOnlyTheStandardLibrary(t *testing.T) {
-	out, err := exec.Command("go", "list", "-deps", "-f", "{{if not .Standard}}{{.ImportPath}}{{end}}", "gaugebook/records/due").Output()
+	out, err := exec.Command("go", "list", "-deps", "-f", "{{if not .Standard}}{{.ImportPath}}{{end}}",
+		"gaugebook/records/due").Output()
 	if err != nil {
 		t.Fatal(err)
 	}
 	if got := strings.Fields(string(out)); strings.Join(got, " ") != "gaugebook/records gaugebook/records/due" {
 		t.Errorf("due and records depend on %v", got)
 	}
-	out, err = exec.Command("go", "list", "-f", `{{join .Imports "\n"}}`, "gaugebook/records", "gaugebook/records/due").Output()
+	out, err = exec.Command("go", "list", "-f", `{{join .Imports "\n"}}`, "gaugebook/records",
+		"gaugebook/records/due").Output()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -48,13 +48,16 @@ func ReadyToIssue(fs []Finding, c *ConditionReport) error {
 		e, ok := c.Entry(f.Rule)
 		switch {
 		case !ok:
-			errs = append(errs, &Error{Kind: NotReady, Field: f.Rule, Label: f.Title, Msg: "is " + string(f.Outcome) + ": put it right, or answer it in the condition report"})
+			errs = append(errs, &Error{Kind: NotReady, Field: f.Rule, Label: f.Title,
+				Msg: "is " + string(f.Outcome) + ": put it right, or answer it in the condition report"})
 		case strings.TrimSpace(e.Found) == "" || strings.TrimSpace(e.Done) == "" || !validClass(e.Class):
-			errs = append(errs, &Error{Kind: NotReady, Field: f.Rule, Label: f.Title, Msg: "the condition report must say how serious it is, what was found and what was done"})
+			errs = append(errs, &Error{Kind: NotReady, Field: f.Rule, Label: f.Title,
+				Msg: "the condition report must say how serious it is, what was found and what was done"})
 		}
 	}
 	if len(open) > 0 && len(errs) == 0 && (strings.TrimSpace(c.Told) == "" || strings.TrimSpace(c.ToldHow) == "") {
-		errs = append(errs, &Error{Kind: NotReady, Field: "condition.told", Label: "Who was told, and how", Msg: "the condition report must say"})
+		errs = append(errs, &Error{Kind: NotReady, Field: "condition.told", Label: "Who was told, and how",
+			Msg: "the condition report must say"})
 	}
 	if len(errs) > 0 {
 		return errs
@@ -75,7 +78,8 @@ func validClass(c Class) bool {
 func (c ConditionReport) Checked() (*ConditionReport, error) {
 	var k check
 	if len(c.Entries) > maxEntries {
-		k.add("condition.entries", "Condition report", fmt.Sprintf("%d entries", len(c.Entries)), fmt.Sprintf("at most %d entries", maxEntries))
+		k.add("condition.entries", "Condition report", fmt.Sprintf("%d entries", len(c.Entries)),
+			fmt.Sprintf("at most %d entries", maxEntries))
 		return nil, k.err()
 	}
 	entries := make([]ConditionEntry, len(c.Entries))

@@ -60,7 +60,8 @@ func DecodeRecord(in io.Reader) (*Record, error) {
 		return nil, fmt.Errorf("reading the record: %w", err)
 	}
 	if len(data) > MaxDocument {
-		return nil, &Error{Kind: Invalid, Field: "record", Msg: "longer than a record can be", Want: fmt.Sprintf("at most %d bytes", MaxDocument)}
+		return nil, &Error{Kind: Invalid, Field: "record", Msg: "longer than a record can be",
+			Want: fmt.Sprintf("at most %d bytes", MaxDocument)}
 	}
 	var d document
 	if err := decode(data, &d); err != nil {
@@ -74,7 +75,8 @@ func DecodeRecord(in io.Reader) (*Record, error) {
 }
 
 func wrongSchema(field string, got int) *Error {
-	e := &Error{Kind: Invalid, Field: field, Label: "Version of the document", Want: fmt.Sprintf("schema as %d", SchemaVersion)}
+	e := &Error{Kind: Invalid, Field: field, Label: "Version of the document",
+		Want: fmt.Sprintf("schema as %d", SchemaVersion)}
 	if got != 0 {
 		e.Value = fmt.Sprint(got)
 	}
@@ -151,7 +153,8 @@ func (c *check) firm(f Firm) Firm {
 
 func (c *check) instruments(in []Instrument) []Instrument {
 	if len(in) > maxInstruments {
-		c.add("instruments", "Instruments", fmt.Sprintf("%d instruments", len(in)), fmt.Sprintf("at most %d", maxInstruments))
+		c.add("instruments", "Instruments", fmt.Sprintf("%d instruments", len(in)),
+			fmt.Sprintf("at most %d", maxInstruments))
 		return in
 	}
 	out := append([]Instrument(nil), in...)
@@ -238,7 +241,8 @@ func (vs *Values) UnmarshalJSON(data []byte) error {
 	var errs Errors
 	for id, entries := range in {
 		if SectionByID(SectionID(id)) == nil {
-			errs = append(errs, &Error{Kind: Invalid, Field: "sections." + clip(id), Msg: "there is no such section", Want: sectionNames()})
+			errs = append(errs, &Error{Kind: Invalid, Field: "sections." + clip(id), Msg: "there is no such section",
+				Want: sectionNames()})
 			continue
 		}
 		for name, raw := range entries {

@@ -16,7 +16,8 @@ const (
 )
 
 // DutyKinds lists them.
-var DutyKinds = []DutyKind{AnnualService, LandlordsCheck, TenantCopy, BuildingNotice, IncidentReport, Calibration, CompetenceExpiry, InhibitorRecheck}
+var DutyKinds = []DutyKind{AnnualService, LandlordsCheck, TenantCopy, BuildingNotice, IncidentReport, Calibration,
+	CompetenceExpiry, InhibitorRecheck}
 
 // Duty is something that falls due on a date.
 type Duty struct {

@@ -35,7 +35,8 @@ func Emergency(nation Nation, fuel string) EmergencyCall {
 		"Turn the gas off at the emergency control valve, usually beside the meter.",
 		"Open doors and windows. No flames, no smoking, no sparks: do not touch any switch, plug or bell.",
 		"Get everybody out and call from outside. Do not go back in until you are told to.",
-		"Headache, sickness, dizziness or sleepiness can be carbon monoxide poisoning, and carbon monoxide has no smell: go into the fresh air at once, and call 999 for anyone who is ill.",
+		"Headache, sickness, dizziness or sleepiness can be carbon monoxide poisoning, and carbon monoxide has no " +
+			"smell: go into the fresh air at once, and call 999 for anyone who is ill.",
 	}}
 	switch {
 	case lpg:
@@ -43,11 +44,13 @@ func Emergency(nation Nation, fuel string) EmergencyCall {
 		call.Whom = "Your LPG supplier’s emergency number"
 		call.Note = "It is on the storage vessel or the cylinder store."
 		if nation != NorthernIreland {
-			call.Note += " If you cannot find it, call " + emergencyGreatBritain + " and say that it is LPG; check both numbers with your supplier now, before you need them."
+			call.Note += " If you cannot find it, call " + emergencyGreatBritain +
+				" and say that it is LPG; check both numbers with your supplier now, before you need them."
 		}
 	case nation == NorthernIreland:
 		call.Number = emergencyNorthernIreland
-		call.Note = "Gas emergencies in Northern Ireland, day and night. Compare this number with your gas supplier’s now, before you need it."
+		call.Note = "Gas emergencies in Northern Ireland, day and night. Compare this number with your gas " +
+			"supplier’s now, before you need it."
 	default:
 		call.Number = emergencyGreatBritain
 		call.Note = "Gas emergencies in England, Wales and Scotland, day and night, free of charge."

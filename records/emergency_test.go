@@ -32,7 +32,8 @@ func TestEmergency(t *testing.T) {
 			if e.Call() == "" || len(e.Do) != 4 || e.Note == "" || (e.Whom == "") == lpg {
 				t.Errorf("%s, %q: %+v", nation, fuel, e)
 			}
-			if nation == records.NorthernIreland && (strings.Contains(e.Note, "111 999") || !lpg && !strings.Contains(e.Note, "Compare this number with your gas supplier’s")) {
+			if nation == records.NorthernIreland && (strings.Contains(e.Note, "111 999") || !lpg &&
+				!strings.Contains(e.Note, "Compare this number with your gas supplier’s")) {
 				t.Errorf("%s, %q: note %q", nation, fuel, e.Note)
 			}
 			if fuel == "" != strings.Contains(e.Note, "If you burn LPG") {

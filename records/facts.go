@@ -39,10 +39,12 @@ func (b DropBands) Check() error {
 	before := DropBand{DropMbar: 100}
 	for i, band := range b.Bands {
 		if !(band.UpToM3 > before.UpToM3 && band.UpToM3 <= 1) {
-			c.add(FieldIndex("bands", i, "up_to_m3"), "Volume up to", FormatNumber(band.UpToM3, -1), "m³, more than the band before and at most 1")
+			c.add(FieldIndex("bands", i, "up_to_m3"), "Volume up to", FormatNumber(band.UpToM3, -1),
+				"m³, more than the band before and at most 1")
 		}
 		if !(band.DropMbar >= 0 && band.DropMbar <= before.DropMbar) {
-			c.add(FieldIndex("bands", i, "drop_mbar"), "Permissible drop", FormatNumber(band.DropMbar, -1), "mbar, not negative and not more than the band before")
+			c.add(FieldIndex("bands", i, "drop_mbar"), "Permissible drop", FormatNumber(band.DropMbar, -1),
+				"mbar, not negative and not more than the band before")
 		}
 		before = band
 	}

@@ -134,7 +134,8 @@ type (
 )
 
 func number(key, label, unit string, min, max float64, decimals int) NumberField {
-	return NumberField{&Field{Key: key, Label: label, Kind: NumberKind, Unit: unit, Min: min, Max: max, Decimals: decimals}}
+	return NumberField{&Field{Key: key, Label: label, Kind: NumberKind, Unit: unit, Min: min, Max: max,
+		Decimals: decimals}}
 }
 
 func choice(key, label string, choices ...Choice) ChoiceField {

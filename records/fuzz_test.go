@@ -42,7 +42,8 @@ func mustExplain(t *testing.T, err error, given int) {
 
 // What is accepted is stored in a form that means the same when read again.
 func FuzzParse(f *testing.F) {
-	for i, entry := range []string{"", "1,5", "5 mbar", "NaN", "1e400", "-0.00", ".5", "00.50", "0.123", "23:59", "yes", "M1,2 L3,4", "copper-15", "one\r\ntwo", "a\x00", "\xff", strings.Repeat("9", 5000), " "} {
+	for i, entry := range []string{"", "1,5", "5 mbar", "NaN", "1e400", "-0.00", ".5", "00.50", "0.123", "23:59",
+		"yes", "M1,2 L3,4", "copper-15", "one\r\ntwo", "a\x00", "\xff", strings.Repeat("9", 5000), " "} {
 		f.Add(i, entry)
 	}
 	fields := everyField()
@@ -60,7 +61,8 @@ func FuzzParse(f *testing.F) {
 		if err != nil || !again.Equal(v) {
 			t.Fatalf("%s: %q is stored as %q, which reads as %q, %v", field.Key, entry, v.Text(), again.Text(), err)
 		}
-		if r, ok := v.Reading(); ok && (r.Value < field.Min || r.Value > field.Max || r.Decimals > field.Decimals || r.Value != r.Value) {
+		if r, ok := v.Reading(); ok && (r.Value < field.Min || r.Value > field.Max || r.Decimals > field.Decimals ||
+			r.Value != r.Value) {
 			t.Fatalf("%s: %q gives %v", field.Key, entry, r)
 		}
 		if n := utf8.RuneCountInString(v.Text()); field.MaxLen > 0 && n > field.MaxLen {
@@ -120,7 +122,8 @@ func FuzzParseRows(f *testing.F) {
 }
 
 func FuzzNormalPostcode(f *testing.F) {
-	for _, s := range []string{"gir 0aa", "UB7 0EB", "W1A 0AX", "m11ae", "", "🔥", "M1 1AC", "ſw1a 1aa", "\xff\xff\xff\xff\xff"} {
+	for _, s := range []string{"gir 0aa", "UB7 0EB", "W1A 0AX", "m11ae", "", "🔥", "M1 1AC", "ſw1a 1aa",
+		"\xff\xff\xff\xff\xff"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
@@ -129,7 +132,8 @@ func FuzzNormalPostcode(f *testing.F) {
 			mustExplain(t, err, len(s))
 			return
 		}
-		if again, err := records.NormalPostcode(code); err != nil || again != code || len(code) < 6 || len(code) > 8 || code[len(code)-4] != ' ' {
+		if again, err := records.NormalPostcode(code); err != nil || again != code || len(code) < 6 || len(code) > 8 ||
+			code[len(code)-4] != ' ' {
 			t.Fatalf("%q gives %q, then %q, %v", s, code, again, err)
 		}
 	})
@@ -143,7 +147,8 @@ func FuzzDecodeRecord(f *testing.F) {
 	f.Add([]byte(least))
 	f.Add([]byte(`{"schema":1,"sections":{"heat":{"seconds":1e400}}}`))
 	f.Add([]byte(`{"schema":1,"condition":{"entries":null}}`))
-	f.Add([]byte(strings.Replace(least, `"customer":`, `"sections":{"tightness":{"runs":[{},{"pipe":"pe-20","feeds":null}]}},"condition":{},"instruments":[],"customer":`, 1)))
+	f.Add([]byte(strings.Replace(least, `"customer":`,
+		`"sections":{"tightness":{"runs":[{},{"pipe":"pe-20","feeds":null}]}},"condition":{},"instruments":[],"customer":`, 1)))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		r, err := records.DecodeRecord(bytes.NewReader(data))
 		if err != nil {

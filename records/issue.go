@@ -38,7 +38,9 @@ type issuedDocument struct {
 // Canonical returns the one JSON text of the issued record: keys in fixed
 // order, no white space, numbers as entered.
 func (i Issued) Canonical() ([]byte, error) {
-	return encode(issuedDocument{i.Number, i.IssuedAt.UTC().Truncate(time.Second), i.Standing, i.Record.document(), orEmpty(i.Findings), orEmpty(i.Duties), i.Earlier})
+	return encode(issuedDocument{Number: i.Number, IssuedAt: i.IssuedAt.UTC().Truncate(time.Second),
+		Standing: i.Standing, Record: i.Record.document(),
+		Findings: orEmpty(i.Findings), Duties: orEmpty(i.Duties), Earlier: i.Earlier})
 }
 
 // orEmpty makes no list the empty list, so that both give the same bytes.
@@ -61,11 +63,13 @@ func DecodeIssued(data []byte) (Issued, error) {
 	}
 	d.IssuedAt = d.IssuedAt.UTC().Truncate(time.Second)
 	if y := d.IssuedAt.Year(); y < 1 || y > 9999 {
-		return Issued{}, &Error{Kind: Invalid, Field: "issued_at", Label: "Time of issue", Value: d.IssuedAt.String(), Want: "a time of the years 1 to 9999"}
+		return Issued{}, &Error{Kind: Invalid, Field: "issued_at", Label: "Time of issue", Value: d.IssuedAt.String(),
+			Want: "a time of the years 1 to 9999"}
 	}
 	r := d.Record.record()
 	r.Stage, r.Findings = IssuedNow, d.Findings
-	return Issued{d.Number, d.IssuedAt, r, d.Findings, d.Standing, d.Duties, d.Earlier}, nil
+	return Issued{Number: d.Number, IssuedAt: d.IssuedAt, Record: r, Findings: d.Findings, Standing: d.Standing,
+		Duties: d.Duties, Earlier: d.Earlier}, nil
 }
 
 // Seal is what proves that a canonical JSON is the one that was issued.

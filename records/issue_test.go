@@ -22,12 +22,17 @@ func issuedSample(tb testing.TB, name string) records.Issued {
 	low, high := 0.0, 0.004
 	r := sample(tb, name)
 	return records.Issued{
-		Number: records.NumberOf(2026, 42), IssuedAt: time.Date(2026, 11, 25, 15, 4, 5, 999, time.FixedZone("", 3600)), Record: r, Standing: records.Clear,
-		Findings: []records.Finding{{Rule: "combustion.max_ratio", Section: "combustion", Title: "Ratio", Outcome: records.Inside, Reading: "0.0008",
-			Limit:   &records.Limit{Text: "at most 0.004 <&>", Low: &low, High: &high, Rank: records.ByManufacturer, Source: records.Source{Document: "Instructions", From: records.MustDate("2026-03-01")}},
+		Number: records.NumberOf(2026, 42), IssuedAt: time.Date(2026, 11, 25, 15, 4, 5, 999, time.FixedZone("", 3600)),
+		Record: r, Standing: records.Clear,
+		Findings: []records.Finding{{Rule: "combustion.max_ratio", Section: "combustion", Title: "Ratio",
+			Outcome: records.Inside, Reading: "0.0008",
+			Limit: &records.Limit{Text: "at most 0.004 <&>", Low: &low, High: &high, Rank: records.ByManufacturer,
+				Source: records.Source{Document: "Instructions", From: records.MustDate("2026-03-01")}},
 			Working: []string{"72 ÷ 91000 = 0.0008"}, Fields: []string{"combustion.max_co_ppm"}}},
-		Duties:  []records.Duty{{Kind: records.AnnualService, Due: records.MustDate("2027-11-25"), Why: "12 months after"}},
-		Earlier: []records.EarlierVisit{{Number: "2025-00007", WorkDate: records.MustDate("2025-11-20"), Purpose: records.Service, Readings: map[string]string{records.COMaxPPM.Key: "88"}}},
+		Duties: []records.Duty{{Kind: records.AnnualService, Due: records.MustDate("2027-11-25"),
+			Why: "12 months after"}},
+		Earlier: []records.EarlierVisit{{Number: "2025-00007", WorkDate: records.MustDate("2025-11-20"),
+			Purpose: records.Service, Readings: map[string]string{records.COMaxPPM.Key: "88"}}},
 	}
 }
 
@@ -51,7 +56,9 @@ func TestIssuedRoundTrip(t *testing.T) {
 		if again := canonical(t, back); !bytes.Equal(text, again) {
 			t.Errorf("%s: read back gives\n%s\nnot\n%s", name, again, text)
 		}
-		if back.Number != "2026-00042" || !back.IssuedAt.Equal(time.Date(2026, 11, 25, 14, 4, 5, 0, time.UTC)) || back.Record.Stage != records.IssuedNow || len(back.Findings) != 1 || len(back.Duties) != 1 || len(back.Earlier) != 1 {
+		if back.Number != "2026-00042" || !back.IssuedAt.Equal(time.Date(2026, 11, 25, 14, 4, 5, 0, time.UTC)) ||
+			back.Record.Stage != records.IssuedNow || len(back.Findings) != 1 || len(back.Duties) != 1 ||
+			len(back.Earlier) != 1 {
 			t.Errorf("%s: %+v", name, back)
 		}
 	}
@@ -123,9 +130,11 @@ func TestSealHolds(t *testing.T) {
 		}
 	}
 	for name, tamper := range map[string]func(*records.Seal){
-		"hash":           func(s *records.Seal) { s.SHA256 = strings.Repeat("0", 64) },
-		"code":           func(s *records.Seal) { s.Code = "0000-0000-0000" },
-		"signature":      func(s *records.Seal) { s.Signature = append([]byte{s.Signature[0] ^ 1}, s.Signature[1:]...) },
+		"hash": func(s *records.Seal) { s.SHA256 = strings.Repeat("0", 64) },
+		"code": func(s *records.Seal) { s.Code = "0000-0000-0000" },
+		"signature": func(s *records.Seal) {
+			s.Signature = append([]byte{s.Signature[0] ^ 1}, s.Signature[1:]...)
+		},
 		"no signature":   func(s *records.Seal) { s.Signature = nil },
 		"by another key": func(s *records.Seal) { *s = records.SealOf(text, other) },
 		"signature of the bare text": func(s *records.Seal) {

@@ -128,7 +128,8 @@ func (f *Field) parseNumber(entry string) (Value, error) {
 // field of each written as section.name[row].column, rows counted from 0.
 func (f RowsField) ParseRows(in []map[string]string) (Value, Errors) {
 	if n := filledRows(in); n > f.MaxRows {
-		return Value{}, Errors{{Kind: Invalid, Field: f.Key, Label: f.Label, Value: fmt.Sprintf("%d rows", n), Want: f.Accepts()}}
+		return Value{}, Errors{{Kind: Invalid, Field: f.Key, Label: f.Label, Value: fmt.Sprintf("%d rows", n),
+			Want: f.Accepts()}}
 	}
 	var out []Row
 	var errs Errors

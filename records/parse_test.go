@@ -79,11 +79,13 @@ func TestParseRefuses(t *testing.T) {
 			if v.Present() {
 				t.Errorf("refused, yet there is a value %q", v.Text())
 			}
-			if e.Kind != records.Invalid || e.Field != c.field.Key || e.Label != c.field.Label || e.Want != c.field.Accepts() {
+			if e.Kind != records.Invalid || e.Field != c.field.Key || e.Label != c.field.Label ||
+				e.Want != c.field.Accepts() {
 				t.Errorf("kind %q field %q label %q want %q", e.Kind, e.Field, e.Label, e.Want)
 			}
 			text := err.Error()
-			if !strings.HasPrefix(text, c.field.Label+": ") || !strings.Contains(text, c.says) || !strings.Contains(text, "give "+c.field.Accepts()) {
+			if !strings.HasPrefix(text, c.field.Label+": ") || !strings.Contains(text, c.says) ||
+				!strings.Contains(text, "give "+c.field.Accepts()) {
 				t.Errorf("says %q", text)
 			}
 			if !utf8.ValidString(text) || len(text) > 2000 {
@@ -167,11 +169,15 @@ func TestParseRows(t *testing.T) {
 		says  string
 		many  int
 	}{
-		{"200 pipe runs", runs(200, good), "tightness.runs", "Pipe runs: “200 rows” is not accepted: give at most 60 rows", 1},
+		{"200 pipe runs", runs(200, good), "tightness.runs",
+			"Pipe runs: “200 rows” is not accepted: give at most 60 rows", 1},
 		{"100,000 bad rows", runs(100000, map[string]string{"pipe": "lead"}), "tightness.runs", "“100000 rows”", 1},
-		{"bad cell", []map[string]string{good, {"pipe": "lead"}}, "tightness.runs[1].pipe", "Pipe runs, row 2, Pipe: “lead” is not accepted", 1},
-		{"two bad cells", []map[string]string{{"pipe": "lead", "length_m": "long"}}, "tightness.runs[0].pipe", "row 1, Length", 2},
-		{"unknown column", []map[string]string{{"pipe": "copper-15", "colour": "red"}}, "tightness.runs[0].colour", "“colour” is not accepted: give a column that is one of pipe, length_m", 1},
+		{"bad cell", []map[string]string{good, {"pipe": "lead"}}, "tightness.runs[1].pipe",
+			"Pipe runs, row 2, Pipe: “lead” is not accepted", 1},
+		{"two bad cells", []map[string]string{{"pipe": "lead", "length_m": "long"}}, "tightness.runs[0].pipe",
+			"row 1, Length", 2},
+		{"unknown column", []map[string]string{{"pipe": "copper-15", "colour": "red"}}, "tightness.runs[0].colour",
+			"“colour” is not accepted: give a column that is one of pipe, length_m", 1},
 	} {
 		v, errs := records.TightnessRuns.ParseRows(c.in)
 		if v.Present() || len(errs) != c.many || errs[0].Field != c.field || !strings.Contains(errs.Error(), c.says) {

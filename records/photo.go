@@ -51,7 +51,8 @@ func (c *check) photos(in []Photo) []Photo {
 			c.add(at+"section", "Section of the photo", string(p.Section), sectionNames())
 		}
 		if p.Width < 1 || p.Height < 1 || p.Width > 10000 || p.Height > 10000 {
-			c.add(at+"width", "Size of the photo", fmt.Sprintf("%d × %d", p.Width, p.Height), "from 1 to 10000 pixels each way")
+			c.add(at+"width", "Size of the photo", fmt.Sprintf("%d × %d", p.Width, p.Height),
+				"from 1 to 10000 pixels each way")
 		}
 		p.Caption = c.line(at+"caption", "Caption", p.Caption, 0, maxCaption)
 		out = append(out, p)

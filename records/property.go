@@ -58,11 +58,12 @@ var Tenures = []Tenure{OwnerOccupier, Landlord, Tenant, Agent}
 
 // Contact is a person to write to.
 type Contact struct {
-	Name    string `json:"name"`
-	Email   string `json:"email,omitempty"`
-	Phone   string `json:"phone,omitempty"`
-	Tenure  Tenure `json:"tenure"`
-	Address string `json:"address,omitempty"` // where it differs from the property; a landlord's must be on the check record
+	Name   string `json:"name"`
+	Email  string `json:"email,omitempty"`
+	Phone  string `json:"phone,omitempty"`
+	Tenure Tenure `json:"tenure"`
+	// where it differs from the property; a landlord's must be on the check record
+	Address string `json:"address,omitempty"`
 }
 
 // postcodeShape is the shape of a postcode after upper-casing; it does not
@@ -84,7 +85,8 @@ func NormalPostcode(s string) (string, error) {
 		p = p[:len(p)-3] + " " + p[len(p)-3:]
 	}
 	if !postcodeShape.MatchString(p) {
-		return "", &Error{Kind: Invalid, Field: "postcode", Label: "Postcode", Value: clip(s), Want: "a postcode such as AB12 3XY"}
+		return "", &Error{Kind: Invalid, Field: "postcode", Label: "Postcode", Value: clip(s),
+			Want: "a postcode such as AB12 3XY"}
 	}
 	return p, nil
 }

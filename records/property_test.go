@@ -33,27 +33,32 @@ func TestNormalPostcode(t *testing.T) {
 	} {
 		got, err := records.NormalPostcode(in)
 		var e *records.Error
-		if !errors.As(err, &e) || got != "" || e.Field != "postcode" || !strings.Contains(err.Error(), "give a postcode such as AB12 3XY") || len(err.Error()) > 500 {
+		if !errors.As(err, &e) || got != "" || e.Field != "postcode" ||
+			!strings.Contains(err.Error(), "give a postcode such as AB12 3XY") || len(err.Error()) > 500 {
 			t.Errorf("%s: %q, %.300v", name, got, err)
 		}
 	}
 }
 
 func TestDates(t *testing.T) {
-	for _, s := range []string{"", "2026-02-29", "2026-11-31", "2026-1-01", "26-11-25", "25/11/2026", "2026-11-25T00:00:00Z", "0000-01-01", "2026-11-25 ", "٢٠٢٦-11-25"} {
-		if d, err := records.ParseDate(s); records.KindOf(err) != records.Invalid || !d.IsZero() || !strings.Contains(err.Error(), "YYYY-MM-DD") {
+	for _, s := range []string{"", "2026-02-29", "2026-11-31", "2026-1-01", "26-11-25", "25/11/2026",
+		"2026-11-25T00:00:00Z", "0000-01-01", "2026-11-25 ", "٢٠٢٦-11-25"} {
+		if d, err := records.ParseDate(s); records.KindOf(err) != records.Invalid || !d.IsZero() ||
+			!strings.Contains(err.Error(), "YYYY-MM-DD") {
 			t.Errorf("%q: %v, %v", s, d, err)
 		}
 	}
 	d := records.MustDate("2028-02-29")
-	if d.String() != "2028-02-29" || d.Long() != "29 February 2028" || (records.Date{}).Long() != "" || (records.Date{}).String() != "" {
+	if d.String() != "2028-02-29" || d.Long() != "29 February 2028" || (records.Date{}).Long() != "" ||
+		(records.Date{}).String() != "" {
 		t.Errorf("%s, %s", d, d.Long())
 	}
 	if n := records.MustDate("2028-03-01").DaysSince(records.MustDate("2027-03-01")); n != 366 {
 		t.Errorf("%d days", n)
 	}
 	today := records.MustDate("2026-11-25")
-	for s, ok := range map[string]bool{"2026-11-25": true, "2026-11-26": false, "1986-11-25": true, "1986-11-24": false} {
+	for s, ok := range map[string]bool{"2026-11-25": true, "2026-11-26": false, "1986-11-25": true,
+		"1986-11-24": false} {
 		if err := records.CheckWorkDate(records.MustDate(s), today); (err == nil) != ok {
 			t.Errorf("work on %s: %v", s, err)
 		}

@@ -78,7 +78,8 @@ func (ps properties) MarshalJSON() ([]byte, error) {
 }
 
 func documentSchema() schema {
-	s := object("The readings of one visit to one gas appliance. A field that was not answered is left out: missing is not nought.",
+	s := object("The readings of one visit to one gas appliance. A field that was not answered is left out: missing "+
+		"is not nought.",
 		[]string{"schema", "purpose", "work_date", "property", "customer"},
 		property{"schema", schema{Const: SchemaVersion, Description: "Version of this document."}},
 		property{"purpose", enum("Why the visit was made.", Purposes)},
@@ -87,7 +88,8 @@ func documentSchema() schema {
 			property{"line1", line("First line of the address.", 1, maxLine1)},
 			property{"line2", line("Second line of the address.", 0, maxLine2)},
 			property{"town", line("Town.", 1, maxTown)},
-			property{"postcode", schema{Type: "string", Pattern: postcodeShape.String(), Description: "Postcode in capitals, one space before the last three characters."}},
+			property{"postcode", schema{Type: "string", Pattern: postcodeShape.String(),
+				Description: "Postcode in capitals, one space before the last three characters."}},
 			property{"nation", enum("Decides which duties and which emergency number apply.", Nations)})},
 		property{"customer", object("Whom to write to.", []string{"name", "tenure"},
 			property{"name", line("Name.", 1, maxName)},
@@ -116,12 +118,13 @@ func documentSchema() schema {
 				property{"calibrated_on", day("Last calibrated.")},
 				property{"calibration_due", day("Next calibration, as on its certificate.")}))},
 		property{"sections", sectionsSchema()},
-		property{"photos", list("Photos taken, by the hash of the picture.", MaxPhotos, object("", []string{"sha256", "section", "width", "height"},
-			property{"sha256", picture("SHA-256 of the JPEG.")},
-			property{"section", enum("What it shows a part of.", sectionIDs())},
-			property{"caption", line("Caption.", 0, maxCaption)},
-			property{"width", whole("Width in pixels.", 1, 10000)},
-			property{"height", whole("Height in pixels.", 1, 10000)}))},
+		property{"photos", list("Photos taken, by the hash of the picture.", MaxPhotos,
+			object("", []string{"sha256", "section", "width", "height"},
+				property{"sha256", picture("SHA-256 of the JPEG.")},
+				property{"section", enum("What it shows a part of.", sectionIDs())},
+				property{"caption", line("Caption.", 0, maxCaption)},
+				property{"width", whole("Width in pixels.", 1, 10000)},
+				property{"height", whole("Height in pixels.", 1, 10000)}))},
 		property{"condition", conditionSchema()},
 		property{"replaces", line("Number of the issued record that this one amends.", 0, maxNumber)},
 		property{"amend_reason", long("Why it is amended.", maxNote)},
@@ -155,7 +158,8 @@ func conditionSchema() schema {
 			property{"done", long("What was done.", maxNote)}))},
 		property{"told", line("Who was told.", 0, maxTold)},
 		property{"told_how", line("How they were told.", 0, maxTold)},
-		property{"left_off", schema{Type: "boolean", Description: "Appliance turned off or disconnected, and labelled."}},
+		property{"left_off", schema{Type: "boolean",
+			Description: "Appliance turned off or disconnected, and labelled."}},
 		property{"refused", schema{Type: "boolean", Description: "Permission to make safe was refused."}},
 	)
 }

@@ -105,9 +105,11 @@ func valuesOf(f *records.Field) (good, bad []string) {
 	case records.ClockKind:
 		return []string{`"00:00"`, `"23:59"`}, []string{`"24:00"`, `"12:60"`, `"9:05"`, `"09:05:00"`, "905"}
 	case records.DateKind:
-		return []string{`"2026-11-25"`, `"2028-02-29"`}, []string{`"2026-13-01"`, `"2026-1-1"`, `"25/11/2026"`, `"2026-11-25T00:00"`, "2026"}
+		return []string{`"2026-11-25"`, `"2028-02-29"`}, []string{`"2026-13-01"`, `"2026-1-1"`, `"25/11/2026"`,
+			`"2026-11-25T00:00"`, "2026"}
 	case records.StrokesKind:
-		return []string{`"M0,0"`, `"M1,2 L3,4 M5,6"`}, []string{`"L1,2"`, `"M1"`, `"M10000,1"`, `"M1,2 C3,4"`, `"M-1,2"`}
+		return []string{`"M0,0"`, `"M1,2 L3,4 M5,6"`}, []string{`"L1,2"`, `"M1"`, `"M10000,1"`, `"M1,2 C3,4"`,
+			`"M-1,2"`}
 	case records.RowsKind:
 		row := map[string]json.RawMessage{}
 		for _, c := range f.Columns {
@@ -119,7 +121,8 @@ func valuesOf(f *records.Field) (good, bad []string) {
 		}
 		one, _ := json.Marshal(row)
 		many := func(n int) string { return "[" + strings.Repeat(string(one)+",", n-1) + string(one) + "]" }
-		return []string{many(1), many(f.MaxRows)}, append(bad, many(f.MaxRows+1), `[{"no_such_column": 1}]`, string(one), `["text"]`)
+		return []string{many(1), many(f.MaxRows)}, append(bad, many(f.MaxRows+1), `[{"no_such_column": 1}]`,
+			string(one), `["text"]`)
 	}
 	good = []string{quoted(strings.Repeat("é", f.MaxLen)), `"plain"`}
 	bad = []string{quoted(strings.Repeat("x", f.MaxLen+1)), `"bell\u0007"`, "12", "true", `["x"]`}
@@ -160,13 +163,16 @@ func documents(t *testing.T) []verdict {
 		add(path, `"bell\u0007"`, false)
 		add(path, "7", false)
 	}
-	for _, path := range []string{"schema", "purpose", "work_date", "property", "customer", "property/line1", "property/town", "property/postcode", "property/nation", "customer/name", "customer/tenure"} {
+	for _, path := range []string{"schema", "purpose", "work_date", "property", "customer", "property/line1",
+		"property/town", "property/postcode", "property/nation", "customer/name", "customer/tenure"} {
 		add(path, "-", false)
 	}
-	for _, path := range []string{"engineer", "firm", "instruments", "sections", "sections/heat", "condition", "customer/email", "engineer/competence_until"} {
+	for _, path := range []string{"engineer", "firm", "instruments", "sections", "sections/heat", "condition",
+		"customer/email", "engineer/competence_until"} {
 		add(path, "-", true)
 	}
-	for _, path := range []string{"extra", "property/extra", "customer/extra", "engineer/extra", "firm/extra", "sections/extra", "sections/heat/extra", "condition/extra"} {
+	for _, path := range []string{"extra", "property/extra", "customer/extra", "engineer/extra", "firm/extra",
+		"sections/extra", "sections/heat/extra", "condition/extra"} {
 		add(path, `"x"`, false)
 		add(path, `{}`, false)
 	}
@@ -178,7 +184,8 @@ func documents(t *testing.T) []verdict {
 	add("property/postcode", `"QV1 1AA"`, false)
 	add("property/postcode", `"GIR 0AA"`, true)
 	add("customer/tenure", `"squatter"`, false)
-	for raw, good := range map[string]bool{`"2028-02-29"`: true, `"2027-02-29"`: false, `"2026-13-01"`: false, `"2026-1-1"`: false, `"25/11/2026"`: false, `20261125`: false} {
+	for raw, good := range map[string]bool{`"2028-02-29"`: true, `"2027-02-29"`: false, `"2026-13-01"`: false,
+		`"2026-1-1"`: false, `"25/11/2026"`: false, `20261125`: false} {
 		add("work_date", raw, good)
 		add("engineer/competence_until", raw, good)
 	}
@@ -239,7 +246,8 @@ func TestSchemaIsDeterministicAndComplete(t *testing.T) {
 			}
 		}
 	}
-	if n, objects := bytes.Count(first, []byte(`"additionalProperties": false`)), bytes.Count(first, []byte(`"type": "object"`)); n != objects || n < 10 {
+	if n, objects := bytes.Count(first, []byte(`"additionalProperties": false`)),
+		bytes.Count(first, []byte(`"type": "object"`)); n != objects || n < 10 {
 		t.Errorf("%d of %d objects refuse unknown names", n, objects)
 	}
 	var order []int

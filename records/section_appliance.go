@@ -60,11 +60,14 @@ var (
 	StatedCOMaxPPM       = number("appliance.stated_co_max_ppm", "CO, highest", "ppm", 1, 2000, 0)
 	StatedRatioMax       = number("appliance.stated_ratio_max", "CO/CO₂ ratio, highest", "", 0.0001, 0.1, 5)
 	StatedCO2MaxRateLow  = number("appliance.stated_co2_max_rate_low_pct", "CO₂ at maximum rate, lowest", "%", 1, 20, 2)
-	StatedCO2MaxRateHigh = number("appliance.stated_co2_max_rate_high_pct", "CO₂ at maximum rate, highest", "%", 1, 20, 2)
+	StatedCO2MaxRateHigh = number("appliance.stated_co2_max_rate_high_pct", "CO₂ at maximum rate, highest", "%", 1, 20,
+		2)
 	StatedCO2MinRateLow  = number("appliance.stated_co2_min_rate_low_pct", "CO₂ at minimum rate, lowest", "%", 1, 20, 2)
-	StatedCO2MinRateHigh = number("appliance.stated_co2_min_rate_high_pct", "CO₂ at minimum rate, highest", "%", 1, 20, 2)
+	StatedCO2MinRateHigh = number("appliance.stated_co2_min_rate_high_pct", "CO₂ at minimum rate, highest", "%", 1, 20,
+		2)
 	StatedFlueLengthMaxM = number("appliance.stated_flue_length_max_m", "Flue equivalent length, most", "m", 0.1, 60, 2)
-	StatedFlueFallMinMM  = number("appliance.stated_flue_fall_min_mm_per_m", "Flue fall back to the appliance, least", "mm/m", 0, 200, 1)
+	StatedFlueFallMinMM  = number("appliance.stated_flue_fall_min_mm_per_m", "Flue fall back to the appliance, least",
+		"mm/m", 0, 200, 1)
 )
 
 // ApplianceSection tells what was fitted, what its data plate says and which
@@ -73,11 +76,13 @@ var ApplianceSection = Section{
 	ID: "appliance", Title: "Appliance",
 	Intro: "From the data plate and the instructions. What the manufacturer states outranks every general limit.",
 	Groups: []Group{
-		{Title: "What it is", Fields: fields(ApplianceKind, ApplianceMake, ApplianceModel, ApplianceSerial, ApplianceLocation,
+		{Title: "What it is", Fields: fields(ApplianceKind, ApplianceMake, ApplianceModel, ApplianceSerial,
+			ApplianceLocation,
 			ApplianceFuel, ApplianceCondensing, ApplianceFlue, ApplianceInstalled)},
 		{Title: "Data plate", Fields: fields(RatedInputKW, RatedInputBasis, RatedOutputKW)},
 		{Title: "Limits the manufacturer states", Intro: "Leave blank what the instructions do not state.",
-			Fields: fields(StatedDocument, StatedInletMinMbar, StatedInletMaxMbar, StatedInputMinusPct, StatedInputPlusPct,
+			Fields: fields(StatedDocument, StatedInletMinMbar, StatedInletMaxMbar, StatedInputMinusPct,
+				StatedInputPlusPct,
 				StatedCOMaxPPM, StatedRatioMax, StatedCO2MaxRateLow, StatedCO2MaxRateHigh, StatedCO2MinRateLow,
 				StatedCO2MinRateHigh, StatedFlueLengthMaxM, StatedFlueFallMinMM)},
 	},

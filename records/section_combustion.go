@@ -24,17 +24,21 @@ var (
 	COMinPPM     = number("combustion.min_co_ppm", "CO", "ppm", 0, 20000, 0).when("combustion.min_rate", "taken")
 	CO2MinPct    = number("combustion.min_co2_pct", "CO₂", "%", 0, 25, 2).when("combustion.min_rate", "taken")
 	O2MinPct     = number("combustion.min_o2_pct", "Oxygen", "%", 0, 25, 2).when("combustion.min_rate", "taken")
-	FlueTempMinC = number("combustion.min_flue_temp_c", "Flue gas temperature", "°C", -20, 600, 1).when("combustion.min_rate", "taken")
+	FlueTempMinC = number("combustion.min_flue_temp_c", "Flue gas temperature", "°C", -20, 600,
+		1).when("combustion.min_rate", "taken")
 )
 
 // Combustion is the analysis of the products at both rates and of the air
 // inlet.
 var Combustion = Section{
 	ID: "combustion", Title: "Combustion",
-	Intro: "Zero the analyser outdoors, let the appliance settle at full rate, read the air inlet, then the products at maximum and at minimum rate.",
+	Intro: "Zero the analyser outdoors, let the appliance settle at full rate, read the air inlet, then the " +
+		"products at maximum and at minimum rate.",
 	Groups: []Group{
-		{Title: "Analyser", Fields: fields(Analyser, AnalyserZeroed, CO2Method, CombustionTime, SettleMinutes, AmbientCOPPM)},
-		{Title: "Air inlet at maximum rate", Intro: "Shows whether products reach the air duct. Concentric flues.", Fields: fields(InletO2Pct, InletCO2Pct)},
+		{Title: "Analyser", Fields: fields(Analyser, AnalyserZeroed, CO2Method, CombustionTime, SettleMinutes,
+			AmbientCOPPM)},
+		{Title: "Air inlet at maximum rate", Intro: "Shows whether products reach the air duct. Concentric flues.",
+			Fields: fields(InletO2Pct, InletCO2Pct)},
 		{Title: "Products at maximum rate", Fields: fields(COMaxPPM, CO2MaxPct, O2MaxPct, FlueTempMaxC, AirTempC)},
 		{Title: "Products at minimum rate", Fields: fields(MinRate, COMinPPM, CO2MinPct, O2MinPct, FlueTempMinC)},
 	},

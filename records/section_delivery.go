@@ -24,8 +24,10 @@ var Delivery = Section{
 	ID: "delivery", Title: "Heat delivery",
 	Intro: "Let it settle at full rate; read flow and return, then a hot tap wide open.",
 	Groups: []Group{
-		{Title: "Heating", Intro: "Boilers only.", Fields: fields(FlowC, ReturnC, HeatingFlowL, DesignFlowC, DesignScope)},
-		{Title: "Hot water", Intro: "Combination boilers and water heaters.", Fields: fields(HotFlowL, HotInC, HotOutC, HotRatedKW)},
+		{Title: "Heating", Intro: "Boilers only.", Fields: fields(FlowC, ReturnC, HeatingFlowL, DesignFlowC,
+			DesignScope)},
+		{Title: "Hot water", Intro: "Combination boilers and water heaters.",
+			Fields: fields(HotFlowL, HotInC, HotOutC, HotRatedKW)},
 	},
 	Exempt: noWater,
 }

@@ -36,7 +36,8 @@ var TerminalPositions = []Choice{
 // Fields of the Flue section.
 var (
 	FlueSystem = choice("flue.system", "Flue system",
-		Choice{FlueConcentric, "Concentric"}, Choice{FlueTwin, "Twin pipe"}, Choice{FlueSingle, "Single pipe or chimney"})
+		Choice{FlueConcentric, "Concentric"}, Choice{FlueTwin, "Twin pipe"},
+		Choice{FlueSingle, "Single pipe or chimney"})
 	FlueTerminal = choice("flue.terminal", "Ends at", Choice{TerminalWall, "A wall"}, Choice{TerminalRoof, "The roof"})
 	FlueLengthM  = number("flue.length_m", "Length along the route", "m", 0, 60, 2)
 	FlueBends    = rows("flue.bends", "Bends beyond those in the standard kit", 20,
@@ -44,11 +45,14 @@ var (
 		number("count", "How many", "", 1, 20, 0).Field,
 		number("equivalent_m", "Counts as, each", "m", 0, 10, 2).Field,
 	).hint("The equivalent length of each bend is in the manufacturer's instructions.")
-	FlueFallMM  = number("flue.fall_mm_per_m", "Fall back to the appliance", "mm/m", -100, 500, 1).hint("Rise of the pipe per metre run away from the appliance. A plumb flue has none.").when("flue.terminal", TerminalWall)
+	FlueFallMM = number("flue.fall_mm_per_m", "Fall back to the appliance", "mm/m", -100, 500,
+		1).hint("Rise of the pipe per metre run away from the appliance. A plumb flue has none.").when("flue.terminal",
+		TerminalWall)
 	FlueJoints  = flag("flue.joints", "Joints sound and sealed")
 	FlueSupport = flag("flue.supports", "Supported as the instructions ask")
 	FlueSeen    = choice("flue.inspection", "How it could be seen",
-		Choice{"all", "All of it in view"}, Choice{"hatches", "Through inspection hatches"}, Choice{"not", "Part of it cannot be seen"})
+		Choice{"all", "All of it in view"}, Choice{"hatches", "Through inspection hatches"},
+		Choice{"not", "Part of it cannot be seen"})
 	FlueMakerParts = flag("flue.maker_parts", "Parts and assembly as the manufacturer approves")
 
 	FlueDistances = rows("flue.distances", "Terminal distances", 17,
@@ -71,9 +75,11 @@ var Flue = Section{
 	ID: "flue", Title: "Flue",
 	Intro: "Follow it with the eye from the appliance to the terminal, measure, then test.",
 	Groups: []Group{
-		{Title: "Route", Fields: fields(FlueSystem, FlueTerminal, FlueLengthM, FlueBends, FlueFallMM, FlueMakerParts, FlueJoints, FlueSupport, FlueSeen)},
+		{Title: "Route", Fields: fields(FlueSystem, FlueTerminal, FlueLengthM, FlueBends, FlueFallMM, FlueMakerParts,
+			FlueJoints, FlueSupport, FlueSeen)},
 		{Title: "Terminal", Fields: fields(FlueDistances, FlueLow, FlueGuard, FluePlume)},
-		{Title: "Smoke tests of open flues", Intro: "Open-flued appliances only.", Fields: fields(FlueFlow, FlueSpillage)},
+		{Title: "Smoke tests of open flues", Intro: "Open-flued appliances only.",
+			Fields: fields(FlueFlow, FlueSpillage)},
 	},
 	Exempt: func(vs Values) string {
 		if vs.Choice(ApplianceFlue) == FlueNone {

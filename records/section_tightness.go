@@ -70,8 +70,9 @@ var (
 	PipeworkDropMbar = number("tightness.pipework_drop_mbar", "Drop with appliances isolated", "mbar", 0, 100, 2).
 				when("tightness.situation", SituationConnected).
 				hint("Pipework alone. Take it when there was any movement with appliances connected.")
-	GasTempChangeK = number("tightness.gas_temp_change_k", "Change of gas temperature during the test", "K", -20, 20, 1).
-			hint("If known; sun on the pipe or a cold draught moves the gauge by about 3.6 mbar per degree.")
+	GasTempChangeK = number("tightness.gas_temp_change_k", "Change of gas temperature during the test", "K", -20, 20,
+		1).
+		hint("If known; sun on the pipe or a cold draught moves the gauge by about 3.6 mbar per degree.")
 	StatedDropMbar = number("tightness.stated_drop_mbar", "Permissible drop stated for this supply", "mbar", 0, 50, 2).
 			hint("LPG and medium pressure only: from the standard or instructions you hold.")
 	StatedDropSource = text("tightness.stated_drop_source", "Where that figure comes from", 120)
@@ -86,10 +87,14 @@ var Tightness = Section{
 	ID: "tightness", Title: "Tightness test",
 	Intro: "Gas off at the emergency control. Let-by first, then the test, then purge and relight.",
 	Groups: []Group{
-		{Title: "Installation", Fields: fields(TightnessSupply, TightnessSituation, TightnessEdition, TightnessMeter, TightnessRuns)},
-		{Title: "Before the work", Intro: "When the installation was tested before it was touched.", Fields: fields(BeforeDropMbar, BeforeSmell)},
-		{Title: "Let-by of the emergency control valve", Fields: fields(LetByPressureMbar, LetByMinutes, LetByRiseMbar)},
-		{Title: "Test after the work", Fields: fields(TightnessGauge, TightnessGaugeHow, TightnessTime, TestPressureMbar, StabiliseMin, TestMinutes,
+		{Title: "Installation", Fields: fields(TightnessSupply, TightnessSituation, TightnessEdition, TightnessMeter,
+			TightnessRuns)},
+		{Title: "Before the work", Intro: "When the installation was tested before it was touched.",
+			Fields: fields(BeforeDropMbar, BeforeSmell)},
+		{Title: "Let-by of the emergency control valve", Fields: fields(LetByPressureMbar, LetByMinutes,
+			LetByRiseMbar)},
+		{Title: "Test after the work", Fields: fields(TightnessGauge, TightnessGaugeHow, TightnessTime,
+			TestPressureMbar, StabiliseMin, TestMinutes,
 			DropMbar, PipeworkDropMbar, SmellOfGas, GasTempChangeK, StatedDropMbar, StatedDropSource, PurgeDone)},
 	},
 }

@@ -19,7 +19,8 @@ const (
 // Fields of the Water side section.
 var (
 	WaterCleaning = choice("water.cleaning", "How the system was cleaned",
-		Choice{"power", "Power flush"}, Choice{"mains", "Mains-pressure flush"}, Choice{"gravity", "Filled and drained by gravity"},
+		Choice{"power", "Power flush"}, Choice{"mains", "Mains-pressure flush"},
+		Choice{"gravity", "Filled and drained by gravity"},
 		Choice{CleanedNot, "Not cleaned"})
 	SolidsMainsPPM  = number("water.solids_mains_ppm", "Dissolved solids, cold main", "ppm", 1, 5000, 0)
 	SolidsSystemPPM = number("water.solids_system_ppm", "Dissolved solids, system after the flush", "ppm", 0, 20000, 0).
@@ -31,42 +32,59 @@ var (
 			hint("What went in at this visit; blank where nothing did.")
 	InhibitorTreatsL = number("water.product_treats_l", "One litre of it treats", "l", 1, 2000, 1).
 				hint("System water, from the product's own label. 500 ml for 125 l is 250.")
-	InhibitorLevel = choice("water.inhibitor_level", "Inhibitor level by test", Choice{"enough", "Enough"}, Choice{"low", "Too low"}).
-			hint("At a later visit, before anything is added.")
+	InhibitorLevel = choice("water.inhibitor_level", "Inhibitor level by test", Choice{"enough", "Enough"},
+		Choice{"low", "Too low"}).
+		hint("At a later visit, before anything is added.")
 	VolumeBasis = choice("water.volume_basis", "Volume of the system",
-		Choice{VolumeKnown, "Measured or stated"}, Choice{VolumePanels, "Estimated from its radiators"}, Choice{VolumeOutput, "Estimated from its heat output"})
+		Choice{VolumeKnown, "Measured or stated"}, Choice{VolumePanels, "Estimated from its radiators"},
+		Choice{VolumeOutput, "Estimated from its heat output"})
 	VolumeLitres = number("water.volume_l", "Volume", "l", 1, 10000, 1).when("water.volume_basis", VolumeKnown)
-	PanelsSingle = number("water.panels_single", "Single-panel radiators", "", 0, 200, 0).when("water.volume_basis", VolumePanels)
-	PanelsDouble = number("water.panels_double", "Double-panel radiators", "", 0, 200, 0).when("water.volume_basis", VolumePanels)
-	Emitters     = choice("water.emitters", "Heat is given off by",
-		Choice{"microbore", "Small or microbore system"}, Choice{"steel", "Steel panels"}, Choice{"cast-iron", "Cast-iron radiators"},
+	PanelsSingle = number("water.panels_single", "Single-panel radiators", "", 0, 200, 0).when("water.volume_basis",
+		VolumePanels)
+	PanelsDouble = number("water.panels_double", "Double-panel radiators", "", 0, 200, 0).when("water.volume_basis",
+		VolumePanels)
+	Emitters = choice("water.emitters", "Heat is given off by",
+		Choice{"microbore", "Small or microbore system"}, Choice{"steel", "Steel panels"},
+		Choice{"cast-iron", "Cast-iron radiators"},
 		Choice{"underfloor", "Underfloor pipes"}).when("water.volume_basis", VolumeOutput)
 	FilterFitted = flag("water.filter", "Filter in the system's pipework, clean")
 	HardnessPPM  = number("water.hardness_ppm", "Hardness of the mains water, as CaCO₃", "ppm", 0, 1000, 0)
 	ScaleControl = choice("water.scale", "Against scale",
-		Choice{"softener", "Softener"}, Choice{"dosing", "Dosing"}, Choice{"physical", "Electrical or magnetic device"}, Choice{ScaleNone, "Nothing"})
+		Choice{"softener", "Softener"}, Choice{"dosing", "Dosing"}, Choice{"physical",
+			"Electrical or magnetic device"}, Choice{ScaleNone, "Nothing"})
 
 	WaterSystem = choice("water.system", "System", Choice{SystemSealed, "Sealed"}, Choice{SystemVented, "Open vented"})
 	ColdFillBar = number("water.cold_fill_bar", "Pressure, cold", "bar", 0, 6, 2).when("water.system", SystemSealed)
 	VesselBar   = number("water.vessel_charge_bar", "Vessel charge", "bar", 0, 6, 2).
 			hint("With the water side at no pressure.").when("water.system", SystemSealed)
-	VesselLitres       = number("water.vessel_l", "Vessel size, all of them together", "l", 0.5, 1000, 1).when("water.system", SystemSealed)
+	VesselLitres = number("water.vessel_l", "Vessel size, all of them together", "l", 0.5, 1000,
+		1).when("water.system", SystemSealed)
 	VesselStatedLitres = number("water.vessel_stated_l", "Vessel size the manufacturer asks for", "l", 0.5, 1000, 1).
-				hint("From its table, for this volume and charge. Blank: worked out as guidance.").when("water.system", SystemSealed)
-	StaticHeightM   = number("water.static_height_m", "Highest point of the system above the vessel", "m", 0, 100, 1).when("water.system", SystemSealed)
-	SafetyValveBar  = number("water.safety_valve_bar", "Safety valve set at", "bar", 0.5, 10, 2).when("water.system", SystemSealed)
-	FlowMaxC        = number("water.flow_max_c", "Highest flow temperature set", "°C", 20, 110, 0).when("water.system", SystemSealed)
-	DischargePipe   = flag("water.discharge_pipe", "Discharge pipe of metal, falling all the way, nothing in it that shuts").when("water.system", SystemSealed)
-	DischargeEnd    = flag("water.discharge_end", "It ends outdoors in view, clear of entrances, windows, paths and wiring").when("water.system", SystemSealed)
-	FillingLoopOff  = flag("water.filling_loop_off", "Filling loop disconnected").when("water.system", SystemSealed)
-	CondensateMM    = number("water.condensate_mm", "Inside diameter, indoors", "mm", 5, 150, 1)
-	CondensateFall  = number("water.condensate_fall_mm_per_m", "Fall", "mm/m", -100, 1000, 1).hint("A plumb drop is 1000.")
+				hint("From its table, for this volume and charge. Blank: worked out as guidance.").when("water.system",
+		SystemSealed)
+	StaticHeightM = number("water.static_height_m", "Highest point of the system above the vessel", "m", 0, 100,
+		1).when("water.system", SystemSealed)
+	SafetyValveBar = number("water.safety_valve_bar", "Safety valve set at", "bar", 0.5, 10, 2).when("water.system",
+		SystemSealed)
+	FlowMaxC = number("water.flow_max_c", "Highest flow temperature set", "°C", 20, 110, 0).when("water.system",
+		SystemSealed)
+	DischargePipe = flag("water.discharge_pipe",
+		"Discharge pipe of metal, falling all the way, nothing in it that shuts").when("water.system", SystemSealed)
+	DischargeEnd = flag("water.discharge_end",
+		"It ends outdoors in view, clear of entrances, windows, paths and wiring").when("water.system", SystemSealed)
+	FillingLoopOff = flag("water.filling_loop_off", "Filling loop disconnected").when("water.system", SystemSealed)
+	CondensateMM   = number("water.condensate_mm", "Inside diameter, indoors", "mm", 5, 150, 1)
+	CondensateFall = number("water.condensate_fall_mm_per_m", "Fall", "mm/m", -100, 1000,
+		1).hint("A plumb drop is 1000.")
 	CondensateOut   = flag("water.condensate_outside", "Any of it outdoors or in an unheated space")
 	CondensateOutMM = number("water.condensate_outside_mm", "Inside diameter, outdoors", "mm", 5, 150, 1).
-			hint("From before the wall on; an unheated space counts as outdoors.").when("water.condensate_outside", "yes")
-	CondensateOutM      = number("water.condensate_outside_m", "Run outdoors", "m", 0, 50, 2).when("water.condensate_outside", "yes")
-	CondensateInsulated = flag("water.condensate_insulated", "Insulated outdoors, waterproof").when("water.condensate_outside", "yes")
-	CondensateEnd       = choice("water.condensate_end", "Ends at",
+			hint("From before the wall on; an unheated space counts as outdoors.").when("water.condensate_outside",
+		"yes")
+	CondensateOutM = number("water.condensate_outside_m", "Run outdoors", "m", 0, 50,
+		2).when("water.condensate_outside", "yes")
+	CondensateInsulated = flag("water.condensate_insulated",
+		"Insulated outdoors, waterproof").when("water.condensate_outside", "yes")
+	CondensateEnd = choice("water.condensate_end", "Ends at",
 		Choice{"internal", "Foul drain or stack indoors"}, Choice{"gully", "Gully, below the grating"},
 		Choice{"combined", "Combined foul and rain pipe, with an air break"}, Choice{"soakaway", "Soakaway"},
 		Choice{CondensateRainwater, "Gutter or rainwater drain alone"})
@@ -81,12 +99,16 @@ var Water = Section{
 	Intro: "Clean and flush, read the water, treat it; then pressures and vessel; then discharge and condensate.",
 	Groups: []Group{
 		{Title: "Cleaning", Fields: fields(WaterCleaning, SolidsMainsPPM, SolidsSystemPPM, TurbidityPPM)},
-		{Title: "Treatment", Fields: fields(Inhibitor, InhibitorLevel, InhibitorLitres, InhibitorTreatsL, VolumeBasis, VolumeLitres, PanelsSingle, PanelsDouble,
+		{Title: "Treatment", Fields: fields(Inhibitor, InhibitorLevel, InhibitorLitres, InhibitorTreatsL, VolumeBasis,
+			VolumeLitres, PanelsSingle, PanelsDouble,
 			Emitters, FilterFitted, HardnessPPM, ScaleControl)},
-		{Title: "Pressure and vessel", Fields: fields(WaterSystem, ColdFillBar, VesselBar, VesselLitres, VesselStatedLitres, StaticHeightM,
+		{Title: "Pressure and vessel", Fields: fields(WaterSystem, ColdFillBar, VesselBar, VesselLitres,
+			VesselStatedLitres, StaticHeightM,
 			SafetyValveBar, FlowMaxC, DischargePipe, DischargeEnd, FillingLoopOff)},
-		{Title: "Condensate", Intro: "Condensing appliances only.", Fields: fields(CondensateMM, CondensateFall, CondensateOut, CondensateOutMM,
-			CondensateOutM, CondensateInsulated, CondensateEnd, CondensateTrap, CondensateStatedMM, CondensateStatedFall)},
+		{Title: "Condensate", Intro: "Condensing appliances only.", Fields: fields(CondensateMM, CondensateFall,
+			CondensateOut, CondensateOutMM,
+			CondensateOutM, CondensateInsulated, CondensateEnd, CondensateTrap, CondensateStatedMM,
+			CondensateStatedFall)},
 	},
 	Exempt: noWater,
 }

@@ -75,15 +75,27 @@ func TestReadyToIssue(t *testing.T) {
 		{"doubtful", findings(doubt), nil, []string{"rule.a"}, "Rule A: is doubtful"},
 		{"each is told", findings(out, in, miss), report(), []string{"rule.a", "rule.c"}, ""},
 		{"answered", findings(out), report(answer("rule.a")), nil, ""},
-		{"all answered", findings(out, miss, doubt), report(answer("rule.c"), answer("rule.b"), answer("rule.a")), nil, ""},
-		{"another answered", findings(out), report(answer("rule.b")), []string{"rule.a"}, "answer it in the condition report"},
+		{"all answered", findings(out, miss, doubt), report(answer("rule.c"), answer("rule.b"), answer("rule.a")), nil,
+			""},
+		{"another answered", findings(out), report(answer("rule.b")), []string{"rule.a"},
+			"answer it in the condition report"},
 		{"one of two answered", findings(out, out), report(answer("rule.a")), []string{"rule.b"}, ""},
-		{"not classed", findings(out), report(records.ConditionEntry{Rule: "rule.a", Found: "f", Done: "d"}), []string{"rule.a"}, "how serious it is"},
-		{"unknown class", findings(out), report(records.ConditionEntry{Rule: "rule.a", Class: "grave", Found: "f", Done: "d"}), []string{"rule.a"}, "how serious it is"},
-		{"not said what was found", findings(out), report(records.ConditionEntry{Rule: "rule.a", Class: records.AtRisk, Found: " \n", Done: "d"}), []string{"rule.a"}, "what was found"},
-		{"not said what was done", findings(out), report(records.ConditionEntry{Rule: "rule.a", Class: records.AtRisk, Found: "f"}), []string{"rule.a"}, "what was done"},
-		{"nobody told", findings(out), change(report(answer("rule.a")), func(c *records.ConditionReport) { c.Told = " " }), []string{"condition.told"}, "Who was told"},
-		{"told no way", findings(out), change(report(answer("rule.a")), func(c *records.ConditionReport) { c.ToldHow = "" }), []string{"condition.told"}, "and how"},
+		{"not classed", findings(out), report(records.ConditionEntry{Rule: "rule.a", Found: "f", Done: "d"}),
+			[]string{"rule.a"}, "how serious it is"},
+		{"unknown class", findings(out), report(records.ConditionEntry{Rule: "rule.a", Class: "grave", Found: "f",
+			Done: "d"}), []string{"rule.a"}, "how serious it is"},
+		{"not said what was found", findings(out),
+			report(records.ConditionEntry{Rule: "rule.a", Class: records.AtRisk, Found: " \n", Done: "d"}),
+			[]string{"rule.a"}, "what was found"},
+		{"not said what was done", findings(out),
+			report(records.ConditionEntry{Rule: "rule.a", Class: records.AtRisk, Found: "f"}), []string{"rule.a"},
+			"what was done"},
+		{"nobody told", findings(out), change(report(answer("rule.a")), func(c *records.ConditionReport) {
+			c.Told = " "
+		}), []string{"condition.told"}, "Who was told"},
+		{"told no way", findings(out), change(report(answer("rule.a")), func(c *records.ConditionReport) {
+			c.ToldHow = ""
+		}), []string{"condition.told"}, "and how"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			err := records.ReadyToIssue(c.fs, c.report)
@@ -103,7 +115,8 @@ func TestReadyToIssue(t *testing.T) {
 			} else if errors.As(err, &e) {
 				fields = append(fields, e.Field)
 			}
-			if records.KindOf(err) != records.NotReady || !slices.Equal(fields, c.fields) || !strings.Contains(err.Error(), c.says) {
+			if records.KindOf(err) != records.NotReady || !slices.Equal(fields, c.fields) ||
+				!strings.Contains(err.Error(), c.says) {
 				t.Errorf("%s %v: %v", records.KindOf(err), fields, err)
 			}
 		})

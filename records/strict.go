@@ -72,7 +72,8 @@ func readable(err error, data []byte) error {
 		}
 		return e
 	case errors.As(err, &mistyped):
-		out := &Error{Kind: Invalid, Field: mistyped.Field, Value: clip(mistyped.Value), Want: jsonTypeOf(mistyped.Type)}
+		out := &Error{Kind: Invalid, Field: mistyped.Field, Value: clip(mistyped.Value),
+			Want: jsonTypeOf(mistyped.Type)}
 		if out.Field == "" {
 			out.Field, out.Label = "record", "The document"
 		}

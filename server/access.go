@@ -48,7 +48,8 @@ func (s *Server) guard(a access, next echo.HandlerFunc) echo.HandlerFunc {
 		case p.ID == "":
 			return s.askSignIn(c)
 		case !a.allows(p.Role):
-			return records.Fail(records.Forbidden, "this page is for "+map[access]string{engineers: "engineers", desk: "the office", owners: "the owner"}[a])
+			return records.Fail(records.Forbidden, "this page is for "+
+				map[access]string{engineers: "engineers", desk: "the office", owners: "the owner"}[a])
 		}
 		return next(c)
 	})

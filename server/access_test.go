@@ -19,7 +19,8 @@ func TestEachRoleAgainstEachRoute(t *testing.T) {
 	for _, role := range store.Roles {
 		clients[role] = site.As(role)
 	}
-	fill := strings.NewReplacer(":id", "none", ":section", "tightness", ":duty", "none", ":key", "none", ":rule", "tightness.drop", ":number", "2026-00001",
+	fill := strings.NewReplacer(":id", "none", ":section", "tightness", ":duty", "none", ":key", "none", ":rule",
+		"tightness.drop", ":number", "2026-00001",
 		":code", "ABCD-ABCD-ABCD", ":token", "none", "*", "favicon.svg")
 	for _, r := range server.RouteTable(site.Server) {
 		if r.Path == "/sign-out" || r.Path == "/sign-in" {
@@ -62,7 +63,8 @@ func TestRolesAreWhatTheDesignSays(t *testing.T) {
 		{"GET", "/instruments", 200, 200, 200},
 		{"POST", "/instruments", 403, 422, 422},
 	} {
-		for role, want := range map[store.Role]int{store.Engineer: c.engineer, store.Office: c.office, store.Owner: c.owner} {
+		for role, want := range map[store.Role]int{store.Engineer: c.engineer, store.Office: c.office,
+			store.Owner: c.owner} {
 			if p := site.As(role).Do(c.method, c.path, url.Values{}); p.Status != want {
 				t.Errorf("%s %s as %s: %d, want %d", c.method, c.path, role, p.Status, want)
 			}
@@ -84,14 +86,17 @@ func TestSignIn(t *testing.T) {
 		{},
 	} {
 		p := c.Post("/sign-in", bad)
-		if p.Status != http.StatusUnprocessableEntity || !strings.Contains(p.Body, "do not belong together") || strings.Contains(p.Body, "wrong wrong") {
+		if p.Status != http.StatusUnprocessableEntity || !strings.Contains(p.Body, "do not belong together") ||
+			strings.Contains(p.Body, "wrong wrong") {
 			t.Errorf("%v: status %d", bad, p.Status)
 		}
 	}
 	for next, want := range map[string]string{
-		"/records/abc": "/records/abc", "//evil.example/": "/", "https://evil.example/": "/", "/\\evil.example": "/", "": "/", "records": "/",
+		"/records/abc": "/records/abc", "//evil.example/": "/", "https://evil.example/": "/", "/\\evil.example": "/",
+		"": "/", "records": "/",
 	} {
-		p := site.Guest().Post("/sign-in", url.Values{"email": {strings.ToUpper(email)}, "password": {servertest.Password}, "next": {next}})
+		p := site.Guest().Post("/sign-in", url.Values{"email": {strings.ToUpper(email)},
+			"password": {servertest.Password}, "next": {next}})
 		if p.Status != 303 || p.Location != want {
 			t.Errorf("next %q: %d %q, want %q", next, p.Status, p.Location, want)
 		}
@@ -107,7 +112,8 @@ func TestSignIn(t *testing.T) {
 
 func TestCookie(t *testing.T) {
 	site := servertest.Start(t)
-	p := site.Guest().Post("/sign-in", url.Values{"email": {site.People[store.Owner].Email}, "password": {servertest.Password}})
+	p := site.Guest().Post("/sign-in", url.Values{"email": {site.People[store.Owner].Email},
+		"password": {servertest.Password}})
 	cookie := p.Header.Get("Set-Cookie")
 	for _, s := range []string{"gaugebook=", "HttpOnly", "SameSite=Lax", "Path=/"} {
 		if !strings.Contains(cookie, s) {
@@ -115,7 +121,8 @@ func TestCookie(t *testing.T) {
 		}
 	}
 	secure := servertest.Start(t, func(c *server.Config) { c.Book.BaseURL = "https://records.example" })
-	p = secure.Guest().Post("/sign-in", url.Values{"email": {secure.People[store.Owner].Email}, "password": {servertest.Password}})
+	p = secure.Guest().Post("/sign-in", url.Values{"email": {secure.People[store.Owner].Email},
+		"password": {servertest.Password}})
 	cookie = p.Header.Get("Set-Cookie")
 	if !strings.HasPrefix(cookie, "__Host-gaugebook=") || !strings.Contains(cookie, "Secure") {
 		t.Errorf("https cookie %q", cookie)
@@ -130,7 +137,8 @@ func TestSignInIsLimited(t *testing.T) {
 	c := site.Guest()
 	status := 0
 	for range 4 {
-		status = c.Post("/sign-in", url.Values{"email": {"x@tweddle.example"}, "password": {"guess guess guess"}}).Status
+		status = c.Post("/sign-in", url.Values{"email": {"x@tweddle.example"},
+			"password": {"guess guess guess"}}).Status
 	}
 	if status != http.StatusTooManyRequests {
 		t.Errorf("fourth guess: status %d", status)
@@ -148,7 +156,8 @@ func TestClosedAccount(t *testing.T) {
 	if got := in.Get("/").Status; got != 303 {
 		t.Errorf("open session of a closed account: status %d", got)
 	}
-	if got := site.Guest().Post("/sign-in", url.Values{"email": {p.Email}, "password": {servertest.Password}}).Status; got != 422 {
+	if got := site.Guest().Post("/sign-in", url.Values{"email": {p.Email},
+		"password": {servertest.Password}}).Status; got != 422 {
 		t.Errorf("sign-in to a closed account: status %d", got)
 	}
 }
@@ -177,7 +186,8 @@ func TestCrossSite(t *testing.T) {
 	form := url.Values{"purpose": {"service"}, "work_date": {"2026-11-20"}}
 	path := "/appliances/" + site.Appliance.ID + "/records"
 	for _, h := range []http.Header{
-		{"Sec-Fetch-Site": {"cross-site"}}, {"Sec-Fetch-Site": {"same-site"}}, {"Origin": {"https://evil.example"}}, {"Origin": {"null"}},
+		{"Sec-Fetch-Site": {"cross-site"}}, {"Sec-Fetch-Site": {"same-site"}}, {"Origin": {"https://evil.example"}},
+		{"Origin": {"null"}},
 	} {
 		c.Header = h
 		if p := c.Post(path, form); p.Status != http.StatusForbidden || !strings.Contains(p.Body, "another site") {
@@ -197,7 +207,8 @@ func TestHeaders(t *testing.T) {
 	for _, path := range []string{"/sign-in", "/rules", "/no-such-page", "/static/css/app.css"} {
 		h := site.Guest().Get(path).Header
 		for name, want := range map[string]string{
-			"Content-Security-Policy": "default-src 'none'", "X-Content-Type-Options": "nosniff", "X-Frame-Options": "DENY", "Referrer-Policy": "same-origin", "X-Request-Id": "",
+			"Content-Security-Policy": "default-src 'none'", "X-Content-Type-Options": "nosniff",
+			"X-Frame-Options": "DENY", "Referrer-Policy": "same-origin", "X-Request-Id": "",
 		} {
 			if got := h.Get(name); !strings.HasPrefix(got, want) || got == "" {
 				t.Errorf("%s: %s is %q", path, name, got)
@@ -211,7 +222,8 @@ func TestBadBaseURL(t *testing.T) {
 	for _, bad := range []string{"", "records.example", "ftp://records.example", "http://records.example"} {
 		book := *site.Book
 		book.BaseURL = bad
-		if _, err := server.New(server.Config{Store: site.Store, Book: &book}); err == nil || !strings.Contains(err.Error(), bad) {
+		if _, err := server.New(server.Config{Store: site.Store, Book: &book}); err == nil ||
+			!strings.Contains(err.Error(), bad) {
 			t.Errorf("%q: %v", bad, err)
 		}
 	}

@@ -26,25 +26,25 @@ const patch = http.MethodPatch
 // callers show a key, not a session.
 func (s *Server) apiTable() []route {
 	return []route{
-		{get, "/api/v1/openapi.yaml", open, s.apiDescription},
-		{get, "/api/v1/schema", open, s.apiSchema},
-		{get, "/api/v1/rules", open, s.apiRules},
-		{get, "/api/v1/verify/:number/:code", open, s.apiVerify},
-		{post, "/api/v1/check", member, s.apiCheck},
+		{method: get, path: "/api/v1/openapi.yaml", who: open, handle: s.apiDescription},
+		{method: get, path: "/api/v1/schema", who: open, handle: s.apiSchema},
+		{method: get, path: "/api/v1/rules", who: open, handle: s.apiRules},
+		{method: get, path: "/api/v1/verify/:number/:code", who: open, handle: s.apiVerify},
+		{method: post, path: "/api/v1/check", who: member, handle: s.apiCheck},
 
-		{get, "/api/v1/properties", member, s.apiProperties},
-		{post, "/api/v1/properties", member, s.apiAddProperty},
-		{get, "/api/v1/appliances", member, s.apiAppliances},
-		{post, "/api/v1/appliances", member, s.apiAddAppliance},
-		{get, "/api/v1/appliances/:id", member, s.apiAppliance},
-		{get, "/api/v1/duties", member, s.apiDuties},
+		{method: get, path: "/api/v1/properties", who: member, handle: s.apiProperties},
+		{method: post, path: "/api/v1/properties", who: member, handle: s.apiAddProperty},
+		{method: get, path: "/api/v1/appliances", who: member, handle: s.apiAppliances},
+		{method: post, path: "/api/v1/appliances", who: member, handle: s.apiAddAppliance},
+		{method: get, path: "/api/v1/appliances/:id", who: member, handle: s.apiAppliance},
+		{method: get, path: "/api/v1/duties", who: member, handle: s.apiDuties},
 
-		{post, "/api/v1/records", engineers, s.apiStart},
-		{get, "/api/v1/records/:id", member, s.apiRecord},
-		{patch, "/api/v1/records/:id", engineers, s.apiSave},
-		{post, "/api/v1/records/:id/issue", engineers, s.apiIssue},
-		{get, "/api/v1/records/:id/findings", member, s.apiFindings},
-		{get, "/api/v1/records/:id/pdf", member, s.apiPDF},
+		{method: post, path: "/api/v1/records", who: engineers, handle: s.apiStart},
+		{method: get, path: "/api/v1/records/:id", who: member, handle: s.apiRecord},
+		{method: patch, path: "/api/v1/records/:id", who: engineers, handle: s.apiSave},
+		{method: post, path: "/api/v1/records/:id/issue", who: engineers, handle: s.apiIssue},
+		{method: get, path: "/api/v1/records/:id/findings", who: member, handle: s.apiFindings},
+		{method: get, path: "/api/v1/records/:id/pdf", who: member, handle: s.apiPDF},
 	}
 }
 
@@ -65,7 +65,8 @@ func (s *Server) byKey(who access, next echo.HandlerFunc) echo.HandlerFunc {
 		scheme, key, _ := strings.Cut(c.Request().Header.Get("Authorization"), " ")
 		if key = strings.TrimSpace(key); !strings.EqualFold(scheme, "Bearer") || key == "" {
 			c.Response().Header().Set("WWW-Authenticate", "Bearer")
-			return echo.NewHTTPError(http.StatusUnauthorized, "give your key as: Authorization: Bearer KEY; the owner makes keys on the People page")
+			return echo.NewHTTPError(http.StatusUnauthorized,
+				"give your key as: Authorization: Bearer KEY; the owner makes keys on the People page")
 		}
 		p, err := s.store.PersonByKey(c.Request().Context(), key)
 		if err != nil && records.KindOf(err) != records.NotFound {
@@ -169,11 +170,12 @@ func (s *Server) standing(ctx context.Context, id string, err error) error {
 	}
 	var stale *store.StaleError
 	if errors.As(err, &stale) {
-		return &recordConflict{err, stale.Current.Revision, stale.Current.Stage, stale.KeptID}
+		return &recordConflict{error: err, revision: stale.Current.Revision, stage: stale.Current.Stage,
+			kept: stale.KeptID}
 	}
 	now, readErr := s.store.Record(ctx, id)
 	if readErr != nil {
 		return err
 	}
-	return &recordConflict{err, now.Revision, now.Stage, ""}
+	return &recordConflict{error: err, revision: now.Revision, stage: now.Stage, kept: ""}
 }

@@ -51,7 +51,8 @@ func TestAPIAccess(t *testing.T) {
 			t.Errorf("%s is not in the table", route)
 		}
 		method, path, _ := strings.Cut(route, " ")
-		path = strings.NewReplacer("{id}", "nothing", "{number}", "2026-00001", "{code}", "0000-0000-0000").Replace(path)
+		path = strings.NewReplacer("{id}", "nothing", "{number}", "2026-00001", "{code}",
+			"0000-0000-0000").Replace(path)
 		body := ""
 		if method != get {
 			body = "{}"
@@ -65,7 +66,8 @@ func TestAPIAccess(t *testing.T) {
 					t.Errorf("%s by %s: %d", route, who, got.status)
 				}
 			case who == "guest" || who == "stranger":
-				if got.status != http.StatusUnauthorized || !strings.HasPrefix(got.header.Get("WWW-Authenticate"), "Bearer") {
+				if got.status != http.StatusUnauthorized || !strings.HasPrefix(got.header.Get("WWW-Authenticate"),
+					"Bearer") {
 					t.Errorf("%s by %s: %d %v", route, who, got.status, got.header)
 				}
 			case got.status != http.StatusForbidden:
@@ -86,7 +88,8 @@ func TestAPIKeyStopsWorking(t *testing.T) {
 	const path = "/api/v1/duties"
 	p.do(get, path, "").want(t, 200)
 	p.do(get, path, "", "Authorization", "bearer "+k.Token).want(t, 200)
-	for _, header := range []string{k.Token, "Bearer", "Bearer ", "Basic " + k.Token, "Bearer " + k.Token + " x", "Bearer " + k.ID} {
+	for _, header := range []string{k.Token, "Bearer", "Bearer ", "Basic " + k.Token, "Bearer " + k.Token + " x",
+		"Bearer " + k.ID} {
 		got := p.do(get, path, "", "Authorization", header).want(t, 401)
 		if bytes.Contains(got.body, []byte(k.Token)) {
 			t.Errorf("the key is repeated in %s", got.body)

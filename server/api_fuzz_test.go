@@ -33,7 +33,8 @@ func FuzzAPI(f *testing.F) {
 		f.Fatal(err)
 	}
 	record := site.Draft().ID
-	targets := []string{"POST /api/v1/check", "POST /api/v1/records", "POST /api/v1/properties", "POST /api/v1/appliances",
+	targets := []string{"POST /api/v1/check", "POST /api/v1/records", "POST /api/v1/properties",
+		"POST /api/v1/appliances",
 		"PATCH /api/v1/records/" + record, "POST /api/v1/records/" + record + "/issue",
 		"GET /api/v1/appliances", "GET /api/v1/duties", "GET /api/v1/properties"}
 	samples, err := filepath.Glob("../testdata/records/*.json")
@@ -72,7 +73,8 @@ func FuzzAPI(f *testing.F) {
 			t.Fatalf("%s %s: %d, not JSON: %s", method, path, rec.Code, rec.Body)
 		}
 		var told problem
-		if err := json.Unmarshal(rec.Body.Bytes(), &told); rec.Code >= 400 && (err != nil || told.Status != rec.Code || told.Detail == "") {
+		if err := json.Unmarshal(rec.Body.Bytes(), &told); rec.Code >= 400 &&
+			(err != nil || told.Status != rec.Code || told.Detail == "") {
 			t.Fatalf("%s %s: %d without saying why: %s", method, path, rec.Code, rec.Body)
 		}
 		if now, err := site.Store.Record(context.Background(), record); err != nil || now.Stage != records.Draft {

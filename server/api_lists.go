@@ -27,7 +27,8 @@ type apiApplianceLine struct {
 }
 
 func apiApplianceLineOf(r store.RegisterRow, today records.Date) apiApplianceLine {
-	l := apiApplianceLine{ID: r.ApplianceID, PropertyID: r.PropertyID, Address: r.Address, Postcode: r.Postcode, Nation: r.Nation,
+	l := apiApplianceLine{ID: r.ApplianceID, PropertyID: r.PropertyID, Address: r.Address, Postcode: r.Postcode,
+		Nation:   r.Nation,
 		Customer: r.Name, Email: r.Email, Kind: r.Kind, MakeModel: r.MakeModel, Serial: r.Serial, DraftID: r.DraftID}
 	if r.NextDuty != nil {
 		d := apiDutyOf(*r.NextDuty, today)
@@ -48,11 +49,12 @@ func (s *Server) apiAppliances(c echo.Context) error {
 	}
 	q, today := askedOf(c), s.book.Today()
 	query := store.Query{
-		Search: q.text("search"), Kind: oneOfThese(q, "kind", kinds...), Nation: oneOfThese(q, "nation", records.Nations...),
-		Duty:  oneOfThese(q, "duty", records.DutyKinds...),
-		State: oneOfThese(q, "state", records.Late, records.Near, records.Ahead, store.NoDuty),
-		Sort:  oneOfThese(q, "sort", store.ByDue, store.ByAddress),
-		Today: today, After: q.text("after"), Limit: q.limit(),
+		Search: q.text("search"), Kind: oneOfThese(q, "kind", kinds...),
+		Nation: oneOfThese(q, "nation", records.Nations...),
+		Duty:   oneOfThese(q, "duty", records.DutyKinds...),
+		State:  oneOfThese(q, "state", records.Late, records.Near, records.Ahead, store.NoDuty),
+		Sort:   oneOfThese(q, "sort", store.ByDue, store.ByAddress),
+		Today:  today, After: q.text("after"), Limit: q.limit(),
 	}
 	if err := q.err(); err != nil {
 		return err
@@ -74,8 +76,9 @@ func (s *Server) apiAppliances(c echo.Context) error {
 // apiDuties gives a page of the open duties by date.
 func (s *Server) apiDuties(c echo.Context) error {
 	q, today := askedOf(c), s.book.Today()
-	query := store.DutyQuery{Kind: oneOfThese(q, "kind", records.DutyKinds...), DueFrom: q.date("from"), DueUntil: q.date("until"),
-		After: q.text("after"), Limit: q.limit()}
+	query := store.DutyQuery{Kind: oneOfThese(q, "kind", records.DutyKinds...), DueFrom: q.date("from"),
+		DueUntil: q.date("until"),
+		After:    q.text("after"), Limit: q.limit()}
 	state := oneOfThese(q, "state", records.Late, records.Near, records.Ahead)
 	if err := q.err(); err != nil {
 		return err

@@ -92,7 +92,8 @@ func (q *asked) err() error {
 	}
 	slices.Sort(strange)
 	for _, name := range strange {
-		q.errs = append(q.errs, &records.Error{Kind: records.Invalid, Field: name, Msg: "there is no such parameter", Want: "only " + strings.Join(q.known, ", ")})
+		q.errs = append(q.errs, &records.Error{Kind: records.Invalid, Field: name, Msg: "there is no such parameter",
+			Want: "only " + strings.Join(q.known, ", ")})
 	}
 	if len(q.errs) > 0 {
 		return q.errs

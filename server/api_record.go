@@ -122,7 +122,8 @@ func mustSay(field, v, want string) error {
 // knownRevision refuses a change that does not say what it was based on.
 func knownRevision(n int) error {
 	if n < 1 {
-		return &records.Error{Kind: records.Invalid, Field: "revision", Want: "the revision of the draft that you read, a whole number from 1"}
+		return &records.Error{Kind: records.Invalid, Field: "revision",
+			Want: "the revision of the draft that you read, a whole number from 1"}
 	}
 	return nil
 }
@@ -181,6 +182,8 @@ func (s *Server) apiIssue(c echo.Context) error {
 			return 0, nil, s.standing(ctx, id, err)
 		}
 		s.wake()
-		return http.StatusOK, apiIssued{row.ID, row.Number, row.Code, row.SHA256, row.IssuedAt.UTC(), row.Standing, s.book.verifyURL(row.Number, row.Code)}, nil
+		return http.StatusOK, apiIssued{ID: row.ID, Number: row.Number, Code: row.Code, SHA256: row.SHA256,
+			IssuedAt: row.IssuedAt.UTC(), Standing: row.Standing,
+			Verify: s.book.verifyURL(row.Number, row.Code)}, nil
 	})
 }

@@ -59,19 +59,23 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 	appliance := into[struct {
 		ID     string
 		Values map[string]any
-	}](t, p.do(post, "/api/v1/appliances", `{"property_id": "`+property.ID+`", "values": {"kind": "boiler-combination", "make": "Tarnholm", "rated_input_kw": 26.70}}`).want(t, 201))
+	}](t, p.do(post, "/api/v1/appliances", `{"property_id": "`+property.ID+
+		`", "values": {"kind": "boiler-combination", "make": "Tarnholm", "rated_input_kw": 26.70}}`).want(t, 201))
 	if len(appliance.Values) != 3 || appliance.Values["make"] != "Tarnholm" {
 		t.Errorf("values %v", appliance.Values)
 	}
 
-	draft := into[recordAnswer](t, p.do(post, "/api/v1/records", `{"appliance_id": "`+appliance.ID+`", "purpose": "commissioning", "work_date": "2026-11-25"}`).want(t, 201))
-	if draft.Stage != records.Draft || draft.Revision != 1 || draft.Standing != records.Open || !strings.Contains(string(draft.Record), `"rated_input_kw":26.70`) {
+	draft := into[recordAnswer](t, p.do(post, "/api/v1/records", `{"appliance_id": "`+appliance.ID+
+		`", "purpose": "commissioning", "work_date": "2026-11-25"}`).want(t, 201))
+	if draft.Stage != records.Draft || draft.Revision != 1 || draft.Standing != records.Open ||
+		!strings.Contains(string(draft.Record), `"rated_input_kw":26.70`) {
 		t.Errorf("draft %+v", draft)
 	}
 	path := "/api/v1/records/" + draft.ID
 	p.do(get, path+"/pdf", "").want(t, 404)
 	notReady := into[problem](t, p.do(post, path+"/issue", `{"revision": 1}`).want(t, 409))
-	if len(notReady.Errors) < 5 || notReady.Errors[0].Kind != records.NotReady || notReady.Errors[0].Field == "" || notReady.Revision != 1 {
+	if len(notReady.Errors) < 5 || notReady.Errors[0].Kind != records.NotReady || notReady.Errors[0].Field == "" ||
+		notReady.Revision != 1 {
 		t.Errorf("not ready: %+v", notReady)
 	}
 	saved := into[recordAnswer](t, p.do(patch, path, `{"revision": 1, "sections": `+sampleSections(t)+`}`).want(t, 200))
@@ -84,12 +88,14 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 		t.Errorf("issued %+v, outbox woken %d times", issued, a.site.Woken-woken)
 	}
 	now := into[recordAnswer](t, p.do(get, path, "").want(t, 200))
-	if now.Stage != records.IssuedNow || now.Number != issued.Number || now.Code != issued.Code || now.SHA256 != issued.SHA256 {
+	if now.Stage != records.IssuedNow || now.Number != issued.Number || now.Code != issued.Code ||
+		now.SHA256 != issued.SHA256 {
 		t.Errorf("record %+v", now)
 	}
 	pdf := p.do(get, path+"/pdf", "").want(t, 200)
 	kept, err := a.site.Store.PDF(context.Background(), draft.ID)
-	if err != nil || !bytes.Equal(pdf.body, kept) || pdf.header.Get("Content-Disposition") != `attachment; filename="record-2026-00001.pdf"` {
+	if err != nil || !bytes.Equal(pdf.body, kept) ||
+		pdf.header.Get("Content-Disposition") != `attachment; filename="record-2026-00001.pdf"` {
 		t.Errorf("PDF %v, %v", pdf.header, err)
 	}
 	frozen := into[problem](t, p.do(patch, path, `{"revision": 2, "work_date": "2026-11-24"}`).want(t, 409))
@@ -105,16 +111,19 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 		}
 		History []struct{ ID, Number string }
 	}](t, p.do(get, "/api/v1/appliances/"+appliance.ID, "").want(t, 200))
-	if full.Property.Nation != records.Wales || len(full.Duties) == 0 || full.Duties[0].Why == "" || full.Duties[0].State == "" || len(full.History) != 1 || full.History[0].Number != issued.Number {
+	if full.Property.Nation != records.Wales || len(full.Duties) == 0 || full.Duties[0].Why == "" ||
+		full.Duties[0].State == "" || len(full.History) != 1 || full.History[0].Number != issued.Number {
 		t.Errorf("appliance %+v", full)
 	}
 
 	guest := program{api: a}
-	proof := into[map[string]any](t, guest.do(get, "/api/v1/verify/"+issued.Number+"/"+strings.ToLower(strings.ReplaceAll(issued.Code, "-", "%20")), "").want(t, 200))
+	proof := into[map[string]any](t, guest.do(get, "/api/v1/verify/"+issued.Number+"/"+
+		strings.ToLower(strings.ReplaceAll(issued.Code, "-", "%20")), "").want(t, 200))
 	if proof["belongs"] != true || proof["stage"] != "issued" || proof["sha256"] != issued.SHA256 {
 		t.Errorf("proof %v", proof)
 	}
-	for _, wrong := range []string{issued.Number + "/0000-0000-0000", "2026-00002/" + issued.Code, issued.ID + "/" + issued.Code, "%2f/%2f"} {
+	for _, wrong := range []string{issued.Number + "/0000-0000-0000", "2026-00002/" + issued.Code,
+		issued.ID + "/" + issued.Code, "%2f/%2f"} {
 		guest.do(get, "/api/v1/verify/"+wrong, "").want(t, 404)
 	}
 }
@@ -132,9 +141,12 @@ func TestAPIChangeIsAllOrNothing(t *testing.T) {
 		{`{"revision": 2, "sections": {"tightness": {"drop_mbar": 0.2, "test_minutes": "two"}, "appliance": {"rated_input_kw": 4000}}}`,
 			[]string{"appliance.rated_input_kw", "tightness.test_minutes"}},
 		{`{"revision": 2, "sections": {"tightness": {"drop_mbar": 0.2}, "chimney": {}}}`, []string{"sections.chimney"}},
-		{`{"revision": 2, "sections": {"tightness": {"drop_mbar": 0.2}}, "clear": ["tightness.colour"]}`, []string{"clear"}},
-		{`{"revision": 2, "sections": {"tightness": {"drop_mbar": 0.2}}, "work_date": "2026-11-31"}`, []string{"work_date"}},
-		{`{"revision": 2, "sections": {"tightness": {"drop_mbar": 0.2}}, "work_date": "2027-01-01"}`, []string{"work_date"}},
+		{`{"revision": 2, "sections": {"tightness": {"drop_mbar": 0.2}}, "clear": ["tightness.colour"]}`,
+			[]string{"clear"}},
+		{`{"revision": 2, "sections": {"tightness": {"drop_mbar": 0.2}}, "work_date": "2026-11-31"}`,
+			[]string{"work_date"}},
+		{`{"revision": 2, "sections": {"tightness": {"drop_mbar": 0.2}}, "work_date": "2027-01-01"}`,
+			[]string{"work_date"}},
 		{`{"revision": 2, "sections": {"tightness": {"drop_mbar": 0.2}}, "condition": {"entries": [{"rule": "x", "class": "bad"}]}}`, []string{"condition.entries[0].class"}},
 		{`{"revision": 2, "sections": {"combustion": {"analyser": "stolen-1"}}}`, []string{"combustion.analyser"}},
 		{`{"revision": 2, "sections": {"tightness": {"drop_mbar": 0.2}}, "colour": 1}`, []string{"colour"}},
@@ -152,8 +164,10 @@ func TestAPIChangeIsAllOrNothing(t *testing.T) {
 	if after := p.do(get, path, "").body; !bytes.Equal(after, before) {
 		t.Errorf("something was kept:\n%s\n%s", before, after)
 	}
-	got := into[recordAnswer](t, p.do(patch, path, `{"revision": 2, "work_date": "2026-11-24", "clear": ["handover.notes", "tightness.drop_mbar"]}`).want(t, 200))
-	if got.Revision != 3 || strings.Contains(string(got.Record), `"drop_mbar"`) || !strings.Contains(string(got.Record), `"work_date":"2026-11-24"`) || got.Standing != records.Open {
+	got := into[recordAnswer](t, p.do(patch, path,
+		`{"revision": 2, "work_date": "2026-11-24", "clear": ["handover.notes", "tightness.drop_mbar"]}`).want(t, 200))
+	if got.Revision != 3 || strings.Contains(string(got.Record), `"drop_mbar"`) ||
+		!strings.Contains(string(got.Record), `"work_date":"2026-11-24"`) || got.Standing != records.Open {
 		t.Errorf("cleared: %+v", got)
 	}
 }
@@ -163,12 +177,14 @@ func TestAPIStaleChangeNamesTheCurrentRevision(t *testing.T) {
 	p, r := a.as(store.Engineer), a.site.Full()
 	path := "/api/v1/records/" + r.ID
 	p.do(patch, path, `{"revision": 2, "sections": {"appliance": {"location": "Loft"}}}`).want(t, 200)
-	got := into[problem](t, p.do(patch, path, `{"revision": 2, "sections": {"appliance": {"location": "Cellar"}}}`).want(t, 409))
+	got := into[problem](t, p.do(patch, path,
+		`{"revision": 2, "sections": {"appliance": {"location": "Cellar"}}}`).want(t, 409))
 	if got.Revision != 3 || got.Stage != records.Draft || got.Kept == "" || got.Status != 409 {
 		t.Errorf("stale: %+v", got)
 	}
 	kept, err := a.site.Store.KeptVersions(context.Background(), r.ID)
-	if err != nil || len(kept) != 1 || kept[0].ID != got.Kept || kept[0].Record.Values.Text(records.ApplianceLocation) != "Cellar" {
+	if err != nil || len(kept) != 1 || kept[0].ID != got.Kept ||
+		kept[0].Record.Values.Text(records.ApplianceLocation) != "Cellar" {
 		t.Errorf("kept %+v, %v", kept, err)
 	}
 	got = into[problem](t, p.do(post, path+"/issue", `{"revision": 2}`).want(t, 409))
@@ -176,7 +192,8 @@ func TestAPIStaleChangeNamesTheCurrentRevision(t *testing.T) {
 		t.Errorf("stale issue: %+v", got)
 	}
 	// The same change once more, as after an answer that was lost.
-	again := into[recordAnswer](t, p.do(patch, path, `{"revision": 2, "sections": {"appliance": {"location": "Loft"}}}`).want(t, 200))
+	again := into[recordAnswer](t, p.do(patch, path,
+		`{"revision": 2, "sections": {"appliance": {"location": "Loft"}}}`).want(t, 200))
 	if again.Revision != 3 {
 		t.Errorf("saving what is stored made revision %d", again.Revision)
 	}
@@ -187,7 +204,8 @@ func TestAPITwoIssueTheSameDraftAtOnce(t *testing.T) {
 	callers := []program{a.as(store.Engineer), a.as(store.Owner), a.as(store.Engineer), a.as(store.Owner)}
 	for round := range 3 {
 		home := storetest.MustAppliance(t, a.site.Store, round)
-		r := into[recordAnswer](t, callers[0].do(post, "/api/v1/records", `{"appliance_id": "`+home.ID+`", "purpose": "commissioning", "work_date": "2026-11-25"}`).want(t, 201))
+		r := into[recordAnswer](t, callers[0].do(post, "/api/v1/records",
+			`{"appliance_id": "`+home.ID+`", "purpose": "commissioning", "work_date": "2026-11-25"}`).want(t, 201))
 		callers[0].do(patch, "/api/v1/records/"+r.ID, `{"revision": 1, "sections": `+sampleSections(t)+`}`).want(t, 200)
 		answers := make([]answer, len(callers))
 		var ready, done sync.WaitGroup
@@ -224,7 +242,8 @@ func TestAPIFindingsAreThoseOfTheCommandLine(t *testing.T) {
 	a := startAPI(t)
 	p := a.as(store.Engineer)
 	program := filepath.Join(t.TempDir(), "gaugebook")
-	if out, err := exec.Command("go", "build", "-buildvcs=false", "-o", program, "gaugebook/cmd/gaugebook").CombinedOutput(); err != nil {
+	if out, err := exec.Command("go", "build", "-buildvcs=false", "-o", program,
+		"gaugebook/cmd/gaugebook").CombinedOutput(); err != nil {
 		t.Fatalf("building the program: %v\n%s", err, out)
 	}
 	onCommandLine := func(doc []byte) []byte {

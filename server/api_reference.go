@@ -37,7 +37,8 @@ type RuleLine struct {
 
 // RuleLineOf describes a rule.
 func RuleLineOf(r rules.Rule) RuleLine {
-	l := RuleLine{r.ID, r.Section, r.Title, r.Purposes, []string{}, r.Limits, r.Explains}
+	l := RuleLine{ID: r.ID, Section: r.Section, Title: r.Title, Purposes: r.Purposes, Reads: []string{},
+		Limits: r.Limits, Explains: r.Explains}
 	for _, f := range r.Reads {
 		l.Reads = append(l.Reads, f.Key)
 	}

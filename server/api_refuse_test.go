@@ -24,46 +24,66 @@ func TestAPIRefuses(t *testing.T) {
 		status int
 		says   []string
 	}{
-		"empty body":            {p.do(post, "/api/v1/check", " "), 422, []string{`"body"`, "empty"}},
-		"not JSON":              {start(`{"purpose": service}`), 422, []string{"not valid JSON at byte 13"}},
-		"cut short":             {start(`{"purpose": "serv`), 422, []string{"ends too early"}},
-		"two documents":         {start(`{} {}`), 422, []string{"something after its end"}},
-		"not UTF-8":             {start("{\"purpose\": \"\xff\"}"), 422, []string{"UTF-8"}},
-		"twice":                 {start(`{"purpose": "service", "purpose": "remedial"}`), 422, []string{`"purpose"`, "given twice"}},
-		"capitals":              {start(`{"Purpose": "service"}`), 422, []string{`"Purpose"`, "small letters"}},
-		"unknown field":         {start(`{"colour": 1}`), 422, []string{`"colour"`, "no such field"}},
-		"wrong type":            {start(`{"appliance_id": 7}`), 422, []string{`"appliance_id"`, "text in quotes"}},
-		"no object":             {start(`[]`), 422, []string{"an object in { }"}},
-		"date":                  {start(`{"appliance_id": "x", "work_date": "25/11/2026"}`), 422, []string{`"work_date"`, "25/11/2026", "YYYY-MM-DD"}},
-		"no appliance":          {start(`{"purpose": "service"}`), 422, []string{`"appliance_id"`}},
-		"appliance not there":   {start(`{"appliance_id": "x", "purpose": "service", "work_date": "2026-11-25"}`), 404, []string{"no appliance"}},
-		"purpose":               {start(`{"appliance_id": "` + a.site.Appliance.ID + `", "purpose": "tea", "work_date": "2026-11-25"}`), 422, []string{`"purpose"`, "tea", "landlord check"}},
-		"date to come":          {start(`{"appliance_id": "` + a.site.Appliance.ID + `", "purpose": "service", "work_date": "2026-11-26"}`), 422, []string{`"work_date"`, "not after today"}},
+		"empty body":    {p.do(post, "/api/v1/check", " "), 422, []string{`"body"`, "empty"}},
+		"not JSON":      {start(`{"purpose": service}`), 422, []string{"not valid JSON at byte 13"}},
+		"cut short":     {start(`{"purpose": "serv`), 422, []string{"ends too early"}},
+		"two documents": {start(`{} {}`), 422, []string{"something after its end"}},
+		"not UTF-8":     {start("{\"purpose\": \"\xff\"}"), 422, []string{"UTF-8"}},
+		"twice": {start(`{"purpose": "service", "purpose": "remedial"}`), 422,
+			[]string{`"purpose"`, "given twice"}},
+		"capitals":      {start(`{"Purpose": "service"}`), 422, []string{`"Purpose"`, "small letters"}},
+		"unknown field": {start(`{"colour": 1}`), 422, []string{`"colour"`, "no such field"}},
+		"wrong type":    {start(`{"appliance_id": 7}`), 422, []string{`"appliance_id"`, "text in quotes"}},
+		"no object":     {start(`[]`), 422, []string{"an object in { }"}},
+		"date": {start(`{"appliance_id": "x", "work_date": "25/11/2026"}`), 422,
+			[]string{`"work_date"`, "25/11/2026", "YYYY-MM-DD"}},
+		"no appliance": {start(`{"purpose": "service"}`), 422, []string{`"appliance_id"`}},
+		"appliance not there": {start(`{"appliance_id": "x", "purpose": "service", "work_date": "2026-11-25"}`), 404,
+			[]string{"no appliance"}},
+		"purpose": {start(`{"appliance_id": "` + a.site.Appliance.ID +
+			`", "purpose": "tea", "work_date": "2026-11-25"}`), 422, []string{`"purpose"`, "tea", "landlord check"}},
+		"date to come": {start(`{"appliance_id": "` + a.site.Appliance.ID +
+			`", "purpose": "service", "work_date": "2026-11-26"}`), 422, []string{`"work_date"`, "not after today"}},
 		"record not there":      {p.do(get, "/api/v1/records/x", ""), 404, []string{"no record"}},
 		"findings not there":    {p.do(get, "/api/v1/records/x/findings", ""), 404, []string{"no record"}},
 		"PDF not there":         {p.do(get, "/api/v1/records/x/pdf", ""), 404, []string{"no issued record"}},
 		"issue not there":       {p.do(post, "/api/v1/records/x/issue", `{"revision": 1}`), 404, []string{"no record"}},
 		"appliance not there 2": {p.do(get, "/api/v1/appliances/x", ""), 404, []string{"no appliance"}},
-		"property not there":    {p.do(post, "/api/v1/appliances", `{"property_id": "x", "values": {"kind": "fire"}}`), 404, []string{"no property"}},
-		"kind missing":          {p.do(post, "/api/v1/appliances", `{"property_id": "x", "values": {"make": "A"}}`), 422, []string{`"appliance.kind"`, "boiler-combination"}},
-		"values wrong":          {p.do(post, "/api/v1/appliances", `{"property_id": "x", "values": {"kind": "kettle", "wings": 2}}`), 422, []string{`"appliance.kind"`, "kettle", `"appliance.wings"`}},
-		"values no object":      {p.do(post, "/api/v1/appliances", `{"property_id": "x", "values": 7}`), 422, []string{"not an object"}},
-		"address":               {p.do(post, "/api/v1/properties", `{"property": {"line1": "", "town": "T", "postcode": "nowhere", "nation": "France"}, "customer": {"name": "", "tenure": "guest"}}`), 422, []string{`"property.line1"`, `"property.postcode"`, `"property.nation"`, `"customer.name"`, `"customer.tenure"`}},
-		"postcode":              {p.do(get, "/api/v1/properties?postcode=nowhere", ""), 422, []string{`"postcode"`, "nowhere"}},
-		"unknown filter":        {p.do(get, "/api/v1/appliances?colour=red&sate=late", ""), 422, []string{`"colour"`, `"sate"`, "state"}},
-		"filter twice":          {p.do(get, "/api/v1/appliances?kind=fire&kind=cooker", ""), 422, []string{`"kind"`, "once"}},
-		"filters":               {p.do(get, "/api/v1/appliances?kind=kettle&nation=France&duty=tea&state=done&sort=up&limit=0", ""), 422, []string{`"kind"`, `"nation"`, `"duty"`, `"state"`, `"sort"`, `"limit"`}},
-		"limit":                 {p.do(get, "/api/v1/duties?limit=501", ""), 422, []string{`"limit"`, "from 1 to 500"}},
-		"cursor":                {p.do(get, "/api/v1/appliances?after=abc", ""), 422, []string{`"after"`}},
-		"cursor of another":     {p.do(get, "/api/v1/duties?after=YWRkcmVzcwpBCjE", ""), 422, []string{`"after"`}},
-		"dates":                 {p.do(get, "/api/v1/duties?from=tomorrow&until=2026-02-30", ""), 422, []string{`"from"`, `"until"`}},
-		"long":                  {p.do(get, "/api/v1/appliances?search="+long[:5000], ""), 422, []string{`"search"`, "at most 200"}},
-		"long name":             {start(`{"` + long + `": 1}`), 422, []string{"no such field"}},
-		"long value":            {start(`{"appliance_id": "` + long + `", "purpose": "service", "work_date": "2026-11-25"}`), 404, []string{"…"}},
-		"schema":                {p.do(post, "/api/v1/check", `{"schema": 2}`), 422, []string{`"schema"`}},
+		"property not there": {p.do(post, "/api/v1/appliances", `{"property_id": "x", "values": {"kind": "fire"}}`),
+			404, []string{"no property"}},
+		"kind missing": {p.do(post, "/api/v1/appliances", `{"property_id": "x", "values": {"make": "A"}}`), 422,
+			[]string{`"appliance.kind"`, "boiler-combination"}},
+		"values wrong": {p.do(post, "/api/v1/appliances",
+			`{"property_id": "x", "values": {"kind": "kettle", "wings": 2}}`), 422,
+			[]string{`"appliance.kind"`, "kettle", `"appliance.wings"`}},
+		"values no object": {p.do(post, "/api/v1/appliances", `{"property_id": "x", "values": 7}`), 422,
+			[]string{"not an object"}},
+		"address": {p.do(post, "/api/v1/properties",
+			`{"property": {"line1": "", "town": "T", "postcode": "nowhere", "nation": "France"}, "customer": {"name": "", "tenure": "guest"}}`), 422, []string{`"property.line1"`, `"property.postcode"`, `"property.nation"`, `"customer.name"`, `"customer.tenure"`}},
+		"postcode": {p.do(get, "/api/v1/properties?postcode=nowhere", ""), 422,
+			[]string{`"postcode"`, "nowhere"}},
+		"unknown filter": {p.do(get, "/api/v1/appliances?colour=red&sate=late", ""), 422,
+			[]string{`"colour"`, `"sate"`, "state"}},
+		"filter twice": {p.do(get, "/api/v1/appliances?kind=fire&kind=cooker", ""), 422,
+			[]string{`"kind"`, "once"}},
+		"filters": {p.do(get,
+			"/api/v1/appliances?kind=kettle&nation=France&duty=tea&state=done&sort=up&limit=0", ""), 422,
+			[]string{`"kind"`, `"nation"`, `"duty"`, `"state"`, `"sort"`, `"limit"`}},
+		"limit":             {p.do(get, "/api/v1/duties?limit=501", ""), 422, []string{`"limit"`, "from 1 to 500"}},
+		"cursor":            {p.do(get, "/api/v1/appliances?after=abc", ""), 422, []string{`"after"`}},
+		"cursor of another": {p.do(get, "/api/v1/duties?after=YWRkcmVzcwpBCjE", ""), 422, []string{`"after"`}},
+		"dates": {p.do(get, "/api/v1/duties?from=tomorrow&until=2026-02-30", ""), 422,
+			[]string{`"from"`, `"until"`}},
+		"long": {p.do(get, "/api/v1/appliances?search="+long[:5000], ""), 422,
+			[]string{`"search"`, "at most 200"}},
+		"long name": {start(`{"` + long + `": 1}`), 422, []string{"no such field"}},
+		"long value": {start(`{"appliance_id": "` + long + `", "purpose": "service", "work_date": "2026-11-25"}`), 404,
+			[]string{"…"}},
+		"schema": {p.do(post, "/api/v1/check", `{"schema": 2}`), 422, []string{`"schema"`}},
 	} {
 		if c.got.status != c.status || c.got.header.Get("Content-Type") != "application/problem+json" {
-			t.Errorf("%s: %d %s, want %d: %s", name, c.got.status, c.got.header.Get("Content-Type"), c.status, clip(string(c.got.body)))
+			t.Errorf("%s: %d %s, want %d: %s", name, c.got.status, c.got.header.Get("Content-Type"), c.status,
+				clip(string(c.got.body)))
 		}
 		for _, s := range c.says {
 			if !bytes.Contains(c.got.body, []byte(s)) {
@@ -83,7 +103,8 @@ func TestAPIRefuses(t *testing.T) {
 // served.
 func TestAPIUnknownPathsAnswerInJSON(t *testing.T) {
 	a := startAPI(t)
-	for path, want := range map[string]int{"GET /api/v1/kettles": 404, "GET /api/": 404, "DELETE /api/v1/records/x": 405, "GET /api/v1/check": 405} {
+	for path, want := range map[string]int{"GET /api/v1/kettles": 404, "GET /api/": 404,
+		"DELETE /api/v1/records/x": 405, "GET /api/v1/check": 405} {
 		method, path, _ := strings.Cut(path, " ")
 		res, err := http.DefaultClient.Do(a.as(store.Owner).request(method, path, "", nil))
 		if err != nil {
@@ -101,7 +122,8 @@ func TestAPIRefusesTooMuch(t *testing.T) {
 	a := startAPI(t)
 	p, r := a.as(store.Engineer), a.site.Draft()
 	much := `{"revision": 1, "clear": ["` + strings.Repeat("x", 10<<20) + `"]}`
-	for _, path := range []string{"/api/v1/check", "/api/v1/records", "/api/v1/properties", "/api/v1/appliances", "/api/v1/records/" + r.ID + "/issue"} {
+	for _, path := range []string{"/api/v1/check", "/api/v1/records", "/api/v1/properties", "/api/v1/appliances",
+		"/api/v1/records/" + r.ID + "/issue"} {
 		p.do(post, path, much).want(t, 413)
 	}
 	p.do(patch, "/api/v1/records/"+r.ID, much).want(t, 413)
@@ -134,14 +156,17 @@ func TestAPIIdempotencyKey(t *testing.T) {
 	if plain := p.do(post, "/api/v1/records", body).want(t, 201); bytes.Equal(plain.body, first.body) {
 		t.Error("without a key the record is the same")
 	}
-	if theirs := other.do(post, "/api/v1/records", body, name, value).want(t, 201); bytes.Equal(theirs.body, first.body) {
+	if theirs := other.do(post, "/api/v1/records", body, name, value).want(t, 201); bytes.Equal(theirs.body,
+		first.body) {
 		t.Error("somebody else's key gave the same record")
 	}
 	if drafts, err := a.site.Store.Drafts(ctx, ""); err != nil || len(drafts) != 3 {
 		t.Errorf("%d drafts, %v", len(drafts), err)
 	}
 	p.do(post, "/api/v1/records", strings.Replace(body, "commissioning", "service", 1), name, value).want(t, 409)
-	p.do(post, "/api/v1/properties", `{"property": {"line1": "1 Low Row", "town": "Harnby", "postcode": "YO9 2AB", "nation": "England"}}`, name, value).want(t, 409)
+	p.do(post, "/api/v1/properties",
+		`{"property": {"line1": "1 Low Row", "town": "Harnby", "postcode": "YO9 2AB", "nation": "England"}}`, name,
+		value).want(t, 409)
 	p.do(post, "/api/v1/records", body, name, "short").want(t, 422)
 
 	// What was refused is done when it is put right, with the same key.
@@ -202,14 +227,16 @@ func TestAPILists(t *testing.T) {
 	}
 	sample := a.site.Property.Line1
 	for path, want := range map[string]string{
-		"/api/v1/duties?kind=annual+service":                "2026-10-01 late, 2026-11-25 near, 2026-12-24 near, 2027-01-20 near, 2027-01-21 ahead, 2027-06-01 ahead",
-		"/api/v1/duties?state=late":                         "2026-10-01 late",
-		"/api/v1/duties?state=near":                         "2026-11-25 near, 2026-12-24 near, 2027-01-20 near",
-		"/api/v1/duties?state=near&from=2026-12-01":         "2026-12-24 near, 2027-01-20 near",
-		"/api/v1/duties?state=ahead&until=2027-01-21":       "2027-01-21 ahead",
-		"/api/v1/duties?from=2026-11-25&until=2026-12-24":   "2026-11-25 near, 2026-12-24 near",
-		"/api/v1/duties?kind=landlord+check":                "",
-		"/api/v1/appliances?search=quillwater":              "1 Quillwater Lane, 2 Quillwater Lane, 3 Quillwater Lane, 4 Quillwater Lane, 5 Quillwater Lane, 6 Quillwater Lane",
+		"/api/v1/duties?kind=annual+service": "2026-10-01 late, 2026-11-25 near, 2026-12-24 near, " +
+			"2027-01-20 near, 2027-01-21 ahead, 2027-06-01 ahead",
+		"/api/v1/duties?state=late":                       "2026-10-01 late",
+		"/api/v1/duties?state=near":                       "2026-11-25 near, 2026-12-24 near, 2027-01-20 near",
+		"/api/v1/duties?state=near&from=2026-12-01":       "2026-12-24 near, 2027-01-20 near",
+		"/api/v1/duties?state=ahead&until=2027-01-21":     "2027-01-21 ahead",
+		"/api/v1/duties?from=2026-11-25&until=2026-12-24": "2026-11-25 near, 2026-12-24 near",
+		"/api/v1/duties?kind=landlord+check":              "",
+		"/api/v1/appliances?search=quillwater": "1 Quillwater Lane, 2 Quillwater Lane, 3 Quillwater " +
+			"Lane, 4 Quillwater Lane, 5 Quillwater Lane, 6 Quillwater Lane",
 		"/api/v1/appliances?state=late":                     "1 Quillwater Lane",
 		"/api/v1/appliances?state=near&duty=annual+service": "2 Quillwater Lane, 3 Quillwater Lane, 4 Quillwater Lane",
 		"/api/v1/appliances?state=none":                     sample,
@@ -223,7 +250,8 @@ func TestAPILists(t *testing.T) {
 		}
 	}
 	got := into[page](t, p.do(get, "/api/v1/appliances?state=late", "").want(t, 200))
-	if d := got.Appliances[0].NextDuty; d == nil || d.Due != "2026-10-01" || d.State != string(records.Late) || d.Why == "" || got.Next != "" {
+	if d := got.Appliances[0].NextDuty; d == nil || d.Due != "2026-10-01" || d.State != string(records.Late) ||
+		d.Why == "" || got.Next != "" {
 		t.Errorf("page %+v", got)
 	}
 }

@@ -66,7 +66,8 @@ func (s *Server) apiAddProperty(c echo.Context) error {
 		return errs
 	}
 	return s.once(c, func(ctx context.Context) (int, any, error) {
-		p, err := s.store.CreateProperty(ctx, actorOf(c), store.PropertyEntry{Property: in.Property, Contact: in.Customer})
+		p, err := s.store.CreateProperty(ctx, actorOf(c), store.PropertyEntry{Property: in.Property,
+			Contact: in.Customer})
 		return http.StatusCreated, apiPropertyOf(p), err
 	})
 }
@@ -137,7 +138,9 @@ func (s *Server) apiApplianceOf(ctx context.Context, id string) (apiApplianceFul
 	if err != nil {
 		return apiApplianceFull{}, err
 	}
-	out := apiApplianceFull{a.ID, a.PropertyID, a.Property, a.Contact, apiValues(a.Values), a.Retired, a.RetiredWhy, []apiDuty{}, []apiVisit{}}
+	out := apiApplianceFull{ID: a.ID, PropertyID: a.PropertyID, Property: a.Property, Customer: a.Contact,
+		Values: apiValues(a.Values), Retired: a.Retired, RetiredWhy: a.RetiredWhy,
+		Duties: []apiDuty{}, History: []apiVisit{}}
 	for _, d := range duties {
 		out.Duties = append(out.Duties, apiDutyOf(d, s.book.Today()))
 	}
@@ -199,8 +202,11 @@ type apiDuty struct {
 }
 
 func apiDutyOf(d store.OpenDuty, today records.Date) apiDuty {
-	return apiDuty{d.ID, d.ApplianceID, d.Appliance, d.Address, d.Duty.Kind, d.Duty.Due, d.StateOn(today), d.Duty.Why, d.Duty.Source,
-		d.RecordID, d.ClosedAt, d.ClosedBy, d.ClosedWhy, d.ClosedRecordID}
+	return apiDuty{ID: d.ID, ApplianceID: d.ApplianceID, Appliance: d.Appliance, Address: d.Address, Kind: d.Duty.Kind,
+		Due: d.Duty.Due, State: d.StateOn(today), Why: d.Duty.Why,
+		Source:   d.Duty.Source,
+		RecordID: d.RecordID, ClosedAt: d.ClosedAt, ClosedBy: d.ClosedBy, ClosedWhy: d.ClosedWhy,
+		ClosedRecordID: d.ClosedRecordID}
 }
 
 // apiVisit is a record as a list shows it.
@@ -220,5 +226,7 @@ type apiVisit struct {
 }
 
 func apiVisitOf(l store.RecordLine) apiVisit {
-	return apiVisit{l.ID, l.Number, l.Purpose, l.Stage, l.Standing, l.WorkDate, l.Engineer, l.Revision, l.IssuedAt, l.Replaces, l.ReplacedBy, l.WithdrawnWhy}
+	return apiVisit{ID: l.ID, Number: l.Number, Purpose: l.Purpose, Stage: l.Stage, Standing: l.Standing,
+		WorkDate: l.WorkDate, Engineer: l.Engineer, Revision: l.Revision, IssuedAt: l.IssuedAt,
+		Replaces: l.Replaces, ReplacedBy: l.ReplacedBy, WithdrawnWhy: l.WithdrawnWhy}
 }

@@ -144,15 +144,18 @@ func (p program) fits(req *http.Request, got answer) error {
 	if err != nil {
 		return err
 	}
-	in := &openapi3filter.RequestValidationInput{Request: req, PathParams: params, Route: route, Options: &openapi3filter.Options{
-		IncludeResponseStatus: true, RejectWhenRequestBodyNotSpecified: true, MultiError: true, AuthenticationFunc: openapi3filter.NoopAuthenticationFunc}}
+	in := &openapi3filter.RequestValidationInput{Request: req, PathParams: params, Route: route,
+		Options: &openapi3filter.Options{
+			IncludeResponseStatus: true, RejectWhenRequestBodyNotSpecified: true, MultiError: true,
+			AuthenticationFunc: openapi3filter.NoopAuthenticationFunc}}
 	ctx := context.Background()
 	if got.status < 300 {
 		if err := openapi3filter.ValidateRequest(ctx, in); err != nil {
 			return fmt.Errorf("the request that was accepted: %w", err)
 		}
 	}
-	out := &openapi3filter.ResponseValidationInput{RequestValidationInput: in, Status: got.status, Header: got.header, Options: in.Options}
+	out := &openapi3filter.ResponseValidationInput{RequestValidationInput: in, Status: got.status, Header: got.header,
+		Options: in.Options}
 	return openapi3filter.ValidateResponse(ctx, out.SetBodyBytes(got.body))
 }
 
@@ -251,13 +254,19 @@ func TestAPIValidatorSeesDifferences(t *testing.T) {
 func TestAPIWordsAreThoseOfTheProgram(t *testing.T) {
 	doc := described(t)
 	for name, want := range map[string][]string{
-		"Nation": words(records.Nations), "Purpose": words(records.Purposes), "DutyKind": words(records.DutyKinds), "Class": words(records.Classes),
-		"Stage":      {string(records.Draft), string(records.IssuedNow), string(records.Amended), string(records.Withdrawn)},
-		"Standing":   {string(records.Clear), string(records.Open), string(records.Adverse)},
-		"Outcome":    {string(records.Inside), string(records.Outside), string(records.Missing), string(records.Doubtful), string(records.Exempt)},
-		"DutyState":  {string(records.Ahead), string(records.Near), string(records.Late), string(records.Done), string(records.Lifted)},
-		"Rank":       {string(records.ByManufacturer), string(records.ByRegulation), string(records.ByStandard), string(records.ByPractice), string(records.ByPhysics)},
-		"Confidence": {string(records.Confirmed), string(records.OneSource), string(records.Practice), string(records.Unconfirmed)},
+		"Nation": words(records.Nations), "Purpose": words(records.Purposes), "DutyKind": words(records.DutyKinds),
+		"Class": words(records.Classes),
+		"Stage": {string(records.Draft), string(records.IssuedNow), string(records.Amended),
+			string(records.Withdrawn)},
+		"Standing": {string(records.Clear), string(records.Open), string(records.Adverse)},
+		"Outcome": {string(records.Inside), string(records.Outside), string(records.Missing),
+			string(records.Doubtful), string(records.Exempt)},
+		"DutyState": {string(records.Ahead), string(records.Near), string(records.Late), string(records.Done),
+			string(records.Lifted)},
+		"Rank": {string(records.ByManufacturer), string(records.ByRegulation), string(records.ByStandard),
+			string(records.ByPractice), string(records.ByPhysics)},
+		"Confidence": {string(records.Confirmed), string(records.OneSource), string(records.Practice),
+			string(records.Unconfirmed)},
 	} {
 		var got []string
 		for _, v := range doc.Components.Schemas[name].Value.Enum {
@@ -280,7 +289,8 @@ func words[T ~string](all []T) []string {
 func TestAPIReference(t *testing.T) {
 	a := startAPI(t)
 	guest := program{api: a}
-	if got := guest.do(get, "/api/v1/openapi.yaml", "").want(t, 200); !bytes.HasPrefix(got.body, []byte("openapi: 3.1.0\n")) {
+	if got := guest.do(get, "/api/v1/openapi.yaml", "").want(t, 200); !bytes.HasPrefix(got.body,
+		[]byte("openapi: 3.1.0\n")) {
 		t.Errorf("description: %s", clip(string(got.body)))
 	}
 	if got := guest.do(get, "/api/v1/schema", "").want(t, 200); !bytes.Equal(got.body, records.Schema()) {

@@ -67,7 +67,8 @@ func (s *Server) appliancePage(c echo.Context, status int, forms applianceForms)
 		Kind:  records.ApplianceKind.ChoiceLabel(a.Values.Choice(records.ApplianceKind)),
 		Where: a.Values.Text(records.ApplianceLocation), Facts: factsOf(a.Values),
 		MayStart: engineers.allows(role) && !a.Retired, MayLift: desk.allows(role)}
-	data.WorkDate, data.Purposes = data.Today.String(), pick("", "", records.Purposes, "").chosen(forms.posted.Get("purpose")).Options
+	data.WorkDate, data.Purposes = data.Today.String(), pick("", "", records.Purposes,
+		"").chosen(forms.posted.Get("purpose")).Options
 	if forms.start != nil {
 		data.StartError, data.WorkDate = forms.start.Error(), forms.posted.Get("work_date")
 	}
@@ -102,11 +103,14 @@ func (s *Server) applianceLists(c echo.Context, data *appliancePage) error {
 		return err
 	}
 	for _, d := range duties {
-		data.Duties = append(data.Duties, dutyLine{d.ID, d.Duty.Kind, d.StateOn(data.Today), d.Duty.Due, d.Duty.Why, d.Duty.Source.String(), d.ClosedWhy, !d.Closed()})
+		data.Duties = append(data.Duties, dutyLine{ID: d.ID, Kind: d.Duty.Kind, State: d.StateOn(data.Today),
+			Due: d.Duty.Due, Why: d.Duty.Why,
+			Source: d.Duty.Source.String(), ClosedWhy: d.ClosedWhy, Open: !d.Closed()})
 	}
 	log, err := s.store.ContactAttempts(ctx, id)
 	for _, k := range log {
-		data.Contacts = append(data.Contacts, contactLine{k.How, k.Note, s.clock(k.At), k.By.Name, k.NextAction})
+		data.Contacts = append(data.Contacts, contactLine{How: k.How, Note: k.Note, When: s.clock(k.At),
+			Who: k.By.Name, Next: k.NextAction})
 	}
 	return err
 }
@@ -146,7 +150,8 @@ func (s *Server) addContact(c echo.Context) error {
 		save: func(v url.Values) (string, error) {
 			next, err := dateOf(v, "next", "Try again on")
 			if err == nil {
-				_, err = s.store.AddContactAttempt(c.Request().Context(), actorOf(c), id, v.Get("how"), v.Get("note"), next)
+				_, err = s.store.AddContactAttempt(c.Request().Context(), actorOf(c), id, v.Get("how"), v.Get("note"),
+					next)
 			}
 			return "/appliances/" + id, err
 		},
@@ -174,7 +179,8 @@ func (s *Server) finishDuty(c echo.Context) error {
 }
 
 func (s *Server) retire(c echo.Context) error {
-	if err := s.store.RetireAppliance(c.Request().Context(), actorOf(c), c.Param("id"), c.FormValue("why")); err != nil {
+	if err := s.store.RetireAppliance(c.Request().Context(), actorOf(c), c.Param("id"),
+		c.FormValue("why")); err != nil {
 		return err
 	}
 	s.say(c, "Taken out of the register.")

@@ -32,11 +32,13 @@ func readAppliance(posted url.Values) *records.Record {
 		case v.Present():
 			r.Values[key] = v
 		case f == records.ApplianceKind.Field:
-			r.Rejected[key] = records.Rejection{Message: "Choose the kind of appliance: it decides which sections and rules apply."}
+			r.Rejected[key] = records.Rejection{Message: "Choose the kind of appliance: it decides which sections " +
+				"and rules apply."}
 		}
 	}
 	if !posted.Has(records.ApplianceKind.Key) {
-		r.Rejected[records.ApplianceKind.Key] = records.Rejection{Message: "Choose the kind of appliance: it decides which sections and rules apply."}
+		r.Rejected[records.ApplianceKind.Key] = records.Rejection{Message: "Choose the kind of appliance: it " +
+			"decides which sections and rules apply."}
 	}
 	return r
 }
@@ -50,8 +52,10 @@ func (s *Server) newAppliancePage(c echo.Context, status int, r *records.Record)
 	if err != nil {
 		return err
 	}
-	data := applianceFormPage{base: s.base(c, "New appliance"), Trail: navItem{Href: "/properties/" + p.ID, Text: p.OneLine()}, Heading: "New appliance",
-		Action: "/properties/" + p.ID + "/appliances", Button: "Add the appliance", Form: formOf(&records.ApplianceSection, r, nil)}
+	data := applianceFormPage{base: s.base(c, "New appliance"), Trail: navItem{Href: "/properties/" + p.ID,
+		Text: p.OneLine()}, Heading: "New appliance",
+		Action: "/properties/" + p.ID + "/appliances", Button: "Add the appliance",
+		Form: formOf(&records.ApplianceSection, r, nil)}
 	return s.applianceFormPage(c, status, data, r)
 }
 
@@ -89,8 +93,10 @@ func (s *Server) editAppliance(c echo.Context) error {
 
 func (s *Server) editAppliancePage(c echo.Context, status int, r *records.Record) error {
 	id := c.Param("id")
-	data := applianceFormPage{base: s.base(c, "Correct an appliance"), Trail: navItem{Href: "/appliances/" + id, Text: "Back to the appliance"},
-		Heading: "Correct these details", Action: "/appliances/" + id, Button: "Save", Form: formOf(&records.ApplianceSection, r, nil)}
+	data := applianceFormPage{base: s.base(c, "Correct an appliance"),
+		Trail:   navItem{Href: "/appliances/" + id, Text: "Back to the appliance"},
+		Heading: "Correct these details", Action: "/appliances/" + id, Button: "Save",
+		Form: formOf(&records.ApplianceSection, r, nil)}
 	return s.applianceFormPage(c, status, data, r)
 }
 

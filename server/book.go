@@ -55,7 +55,8 @@ func (b *Book) Facts(ctx context.Context, r *records.Record) (records.Facts, err
 // Start opens a draft for a visit to an appliance. Kinds: NotFound, Invalid
 // for a purpose or date that cannot be, Forbidden for a person who may not
 // take readings.
-func (b *Book) Start(ctx context.Context, who store.Person, applianceID string, purpose records.Purpose, workDate records.Date) (*records.Record, error) {
+func (b *Book) Start(ctx context.Context, who store.Person, applianceID string, purpose records.Purpose,
+	workDate records.Date) (*records.Record, error) {
 	if err := onlyEngineers(who, "readings are taken by an engineer: the office cannot start a record"); err != nil {
 		return nil, err
 	}
@@ -91,11 +92,13 @@ func (b *Book) Start(ctx context.Context, who store.Person, applianceID string, 
 // saved before stands until an accepted entry replaces it. The record comes
 // back judged. Kinds: NotFound, Conflict for an issued record or a stale
 // revision (*store.StaleError), Invalid for a field of another section.
-func (b *Book) SaveSection(ctx context.Context, who store.Person, id string, revision int, section records.SectionID, in Entries) (*records.Record, error) {
+func (b *Book) SaveSection(ctx context.Context, who store.Person, id string, revision int, section records.SectionID,
+	in Entries) (*records.Record, error) {
 	return b.change(ctx, who, id, revision, func(r *records.Record) error {
 		s := records.SectionByID(section)
 		if s == nil {
-			return &records.Error{Kind: records.NotFound, Field: "section", Value: string(section), Msg: "there is no such section"}
+			return &records.Error{Kind: records.NotFound, Field: "section", Value: string(section),
+				Msg: "there is no such section"}
 		}
 		return b.enter(ctx, r, section, in)
 	})
@@ -112,7 +115,8 @@ type Change struct {
 
 // SaveChange makes all of a change or none of it. Kinds as SaveSection, and
 // Invalid for an instrument that the firm does not have.
-func (b *Book) SaveChange(ctx context.Context, who store.Person, id string, revision int, in Change) (*records.Record, error) {
+func (b *Book) SaveChange(ctx context.Context, who store.Person, id string, revision int, in Change) (*records.Record,
+	error) {
 	return b.change(ctx, who, id, revision, func(r *records.Record) error {
 		if !in.WorkDate.IsZero() {
 			if err := b.setWorkDate(r, in.WorkDate); err != nil {
@@ -121,7 +125,8 @@ func (b *Book) SaveChange(ctx context.Context, who store.Person, id string, revi
 		}
 		for _, key := range in.Clear {
 			if records.FieldByKey(key) == nil {
-				return &records.Error{Kind: records.Invalid, Field: "clear", Value: key, Want: "keys of fields, as in tightness.drop_mbar"}
+				return &records.Error{Kind: records.Invalid, Field: "clear", Value: key,
+					Want: "keys of fields, as in tightness.drop_mbar"}
 			}
 			delete(r.Values, key)
 			delete(r.Rejected, key)
@@ -150,7 +155,8 @@ func (b *Book) nameInstruments(ctx context.Context, r *records.Record) error {
 		f := records.FieldByKey(key)
 		if f != nil && f.Kind == records.InstrumentKind {
 			if _, ok := known[v.Text()]; !ok {
-				return &records.Error{Kind: records.Invalid, Field: key, Label: f.Label, Value: v.Text(), Want: f.Accepts()}
+				return &records.Error{Kind: records.Invalid, Field: key, Label: f.Label, Value: v.Text(),
+					Want: f.Accepts()}
 			}
 		}
 	}
@@ -171,7 +177,8 @@ func (b *Book) instruments(ctx context.Context) (map[string]records.Instrument, 
 }
 
 // SaveWorkDate moves the date of the work, which decides the editions.
-func (b *Book) SaveWorkDate(ctx context.Context, who store.Person, id string, revision int, date records.Date) (*records.Record, error) {
+func (b *Book) SaveWorkDate(ctx context.Context, who store.Person, id string, revision int,
+	date records.Date) (*records.Record, error) {
 	return b.change(ctx, who, id, revision, func(r *records.Record) error {
 		return b.setWorkDate(r, date)
 	})
@@ -183,7 +190,8 @@ func (b *Book) setWorkDate(r *records.Record, date records.Date) error {
 }
 
 // SaveCondition keeps the condition report with the draft.
-func (b *Book) SaveCondition(ctx context.Context, who store.Person, id string, revision int, report records.ConditionReport) (*records.Record, error) {
+func (b *Book) SaveCondition(ctx context.Context, who store.Person, id string, revision int,
+	report records.ConditionReport) (*records.Record, error) {
 	return b.change(ctx, who, id, revision, func(r *records.Record) error {
 		return setCondition(r, report)
 	})
@@ -195,7 +203,8 @@ func setCondition(r *records.Record, report records.ConditionReport) (err error)
 }
 
 // change loads a draft, lets edit change it, judges it again and saves it.
-func (b *Book) change(ctx context.Context, who store.Person, id string, revision int, edit func(*records.Record) error) (*records.Record, error) {
+func (b *Book) change(ctx context.Context, who store.Person, id string, revision int,
+	edit func(*records.Record) error) (*records.Record, error) {
 	if err := onlyEngineers(who, "readings are entered by an engineer"); err != nil {
 		return nil, err
 	}
@@ -242,7 +251,8 @@ func (b *Book) enter(ctx context.Context, r *records.Record, section records.Sec
 		v, err := f.Parse(entry)
 		if err == nil && f.Kind == records.InstrumentKind && v.Present() {
 			if _, ok := known[v.Text()]; !ok {
-				err = &records.Error{Kind: records.Invalid, Field: key, Label: f.Label, Value: v.Text(), Want: f.Accepts()}
+				err = &records.Error{Kind: records.Invalid, Field: key, Label: f.Label, Value: v.Text(),
+					Want: f.Accepts()}
 			}
 		}
 		put(r, key, v, err, entry)
@@ -305,10 +315,12 @@ func (b *Book) Amend(ctx context.Context, who store.Person, id, why string) (*re
 		return nil, err
 	}
 	if row.Stage != records.IssuedNow {
-		return nil, records.Fail(records.Conflict, "record "+row.Number+" is no longer in force, so it cannot be amended")
+		return nil, records.Fail(records.Conflict,
+			"record "+row.Number+" is no longer in force, so it cannot be amended")
 	}
 	if why == "" {
-		return nil, &records.Error{Kind: records.Invalid, Field: "why", Label: "Why it is amended", Want: "a reason; it is printed on the new record"}
+		return nil, &records.Error{Kind: records.Invalid, Field: "why", Label: "Why it is amended",
+			Want: "a reason; it is printed on the new record"}
 	}
 	r, err := b.Store.Record(ctx, id)
 	if err != nil {
@@ -319,8 +331,9 @@ func (b *Book) Amend(ctx context.Context, who store.Person, id, why string) (*re
 	}
 	next := &records.Record{
 		ApplianceID: r.ApplianceID, Purpose: r.Purpose, WorkDate: r.WorkDate, Property: r.Property, Contact: r.Contact,
-		Engineer: r.Engineer, Firm: r.Firm, Instruments: r.Instruments, Values: r.Values.Clone(), Photos: r.Photos, Condition: r.Condition,
-		Stage: records.Draft, Replaces: row.Number, AmendReason: why,
+		Engineer: r.Engineer, Firm: r.Firm, Instruments: r.Instruments, Values: r.Values.Clone(), Photos: r.Photos,
+		Condition: r.Condition,
+		Stage:     records.Draft, Replaces: row.Number, AmendReason: why,
 	}
 	if err := b.judge(ctx, next); err != nil {
 		return nil, err
@@ -332,7 +345,8 @@ func (b *Book) Amend(ctx context.Context, who store.Person, id, why string) (*re
 // Invalid without a reason.
 func (b *Book) Withdraw(ctx context.Context, who store.Person, id, why string) error {
 	if why == "" {
-		return &records.Error{Kind: records.Invalid, Field: "why", Label: "Why it is withdrawn", Want: "a reason; it is shown to whoever checks the record"}
+		return &records.Error{Kind: records.Invalid, Field: "why", Label: "Why it is withdrawn",
+			Want: "a reason; it is shown to whoever checks the record"}
 	}
 	return b.Store.Withdraw(ctx, actor(who), id, why)
 }
@@ -348,7 +362,8 @@ func (b *Book) Document(ctx context.Context, id string) (records.Document, error
 		return records.Document{}, err
 	}
 	pictures, _, err := b.pictures(issued.Record)
-	return records.Document{Issued: issued, Seal: row.Seal, VerifyURL: b.verifyURL(row.Number, row.Seal.Code), Pictures: pictures}, err
+	return records.Document{Issued: issued, Seal: row.Seal, VerifyURL: b.verifyURL(row.Number, row.Seal.Code),
+		Pictures: pictures}, err
 }
 
 func (b *Book) verifyURL(number, code string) string { return b.BaseURL + "/v/" + number + "/" + code }
@@ -388,5 +403,7 @@ func (b *Book) Verify(ctx context.Context, number, code string) (Verdict, error)
 		return v, errors.New("record " + number + " does not match its own seal")
 	}
 	kind := records.ApplianceKind.ChoiceLabel(issued.Record.Values.Choice(records.ApplianceKind))
-	return Verdict{true, number, row.Stage, row.ReplacedBy, row.WithdrawnWhy, kind, issued.Record.WorkDate, issued.IssuedAt, row.Seal.SHA256}, nil
+	return Verdict{Belongs: true, Number: number, Stage: row.Stage, ReplacedBy: row.ReplacedBy, Why: row.WithdrawnWhy,
+		Kind: kind, WorkDate: issued.Record.WorkDate,
+		IssuedAt: issued.IssuedAt, SHA256: row.Seal.SHA256}, nil
 }

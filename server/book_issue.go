@@ -50,7 +50,8 @@ func (b *Book) Issue(ctx context.Context, who store.Person, id string, revision 
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
-	return b.Store.Issue(ctx, actor(who), id, revision, func(number string, at time.Time, draft *records.Record) (store.Plan, error) {
+	return b.Store.Issue(ctx, actor(who), id, revision, func(number string, at time.Time,
+		draft *records.Record) (store.Plan, error) {
 		// Who and where are those of the day of issue, not of the first reading.
 		draft.Property, draft.Contact, draft.Firm = appliance.Property, appliance.Contact, firm
 		if err := b.mayIssue(draft); err != nil {
@@ -136,16 +137,19 @@ func (b *Book) plan(issued records.Issued) (store.Plan, error) {
 		return store.Plan{}, err
 	}
 	if len(lost) > 0 {
-		return store.Plan{}, records.Fail(records.NotReady, strings.Join(lost, " and ")+" cannot be read from the disk any more: remove it from the record, or put the folder of the photos back")
+		return store.Plan{}, records.Fail(records.NotReady, strings.Join(lost, " and ")+
+			" cannot be read from the disk any more: remove it from the record, or put the folder of the photos back")
 	}
-	doc := records.Document{Issued: issued, Seal: seal, VerifyURL: b.verifyURL(issued.Number, seal.Code), Pictures: pictures}
+	doc := records.Document{Issued: issued, Seal: seal, VerifyURL: b.verifyURL(issued.Number, seal.Code),
+		Pictures: pictures}
 	file, err := pdf.RenderSealed(doc, b.Key)
 	if err != nil {
 		return store.Plan{}, err
 	}
 	plan := store.Plan{Issued: issued, Canonical: canonical, Seal: seal, PDF: file}
 	if issued.Record.Contact.Email != "" {
-		link := store.Link{Token: store.NewToken(), ForName: issued.Record.Contact.Name, ForEmail: issued.Record.Contact.Email, ExpiresAt: issued.IssuedAt.Add(linkLife)}
+		link := store.Link{Token: store.NewToken(), ForName: issued.Record.Contact.Name,
+			ForEmail: issued.Record.Contact.Email, ExpiresAt: issued.IssuedAt.Add(linkLife)}
 		plan.Links = append(plan.Links, link)
 		plan.Messages = append(plan.Messages, recordLetter(doc, b.customerURL(link.Token), len(file) <= mostAttached))
 	}

@@ -108,11 +108,13 @@ func recordLetter(doc records.Document, link string, attach bool) store.OutboxMe
 	r := doc.Record
 	l := letter{
 		Name: r.Contact.Name, Firm: r.Firm,
-		Appliance: records.ApplianceKind.ChoiceLabel(r.Values.Choice(records.ApplianceKind)) + ", " + r.Values.ApplianceName(),
-		Address:   r.Property.OneLine(), Number: doc.Number, Code: doc.Seal.Code, WorkDate: r.WorkDate.Long(),
+		Appliance: records.ApplianceKind.ChoiceLabel(r.Values.Choice(records.ApplianceKind)) + ", " +
+			r.Values.ApplianceName(),
+		Address: r.Property.OneLine(), Number: doc.Number, Code: doc.Seal.Code, WorkDate: r.WorkDate.Long(),
 		Link: link, Verify: doc.VerifyURL, Purpose: r.Purpose, Unsettled: records.Unsettled(doc.Findings),
 		LeftOff:   r.Condition != nil && r.Condition.LeftOff,
-		Emergency: records.Emergency(r.Property.Nation, r.Values.Choice(records.ApplianceFuel)), Amends: r.Replaces, Attached: attach,
+		Emergency: records.Emergency(r.Property.Nation, r.Values.Choice(records.ApplianceFuel)), Amends: r.Replaces,
+		Attached: attach,
 	}
 	for _, d := range doc.Duties {
 		if d.Kind == records.AnnualService || d.Kind == records.LandlordsCheck {

@@ -17,7 +17,8 @@ import (
 // be saved. Kinds: NotFound; Invalid; Forbidden for a person who may not take
 // readings; Conflict when the record is issued, has as many photos as it may
 // have, or has the picture in another section.
-func (b *Book) AddPhoto(ctx context.Context, who store.Person, id string, section records.SectionID, caption string, pic Picture) (*records.Record, error) {
+func (b *Book) AddPhoto(ctx context.Context, who store.Person, id string, section records.SectionID, caption string,
+	pic Picture) (*records.Record, error) {
 	if err := mayPhotograph(who); err != nil {
 		return nil, err
 	}
@@ -28,7 +29,9 @@ func (b *Book) AddPhoto(ctx context.Context, who store.Person, id string, sectio
 	// Known to be in vain before anything is written to disk. The store looks
 	// once more in its transaction.
 	hash := sha256.Sum256(pic.JPEG)
-	there := slices.ContainsFunc(r.Photos, func(p records.Photo) bool { return p.SHA256 == hex.EncodeToString(hash[:]) })
+	there := slices.ContainsFunc(r.Photos, func(p records.Photo) bool {
+		return p.SHA256 == hex.EncodeToString(hash[:])
+	})
 	if r.Stage == records.Draft && len(r.Photos) >= records.MaxPhotos && !there {
 		return nil, store.PhotosFull()
 	}
@@ -36,13 +39,15 @@ func (b *Book) AddPhoto(ctx context.Context, who store.Person, id string, sectio
 	if err != nil {
 		return nil, err
 	}
-	return b.Store.AddPhoto(ctx, actor(who), id, records.Photo{SHA256: sum, Section: section, Caption: caption, Width: pic.Width, Height: pic.Height})
+	return b.Store.AddPhoto(ctx, actor(who), id, records.Photo{SHA256: sum, Section: section, Caption: caption,
+		Width: pic.Width, Height: pic.Height})
 }
 
 // CaptionPhoto changes a photo's caption; was is the one that the person saw.
 // Kinds: NotFound; Invalid; Forbidden; Conflict when the record is issued or
 // the caption was changed meanwhile.
-func (b *Book) CaptionPhoto(ctx context.Context, who store.Person, id, sum, was, caption string) (*records.Record, error) {
+func (b *Book) CaptionPhoto(ctx context.Context, who store.Person, id, sum, was, caption string) (*records.Record,
+	error) {
 	if err := mayPhotograph(who); err != nil {
 		return nil, err
 	}

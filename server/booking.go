@@ -45,10 +45,13 @@ type bookingLine struct {
 	Shape                                                    records.DutyState
 }
 
-var bookingShapes = map[store.BookingState]records.DutyState{store.Booked: records.Ahead, store.Attended: records.Done, store.Cancelled: records.Lifted}
+var bookingShapes = map[store.BookingState]records.DutyState{store.Booked: records.Ahead, store.Attended: records.Done,
+	store.Cancelled: records.Lifted}
 
 func bookingLineOf(b store.Booking) bookingLine {
-	return bookingLine{b.ID, b.When.String(), b.Engineer, b.Appliance, b.ApplianceID, b.Property.OneLine(), b.Why, b.State, bookingShapes[b.State]}
+	return bookingLine{ID: b.ID, When: b.When.String(), Engineer: b.Engineer, Appliance: b.Appliance,
+		ApplianceID: b.ApplianceID, Address: b.Property.OneLine(), Why: b.Why,
+		State: b.State, Shape: bookingShapes[b.State]}
 }
 
 // bookingForm asks for whom and when. Engineers are those who may visit.
@@ -57,7 +60,8 @@ func (s *Server) bookingForm(ctx context.Context, action, button string) (inputF
 	if err != nil {
 		return inputForm{}, err
 	}
-	who := &input{Name: "engineer", Label: "Engineer", Type: "select", Required: true, Options: []optionForm{{Label: "Choose"}}}
+	who := &input{Name: "engineer", Label: "Engineer", Type: "select", Required: true,
+		Options: []optionForm{{Label: "Choose"}}}
 	for _, p := range people {
 		if p.Active && p.Role != store.Office {
 			who.Options = append(who.Options, optionForm{Code: p.ID, Label: p.Name})
@@ -65,12 +69,14 @@ func (s *Server) bookingForm(ctx context.Context, action, button string) (inputF
 	}
 	return inputForm{Action: action, Button: button, Inputs: []*input{
 		dateInput("on", "Day").must(), who,
-		line("from", "Arrives from", 5).typed("time").hint("Leave both times blank for any time of the day."), line("until", "and until", 5).typed("time"),
+		line("from", "Arrives from", 5).typed("time").hint("Leave both times blank for any time of the day."),
+		line("until", "and until", 5).typed("time"),
 	}}, nil
 }
 
 func newBookingForm(f inputForm) inputForm {
-	f.Inputs = append(f.Inputs, &input{Name: "note", Label: "For the engineer", Type: "textarea", Max: 1000, Hint: "Access, parking, what else to bring."})
+	f.Inputs = append(f.Inputs, &input{Name: "note", Label: "For the engineer", Type: "textarea", Max: 1000,
+		Hint: "Access, parking, what else to bring."})
 	return f
 }
 
@@ -89,7 +95,8 @@ func (s *Server) newBooking(c echo.Context) error {
 	return s.newBookingPage(c, http.StatusOK, v.Get("appliance"), v.Get("request"), v["duty"], form)
 }
 
-func (s *Server) newBookingPage(c echo.Context, status int, applianceID, requestID string, chosen []string, form inputForm) error {
+func (s *Server) newBookingPage(c echo.Context, status int, applianceID, requestID string, chosen []string,
+	form inputForm) error {
 	ctx := c.Request().Context()
 	data := bookingPage{base: s.deskBase(c, "Book a visit"), RequestID: requestID, Form: form, MayChange: true}
 	if requestID != "" {
@@ -145,7 +152,8 @@ func (s *Server) dutyChoices(ctx context.Context, applianceID string, chosen []s
 		}
 		state := d.StateOn(s.book.Today())
 		pre := slices.Contains(chosen, d.ID) || len(chosen) == 0 && state != records.Ahead && booked[d.ID] == ""
-		out = append(out, dutyChoice{d.ID, upper(string(d.Duty.Kind)), d.Duty.Due, state, pre, booked[d.ID]})
+		out = append(out, dutyChoice{ID: d.ID, Label: upper(string(d.Duty.Kind)), Due: d.Duty.Due, State: state,
+			Chosen: pre, Booked: booked[d.ID]})
 	}
 	return out, nil
 }
@@ -183,13 +191,15 @@ func (s *Server) addBooking(c echo.Context) error {
 			if err != nil {
 				return "", err
 			}
-			b, err := s.store.Book(ctx, actorOf(c), store.NewBooking{ApplianceID: v.Get("appliance"), DutyIDs: v["duty"], EngineerID: v.Get("engineer"),
+			b, err := s.store.Book(ctx, actorOf(c), store.NewBooking{ApplianceID: v.Get("appliance"),
+				DutyIDs: v["duty"], EngineerID: v.Get("engineer"),
 				When: when, Note: v.Get("note"), RequestID: v.Get("request"), Today: s.book.Today()})
 			return "/bookings/" + b.ID, err
 		},
 		said: "Booked.",
 		show: func(status int, f inputForm) error {
-			return s.newBookingPage(c, status, c.FormValue("appliance"), c.FormValue("request"), c.Request().PostForm["duty"], f)
+			return s.newBookingPage(c, status, c.FormValue("appliance"), c.FormValue("request"),
+				c.Request().PostForm["duty"], f)
 		},
 	})
 }
@@ -204,12 +214,14 @@ func (s *Server) bookingPage(c echo.Context, status int, refused *inputForm) err
 	if err != nil {
 		return err
 	}
-	data := bookingPage{base: s.base(c, "Visit of "+b.On.Long()), Booking: &b, State: bookingShapes[b.State], MayChange: desk.allows(person(c).Role) && b.State == store.Booked}
+	data := bookingPage{base: s.base(c, "Visit of "+b.On.Long()), Booking: &b, State: bookingShapes[b.State],
+		MayChange: desk.allows(person(c).Role) && b.State == store.Booked}
 	if data.MayChange {
 		if data.Move, err = s.moveForm(ctx, b.ID); err != nil {
 			return err
 		}
-		for name, value := range map[string]string{"on": b.On.String(), "engineer": b.EngineerID, "from": b.From, "until": b.Until} {
+		for name, value := range map[string]string{"on": b.On.String(), "engineer": b.EngineerID, "from": b.From,
+			"until": b.Until} {
 			data.Move.named(name).set(value)
 		}
 		if data.Others, err = s.othersAround(ctx, b.On, b.ID); err != nil {

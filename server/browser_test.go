@@ -25,7 +25,8 @@ type browser struct {
 
 func openBrowser(t *testing.T, site *servertest.Site, role store.Role) *browser {
 	t.Helper()
-	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.Flag("disable-background-networking", true))
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox,
+		chromedp.Flag("disable-background-networking", true))
 	alloc, stop := chromedp.NewExecAllocator(t.Context(), opts...)
 	t.Cleanup(stop)
 	ctx, close := chromedp.NewContext(alloc)
@@ -33,7 +34,8 @@ func openBrowser(t *testing.T, site *servertest.Site, role store.Role) *browser 
 	b := &browser{t, ctx, site}
 	b.do(chromedp.EmulateViewport(390, 844))
 	for _, c := range site.As(role).Cookies() {
-		if _, err := chromedp.Call(ctx, network.SetCookie, network.SetCookieParams{Name: c.Name, Value: c.Value, URL: site.HTTP.URL}); err != nil {
+		if _, err := chromedp.Call(ctx, network.SetCookie, network.SetCookieParams{Name: c.Name, Value: c.Value,
+			URL: site.HTTP.URL}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -81,13 +83,15 @@ func (b *browser) until(what, expression string) {
 		}
 		time.Sleep(50 * time.Millisecond)
 	}
-	shown, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.querySelector("[data-state]")?.textContent + " @ " + location.pathname`))
+	shown, _ := chromedp.Run(b.ctx,
+		chromedp.Evaluate[string](`document.querySelector("[data-state]")?.textContent + " @ " + location.pathname`))
 	b.t.Fatalf("never so: %s (%s)", what, shown)
 }
 
 func (b *browser) untilSays(words string) {
 	b.t.Helper()
-	b.until("the state says "+words, fmt.Sprintf(`document.querySelector("[data-state]").textContent.includes(%q)`, words))
+	b.until("the state says "+words, fmt.Sprintf(`document.querySelector("[data-state]").textContent.includes(%q)`,
+		words))
 }
 
 // untilSaved waits until the stored draft holds what fits.
@@ -118,7 +122,8 @@ func TestSectionInABrowser(t *testing.T) {
 	// A refused entry is named beside its field, a good one judged there.
 	b.open(path + "tightness")
 	b.set("tightness.let_by_rise_mbar", "0,4")
-	b.until("the error is beside the field", `document.querySelector("#live-tightness-let_by_rise_mbar .error") && document.getElementById("tightness-let_by_rise_mbar").getAttribute("aria-invalid") === "true"`)
+	b.until("the error is beside the field",
+		`document.querySelector("#live-tightness-let_by_rise_mbar .error") && document.getElementById("tightness-let_by_rise_mbar").getAttribute("aria-invalid") === "true"`)
 	b.set("tightness.let_by_rise_mbar", "5.0")
 	b.until("the error is gone", `!document.querySelector("#live-tightness-let_by_rise_mbar .error")`)
 	b.set("tightness.smell", "yes")
@@ -128,13 +133,15 @@ func TestSectionInABrowser(t *testing.T) {
 
 	// One more row than the page came with.
 	b.js(`(() => { const n = document.querySelectorAll(".row").length; [...document.querySelectorAll("[data-rows] > button")][0].click(); return document.querySelectorAll(".row").length === n + 1 })()`)
-	b.until("the new row has a field of its own", `document.querySelector('[name="tightness.runs[2].length_m"]') && !document.querySelector('[name*="#"]')`)
+	b.until("the new row has a field of its own",
+		`document.querySelector('[name="tightness.runs[2].length_m"]') && !document.querySelector('[name*="#"]')`)
 
 	// A field that depends on another answer is there only with that answer.
 	b.open(path + "heat")
 	b.until("hidden at first", `document.getElementById("at-heat-start_m3").hidden`)
 	b.set("heat.meter", records.MeterMetric)
-	b.until("shown for its answer", `!document.getElementById("at-heat-start_m3").hidden && document.getElementById("at-heat-dial_ft3").hidden`)
+	b.until("shown for its answer",
+		`!document.getElementById("at-heat-start_m3").hidden && document.getElementById("at-heat-dial_ft3").hidden`)
 
 	// The buttons save first and then lead on.
 	b.untilSays("Saved")
@@ -148,7 +155,8 @@ func TestSignatureInABrowser(t *testing.T) {
 	b := openBrowser(t, site, store.Engineer)
 	b.open("/records/" + r.ID + "/sections/handover")
 	b.js(`(() => { document.querySelector("[data-ink] svg").scrollIntoView({ block: "center", behavior: "instant" }); return true })()`)
-	box, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]float64](`(() => { const r = document.querySelector("[data-ink] svg").getBoundingClientRect(); return [r.left, r.top, r.width, r.height] })()`))
+	box, err := chromedp.Run(b.ctx,
+		chromedp.Evaluate[[]float64](`(() => { const r = document.querySelector("[data-ink] svg").getBoundingClientRect(); return [r.left, r.top, r.width, r.height] })()`))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -158,7 +166,9 @@ func TestSignatureInABrowser(t *testing.T) {
 		b.do(chromedp.MouseEvent("mouseMoved", x+float64(i*20), y+float64(i%2*20), chromedp.ButtonLeft))
 	}
 	b.do(chromedp.MouseEvent("mouseReleased", x+100, y, chromedp.ButtonLeft))
-	b.untilSaved(r.ID, records.EngineerInk.Field, func(ink string) bool { return strings.HasPrefix(ink, "M") && strings.Count(ink, "L") >= 4 })
+	b.untilSaved(r.ID, records.EngineerInk.Field, func(ink string) bool {
+		return strings.HasPrefix(ink, "M") && strings.Count(ink, "L") >= 4
+	})
 	b.js(`(() => { document.querySelector("[data-ink] button").click(); return true })()`)
 	b.untilSaved(r.ID, records.EngineerInk.Field, is(""))
 }
@@ -181,7 +191,8 @@ func TestNoConnection(t *testing.T) {
 
 	// The page is closed and opened again, later.
 	b.open("/")
-	b.until("home names what waits", `!document.querySelector("[data-waiting]").hidden && document.querySelector("[data-waiting] a").pathname.endsWith("/sections/tightness")`)
+	b.until("home names what waits",
+		`!document.querySelector("[data-waiting]").hidden && document.querySelector("[data-waiting] a").pathname.endsWith("/sections/tightness")`)
 	b.open(path)
 	b.until("offered", `document.querySelector(".restore")`)
 	b.js(`(() => { document.querySelector(".restore button").click(); return true })()`)
@@ -198,14 +209,16 @@ func TestConflictInABrowser(t *testing.T) {
 	r := site.Draft()
 	b := openBrowser(t, site, store.Engineer)
 	b.open("/records/" + r.ID + "/sections/tightness")
-	_, err := site.Book.SaveSection(t.Context(), site.People[store.Owner], r.ID, r.Revision, "tightness", server.Entries{Fields: map[string]string{records.TestMinutes.Key: "3"}})
+	_, err := site.Book.SaveSection(t.Context(), site.People[store.Owner], r.ID, r.Revision, "tightness",
+		server.Entries{Fields: map[string]string{records.TestMinutes.Key: "3"}})
 	if err != nil {
 		t.Fatal(err)
 	}
 	b.set("tightness.test_min", "2")
 	b.untilSays("changed somewhere else")
 	b.js(`(() => { document.querySelector('button[name=go][value=""]').click(); return true })()`)
-	b.until("both versions", `document.querySelector("h1").textContent.includes("two versions") && document.body.textContent.includes("3 min") && document.body.textContent.includes("2 min")`)
+	b.until("both versions",
+		`document.querySelector("h1").textContent.includes("two versions") && document.body.textContent.includes("3 min") && document.body.textContent.includes("2 min")`)
 	b.untilSaved(r.ID, records.TestMinutes.Field, is("3"))
 }
 
@@ -214,11 +227,15 @@ func TestPagesLoadCleanly(t *testing.T) {
 	site := servertest.Start(t)
 	draft, row := site.Full(adverse), site.Issued()
 	b := openBrowser(t, site, store.Owner)
-	if _, err := chromedp.Call(b.ctx, network.SetCacheDisabled, network.SetCacheDisabledParams{CacheDisabled: true}); err != nil {
+	if _, err := chromedp.Call(b.ctx, network.SetCacheDisabled,
+		network.SetCacheDisabledParams{CacheDisabled: true}); err != nil {
 		t.Fatal(err)
 	}
-	for _, path := range []string{"/", "/find?q=rise", "/register", "/appliances/" + site.Appliance.ID, "/records/" + draft.ID, "/records/" + draft.ID + "/sections/tightness",
-		"/records/" + draft.ID + "/review", "/records/" + row.ID, "/rules", "/firm", "/people", "/instruments", "/drop-bands", "/messages", "/messages/" + firstMessage(t, site), "/r/none", "/r/" + site.Token(row.ID), "/verify", "/no-such-page"} {
+	for _, path := range []string{"/", "/find?q=rise", "/register", "/appliances/" + site.Appliance.ID,
+		"/records/" + draft.ID, "/records/" + draft.ID + "/sections/tightness",
+		"/records/" + draft.ID + "/review", "/records/" + row.ID, "/rules", "/firm", "/people", "/instruments",
+		"/drop-bands", "/messages", "/messages/" + firstMessage(t, site), "/r/none", "/r/" + site.Token(row.ID),
+		"/verify", "/no-such-page"} {
 		b.open(path)
 		wide, err := chromedp.Run(b.ctx, chromedp.Evaluate[int](`document.documentElement.scrollWidth`))
 		if err != nil {

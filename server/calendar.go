@@ -31,7 +31,8 @@ func (s *Server) calendar(c echo.Context) error { return s.calendarPage(c, "") }
 
 func (s *Server) calendarPage(c echo.Context, made string) error {
 	me := person(c)
-	data := calendarPage{base: s.base(c, "Calendar"), New: made, MayOffice: desk.allows(me.Role), MayOwn: engineers.allows(me.Role)}
+	data := calendarPage{base: s.base(c, "Calendar"), New: made, MayOffice: desk.allows(me.Role),
+		MayOwn: engineers.allows(me.Role)}
 	list, err := s.store.Feeds(c.Request().Context(), feedsOf(me))
 	if err != nil {
 		return err
@@ -63,7 +64,8 @@ func (s *Server) addFeed(c echo.Context) error {
 		}
 		of = ""
 	} else if !engineers.allows(me.Role) {
-		return &records.Error{Kind: records.Invalid, Field: "of", Label: "Whose visits", Want: "office: nobody books visits for the office itself"}
+		return &records.Error{Kind: records.Invalid, Field: "of", Label: "Whose visits",
+			Want: "office: nobody books visits for the office itself"}
 	}
 	f, err := s.store.NewFeed(c.Request().Context(), actorOf(c), of)
 	if err != nil {
@@ -178,7 +180,8 @@ func visitDescription(b store.Booking) string {
 	if b.Location != "" {
 		lines[0] += ", " + b.Location
 	}
-	for _, s := range []string{strings.TrimSpace(b.Contact.Name + " " + b.Contact.Phone), "Engineer: " + b.Engineer, b.Note} {
+	for _, s := range []string{strings.TrimSpace(b.Contact.Name + " " + b.Contact.Phone), "Engineer: " + b.Engineer,
+		b.Note} {
 		if s != "" {
 			lines = append(lines, s)
 		}

@@ -48,7 +48,8 @@ func readCalendar(t *testing.T, raw string) []readEvent {
 	if json.Unmarshal([]byte(lines[0]), &form) != nil || json.Unmarshal([]byte(lines[1]), &head) != nil {
 		t.Fatalf("answer %s", out)
 	}
-	if form.BareLineFeeds != 0 || form.Longest > 75 || !form.Ends || head.Version != "2.0" || head.ProdID == "" || len(head.Broken) > 0 {
+	if form.BareLineFeeds != 0 || form.Longest > 75 || !form.Ends || head.Version != "2.0" || head.ProdID == "" ||
+		len(head.Broken) > 0 {
 		t.Errorf("form %+v %+v", form, head)
 	}
 	var events []readEvent
@@ -71,7 +72,8 @@ func TestCalendarFeed(t *testing.T) {
 	who := site.People[store.Engineer].ID
 	d := dutyAt(t, site, site.Appliance.ID, records.AnnualService, "2026-12-10")
 	form := url.Values{"appliance": {site.Appliance.ID}, "duty": {d.ID}, "engineer": {who}, "on": {"2026-12-01"},
-		"note": {"Key; with the neighbour, number 5\\b.\nÀ gauche, derrière l’église, très loin, et puis encore tout droit jusqu’à la fin."}}
+		"note": {"Key; with the neighbour, number 5\\b.\nÀ gauche, derrière l’église, très loin, et puis " +
+			"encore tout droit jusqu’à la fin."}}
 	id := mustBook(t, site, office, form)
 
 	p := engineer.Post("/calendar", url.Values{"of": {"own"}})
@@ -81,12 +83,15 @@ func TestCalendarFeed(t *testing.T) {
 	}
 	path, guest := m[0], site.Guest()
 	p = guest.Get(path)
-	if p.Status != 200 || p.Header.Get("Content-Type") != "text/calendar; charset=utf-8" || !strings.Contains(p.Header.Get("X-Robots-Tag"), "noindex") {
+	if p.Status != 200 || p.Header.Get("Content-Type") != "text/calendar; charset=utf-8" ||
+		!strings.Contains(p.Header.Get("X-Robots-Tag"), "noindex") {
 		t.Fatalf("feed: %d %v", p.Status, p.Header)
 	}
 	e := readCalendar(t, p.Body)
-	if len(e) != 1 || e[0].UID != id+"@gaugebook" || e[0].Sequence != 0 || e[0].Status != "CONFIRMED" || e[0].Start != "2026-12-01" || e[0].End != "2026-12-02" ||
-		!strings.HasPrefix(e[0].Summary, "Annual service, ") || e[0].Location != site.Property.OneLine() || !strings.Contains(e[0].Description, "number 5\\b.\nÀ gauche") {
+	if len(e) != 1 || e[0].UID != id+"@gaugebook" || e[0].Sequence != 0 || e[0].Status != "CONFIRMED" ||
+		e[0].Start != "2026-12-01" || e[0].End != "2026-12-02" ||
+		!strings.HasPrefix(e[0].Summary, "Annual service, ") || e[0].Location != site.Property.OneLine() ||
+		!strings.Contains(e[0].Description, "number 5\\b.\nÀ gauche") {
 		t.Errorf("events %+v", e)
 	}
 
@@ -104,7 +109,8 @@ func TestCalendarFeed(t *testing.T) {
 	if p.Status != 200 || p.Header.Get("ETag") == tag {
 		t.Errorf("changed: %d %s", p.Status, p.Header.Get("ETag"))
 	}
-	if e = readCalendar(t, p.Body); len(e) != 1 || e[0].UID != id+"@gaugebook" || e[0].Sequence != 1 || e[0].Start != "2026-12-02T08:30:00+00:00" || e[0].End != "2026-12-02T10:00:00+00:00" {
+	if e = readCalendar(t, p.Body); len(e) != 1 || e[0].UID != id+"@gaugebook" || e[0].Sequence != 1 ||
+		e[0].Start != "2026-12-02T08:30:00+00:00" || e[0].End != "2026-12-02T10:00:00+00:00" {
 		t.Errorf("moved %+v", e)
 	}
 	office.Post("/bookings/"+id+"/cancel", url.Values{"why": {"sold"}})

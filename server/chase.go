@@ -48,7 +48,8 @@ func (s *Server) chasePage(c echo.Context, status int, refused string) error {
 	if err != nil {
 		return err
 	}
-	data := chasePage{base: s.deskBase(c, "Reminders"), Reach: store.ByEmail, Automatic: settings.Automatic, Error: refused}
+	data := chasePage{base: s.deskBase(c, "Reminders"), Reach: store.ByEmail, Automatic: settings.Automatic,
+		Error: refused}
 	var steps []string
 	for _, st := range settings.Steps {
 		steps = append(steps, st.String())
@@ -58,9 +59,11 @@ func (s *Server) chasePage(c echo.Context, status int, refused string) error {
 		data.Reach = store.ByLetter
 	}
 	for _, r := range []store.Reach{store.ByEmail, store.ByLetter} {
-		data.Reaches = append(data.Reaches, optionForm{Code: string(r), Label: "By " + string(r), Chosen: r == data.Reach})
+		data.Reaches = append(data.Reaches, optionForm{Code: string(r), Label: "By " + string(r),
+			Chosen: r == data.Reach})
 	}
-	rows, next, err := s.store.Chase(ctx, store.ChaseQuery{Booked: "no", Reach: data.Reach, Ladder: settings.Steps, Today: data.Today, After: v.Get("after"), Limit: mostChosen})
+	rows, next, err := s.store.Chase(ctx, store.ChaseQuery{Booked: "no", Reach: data.Reach, Ladder: settings.Steps,
+		Today: data.Today, After: v.Get("after"), Limit: mostChosen})
 	if err != nil {
 		return err
 	}
@@ -78,7 +81,7 @@ func (s *Server) chasePage(c echo.Context, status int, refused string) error {
 		return err
 	}
 	for _, b := range batches {
-		data.Batches = append(data.Batches, letterLine{b.ID, s.clock(b.At), b.By, len(b.Letters)})
+		data.Batches = append(data.Batches, letterLine{ID: b.ID, When: s.clock(b.At), By: b.By, N: len(b.Letters)})
 	}
 	return s.page(c, status, "chase", data)
 }
@@ -94,10 +97,12 @@ func (s *Server) chosen(c echo.Context) ([]ReminderDraft, error) {
 		ids = append(ids, strings.Fields(key)...)
 	}
 	if len(form["c"]) == 0 {
-		return nil, &records.Error{Kind: records.Invalid, Field: "c", Label: "Customers", Want: "at least one, by the box before the name"}
+		return nil, &records.Error{Kind: records.Invalid, Field: "c", Label: "Customers",
+			Want: "at least one, by the box before the name"}
 	}
 	if len(form["c"]) > mostChosen || len(ids) > 2*mostChosen {
-		return nil, &records.Error{Kind: records.Invalid, Field: "c", Label: "Customers", Value: counted(len(form["c"]), "customer"), Want: "at most 200 at a time"}
+		return nil, &records.Error{Kind: records.Invalid, Field: "c", Label: "Customers",
+			Value: counted(len(form["c"]), "customer"), Want: "at most 200 at a time"}
 	}
 	rows, err := s.store.ChaseDuties(c.Request().Context(), ids)
 	if err != nil {
@@ -149,7 +154,8 @@ func (s *Server) previewed(c echo.Context) (same []ReminderDraft, left Outgone, 
 		}
 	}
 	if asked := len(form["c"]); len(drafts) < asked {
-		left.Left = append(left.Left, counted(asked-len(drafts), "customer")+": reminded, booked or seen to since the preview")
+		left.Left = append(left.Left, counted(asked-len(drafts), "customer")+
+			": reminded, booked or seen to since the preview")
 	}
 	return same, left, nil
 }

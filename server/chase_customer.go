@@ -40,7 +40,8 @@ func (s *Server) customerViewPage(c echo.Context, status int, form *inputForm) e
 	if err != nil {
 		return err
 	}
-	data := customerViewPage{base: s.deskBase(c, k.Contact.Name), ID: c.Param("id"), Heading: k.Contact.Name, Customer: k, FormOpen: form != nil}
+	data := customerViewPage{base: s.deskBase(c, k.Contact.Name), ID: c.Param("id"), Heading: k.Contact.Name,
+		Customer: k, FormOpen: form != nil}
 	if data.Heading == "" {
 		data.Heading = k.Properties[0].OneLine()
 		data.Title = data.Heading
@@ -52,10 +53,13 @@ func (s *Server) customerViewPage(c echo.Context, status int, form *inputForm) e
 		data.Lines = append(data.Lines, s.chaseLineOf(r, data.Today))
 	}
 	for _, a := range k.Appliances {
-		data.Appliances = append(data.Appliances, applianceLine{ID: a.ID, Name: a.Values.ApplianceName(), Address: a.Property.OneLine(), Serial: a.Values.Text(records.ApplianceSerial)})
+		data.Appliances = append(data.Appliances, applianceLine{ID: a.ID, Name: a.Values.ApplianceName(),
+			Address: a.Property.OneLine(), Serial: a.Values.Text(records.ApplianceSerial)})
 	}
 	for _, l := range k.Log {
-		data.Log = append(data.Log, customerLog{contactLine{l.How, l.Note, s.clock(l.At), l.By.Name, l.NextAction}, l.ApplianceID, l.Appliance})
+		data.Log = append(data.Log, customerLog{contactLine{How: l.How, Note: l.Note, When: s.clock(l.At),
+			Who: l.By.Name, Next: l.NextAction},
+			l.ApplianceID, l.Appliance})
 	}
 	for _, b := range k.Bookings {
 		data.Bookings = append(data.Bookings, bookingLineOf(b))
@@ -72,7 +76,8 @@ func (s *Server) customerViewPage(c echo.Context, status int, form *inputForm) e
 func customerLogForm(id string, appliances []applianceLine) inputForm {
 	f := contactForm("")
 	f.Action = "/customers/" + id + "/contacts"
-	about := &input{Name: "appliance", Label: "About", Type: "select", Options: []optionForm{{Label: "All their appliances"}}}
+	about := &input{Name: "appliance", Label: "About", Type: "select",
+		Options: []optionForm{{Label: "All their appliances"}}}
 	for _, a := range appliances {
 		about.Options = append(about.Options, optionForm{Code: a.ID, Label: a.Name + ", " + a.Address})
 	}
@@ -102,7 +107,8 @@ func (s *Server) addCustomerContact(c echo.Context) error {
 			about := ids
 			if one := v.Get("appliance"); one != "" {
 				if !slices.Contains(ids, one) {
-					return "", &records.Error{Kind: records.Invalid, Field: "appliance", Label: "About", Want: "an appliance of this customer"}
+					return "", &records.Error{Kind: records.Invalid, Field: "appliance", Label: "About",
+						Want: "an appliance of this customer"}
 				}
 				about = []string{one}
 			}
@@ -110,7 +116,8 @@ func (s *Server) addCustomerContact(c echo.Context) error {
 				return "", records.Fail(records.Conflict, "this customer has no appliance in use")
 			}
 			for _, one := range about {
-				if _, err := s.store.AddContactAttempt(ctx, actorOf(c), one, v.Get("how"), v.Get("note"), next); err != nil {
+				if _, err := s.store.AddContactAttempt(ctx, actorOf(c), one, v.Get("how"), v.Get("note"),
+					next); err != nil {
 					return "", err
 				}
 			}
@@ -126,7 +133,8 @@ func (s *Server) stopCustomer(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.store.StopReminders(c.Request().Context(), actorOf(c), k.Contact.Email, c.FormValue("how")); err != nil {
+	if err := s.store.StopReminders(c.Request().Context(), actorOf(c), k.Contact.Email,
+		c.FormValue("how")); err != nil {
 		return err
 	}
 	s.say(c, "No more reminders go to "+k.Contact.Email+".")
@@ -138,7 +146,8 @@ func (s *Server) resumeCustomer(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.store.ResumeReminders(c.Request().Context(), actorOf(c), k.Contact.Email, c.FormValue("how")); err != nil {
+	if err := s.store.ResumeReminders(c.Request().Context(), actorOf(c), k.Contact.Email,
+		c.FormValue("how")); err != nil {
 		return err
 	}
 	s.say(c, "Reminders go to "+k.Contact.Email+" again.")

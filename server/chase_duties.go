@@ -51,7 +51,8 @@ func (s *Server) duties(c echo.Context) error {
 	v := c.QueryParams()
 	kind, state := records.DutyKind(v.Get("kind")), records.DutyState(v.Get("state"))
 	if kind != "" && !slices.Contains(records.DutyKinds, kind) {
-		return &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty", Value: string(kind), Want: "one of those listed"}
+		return &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty", Value: string(kind),
+			Want: "one of those listed"}
 	}
 	data := dutiesPage{base: s.deskBase(c, "Duties"), Filters: dutyFilters(v), Here: c.Request().URL.RequestURI()}
 	closed := state == records.Done || state == records.Lifted
@@ -68,7 +69,8 @@ func (s *Server) duties(c echo.Context) error {
 	case closed && kind == "":
 		data.Caption = "Choose a duty to see which are " + string(state) + "."
 	default:
-		rows, more, err := s.store.DutyList(c.Request().Context(), store.DutyListQuery{Kind: kind, State: state, Today: data.Today, After: v.Get("after")})
+		rows, more, err := s.store.DutyList(c.Request().Context(), store.DutyListQuery{Kind: kind, State: state,
+			Today: data.Today, After: v.Get("after")})
 		if err != nil {
 			return err
 		}
@@ -97,8 +99,10 @@ func (s *Server) duties(c echo.Context) error {
 }
 
 func (s *Server) dutyRowOf(d store.OpenDuty, today records.Date) dutyRowLine {
-	l := dutyRowLine{ID: d.ID, ApplianceID: d.ApplianceID, Subject: d.Appliance, Href: "/appliances/" + d.ApplianceID + "#duty-" + d.ID, Where: d.Address, Why: d.Duty.Why,
-		Kind: d.Duty.Kind, State: d.StateOn(today), Due: d.Duty.Due, Open: !d.Closed(), Notice: slices.Contains(noticeKinds, d.Duty.Kind)}
+	l := dutyRowLine{ID: d.ID, ApplianceID: d.ApplianceID, Subject: d.Appliance,
+		Href: "/appliances/" + d.ApplianceID + "#duty-" + d.ID, Where: d.Address, Why: d.Duty.Why,
+		Kind: d.Duty.Kind, State: d.StateOn(today), Due: d.Duty.Due, Open: !d.Closed(),
+		Notice: slices.Contains(noticeKinds, d.Duty.Kind)}
 	if d.Closed() {
 		l.Closed = d.ClosedWhy + " (" + s.day(d.ClosedAt) + ", " + d.ClosedBy + ")"
 	}
@@ -107,11 +111,13 @@ func (s *Server) dutyRowOf(d store.OpenDuty, today records.Date) dutyRowLine {
 
 // firmDuties are the calibration of the instruments and the competence of the
 // people with an open account, by date.
-func (s *Server) firmDuties(c echo.Context, kind records.DutyKind, state records.DutyState, today records.Date) ([]dutyRowLine, error) {
+func (s *Server) firmDuties(c echo.Context, kind records.DutyKind, state records.DutyState,
+	today records.Date) ([]dutyRowLine, error) {
 	var out []dutyRowLine
 	add := func(d records.Duty, subject, href string) {
 		if st := d.StateOn(today); state == "" || st == state {
-			out = append(out, dutyRowLine{Subject: subject, Href: href, Why: d.Why, Kind: d.Kind, State: st, Due: d.Due})
+			out = append(out, dutyRowLine{Subject: subject, Href: href, Why: d.Why, Kind: d.Kind, State: st,
+				Due: d.Due})
 		}
 	}
 	if kind == "" || kind == records.Calibration {
@@ -135,7 +141,8 @@ func (s *Server) firmDuties(c echo.Context, kind records.DutyKind, state records
 			if person(c).Role == store.Owner {
 				href = "/people/" + p.ID
 			}
-			if d, ok := due.CompetenceExpiry(records.Engineer{Name: p.Name, CompetenceUntil: p.CompetenceUntil}); ok && p.Active {
+			if d, ok := due.CompetenceExpiry(records.Engineer{Name: p.Name, CompetenceUntil: p.CompetenceUntil}); ok &&
+				p.Active {
 				add(d, p.Name, href)
 			}
 		}
@@ -156,7 +163,8 @@ func (s *Server) sentDuty(c echo.Context) error {
 	}
 	today := s.book.Today()
 	if on.IsZero() || on.After(today) {
-		return &records.Error{Kind: records.Invalid, Field: "on", Label: "Sent on", Value: on.String(), Want: "the day on which it was sent, today or before"}
+		return &records.Error{Kind: records.Invalid, Field: "on", Label: "Sent on", Value: on.String(),
+			Want: "the day on which it was sent, today or before"}
 	}
 	how := "Sent on " + on.Long()
 	if ref := v.Get("reference"); ref != "" {

@@ -33,7 +33,8 @@ func (s *Server) stop(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	data := stopPage{base: s.base(c, "Reminders"), Token: c.Param("token"), Firm: firm.Name, Email: masked(email), Stopped: entry != nil}
+	data := stopPage{base: s.base(c, "Reminders"), Token: c.Param("token"), Firm: firm.Name, Email: masked(email),
+		Stopped: entry != nil}
 	data.Private = true
 	return s.page(c, http.StatusOK, "chase-stop", data)
 }
@@ -45,7 +46,8 @@ func (s *Server) confirmStop(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.store.StopReminders(ctx, store.Actor{Name: "customer"}, email, "by the link in a reminder"); err != nil {
+	if err := s.store.StopReminders(ctx, store.Actor{Name: "customer"}, email,
+		"by the link in a reminder"); err != nil {
 		return err
 	}
 	return see(c, "/stop/"+c.Param("token"))

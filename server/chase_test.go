@@ -20,7 +20,8 @@ import (
 )
 
 // landlord adds a property of a contact with an appliance and a service due.
-func landlord(t *testing.T, site *servertest.Site, n int, k records.Contact, due string) (store.Appliance, store.OpenDuty) {
+func landlord(t *testing.T, site *servertest.Site, n int, k records.Contact, due string) (store.Appliance,
+	store.OpenDuty) {
 	t.Helper()
 	p := storetest.Property(n)
 	p.Contact = k
@@ -39,7 +40,8 @@ func landlord(t *testing.T, site *servertest.Site, n int, k records.Contact, due
 var quiet = slog.New(slog.DiscardHandler)
 
 var (
-	byMail   = records.Contact{Name: "Odile Parrack", Email: "odile@parrack.example", Phone: "01632 960 300", Tenure: records.Landlord, Address: "9 Tolland Yard, Marrowby, AA1 4TY"}
+	byMail = records.Contact{Name: "Odile Parrack", Email: "odile@parrack.example", Phone: "01632 960 300",
+		Tenure: records.Landlord, Address: "9 Tolland Yard, Marrowby, AA1 4TY"}
 	byLetter = records.Contact{Name: "Ivo Tansley", Phone: "01632 960 301", Tenure: records.OwnerOccupier}
 )
 
@@ -80,18 +82,22 @@ func TestRemindersByEmail(t *testing.T) {
 	landlord(t, site, 1, byMail, "2026-12-20")
 	_, late := landlord(t, site, 2, byMail, "2026-11-18")
 	landlord(t, site, 3, byLetter, "2026-12-20")
-	landlord(t, site, 4, records.Contact{Name: "Far Away", Email: "far@home.example", Tenure: records.OwnerOccupier}, "2027-06-20")
+	landlord(t, site, 4, records.Contact{Name: "Far Away", Email: "far@home.example", Tenure: records.OwnerOccupier},
+		"2027-06-20")
 
-	check(t, office, expect{"/week?late=yes&weeks=8", 200, []string{`rowspan="2"`, "Odile Parrack", "Ivo Tansley", "2 customers, 3 visits"}, []string{"Far Away"}})
+	check(t, office, expect{"/week?late=yes&weeks=8", 200, []string{`rowspan="2"`, "Odile Parrack", "Ivo Tansley",
+		"2 customers, 3 visits"}, []string{"Far Away"}})
 	p, form := previewAll(t, office, "e-mail")
-	if len(form["c"]) != 1 || !strings.Contains(p.Body, "was due on 18 November 2026") || !strings.Contains(p.Body, "falls due on 20 December 2026") || !strings.Contains(p.Body, "it is no offer") {
+	if len(form["c"]) != 1 || !strings.Contains(p.Body, "was due on 18 November 2026") ||
+		!strings.Contains(p.Body, "falls due on 20 December 2026") || !strings.Contains(p.Body, "it is no offer") {
 		t.Fatalf("preview\n%s", clip(p.Body))
 	}
 	if p := office.Post("/chase/send", form); p.Status != 303 || site.Woken != 1 {
 		t.Fatalf("send: %d, woken %d\n%s", p.Status, site.Woken, clip(p.Body))
 	}
 	list := outbox(t, site)
-	if len(list) != 1 || list[0].ToEmail != byMail.Email || list[0].Subject != "Gas appliance: 2 visits, the first was due 18 November 2026" {
+	if len(list) != 1 || list[0].ToEmail != byMail.Email ||
+		list[0].Subject != "Gas appliance: 2 visits, the first was due 18 November 2026" {
 		t.Fatalf("outbox %+v", list)
 	}
 	// The text is that of the preview but for the link.
@@ -101,11 +107,13 @@ func TestRemindersByEmail(t *testing.T) {
 		t.Errorf("shown\n%s\nsent\n%s", shown, list[0].Text)
 	}
 	check(t, office, expect{"/chase", 200, []string{"1 reminder put into the outbox", "Nobody"}, nil})
-	check(t, office, expect{"/appliances/" + late.ApplianceID, 200, []string{"Reminder: annual service due 18 November 2026, 1 week late"}, nil})
+	check(t, office, expect{"/appliances/" + late.ApplianceID, 200,
+		[]string{"Reminder: annual service due 18 November 2026, 1 week late"}, nil})
 	if p := office.Post("/chase/send", form); p.Status != 303 || len(outbox(t, site)) != 1 {
 		t.Errorf("sent again: %d", p.Status)
 	}
-	if p := office.Post("/chase/preview", url.Values{"reach": {"e-mail"}}); p.Status != 422 || !strings.Contains(p.Body, "at least one") {
+	if p := office.Post("/chase/preview", url.Values{"reach": {"e-mail"}}); p.Status != 422 ||
+		!strings.Contains(p.Body, "at least one") {
 		t.Errorf("nobody chosen: %d", p.Status)
 	}
 }
@@ -187,14 +195,16 @@ func TestUnsubscribe(t *testing.T) {
 		t.Fatalf("%d letters", len(sent))
 	}
 	unfolded := strings.ReplaceAll(sent[0], "\r\n ", " ")
-	m := regexp.MustCompile(`List-Unsubscribe: <` + regexp.QuoteMeta(site.HTTP.URL) + `(/stop/[a-z0-9]+)>`).FindStringSubmatch(unfolded)
+	m := regexp.MustCompile(`List-Unsubscribe: <` + regexp.QuoteMeta(site.HTTP.URL) +
+		`(/stop/[a-z0-9]+)>`).FindStringSubmatch(unfolded)
 	if m == nil {
 		t.Fatalf("no List-Unsubscribe in\n%s", sent[0])
 	}
 	guest := site.Guest()
 	guest.Header.Del("Sec-Fetch-Site")
 	guest.Header.Set("Origin", "null") // a page that sends no referrer
-	check(t, guest, expect{m[1], 200, []string{"No more reminders", "o…@parrack.example", "noindex"}, []string{byMail.Email}})
+	check(t, guest, expect{m[1], 200, []string{"No more reminders", "o…@parrack.example", "noindex"},
+		[]string{byMail.Email}})
 	if e, _ := site.Store.Suppressed(t.Context(), byMail.Email); e != nil {
 		t.Fatal("looking at the page has stopped the reminders")
 	}
@@ -221,7 +231,8 @@ func TestUnsubscribe(t *testing.T) {
 		t.Errorf("%d letters after trying again", n)
 	}
 	a, _ := landlord(t, site, 4, byMail, "2027-12-22")
-	check(t, office, expect{"/customers/" + a.PropertyID, 200, []string{"Wants no reminders", "by the link in a reminder (customer)"}, nil})
+	check(t, office, expect{"/customers/" + a.PropertyID, 200, []string{"Wants no reminders",
+		"by the link in a reminder (customer)"}, nil})
 	check(t, site.As(store.Owner), expect{"/reminders", 200, []string{byMail.Email}, nil})
 	if p := office.Post("/customers/"+a.PropertyID+"/resume", url.Values{"how": {""}}); p.Status != 422 {
 		t.Errorf("resumed without a reason: %d", p.Status)
@@ -246,7 +257,8 @@ func TestReminderInACrash(t *testing.T) {
 		t.Fatal(n, err)
 	}
 	office.Post("/chase/send", form)
-	if list := outbox(t, site); len(list) != 1 || list[0].State != store.MessageUnsure || len(letterbox(t, site, t.TempDir())) != 0 {
+	if list := outbox(t, site); len(list) != 1 || list[0].State != store.MessageUnsure ||
+		len(letterbox(t, site, t.TempDir())) != 0 {
 		t.Errorf("outbox %+v", list)
 	}
 }
@@ -256,18 +268,23 @@ func TestNoAccessAndNextAction(t *testing.T) {
 	office := site.As(store.Office)
 	a, _ := landlord(t, site, 1, byMail, "2026-12-20")
 	b, _ := landlord(t, site, 2, byMail, "2026-12-20")
-	p := office.Post("/appliances/"+a.ID+"/contacts", url.Values{"how": {"no access"}, "note": {"Card left."}, "next": {"2026-11-25"}})
+	p := office.Post("/appliances/"+a.ID+"/contacts", url.Values{"how": {"no access"}, "note": {"Card left."},
+		"next": {"2026-11-25"}})
 	if p.Status != 303 {
 		t.Fatalf("log: %d", p.Status)
 	}
-	check(t, office, expect{"/week?weeks=8&action=now", 200, []string{"No access, 25 Nov 2026", "Card left.", "now", "1 customer, 1 visit"}, nil})
-	p = office.Post("/customers/"+b.PropertyID+"/contacts", url.Values{"how": {"telephone"}, "note": {"Both in one go."}, "next": {"2026-12-01"}})
+	check(t, office, expect{"/week?weeks=8&action=now", 200, []string{"No access, 25 Nov 2026", "Card left.", "now",
+		"1 customer, 1 visit"}, nil})
+	p = office.Post("/customers/"+b.PropertyID+"/contacts", url.Values{"how": {"telephone"},
+		"note": {"Both in one go."}, "next": {"2026-12-01"}})
 	if p.Status != 303 {
 		t.Fatalf("log of a customer: %d\n%s", p.Status, clip(p.Body))
 	}
 	check(t, office, expect{"/week?weeks=8&action=now", 200, []string{"Nothing falls due"}, nil})
-	check(t, office, expect{"/customers/" + a.PropertyID, 200, []string{"<h1>Odile Parrack</h1>", "Sign out Piers Applegarth", "Card left.", "Both in one go.", "1 Dec 2026"}, nil})
-	if p := office.Post("/customers/"+a.PropertyID+"/contacts", url.Values{"how": {"telephone"}, "appliance": {"x"}}); p.Status != 422 {
+	check(t, office, expect{"/customers/" + a.PropertyID, 200, []string{"<h1>Odile Parrack</h1>",
+		"Sign out Piers Applegarth", "Card left.", "Both in one go.", "1 Dec 2026"}, nil})
+	if p := office.Post("/customers/"+a.PropertyID+"/contacts", url.Values{"how": {"telephone"},
+		"appliance": {"x"}}); p.Status != 422 {
 		t.Errorf("about somebody else's appliance: %d", p.Status)
 	}
 }
@@ -276,20 +293,25 @@ func TestDutiesPage(t *testing.T) {
 	site := servertest.Start(t)
 	office := site.As(store.Office)
 	d := dutyAt(t, site, site.Appliance.ID, records.BuildingNotice, "2026-12-10")
-	check(t, office, expect{"/duties", 200, []string{"Building-work notification", "Calibration", "Competence expiry", "Maud Tweddle"}, nil})
-	check(t, office, expect{"/duties?kind=competence+expiry&state=ahead", 200, []string{"Maud Tweddle"}, []string{"notification</td>"}})
+	check(t, office, expect{"/duties", 200, []string{"Building-work notification", "Calibration", "Competence expiry",
+		"Maud Tweddle"}, nil})
+	check(t, office, expect{"/duties?kind=competence+expiry&state=ahead", 200, []string{"Maud Tweddle"},
+		[]string{"notification</td>"}})
 	check(t, office, expect{"/duties?kind=calibration&state=late", 200, nil, []string{"Maud Tweddle"}})
 	for _, bad := range []string{"/duties?kind=party", "/duties?state=asleep"} {
 		check(t, office, expect{bad, 422, nil, nil})
 	}
-	if p := office.Post("/duties/"+d.ID+"/sent", url.Values{"reference": {"BN-77"}, "on": {"2026-12-01"}}); p.Status != 422 {
+	if p := office.Post("/duties/"+d.ID+"/sent",
+		url.Values{"reference": {"BN-77"}, "on": {"2026-12-01"}}); p.Status != 422 {
 		t.Errorf("sent tomorrow: %d", p.Status)
 	}
-	p := office.Post("/duties/"+d.ID+"/sent", url.Values{"reference": {"BN-77"}, "on": {"2026-11-24"}, "back": {"/duties?state=near"}})
+	p := office.Post("/duties/"+d.ID+"/sent", url.Values{"reference": {"BN-77"}, "on": {"2026-11-24"},
+		"back": {"/duties?state=near"}})
 	if p.Status != 303 || p.Location != "/duties?state=near" {
 		t.Errorf("sent: %d %s", p.Status, p.Location)
 	}
-	check(t, office, expect{"/duties?kind=building-work+notification&state=done", 200, []string{"Sent on 24 November 2026, reference BN-77", "Piers Applegarth"}, nil})
+	check(t, office, expect{"/duties?kind=building-work+notification&state=done", 200,
+		[]string{"Sent on 24 November 2026, reference BN-77", "Piers Applegarth"}, nil})
 	check(t, office, expect{"/duties?state=done", 200, []string{"Choose a duty"}, nil})
 }
 
@@ -302,7 +324,8 @@ func TestListByKeys(t *testing.T) {
 	b.open("/chase")
 	b.until("script has run", `document.querySelector("[data-all-here] input")`)
 	press := func(key string) {
-		b.js(`document.activeElement.dispatchEvent(new KeyboardEvent("keydown", { key: "` + key + `", bubbles: true }))`)
+		b.js(`document.activeElement.dispatchEvent(new KeyboardEvent("keydown", { key: "` + key +
+			`", bubbles: true }))`)
 	}
 	at := func(n string) string {
 		return `document.activeElement === document.querySelectorAll("tbody input[type=checkbox]")[` + n + `]`
@@ -314,5 +337,6 @@ func TestListByKeys(t *testing.T) {
 	press("k")
 	b.until("back at the first", at("0"))
 	b.js(`(() => { document.querySelector("[data-all-here] input").click(); return true })()`)
-	b.until("all are chosen", `[...document.querySelectorAll("tbody input[type=checkbox]")].length === 2 && [...document.querySelectorAll("tbody input[type=checkbox]")].every((c) => c.checked)`)
+	b.until("all are chosen",
+		`[...document.querySelectorAll("tbody input[type=checkbox]")].length === 2 && [...document.querySelectorAll("tbody input[type=checkbox]")].every((c) => c.checked)`)
 }

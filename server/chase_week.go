@@ -49,7 +49,8 @@ type chaseLine struct {
 // weekPageSize is how many duties a page of the work list holds.
 const weekPageSize = 100
 
-var weekSpans = []optionForm{{Code: "1", Label: "One week"}, {Code: "4", Label: "Four weeks"}, {Code: "8", Label: "Eight weeks"}}
+var weekSpans = []optionForm{{Code: "1", Label: "One week"}, {Code: "4", Label: "Four weeks"},
+	{Code: "8", Label: "Eight weeks"}}
 
 func (s *Server) week(c echo.Context) error {
 	v := c.QueryParams()
@@ -70,7 +71,8 @@ func (s *Server) week(c echo.Context) error {
 	until := data.From.AddDays(7*span - 1)
 	data.Heading = "Due from " + data.From.Long() + " to " + until.Long()
 	data.Filters = weekFilters(v)
-	q := store.ChaseQuery{Kind: records.DutyKind(v.Get("duty")), Booked: v.Get("booked"), Reach: store.Reach(v.Get("reach")),
+	q := store.ChaseQuery{Kind: records.DutyKind(v.Get("duty")), Booked: v.Get("booked"),
+		Reach:   store.Reach(v.Get("reach")),
 		DueFrom: data.From, DueUntil: until, After: v.Get("after"), Limit: weekPageSize}
 	if data.Late {
 		q.DueFrom = records.Date{}
@@ -117,9 +119,12 @@ func (p *weekPage) links(v url.Values, next string) {
 
 func weekFilters(v url.Values) []*input {
 	weeks := &input{Name: "weeks", Label: "How far", Options: append([]optionForm{}, weekSpans...)}
-	booked := &input{Name: "booked", Label: "Booked", Options: []optionForm{{Label: "Both"}, {Code: "no", Label: "Not booked"}, {Code: "yes", Label: "Booked"}}}
-	action := &input{Name: "action", Label: "Next action", Options: []optionForm{{Label: "All"}, {Code: "now", Label: "Planned for today or before"}}}
-	all := []*input{weeks, pick("duty", "Duty", store.ChaseKinds, "Both"), booked, pick("reach", "Reached", store.Reaches, "All ways"), action}
+	booked := &input{Name: "booked", Label: "Booked", Options: []optionForm{{Label: "Both"}, {Code: "no",
+		Label: "Not booked"}, {Code: "yes", Label: "Booked"}}}
+	action := &input{Name: "action", Label: "Next action", Options: []optionForm{{Label: "All"}, {Code: "now",
+		Label: "Planned for today or before"}}}
+	all := []*input{weeks, pick("duty", "Duty", store.ChaseKinds, "Both"), booked,
+		pick("reach", "Reached", store.Reaches, "All ways"), action}
 	for _, in := range all {
 		in.set(v.Get(in.Name))
 	}
@@ -141,7 +146,8 @@ func counted(n int, noun string) string {
 func (s *Server) chaseCustomers(rows []store.ChaseRow, today records.Date) []chaseCustomer {
 	var out []chaseCustomer
 	for _, c := range byCustomer(rows) {
-		k := chaseCustomer{Key: c.Key, Name: c.Contact.Name, PropertyID: c.PropertyID, Phone: c.Contact.Phone, Email: c.Contact.Email, Reach: c.Reach}
+		k := chaseCustomer{Key: c.Key, Name: c.Contact.Name, PropertyID: c.PropertyID, Phone: c.Contact.Phone,
+			Email: c.Contact.Email, Reach: c.Reach}
 		for _, r := range c.Rows {
 			k.Lines = append(k.Lines, s.chaseLineOf(r, today))
 		}
@@ -152,7 +158,8 @@ func (s *Server) chaseCustomers(rows []store.ChaseRow, today records.Date) []cha
 }
 
 func (s *Server) chaseLineOf(r store.ChaseRow, today records.Date) chaseLine {
-	l := chaseLine{DutyID: r.DutyID, ApplianceID: r.ApplianceID, Appliance: r.Appliance, Address: r.Property.OneLine(), Kind: r.Kind,
+	l := chaseLine{DutyID: r.DutyID, ApplianceID: r.ApplianceID, Appliance: r.Appliance, Address: r.Property.OneLine(),
+		Kind:  r.Kind,
 		State: records.Duty{Due: r.Due}.StateOn(today), Due: r.Due}
 	if r.Last != nil {
 		l.LastHow, l.LastNote, l.LastWhen, l.Next = r.Last.How, r.Last.Note, s.day(r.Last.At), r.Last.NextAction

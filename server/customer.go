@@ -83,9 +83,12 @@ func (s *Server) customerPage(c echo.Context, status int, forms customerForms) e
 	}
 	r := doc.Record
 	words := customerWords[r.Purpose]
-	data := customerPage{base: s.base(c, "Record "+row.Number), Token: c.Param("token"), Number: row.Number, Code: row.Seal.Code, Heading: words.heading, Did: words.did,
-		Kind: strings.ToLower(records.ApplianceKind.ChoiceLabel(r.Values.Choice(records.ApplianceKind))), Where: r.Values.Text(records.ApplianceLocation),
-		Record: r, Replaced: replacedWords(row), InsideCount: tallyOf(doc.Findings, "").Inside, Unsettled: answered(doc.Findings, r.Condition), Report: r.Condition,
+	data := customerPage{base: s.base(c, "Record "+row.Number), Token: c.Param("token"), Number: row.Number,
+		Code: row.Seal.Code, Heading: words.heading, Did: words.did,
+		Kind:   strings.ToLower(records.ApplianceKind.ChoiceLabel(r.Values.Choice(records.ApplianceKind))),
+		Where:  r.Values.Text(records.ApplianceLocation),
+		Record: r, Replaced: replacedWords(row), InsideCount: tallyOf(doc.Findings, "").Inside,
+		Unsettled: answered(doc.Findings, r.Condition), Report: r.Condition,
 		Duties: customerDuties(doc.Duties), Notes: r.Values.Text(records.ForUser),
 		Emergency: records.Emergency(r.Property.Nation, r.Values.Choice(records.ApplianceFuel)),
 		VisitText: forms.visitText, VisitError: forms.visitError}

@@ -28,7 +28,8 @@ func (s *Server) askContact(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	_, err = s.store.AskContact(c.Request().Context(), row.ID, posted.Get("name"), posted.Get("phone"), posted.Get("email"))
+	_, err = s.store.AskContact(c.Request().Context(), row.ID, posted.Get("name"), posted.Get("phone"),
+		posted.Get("email"))
 	if err != nil {
 		form := detailsForm(c.Param("token"), records.Contact{})
 		form.refill(posted)
@@ -56,9 +57,11 @@ func (s *Server) wishLines(c echo.Context) ([]wishLine, error) {
 	}
 	var out []wishLine
 	for _, q := range all {
-		l := wishLine{ID: q.ID, Record: q.Record.ID, Number: q.Record.Number, Address: q.Record.Address, IssuedTo: q.Issued.Name, When: s.clock(q.At),
+		l := wishLine{ID: q.ID, Record: q.Record.ID, Number: q.Record.Number, Address: q.Record.Address,
+			IssuedTo: q.Issued.Name, When: s.clock(q.At),
 			Outdated: q.Outdated, Other: q.Issued.Name != q.Was.Name}
-		for _, ch := range []wishChange{{"Name", q.Was.Name, q.Wanted.Name}, {"Telephone", q.Was.Phone, q.Wanted.Phone}, {"E-mail", q.Was.Email, q.Wanted.Email}} {
+		for _, ch := range []wishChange{{"Name", q.Was.Name, q.Wanted.Name},
+			{"Telephone", q.Was.Phone, q.Wanted.Phone}, {"E-mail", q.Was.Email, q.Wanted.Email}} {
 			if ch.Was != ch.Wanted {
 				l.Changes = append(l.Changes, ch)
 			}

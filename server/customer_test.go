@@ -40,7 +40,8 @@ func answerAll(t *testing.T, site *servertest.Site, r *records.Record) *records.
 	t.Helper()
 	report := records.ConditionReport{Told: "the householder", ToldHow: "in person"}
 	for _, f := range records.Unsettled(r.Findings) {
-		report.Entries = append(report.Entries, records.ConditionEntry{Rule: f.Rule, Class: records.AtRisk, Found: "found", Done: "done"})
+		report.Entries = append(report.Entries, records.ConditionEntry{Rule: f.Rule, Class: records.AtRisk,
+			Found: "found", Done: "done"})
 	}
 	r, err := site.Book.SaveCondition(t.Context(), site.People[store.Engineer], r.ID, r.Revision, report)
 	if err != nil {
@@ -78,7 +79,9 @@ func TestCustomersHistory(t *testing.T) {
 	token := site.Token(first.ID)
 	p := guest.Get("/r/" + token)
 	at := "/r/" + token + "/records/"
-	for _, s := range []string{"What we hold for this address", at + first.Number, at + service.Number, at + second.Number, "replaced by " + second.Number, "adverse", "clear", "shown on this page", "Download that one"} {
+	for _, s := range []string{"What we hold for this address", at + first.Number, at + service.Number,
+		at + second.Number, "replaced by " + second.Number, "adverse", "clear", "shown on this page",
+		"Download that one"} {
 		if !strings.Contains(p.Body, s) {
 			t.Errorf("no %q on the page", s)
 		}
@@ -86,7 +89,8 @@ func TestCustomersHistory(t *testing.T) {
 	for _, row := range []store.IssuedRow{first, service, second} {
 		pdf := guest.Get(at + row.Number)
 		want, err := site.Store.PDF(t.Context(), row.ID)
-		if err != nil || pdf.Status != 200 || pdf.Body != string(want) || pdf.Header.Get("X-Robots-Tag") == "" || !strings.Contains(pdf.Header.Get("Content-Disposition"), row.Number) {
+		if err != nil || pdf.Status != 200 || pdf.Body != string(want) || pdf.Header.Get("X-Robots-Tag") == "" ||
+			!strings.Contains(pdf.Header.Get("Content-Disposition"), row.Number) {
 			t.Errorf("PDF of %s: status %d, %v", row.Number, pdf.Status, err)
 		}
 	}
@@ -95,9 +99,12 @@ func TestCustomersHistory(t *testing.T) {
 	moveIn(t, site, "Next Tenant", "next@home.example")
 	theirs := issueService(t, site, nil)
 	next := site.Token(theirs.ID)
-	check(t, guest, expect{"/r/" + next, 200, []string{theirs.Number}, []string{"What we hold for this address", first.Number, site.Property.Contact.Name}})
-	check(t, guest, expect{"/r/" + token, 200, []string{service.Number}, []string{theirs.Number, "Next Tenant", "next@home.example"}})
-	for _, bad := range []string{"/r/" + next + "/records/" + first.Number, at + theirs.Number, at + "2026-09999", at + "..", "/r/none/records/" + first.Number} {
+	check(t, guest, expect{"/r/" + next, 200, []string{theirs.Number},
+		[]string{"What we hold for this address", first.Number, site.Property.Contact.Name}})
+	check(t, guest, expect{"/r/" + token, 200, []string{service.Number},
+		[]string{theirs.Number, "Next Tenant", "next@home.example"}})
+	for _, bad := range []string{"/r/" + next + "/records/" + first.Number, at + theirs.Number, at + "2026-09999",
+		at + "..", "/r/none/records/" + first.Number} {
 		if p := guest.Get(bad); p.Status != 404 || strings.HasPrefix(p.Body, "%PDF") {
 			t.Errorf("%s: status %d", bad, p.Status)
 		}
@@ -114,7 +121,8 @@ func TestCustomerCorrectsTheirDetails(t *testing.T) {
 		form []string
 		says []string
 	}{
-		{[]string{"name", "", "phone", "1", "email", "x"}, []string{"Name", "cannot be left blank", "“x” is not accepted", `value="1"`}},
+		{[]string{"name", "", "phone", "1", "email", "x"}, []string{"Name", "cannot be left blank",
+			"“x” is not accepted", `value="1"`}},
 		{[]string{"name", was.Name, "phone", was.Phone, "email", was.Email}, []string{"on file already"}},
 	} {
 		p := guest.Post(at+"/contact", form(bad.form...))
@@ -126,12 +134,14 @@ func TestCustomerCorrectsTheirDetails(t *testing.T) {
 	}
 	// An older browser sends no origin from this page; the form must pass.
 	guest.Header = http.Header{"Origin": {"null"}}
-	if p := guest.Post(at+"/contact", form("name", "New <Name>", "phone", "01632 960 777", "email", "new@home.example")); p.Status != 303 {
+	if p := guest.Post(at+"/contact", form("name", "New <Name>", "phone", "01632 960 777", "email",
+		"new@home.example")); p.Status != 303 {
 		t.Fatalf("asked: status %d %s", p.Status, errorsOf(p.Body))
 	}
 	check(t, guest, expect{at + "?asked=contact", 200, []string{"will look at the change"}, nil})
 	p := office.Get("/")
-	for _, s := range []string{"Details to put right", "New &lt;Name&gt;", "was " + was.Email, "new@home.example", "Call the number on file"} {
+	for _, s := range []string{"Details to put right", "New &lt;Name&gt;", "was " + was.Email, "new@home.example",
+		"Call the number on file"} {
 		if !strings.Contains(p.Body, s) {
 			t.Errorf("office: no %q", s)
 		}
@@ -140,14 +150,16 @@ func TestCustomerCorrectsTheirDetails(t *testing.T) {
 	if err != nil || len(open) != 1 {
 		t.Fatal(len(open), err)
 	}
-	if p := site.As(store.Engineer).Post("/contact-requests/"+open[0].ID+"/confirm", form()); p.Status != http.StatusForbidden {
+	if p := site.As(store.Engineer).Post("/contact-requests/"+open[0].ID+"/confirm",
+		form()); p.Status != http.StatusForbidden {
 		t.Errorf("engineer: status %d", p.Status)
 	}
 	if p := office.Post("/contact-requests/"+open[0].ID+"/confirm", form()); p.Status != 303 {
 		t.Errorf("confirmed: status %d", p.Status)
 	}
 	got, err := site.Store.Property(t.Context(), site.Property.ID)
-	if err != nil || got.Contact.Name != "New <Name>" || got.Contact.Phone != "01632 960 777" || got.Contact.Email != "new@home.example" || got.Contact.Tenure != was.Tenure {
+	if err != nil || got.Contact.Name != "New <Name>" || got.Contact.Phone != "01632 960 777" ||
+		got.Contact.Email != "new@home.example" || got.Contact.Tenure != was.Tenure {
 		t.Errorf("contact %+v, %v", got.Contact, err)
 	}
 	check(t, office, expect{"/", 200, nil, []string{"Details to put right"}})

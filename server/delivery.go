@@ -38,7 +38,8 @@ type deliveryForms struct {
 // messagesShown is how many messages of a record are listed.
 const messagesShown = 100
 
-func (s *Server) deliveryOf(ctx context.Context, recordID string) (messages []messageView, links []linkView, err error) {
+func (s *Server) deliveryOf(ctx context.Context, recordID string) (messages []messageView, links []linkView,
+	err error) {
 	all, _, err := s.store.Outbox(ctx, store.OutboxQuery{RecordID: recordID, Limit: messagesShown})
 	if err != nil {
 		return nil, nil, err
@@ -54,7 +55,8 @@ func (s *Server) deliveryOf(ctx context.Context, recordID string) (messages []me
 }
 
 func (s *Server) messageView(m store.OutboxMessage) messageView {
-	v := messageView{messageLine: s.messageLineOf(m), Kind: m.Kind, Put: s.fullClock(m.CreatedAt), Receipt: m.Receipt, Why: m.Problem, Text: m.Text}
+	v := messageView{messageLine: s.messageLineOf(m), Kind: m.Kind, Put: s.fullClock(m.CreatedAt), Receipt: m.Receipt,
+		Why: m.Problem, Text: m.Text}
 	v.MayBounce = m.State == store.MessageSent || m.State == store.MessageUnsure
 	if m.State == store.MessageDue {
 		v.NextTry = s.clock(m.NextAt)
@@ -63,7 +65,8 @@ func (s *Server) messageView(m store.OutboxMessage) messageView {
 }
 
 func (s *Server) linkView(l store.Link) linkView {
-	v := linkView{ID: l.ID, For: l.ForName, Email: l.ForEmail, Made: s.fullClock(l.CreatedAt), Usable: l.Usable(s.book.Now())}
+	v := linkView{ID: l.ID, For: l.ForName, Email: l.ForEmail, Made: s.fullClock(l.CreatedAt),
+		Usable: l.Usable(s.book.Now())}
 	day := func(t time.Time) string { return records.DateOf(t.In(s.book.Zone)).Long() }
 	switch {
 	case v.Usable:
@@ -89,10 +92,12 @@ func (s *Server) resend(c echo.Context) error {
 	}
 	to, err := s.correctEmail(c, row.ApplianceID)
 	if err == nil && to.Email == "" {
-		err = &records.Error{Kind: records.Invalid, Field: "email", Label: "E-mail", Msg: "the contact has none", Want: "the address to send to"}
+		err = &records.Error{Kind: records.Invalid, Field: "email", Label: "E-mail", Msg: "the contact has none",
+			Want: "the address to send to"}
 	}
 	if kind := records.KindOf(err); err != nil && kind == records.Invalid {
-		return s.refuseIssued(c, err, issuedErrors{delivery: deliveryForms{Email: c.FormValue("email"), ResendError: err.Error(), resent: true}})
+		return s.refuseIssued(c, err, issuedErrors{delivery: deliveryForms{Email: c.FormValue("email"),
+			ResendError: err.Error(), resent: true}})
 	}
 	if err != nil {
 		return err
@@ -230,10 +235,12 @@ func (s *Server) addLink(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	to, life := records.Contact{Name: c.FormValue("for"), Email: c.FormValue("email"), Tenure: records.OwnerOccupier}, linkLives[c.FormValue("days")]
+	to, life := records.Contact{Name: c.FormValue("for"), Email: c.FormValue("email"), Tenure: records.OwnerOccupier},
+		linkLives[c.FormValue("days")]
 	entry := deliveryForms{NewFor: to.Name, NewEmail: to.Email}
 	if to, err = to.Checked(); err == nil && life == 0 {
-		err = &records.Error{Kind: records.Invalid, Field: "days", Label: "Works for", Value: c.FormValue("days"), Want: "30, 365 or 730 days"}
+		err = &records.Error{Kind: records.Invalid, Field: "days", Label: "Works for", Value: c.FormValue("days"),
+			Want: "30, 365 or 730 days"}
 	}
 	var link store.Link
 	if err == nil {
@@ -250,7 +257,8 @@ func (s *Server) addLink(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.issuedPage(c, http.StatusOK, r, issuedErrors{delivery: deliveryForms{NewLink: s.book.customerURL(link.Token)}})
+	return s.issuedPage(c, http.StatusOK, r,
+		issuedErrors{delivery: deliveryForms{NewLink: s.book.customerURL(link.Token)}})
 }
 
 // endLink revokes a link of a record.

@@ -27,7 +27,8 @@ type Bounce struct {
 const mostBounceParts = 12
 
 func noBounce(msg string) error {
-	return &records.Error{Kind: records.Invalid, Field: "file", Label: "Report", Msg: msg, Want: "the report of a mail server as an .eml file"}
+	return &records.Error{Kind: records.Invalid, Field: "file", Label: "Report", Msg: msg,
+		Want: "the report of a mail server as an .eml file"}
 }
 
 // ReadBounce reads a report of non-delivery: a message of the type
@@ -42,7 +43,8 @@ func ReadBounce(r io.Reader) (Bounce, error) {
 		return Bounce{}, noBounce("this is no e-mail message")
 	}
 	kind, params, err := mime.ParseMediaType(m.Header.Get("Content-Type"))
-	if err != nil || kind != "multipart/report" || !strings.EqualFold(params["report-type"], "delivery-status") || params["boundary"] == "" {
+	if err != nil || kind != "multipart/report" || !strings.EqualFold(params["report-type"], "delivery-status") ||
+		params["boundary"] == "" {
 		return Bounce{}, noBounce("this message is not a mail server's report about a delivery")
 	}
 	var out Bounce
@@ -95,7 +97,8 @@ func readStatus(r io.Reader) (action, why, to string) {
 		return "", "", ""
 	}
 	for _, block := range bytes.Split(bytes.ReplaceAll(data, []byte("\r\n"), []byte("\n")), []byte("\n\n")) {
-		h := readHeader(bufio.NewReader(io.MultiReader(bytes.NewReader(bytes.TrimLeft(block, "\n")), strings.NewReader("\n\n"))))
+		h := readHeader(bufio.NewReader(io.MultiReader(bytes.NewReader(bytes.TrimLeft(block, "\n")),
+			strings.NewReader("\n\n"))))
 		a := strings.ToLower(strings.TrimSpace(h.Get("Action")))
 		if a == "" || action == "failed" || action != "" && a != "failed" {
 			continue

@@ -64,7 +64,8 @@ func crlf(s string) string { return strings.ReplaceAll(s, "\n", "\r\n") }
 func TestReadBounce(t *testing.T) {
 	good := report("abc@tweddle.example", "failed", "5.1.1", "550 5.1.1 no such\n mailbox here")
 	b, err := server.ReadBounce(strings.NewReader(good))
-	want := server.Bounce{MessageID: "abc@tweddle.example", To: "someone@home.example", Action: "failed", Why: "5.1.1 550 5.1.1 no such mailbox here"}
+	want := server.Bounce{MessageID: "abc@tweddle.example", To: "someone@home.example", Action: "failed",
+		Why: "5.1.1 550 5.1.1 no such mailbox here"}
 	if err != nil || b != want {
 		t.Errorf("got %+v, %v", b, err)
 	}
@@ -76,26 +77,31 @@ func TestReadBounce(t *testing.T) {
 		"headers only":      {"message/rfc822", "text/rfc822-headers", ""},
 		"no reason":         {"Diagnostic-Code: smtp; 550 5.1.1 no such\r\n mailbox here\r\n", "", ""},
 		"upper case action": {"Action: failed", "ACTION: Failed", ""},
-		"ordinary message":  {"multipart/report; report-type=delivery-status", "multipart/mixed", "not a mail server's report"},
-		"receipt":           {"report-type=delivery-status", "report-type=disposition-notification", "not a mail server's report"},
-		"no boundary":       {"boundary=\"cut/here\"", "x=y", "not a mail server's report"},
-		"no status part":    {"message/delivery-status", "text/plain", "does not say what became"},
-		"no message part":   {"message/rfc822", "text/plain", "does not say which message"},
-		"no message id":     {"Message-ID:", "X-ID:", "does not say which message"},
-		"cut off":           {good[len(good)/2:], "", "does not say what became"},
-		"no message":        {good, "hello", "no e-mail message"},
+		"ordinary message": {"multipart/report; report-type=delivery-status", "multipart/mixed",
+			"not a mail server's report"},
+		"receipt": {"report-type=delivery-status", "report-type=disposition-notification",
+			"not a mail server's report"},
+		"no boundary":     {"boundary=\"cut/here\"", "x=y", "not a mail server's report"},
+		"no status part":  {"message/delivery-status", "text/plain", "does not say what became"},
+		"no message part": {"message/rfc822", "text/plain", "does not say which message"},
+		"no message id":   {"Message-ID:", "X-ID:", "does not say which message"},
+		"cut off":         {good[len(good)/2:], "", "does not say what became"},
+		"no message":      {good, "hello", "no e-mail message"},
 	} {
 		b, err := server.ReadBounce(strings.NewReader(strings.ReplaceAll(good, c.old, c.with)))
 		if c.says == "" && (err != nil || b.MessageID != want.MessageID || b.Action != "failed" || b.Why == "") {
 			t.Errorf("%s: %+v, %v", name, b, err)
 		}
-		if c.says != "" && (err == nil || records.KindOf(err) != records.Invalid || !strings.Contains(err.Error(), c.says)) {
+		if c.says != "" && (err == nil || records.KindOf(err) != records.Invalid ||
+			!strings.Contains(err.Error(), c.says)) {
 			t.Errorf("%s: %+v, %v", name, b, err)
 		}
 	}
 	// Of two recipients the one that failed counts.
-	two := strings.Replace(good, "Action: failed", "Action: delivered\r\nStatus: 2.0.0\r\n\r\nFinal-Recipient: rfc822;b@home.example\r\nAction: failed", 1)
-	if b, err := server.ReadBounce(strings.NewReader(two)); err != nil || b.Action != "failed" || b.To != "b@home.example" {
+	two := strings.Replace(good, "Action: failed",
+		"Action: delivered\r\nStatus: 2.0.0\r\n\r\nFinal-Recipient: rfc822;b@home.example\r\nAction: failed", 1)
+	if b, err := server.ReadBounce(strings.NewReader(two)); err != nil || b.Action != "failed" ||
+		b.To != "b@home.example" {
 		t.Errorf("two recipients: %+v, %v", b, err)
 	}
 }
@@ -103,7 +109,8 @@ func TestReadBounce(t *testing.T) {
 func FuzzReadBounce(f *testing.F) {
 	f.Add([]byte(report("abc@tweddle.example", "failed", "5.1.1", "550 no such mailbox")))
 	f.Add([]byte(report("", "delayed", "4.2.2", "over quota")))
-	f.Add([]byte("Content-Type: multipart/report; report-type=delivery-status; boundary=a\n\n--a\nContent-Type: message/delivery-status\n\nAction: failed\n--a\nContent-Type: message/rfc822\n\nMessage-Id: x\n\n--a--"))
+	f.Add([]byte("Content-Type: multipart/report; report-type=delivery-status; boundary=a\n\n--a\nContent-Type: " +
+		"message/delivery-status\n\nAction: failed\n--a\nContent-Type: message/rfc822\n\nMessage-Id: x\n\n--a--"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		b, err := server.ReadBounce(bytes.NewReader(data))
 		if err != nil {
@@ -112,7 +119,8 @@ func FuzzReadBounce(f *testing.F) {
 			}
 			return
 		}
-		if b.MessageID == "" || b.Action == "" || b.Why == "" || strings.ContainsAny(b.Why+b.To, "\r\n\x00") || len([]rune(b.Why)) > 300 {
+		if b.MessageID == "" || b.Action == "" || b.Why == "" || strings.ContainsAny(b.Why+b.To, "\r\n\x00") ||
+			len([]rune(b.Why)) > 300 {
 			t.Fatalf("%+v", b)
 		}
 	})
@@ -151,7 +159,8 @@ func TestBounceTakenIn(t *testing.T) {
 	if p := send("not a report"); p.Status != 422 || !strings.Contains(p.Body, "no e-mail message") {
 		t.Errorf("no report: status %d", p.Status)
 	}
-	if p := send(report("other@elsewhere.example", "failed", "5.1.1", "x")); p.Status != 404 || !strings.Contains(p.Body, "was not sent from here") {
+	if p := send(report("other@elsewhere.example", "failed", "5.1.1", "x")); p.Status != 404 ||
+		!strings.Contains(p.Body, "was not sent from here") {
 		t.Errorf("of somebody else: status %d", p.Status)
 	}
 	if p := office.Post("/bounces", form()); p.Status != 422 {
@@ -160,8 +169,10 @@ func TestBounceTakenIn(t *testing.T) {
 	if p := send(report(id, "delayed", "4.2.2", "mailbox full")); p.Status != 303 {
 		t.Errorf("delayed: status %d", p.Status)
 	}
-	check(t, office, expect{"/messages/" + m.ID, 200, []string{"It came back?", "nothing was changed"}, []string{"came back: "}})
-	if p := send(report(id, "failed", "5.1.1", "550 no such <mailbox>")); p.Status != 303 || p.Location != "/messages/"+m.ID {
+	check(t, office, expect{"/messages/" + m.ID, 200, []string{"It came back?", "nothing was changed"},
+		[]string{"came back: "}})
+	if p := send(report(id, "failed", "5.1.1", "550 no such <mailbox>")); p.Status != 303 ||
+		p.Location != "/messages/"+m.ID {
 		t.Errorf("failed: status %d", p.Status)
 	}
 	says := []string{"came back: 5.1.1 550 no such &lt;mailbox&gt;", "failed"}
@@ -177,7 +188,8 @@ func TestBounceFolder(t *testing.T) {
 	site := servertest.Start(t)
 	_, m := sent(t, site)
 	dir := filepath.Join(t.TempDir(), "bounces")
-	f := server.BounceFolder{Dir: dir, Store: site.Store, Log: slog.New(slog.DiscardHandler), Now: time.Now, Every: 20 * time.Millisecond}
+	f := server.BounceFolder{Dir: dir, Store: site.Store, Log: slog.New(slog.DiscardHandler), Now: time.Now,
+		Every: 20 * time.Millisecond}
 	ctx, stop := context.WithCancel(t.Context())
 	done := make(chan error, 1)
 	go func() { done <- f.Run(ctx) }()
@@ -206,7 +218,8 @@ func TestBounceFolder(t *testing.T) {
 	until(t, "a is read", there("read/a.eml"))
 	until(t, "b is left", there("left/b.eml"))
 	until(t, "c waits", there("c.eml"))
-	if got, err := site.Store.Message(t.Context(), m.ID); err != nil || got.State != store.MessageFailed || got.Problem != "came back: 5.2.2 552 mailbox full" {
+	if got, err := site.Store.Message(t.Context(), m.ID); err != nil || got.State != store.MessageFailed ||
+		got.Problem != "came back: 5.2.2 552 mailbox full" {
 		t.Errorf("message %+v, %v", got, err)
 	}
 	stop()

@@ -21,7 +21,8 @@ import (
 // change nothing. It returns what the report said and the message. Kinds:
 // Invalid for what is no report; NotFound when it is about no message of ours;
 // Conflict when the message was settled already.
-func TakeBounce(ctx context.Context, st *store.Store, who store.Actor, report io.Reader) (Bounce, store.OutboxMessage, error) {
+func TakeBounce(ctx context.Context, st *store.Store, who store.Actor, report io.Reader) (Bounce, store.OutboxMessage,
+	error) {
 	b, err := ReadBounce(report)
 	if err != nil {
 		return b, store.OutboxMessage{}, err
@@ -29,7 +30,8 @@ func TakeBounce(ctx context.Context, st *store.Store, who store.Actor, report io
 	id, _, _ := strings.Cut(b.MessageID, "@")
 	m, err := st.Message(ctx, id)
 	if records.KindOf(err) == records.NotFound && err != nil {
-		return b, m, records.Fail(records.NotFound, "the report is about a message that was not sent from here: "+plainLine(b.MessageID))
+		return b, m, records.Fail(records.NotFound, "the report is about a message that was not sent from here: "+
+			plainLine(b.MessageID))
 	}
 	if err != nil || b.Action != "failed" {
 		return b, m, err

@@ -29,13 +29,16 @@ func TestDeliveryLog(t *testing.T) {
 	row, m := sent(t, site)
 	at := "/records/" + row.ID
 	c := site.As(store.Engineer)
-	check(t, c, expect{at, 200, []string{"Record issued", site.Property.Contact.Email, "handed over for delivery", "Server’s words", "Put in", "Tries"}, nil})
-	check(t, c, expect{"/messages/" + m.ID, 200, []string{m.Subject, "Dear " + site.Property.Contact.Name, "It came back?"}, []string{"<script"}})
+	check(t, c, expect{at, 200, []string{"Record issued", site.Property.Contact.Email, "handed over for delivery",
+		"Server’s words", "Put in", "Tries"}, nil})
+	check(t, c, expect{"/messages/" + m.ID, 200, []string{m.Subject, "Dear " + site.Property.Contact.Name,
+		"It came back?"}, []string{"<script"}})
 	check(t, c, expect{"/messages/none", 404, nil, nil})
 	check(t, site.Guest(), expect{"/messages/" + m.ID, 303, nil, nil})
 
 	// A person notes that it came back.
-	if p := c.Post("/messages/"+m.ID+"/bounced", form("why", " ")); p.Status != 422 || !strings.Contains(p.Body, "cannot be left blank") {
+	if p := c.Post("/messages/"+m.ID+"/bounced", form("why", " ")); p.Status != 422 ||
+		!strings.Contains(p.Body, "cannot be left blank") {
 		t.Errorf("no reason: status %d", p.Status)
 	}
 	if p := c.Post("/messages/"+m.ID+"/bounced", form("why", "customer says: moved <away>")); p.Status != 303 {
@@ -48,10 +51,12 @@ func TestDeliveryLog(t *testing.T) {
 
 	// A bad address is refused in its field and changes nothing.
 	p := c.Post(at+"/resend", form("email", "new at home"))
-	if p.Status != 422 || !strings.Contains(p.Body, `value="new at home"`) || !strings.Contains(p.Body, "an address such as") {
+	if p.Status != 422 || !strings.Contains(p.Body, `value="new at home"`) ||
+		!strings.Contains(p.Body, "an address such as") {
 		t.Errorf("bad address: status %d %s", p.Status, errorsOf(p.Body))
 	}
-	if got, err := site.Store.Property(t.Context(), site.Property.ID); err != nil || got.Contact != site.Property.Contact {
+	if got, err := site.Store.Property(t.Context(), site.Property.ID); err != nil ||
+		got.Contact != site.Property.Contact {
 		t.Errorf("contact %+v, %v", got.Contact, err)
 	}
 	// A corrected one is kept, and the letter goes there with a link of its own.
@@ -63,13 +68,15 @@ func TestDeliveryLog(t *testing.T) {
 		t.Errorf("contact %+v, %v", got.Contact, err)
 	}
 	all, _, err := site.Store.Outbox(t.Context(), store.OutboxQuery{RecordID: row.ID})
-	if err != nil || len(all) != 2 || all[0].ToEmail != "corrected@home.example" || all[0].State != store.MessageDue || !all[0].AttachPDF {
+	if err != nil || len(all) != 2 || all[0].ToEmail != "corrected@home.example" || all[0].State != store.MessageDue ||
+		!all[0].AttachPDF {
 		t.Fatalf("outbox %+v, %v", all, err)
 	}
 	token := regexp.MustCompile(`/r/([a-z0-9]+)`).FindStringSubmatch(all[0].Text)[1]
 	check(t, site.Guest(), expect{"/r/" + token, 200, []string{row.Number}, nil})
 	links, err := site.Store.Links(t.Context(), row.ID)
-	if err != nil || len(links) != 2 || links[0].ForEmail != site.Property.Contact.Email || links[1].ForEmail != "corrected@home.example" {
+	if err != nil || len(links) != 2 || links[0].ForEmail != site.Property.Contact.Email ||
+		links[1].ForEmail != "corrected@home.example" {
 		t.Errorf("links %+v, %v", links, err)
 	}
 
@@ -78,7 +85,8 @@ func TestDeliveryLog(t *testing.T) {
 	if _, err := site.Store.UpdateProperty(t.Context(), store.System, got); err != nil {
 		t.Fatal(err)
 	}
-	if p := c.Post(at+"/resend", form("email", "")); p.Status != 422 || !strings.Contains(p.Body, "the address to send to") {
+	if p := c.Post(at+"/resend", form("email", "")); p.Status != 422 ||
+		!strings.Contains(p.Body, "the address to send to") {
 		t.Errorf("no address: status %d", p.Status)
 	}
 }
@@ -92,7 +100,8 @@ func TestLinksOfARecord(t *testing.T) {
 		form []string
 		says string
 	}{
-		{[]string{"for", "", "days", "30"}, "cannot be left blank"}, {[]string{"for", "A", "days", "9000"}, "30, 365 or 730 days"},
+		{[]string{"for", "", "days", "30"}, "cannot be left blank"}, {[]string{"for", "A", "days", "9000"},
+			"30, 365 or 730 days"},
 		{[]string{"for", "A <b>", "email", "none", "days", "30"}, "“none” is not accepted"},
 	} {
 		if p := c.Post(at+"/links", form(bad.form...)); p.Status != 422 || !strings.Contains(p.Body, bad.says) {
@@ -113,7 +122,8 @@ func TestLinksOfARecord(t *testing.T) {
 		t.Fatal(err)
 	}
 	id := links[len(links)-1].ID
-	if p := c.Post(at+"/links/"+id+"/end", form("why", "")); p.Status != 422 || !strings.Contains(p.Body, "Not accepted") {
+	if p := c.Post(at+"/links/"+id+"/end", form("why", "")); p.Status != 422 ||
+		!strings.Contains(p.Body, "Not accepted") {
 		t.Errorf("no reason: status %d %s", p.Status, errorsOf(p.Body))
 	}
 	other := site.Draft()
@@ -128,7 +138,8 @@ func TestLinksOfARecord(t *testing.T) {
 	}
 	check(t, c, expect{at, 200, []string{"wrong person"}, nil})
 	for _, path := range []string{"", "/record.pdf", "/records/" + row.Number} {
-		check(t, guest, expect{"/r/" + token + path, http.StatusGone, []string{"This link has ended", "01632 960 100", "0800 111 999", "noindex"}, []string{row.Number, site.Property.Line1, "wrong person"}})
+		check(t, guest, expect{"/r/" + token + path, http.StatusGone, []string{"This link has ended", "01632 960 100",
+			"0800 111 999", "noindex"}, []string{row.Number, site.Property.Line1, "wrong person"}})
 	}
 	for _, path := range []string{"/visit", "/contact"} {
 		if p := guest.Post("/r/"+token+path, form("text", "x", "name", "x")); p.Status != http.StatusGone {
@@ -154,7 +165,9 @@ func TestLetterWithoutRoomForThePDF(t *testing.T) {
 	doc.Record.Property.Nation = records.NorthernIreland
 	m := server.RecordLetter(doc, "https://records.example/r/token", true)
 	for _, body := range []string{m.Text, m.HTML} {
-		if !strings.Contains(body, "0800 002 001") || !strings.Contains(body, "Compare this number with your gas supplier’s") || strings.Contains(body, "0800 111 999") {
+		if !strings.Contains(body, "0800 002 001") ||
+			!strings.Contains(body, "Compare this number with your gas supplier’s") ||
+			strings.Contains(body, "0800 111 999") {
 			t.Error("Northern Ireland: wrong number, or without its caution")
 		}
 	}
@@ -171,10 +184,15 @@ func TestHead(t *testing.T) {
 	row := site.Issued()
 	token := site.Token(row.ID)
 	owner := site.As(store.Owner)
-	for _, path := range []string{"/", "/sign-in", "/healthz", "/static/css/app.css", "/records/" + row.ID, "/records/" + row.ID + "/pdf", "/r/" + token, "/r/" + token + "/record.pdf", "/r/none", "/no-such-page", "/rules"} {
+	for _, path := range []string{"/", "/sign-in", "/healthz", "/static/css/app.css", "/records/" + row.ID,
+		"/records/" + row.ID + "/pdf", "/r/" + token, "/r/" + token + "/record.pdf", "/r/none", "/no-such-page",
+		"/rules"} {
 		get, head := owner.Get(path), owner.Do(http.MethodHead, path, nil)
-		if head.Status != get.Status || head.Body != "" || head.Header.Get("Content-Type") != get.Header.Get("Content-Type") || head.Header.Get("Content-Security-Policy") == "" {
-			t.Errorf("HEAD %s: status %d, GET %d; %d bytes; %q", path, head.Status, get.Status, len(head.Body), head.Header.Get("Content-Type"))
+		if head.Status != get.Status || head.Body != "" ||
+			head.Header.Get("Content-Type") != get.Header.Get("Content-Type") ||
+			head.Header.Get("Content-Security-Policy") == "" {
+			t.Errorf("HEAD %s: status %d, GET %d; %d bytes; %q", path, head.Status, get.Status, len(head.Body),
+				head.Header.Get("Content-Type"))
 		}
 	}
 	if p := owner.Do(http.MethodHead, "/records/"+row.ID+"/amend", nil); p.Status != http.StatusMethodNotAllowed {

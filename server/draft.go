@@ -100,7 +100,8 @@ func (s *Server) record(c echo.Context) error {
 }
 
 func (s *Server) draftPage(c echo.Context, status int, r *records.Record, dateError string) error {
-	data := draftPage{base: s.base(c, "Draft, "+r.Values.ApplianceName()), Record: r, Scale: scaleOf(r), DateError: dateError}
+	data := draftPage{base: s.base(c, "Draft, "+r.Values.ApplianceName()), Record: r, Scale: scaleOf(r),
+		DateError: dateError}
 	for _, sec := range records.Sections {
 		line := draftSection{Section: sec, Exempt: sec.ExemptReason(r.Values), Tally: tallyOf(r.Findings, sec.ID)}
 		line.Filled, line.Shown = r.Progress(sec)
@@ -130,7 +131,8 @@ func (s *Server) draft(c echo.Context) (*records.Record, error) {
 func revisionOf(posted url.Values) (int, error) {
 	n, err := strconv.Atoi(posted.Get("revision"))
 	if err != nil || n < 1 {
-		return 0, &records.Error{Kind: records.Invalid, Field: "revision", Label: "Revision", Msg: "missing or not a number", Want: "the revision that the form came with"}
+		return 0, &records.Error{Kind: records.Invalid, Field: "revision", Label: "Revision",
+			Msg: "missing or not a number", Want: "the revision that the form came with"}
 	}
 	return n, nil
 }
@@ -173,9 +175,11 @@ func (s *Server) discard(c echo.Context) error {
 		return err
 	}
 	if c.FormValue("sure") != "yes" {
-		return &records.Error{Kind: records.Invalid, Field: "sure", Label: "Discard", Want: "the tick that says you want to discard this draft"}
+		return &records.Error{Kind: records.Invalid, Field: "sure", Label: "Discard",
+			Want: "the tick that says you want to discard this draft"}
 	}
-	if err := s.store.DiscardDraft(c.Request().Context(), actorOf(c), r.ID, "discarded by "+person(c).Name); err != nil {
+	if err := s.store.DiscardDraft(c.Request().Context(), actorOf(c), r.ID,
+		"discarded by "+person(c).Name); err != nil {
 		return err
 	}
 	s.say(c, "The draft has been discarded. A copy is kept with the audit log.")
@@ -190,7 +194,8 @@ func (s *Server) start(c echo.Context) error {
 	date, err := dateOf(posted, "work_date", "Date of the work")
 	var r *records.Record
 	if err == nil {
-		r, err = s.book.Start(c.Request().Context(), person(c), c.Param("id"), records.Purpose(posted.Get("purpose")), date)
+		r, err = s.book.Start(c.Request().Context(), person(c), c.Param("id"), records.Purpose(posted.Get("purpose")),
+			date)
 	}
 	if records.KindOf(err) == records.Invalid && err != nil {
 		return s.appliancePage(c, http.StatusUnprocessableEntity, applianceForms{posted: posted, start: err})

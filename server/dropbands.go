@@ -34,8 +34,10 @@ const blankBands = 8
 
 // volumeField and dropField read a band the way every other number is read.
 var (
-	volumeField = &records.Field{Key: "volume", Label: "Volume up to", Kind: records.NumberKind, Unit: "m³", Min: 0, Max: 100, Decimals: 4}
-	dropField   = &records.Field{Key: "drop", Label: "Drop at most", Kind: records.NumberKind, Unit: "mbar", Min: 0, Max: 50, Decimals: 3}
+	volumeField = &records.Field{Key: "volume", Label: "Volume up to", Kind: records.NumberKind, Unit: "m³", Min: 0,
+		Max: 100, Decimals: 4}
+	dropField = &records.Field{Key: "drop", Label: "Drop at most", Kind: records.NumberKind, Unit: "mbar", Min: 0,
+		Max: 50, Decimals: 3}
 )
 
 func dropBandsForm() inputForm {
@@ -59,10 +61,12 @@ func (s *Server) dropBandsPage(c echo.Context, status int, form inputForm, bands
 	}
 	data := dropBandsPage{base: s.base(c, "Permissible drops"), Form: form, Bands: bands}
 	for _, t := range tables {
-		table := dropTable{Edition: records.TightnessEdition.ChoiceLabel(t.Edition), Fuel: records.ApplianceFuel.ChoiceLabel(t.Fuel),
+		table := dropTable{Edition: records.TightnessEdition.ChoiceLabel(t.Edition),
+			Fuel:   records.ApplianceFuel.ChoiceLabel(t.Fuel),
 			Clause: t.Clause, By: t.EnteredBy, On: t.EnteredOn.Long()}
 		for _, b := range t.Bands {
-			table.Bands = append(table.Bands, bandForm{Volume: records.FormatNumber(b.UpToM3, -1), Drop: records.FormatNumber(b.DropMbar, -1)})
+			table.Bands = append(table.Bands, bandForm{Volume: records.FormatNumber(b.UpToM3, -1),
+				Drop: records.FormatNumber(b.DropMbar, -1)})
 		}
 		data.Tables = append(data.Tables, table)
 	}
@@ -116,8 +120,9 @@ func (s *Server) saveDropBands(c echo.Context) error {
 	forms, bands, ok := readBands(posted)
 	if ok {
 		p := person(c)
-		err = s.store.SaveDropBands(c.Request().Context(), actorOf(c), records.DropBands{Edition: posted.Get("edition"), Fuel: posted.Get("fuel"),
-			Clause: posted.Get("clause"), EnteredBy: p.Name, EnteredOn: s.book.Today(), Bands: bands})
+		err = s.store.SaveDropBands(c.Request().Context(), actorOf(c),
+			records.DropBands{Edition: posted.Get("edition"), Fuel: posted.Get("fuel"),
+				Clause: posted.Get("clause"), EnteredBy: p.Name, EnteredOn: s.book.Today(), Bands: bands})
 		if err == nil {
 			s.say(c, "Saved. Drops with appliances connected are held against this table from now on.")
 			return see(c, "/drop-bands")

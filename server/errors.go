@@ -43,7 +43,8 @@ func (s *Server) failed(err error, c echo.Context) {
 	p := problemOf(err)
 	p.Reference = requestID(c)
 	if p.Status >= http.StatusInternalServerError {
-		s.log.ErrorContext(c.Request().Context(), "request failed", "request", p.Reference, "path", c.Path(), "error", err)
+		s.log.ErrorContext(c.Request().Context(), "request failed", "request", p.Reference, "path", c.Path(), "error",
+			err)
 	}
 	var sent error
 	switch {
@@ -64,7 +65,8 @@ func (s *Server) failed(err error, c echo.Context) {
 
 func wantsJSON(r *http.Request) bool {
 	accept := r.Header.Get("Accept")
-	return strings.HasPrefix(r.URL.Path, "/api/") || strings.Contains(accept, "json") && !strings.Contains(accept, "text/html")
+	return strings.HasPrefix(r.URL.Path, "/api/") || strings.Contains(accept, "json") &&
+		!strings.Contains(accept, "text/html")
 }
 
 // statusOf maps the kinds of the domain.

@@ -85,7 +85,8 @@ func (s *Server) writeView(ctx context.Context, out io.Writer, format listFormat
 	}
 	q.After = "" // a list holds every page
 	err = s.store.EachInView(ctx, q, func(r store.ViewRow) error {
-		l := exchange.Line{Property: r.Property, Contact: r.Contact, Values: r.Values, Number: r.Number, WorkDate: r.WorkDate, Standing: r.Standing}
+		l := exchange.Line{Property: r.Property, Contact: r.Contact, Values: r.Values, Number: r.Number,
+			WorkDate: r.WorkDate, Standing: r.Standing}
 		if r.Duty != nil {
 			l.Duty, l.Due, l.State = r.Duty.Kind, r.Duty.Due, r.Duty.StateOn(q.Today)
 		}

@@ -44,14 +44,17 @@ func (s *Server) importPage(c echo.Context) error { return s.showImport(c, http.
 
 func (s *Server) showImport(c echo.Context, status int, form *inputForm, refused string) error {
 	data := importPage{base: s.deskBase(c, "Bring in a list"), Refused: refused,
-		Limits: fmt.Sprintf("A CSV file with the names of its columns in the first row: at most %d MB and %s appliances.", exchange.MaxFile>>20, thousands(exchange.MaxRows))}
+		Limits: fmt.Sprintf("A CSV file with the names of its columns in the first row: at most %d MB and %s "+
+			"appliances.", exchange.MaxFile>>20, thousands(exchange.MaxRows))}
 	if j := s.lists.look(); j != nil {
 		data.Stage, data.File, data.By, data.Header, data.Sample = j.stage, j.name, j.by.Name, j.header, j.sample
-		data.Read = "Read as " + j.encoding + ", columns parted by " + map[rune]string{',': "comma", ';': "semicolon", '\t': "tab", '|': "bar"}[j.delimiter] + "."
+		data.Read = "Read as " + j.encoding + ", columns parted by " +
+			map[rune]string{',': "comma", ';': "semicolon", '\t': "tab", '|': "bar"}[j.delimiter] + "."
 		if j.encoding == "Windows-1252" {
 			data.Read += " It is not UTF-8: look at names with accents."
 		}
-		data.Order, data.Problem, data.Update, data.Count, data.Done, data.Rows = j.order, j.problem, j.update, j.count, j.done, j.rows
+		data.Order, data.Problem, data.Update, data.Count, data.Done, data.Rows = j.order, j.problem, j.update,
+			j.count, j.done, j.rows
 		data.ErrorCount, data.Errors = j.badCount, j.bad[:min(len(j.bad), shownErrors)]
 		data.Hidden = j.badCount - len(data.Errors)
 		if j.stage == listColumns {
@@ -77,9 +80,11 @@ func thousands(n int) string {
 func columnsForm(header []string, m exchange.Mapping, update bool) inputForm {
 	form := inputForm{Action: "/import/columns", Button: "Check the list"}
 	for _, t := range exchange.Targets {
-		in := &input{Name: string(t.Target), Label: t.Label, Type: "select", Options: []optionForm{{Label: "Not in the list"}}}
+		in := &input{Name: string(t.Target), Label: t.Label, Type: "select",
+			Options: []optionForm{{Label: "Not in the list"}}}
 		for i, h := range header {
-			in.Options = append(in.Options, optionForm{Code: strconv.Itoa(i), Label: fmt.Sprintf("Column %d: %s", i+1, short(h))})
+			in.Options = append(in.Options, optionForm{Code: strconv.Itoa(i),
+				Label: fmt.Sprintf("Column %d: %s", i+1, short(h))})
 		}
 		chosen := ""
 		if col, ok := m.Column[t.Target]; ok {
@@ -89,7 +94,8 @@ func columnsForm(header []string, m exchange.Mapping, update bool) inputForm {
 		if t.Stand == nil {
 			continue
 		}
-		stand := &input{Name: "stand-" + string(t.Target), Label: t.Label + ", where the list is blank", Type: "select", Options: []optionForm{{Label: "Leave blank"}}}
+		stand := &input{Name: "stand-" + string(t.Target), Label: t.Label + ", where the list is blank",
+			Type: "select", Options: []optionForm{{Label: "Leave blank"}}}
 		if t.Must {
 			stand.Options[0].Label = "Refuse the row"
 		}
@@ -98,8 +104,11 @@ func columnsForm(header []string, m exchange.Mapping, update bool) inputForm {
 		}
 		form.Inputs = append(form.Inputs, stand.chosen(m.Stand[t.Target]))
 	}
-	known := &input{Name: "known", Label: "Appliances on file already", Type: "select", Options: []optionForm{{Code: "leave", Label: "Leave as they are"}, {Code: "update", Label: "Change to what the list says"}},
-		Hint: "Known again by postcode, first line of the address and serial number. What the list leaves blank is kept."}
+	known := &input{Name: "known", Label: "Appliances on file already", Type: "select",
+		Options: []optionForm{{Code: "leave", Label: "Leave as they are"},
+			{Code: "update", Label: "Change to what the list says"}},
+		Hint: "Known again by postcode, first line of the address and serial number. What the list leaves blank is " +
+			"kept."}
 	form.Inputs = append(form.Inputs, known.chosen(map[bool]string{false: "leave", true: "update"}[update]))
 	return form
 }
@@ -171,7 +180,8 @@ func (s *Server) takeUpload(c echo.Context) error {
 func tooLarge(err error) error {
 	var most *http.MaxBytesError
 	if errors.As(err, &most) {
-		return &records.Error{Kind: records.Invalid, Field: "file", Label: "List", Msg: "the file is too large", Want: fmt.Sprintf("at most %d MB", exchange.MaxFile>>20)}
+		return &records.Error{Kind: records.Invalid, Field: "file", Label: "List", Msg: "the file is too large",
+			Want: fmt.Sprintf("at most %d MB", exchange.MaxFile>>20)}
 	}
 	return err
 }
@@ -215,7 +225,8 @@ func (s *Server) reviseList(c echo.Context) error {
 // writeList takes the checked list in.
 func (s *Server) writeList(c echo.Context) error {
 	if j := s.lists.look(); j != nil && (j.badCount > 0 || j.problem != "") {
-		return records.Fail(records.Conflict, "the list has errors: nothing of it can be taken in before they are put right")
+		return records.Fail(records.Conflict,
+			"the list has errors: nothing of it can be taken in before they are put right")
 	}
 	who := person(c)
 	now, err := s.lists.move(listChecked, listWriting, func(j *listJob) { j.by, j.done = who, 0 })

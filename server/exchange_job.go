@@ -99,7 +99,8 @@ func (d *listDesk) move(from, to string, fn func(*listJob)) (listJob, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if d.job == nil || d.job.stage != from {
-		return listJob{}, records.Fail(records.Conflict, "the list is no longer where this page had it: look at it again")
+		return listJob{}, records.Fail(records.Conflict,
+			"the list is no longer where this page had it: look at it again")
 	}
 	d.job.stage = to
 	if fn != nil {
@@ -134,7 +135,8 @@ func (d *listDesk) accept(by store.Person, name string, in io.Reader) (err error
 		return errors.Join(err, os.Remove(f.Name()))
 	}
 	if n > exchange.MaxFile {
-		return errors.Join(os.Remove(f.Name()), &records.Error{Kind: records.Invalid, Field: "file", Label: "List", Msg: "the file is too large", Want: fmt.Sprintf("at most %d MB", exchange.MaxFile>>20)})
+		return errors.Join(os.Remove(f.Name()), &records.Error{Kind: records.Invalid, Field: "file", Label: "List",
+			Msg: "the file is too large", Want: fmt.Sprintf("at most %d MB", exchange.MaxFile>>20)})
 	}
 	t, err := exchange.OpenTable(f)
 	var sample [][]string
@@ -148,11 +150,14 @@ func (d *listDesk) accept(by store.Person, name string, in io.Reader) (err error
 		return errors.Join(err, os.Remove(f.Name()))
 	}
 	if len(sample) == 0 {
-		return errors.Join(os.Remove(f.Name()), &records.Error{Kind: records.Invalid, Field: "file", Label: "List", Msg: "there is a heading and nothing under it", Want: "a row for each appliance"})
+		return errors.Join(os.Remove(f.Name()), &records.Error{Kind: records.Invalid, Field: "file", Label: "List",
+			Msg: "there is a heading and nothing under it", Want: "a row for each appliance"})
 	}
 	d.change(func(j *listJob) {
-		j.path, j.sha256, j.header, j.sample, j.delimiter, j.encoding = f.Name(), hex.EncodeToString(hash.Sum(nil)), t.Header, sample, t.Delimiter, t.Encoding
-		j.mapping = exchange.Mapping{Column: exchange.Guess(t.Header), Stand: map[exchange.Target]string{exchange.Tenure: string(records.OwnerOccupier)}}
+		j.path, j.sha256, j.header, j.sample, j.delimiter, j.encoding = f.Name(), hex.EncodeToString(hash.Sum(nil)),
+			t.Header, sample, t.Delimiter, t.Encoding
+		j.mapping = exchange.Mapping{Column: exchange.Guess(t.Header),
+			Stand: map[exchange.Target]string{exchange.Tenure: string(records.OwnerOccupier)}}
 	})
 	return nil
 }
@@ -162,7 +167,8 @@ func (d *listDesk) put(j *listJob) error {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if old := d.job; old != nil && old.stage != listDone && old.stage != listFailed {
-		return records.Fail(records.Conflict, "“"+old.name+"” of "+old.by.Name+" is on its way in: one list at a time; finish or discard it first")
+		return records.Fail(records.Conflict, "“"+old.name+"” of "+old.by.Name+
+			" is on its way in: one list at a time; finish or discard it first")
 	}
 	d.job = j
 	return nil
@@ -276,7 +282,8 @@ func (j *listJob) open() (*os.File, *exchange.Table, error) {
 
 // items returns the rows of a list as the store takes them. Rows with errors
 // go to bad and are passed over unless that returns an error.
-func (d *listDesk) items(j listJob, t *exchange.Table, bad func([]*exchange.RowError) error) func() (store.ListItem, error) {
+func (d *listDesk) items(j listJob, t *exchange.Table, bad func([]*exchange.RowError) error) func() (store.ListItem,
+	error) {
 	r, seen := exchange.NewReader(t, j.mapping, d.today()), 0
 	return func() (store.ListItem, error) {
 		for {
@@ -293,7 +300,8 @@ func (d *listDesk) items(j listJob, t *exchange.Table, bad func([]*exchange.RowE
 				}
 				continue
 			}
-			out := store.ListItem{Row: item.Row, Property: item.Property, Contact: item.Contact, Values: item.Values, LastWork: item.LastService}
+			out := store.ListItem{Row: item.Row, Property: item.Property, Contact: item.Contact, Values: item.Values,
+				LastWork: item.LastService}
 			if duty, ok := item.Duty(); ok {
 				out.Duty = &duty
 			}

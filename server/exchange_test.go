@@ -60,7 +60,8 @@ const goodList = "Address line 1;Town;Postcode;Kind;Make;Serial;Last service;Cus
 
 // columns are those of the good list, as its form proposes them.
 func columns(change ...string) url.Values {
-	v := form("line1", "0", "town", "1", "postcode", "2", "kind", "4", "make", "4", "serial", "5", "last_service", "6", "name", "7", "stand-nation", "England", "stand-tenure", "owner-occupier", "known", "leave")
+	v := form("line1", "0", "town", "1", "postcode", "2", "kind", "4", "make", "4", "serial", "5", "last_service", "6",
+		"name", "7", "stand-nation", "England", "stand-tenure", "owner-occupier", "known", "leave")
 	v.Set("kind", "3")
 	for i := 0; i < len(change); i += 2 {
 		v.Set(change[i], change[i+1])
@@ -71,7 +72,10 @@ func columns(change ...string) url.Values {
 func appliances(t *testing.T, site *servertest.Site) int {
 	t.Helper()
 	n := 0
-	if err := site.Store.EachInView(t.Context(), store.Query{}, func(store.ViewRow) error { n++; return nil }); err != nil {
+	if err := site.Store.EachInView(t.Context(), store.Query{}, func(store.ViewRow) error {
+		n++
+		return nil
+	}); err != nil {
 		t.Fatal(err)
 	}
 	return n
@@ -87,11 +91,14 @@ func TestImportAList(t *testing.T) {
 	if files, err := os.ReadDir(uploads); err != nil || len(files) != 1 {
 		t.Errorf("%d uploaded files: %v", len(files), err)
 	}
-	check(t, office, expect{"/import", 200, []string{"list.csv", "columns parted by semicolon", `<option value="6" selected>Column 7: Last service`, "1 Elm Row"}, []string{"../"}})
-	if p := uploadList(t, owner, "other.csv", goodList); p.Status != 409 || !strings.Contains(p.Body, "one list at a time") {
+	check(t, office, expect{"/import", 200, []string{"list.csv", "columns parted by semicolon",
+		`<option value="6" selected>Column 7: Last service`, "1 Elm Row"}, []string{"../"}})
+	if p := uploadList(t, owner, "other.csv", goodList); p.Status != 409 ||
+		!strings.Contains(p.Body, "one list at a time") {
 		t.Errorf("a second list: %d", p.Status)
 	}
-	if p := office.Post("/import/columns", columns("town", "", "stand-nation", "")); p.Status != 422 || strings.Count(p.Body, "Not accepted") != 2 {
+	if p := office.Post("/import/columns", columns("town", "", "stand-nation", "")); p.Status != 422 ||
+		strings.Count(p.Body, "Not accepted") != 2 {
 		t.Errorf("without town and nation: %d\n%s", p.Status, clip(p.Body))
 	}
 	if p := office.Post("/import/columns", columns()); p.Status != 303 {
@@ -100,7 +107,8 @@ func TestImportAList(t *testing.T) {
 	if stage := settle(t, office); stage != "checked" {
 		t.Fatal(stage)
 	}
-	check(t, owner, expect{"/import", 200, []string{"Every row can be taken in", "day, month, year", "Take it in", "<dt>New appliances</dt><dd>2</dd>"}, []string{"error"}})
+	check(t, owner, expect{"/import", 200, []string{"Every row can be taken in", "day, month, year", "Take it in",
+		"<dt>New appliances</dt><dd>2</dd>"}, []string{"error"}})
 	if n := appliances(t, site); n != 1 {
 		t.Errorf("checking wrote: %d appliances", n)
 	}
@@ -110,7 +118,8 @@ func TestImportAList(t *testing.T) {
 	if stage := settle(t, office); stage != "done" {
 		t.Fatal(stage, clip(office.Get("/import").Body))
 	}
-	check(t, office, expect{"/import", 200, []string{"Taken in", "<dt>New addresses</dt><dd>2</dd>", "<dt>Services that fall due from them</dt><dd>1</dd>"}, nil})
+	check(t, office, expect{"/import", 200, []string{"Taken in", "<dt>New addresses</dt><dd>2</dd>",
+		"<dt>Services that fall due from them</dt><dd>1</dd>"}, nil})
 	check(t, office, expect{"/register?q=S1+elm", 200, []string{"Tarnwell", "13 Apr 2027", "Ada Example"}, nil})
 	if files, err := os.ReadDir(uploads); err != nil || len(files) != 0 {
 		t.Errorf("%d uploaded files stay: %v", len(files), err)
@@ -128,7 +137,8 @@ func TestImportAList(t *testing.T) {
 	settle(t, owner)
 	owner.Post("/import/write", url.Values{})
 	settle(t, owner)
-	check(t, owner, expect{"/import", 200, []string{"<dt>New appliances</dt><dd>0</dd>", "<dt>On file already, left as they are</dt><dd>2</dd>"}, nil})
+	check(t, owner, expect{"/import", 200, []string{"<dt>New appliances</dt><dd>0</dd>",
+		"<dt>On file already, left as they are</dt><dd>2</dd>"}, nil})
 	if n := appliances(t, site); n != 3 {
 		t.Errorf("%d appliances", n)
 	}
@@ -137,11 +147,13 @@ func TestImportAList(t *testing.T) {
 func TestImportRefusesAListWithErrors(t *testing.T) {
 	site := servertest.Start(t)
 	office := site.As(store.Office)
-	bad := goodList + "3 Elm Row;Upham;nonsense;combi;Tarnwell;S3;99/04/2026;\r\n1 Elm Row;Upham;AB1 2DE;combi;Tarnwell;s1;;\r\n4 Elm Row;Upham;AB1 2DE;rocket;=1+1;S4;;\r\n"
+	bad := goodList + "3 Elm Row;Upham;nonsense;combi;Tarnwell;S3;99/04/2026;\r\n1 Elm Row;Upham;AB1 " +
+		"2DE;combi;Tarnwell;s1;;\r\n4 Elm Row;Upham;AB1 2DE;rocket;=1+1;S4;;\r\n"
 	uploadList(t, office, "list.csv", bad)
 	office.Post("/import/columns", columns())
 	settle(t, office)
-	check(t, office, expect{"/import", 200, []string{"4 errors", "nonsense", "99/04/2026", "row 2 names the same appliance", "rocket"}, []string{"Take it in"}})
+	check(t, office, expect{"/import", 200, []string{"4 errors", "nonsense", "99/04/2026",
+		"row 2 names the same appliance", "rocket"}, []string{"Take it in"}})
 	rows, err := csv.NewReader(strings.NewReader(office.Get("/import/errors.csv").Body)).ReadAll()
 	if err != nil || len(rows) != 5 || rows[1][0] != "4" || rows[1][1] != "Postcode" {
 		t.Errorf("%v, %v", rows, err)
@@ -170,18 +182,22 @@ func TestImportRefusesAListWithErrors(t *testing.T) {
 	uploadList(t, office, "list.csv", strings.Replace(goodList, "S2;;", "S2;2026-04-13;", 1))
 	office.Post("/import/columns", columns())
 	settle(t, office)
-	check(t, office, expect{"/import", 200, []string{"cannot be read as it is", "row 3 begins with the year, row 2 does not"}, []string{"Take it in"}})
+	check(t, office, expect{"/import", 200, []string{"cannot be read as it is",
+		"row 3 begins with the year, row 2 does not"}, []string{"Take it in"}})
 	if p := office.Post("/import/write", url.Values{}); p.Status != 409 {
 		t.Errorf("write: %d", p.Status)
 	}
 	office.Post("/import/discard", url.Values{})
 
-	for name, text := range map[string]string{"workbook": "PK\x03\x04", "empty": "", "heading": "a,b\n", "large": strings.Repeat("a,b\n", exchange.MaxFile/4+1), "far too large": strings.Repeat("a,b\n", exchange.MaxFile/3)} {
+	for name, text := range map[string]string{"workbook": "PK\x03\x04", "empty": "", "heading": "a,b\n",
+		"large": strings.Repeat("a,b\n", exchange.MaxFile/4+1), "far too large": strings.Repeat("a,b\n",
+			exchange.MaxFile/3)} {
 		if p := uploadList(t, office, name, text); p.Status != 422 || !strings.Contains(p.Body, "Not accepted") {
 			t.Errorf("%s: %d", name, p.Status)
 		}
 	}
-	for what, p := range map[string]servertest.Page{"no file": office.Post("/import", url.Values{}), "columns of none": office.Post("/import/columns", columns())} {
+	for what, p := range map[string]servertest.Page{"no file": office.Post("/import", url.Values{}),
+		"columns of none": office.Post("/import/columns", columns())} {
 		if p.Status >= 500 {
 			t.Errorf("%s: %d", what, p.Status)
 		}
@@ -195,7 +211,9 @@ func TestExportOfAView(t *testing.T) {
 	site := servertest.Start(t)
 	issued := site.Issued()
 	office := site.As(store.Office)
-	if _, err := site.Store.CreateProperty(t.Context(), store.Actor{}, store.PropertyEntry{Property: records.Property{Line1: "=1+1", Town: "x", Postcode: "AB1 2DE", Nation: records.Wales}}); err != nil {
+	if _, err := site.Store.CreateProperty(t.Context(), store.Actor{},
+		store.PropertyEntry{Property: records.Property{Line1: "=1+1", Town: "x", Postcode: "AB1 2DE",
+			Nation: records.Wales}}); err != nil {
 		t.Fatal(err)
 	}
 	uploadList(t, office, "list.csv", goodList)
@@ -203,14 +221,16 @@ func TestExportOfAView(t *testing.T) {
 	settle(t, office)
 	office.Post("/import/write", url.Values{})
 	settle(t, office)
-	for query, want := range map[string]int{"": 3, "&q=elm": 2, "&q=elm&kind=fire": 1, "&state=none": 1, "&nation=Wales": 0, "&sort=address": 3, "&after=whatever": 3} {
+	for query, want := range map[string]int{"": 3, "&q=elm": 2, "&q=elm&kind=fire": 1, "&state=none": 1,
+		"&nation=Wales": 0, "&sort=address": 3, "&after=whatever": 3} {
 		p := office.Get("/register/export?as=csv" + query)
 		rows, err := csv.NewReader(strings.NewReader(strings.TrimPrefix(p.Body, "\ufeff"))).ReadAll()
 		if err != nil || p.Status != 200 || len(rows) != want+1 {
 			t.Errorf("%q: status %d, %d rows, %v", query, p.Status, len(rows), err)
 		}
 	}
-	if body := office.Get("/register/export?as=csv").Body; !strings.Contains(body, issued.Number+","+issued.WorkDate.String()+","+string(issued.Standing)) {
+	if body := office.Get("/register/export?as=csv").Body; !strings.Contains(body,
+		issued.Number+","+issued.WorkDate.String()+","+string(issued.Standing)) {
 		t.Errorf("the record is not in it:\n%s", body)
 	}
 	p := office.Get("/register/export?as=xlsx&q=elm")
@@ -219,15 +239,18 @@ func TestExportOfAView(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	if rows, err := f.GetRows("Register"); err != nil || len(rows) != 3 || rows[1][0] != "1 Elm Row" || !strings.Contains(p.Header.Get("Content-Disposition"), ".xlsx") {
+	if rows, err := f.GetRows("Register"); err != nil || len(rows) != 3 || rows[1][0] != "1 Elm Row" ||
+		!strings.Contains(p.Header.Get("Content-Disposition"), ".xlsx") {
 		t.Errorf("%v, %v", rows, err)
 	}
-	for _, path := range []string{"/register/export", "/register/export?as=pdf", "/register/export?as=csv&state=moon", "/register/export?as=csv&sort=moon"} {
+	for _, path := range []string{"/register/export", "/register/export?as=pdf", "/register/export?as=csv&state=moon",
+		"/register/export?as=csv&sort=moon"} {
 		if p := office.Get(path); p.Status != 422 || p.Header.Get("Content-Disposition") != "" {
 			t.Errorf("%s: %d", path, p.Status)
 		}
 	}
-	check(t, office, expect{"/register?q=elm&kind=fire", 200, []string{`href="/register/export?as=csv&amp;kind=fire&amp;q=elm"`, "as=xlsx"}, nil})
+	check(t, office, expect{"/register?q=elm&kind=fire", 200,
+		[]string{`href="/register/export?as=csv&amp;kind=fire&amp;q=elm"`, "as=xlsx"}, nil})
 	if p := site.As(store.Engineer).Get("/register/export?as=csv"); p.Status != 403 {
 		t.Errorf("engineer: %d", p.Status)
 	}
@@ -242,7 +265,8 @@ func TestImportOfManyRows(t *testing.T) {
 	var b strings.Builder
 	b.WriteString("Address line 1;Town;Postcode;Kind;Make;Serial;Last service;Customer\n")
 	for i := range rows {
-		fmt.Fprintf(&b, "%d Elm Row;Upham;AB%d %dDE;combi;Tarnwell;S%d;2026-01-%02d;Customer %d\n", i, 10+i/900%90, i%9+1, i, i%28+1, i)
+		fmt.Fprintf(&b, "%d Elm Row;Upham;AB%d %dDE;combi;Tarnwell;S%d;2026-01-%02d;Customer %d\n", i, 10+i/900%90,
+			i%9+1, i, i%28+1, i)
 	}
 	if p := uploadList(t, office, "many.csv", b.String()); p.Status != 303 {
 		t.Fatal(p.Status)

@@ -44,7 +44,8 @@ func (s *Server) find(c echo.Context) error {
 }
 
 func lineOfRow(r store.RegisterRow, today records.Date) applianceLine {
-	line := applianceLine{ID: r.ApplianceID, Name: r.MakeModel, Kind: records.ApplianceKind.ChoiceLabel(r.Kind), Serial: r.Serial, Address: r.Address}
+	line := applianceLine{ID: r.ApplianceID, Name: r.MakeModel, Kind: records.ApplianceKind.ChoiceLabel(r.Kind),
+		Serial: r.Serial, Address: r.Address}
 	if line.Name == "" {
 		line.Name = upper(line.Kind)
 	}

@@ -21,7 +21,8 @@ func firmForm(f records.Firm) inputForm {
 		{Name: "address", Label: "Address", Type: "text", Max: 200, Value: f.Address},
 		line("phone", "Telephone", 30).typed("tel").with(f.Phone),
 		line("email", "E-mail", 120).typed("email").hint("Customers' answers go here.").with(f.Email),
-		line("registration", "Registration number", 40).hint("Of the firm, with its registration body.").with(f.Registration),
+		line("registration", "Registration number",
+			40).hint("Of the firm, with its registration body.").with(f.Registration),
 	}}
 }
 
@@ -41,8 +42,10 @@ func (s *Server) saveFirm(c echo.Context) error {
 	return s.saveForm(c, savedForm{
 		form: func() (inputForm, error) { return firmForm(records.Firm{}), nil },
 		save: func(v url.Values) (string, error) {
-			return "/firm", s.store.SaveFirm(c.Request().Context(), actorOf(c), records.Firm{Name: v.Get("name"), Address: v.Get("address"),
-				Phone: v.Get("phone"), Email: v.Get("email"), Registration: v.Get("registration"), Logo: before.Logo})
+			return "/firm", s.store.SaveFirm(c.Request().Context(), actorOf(c),
+				records.Firm{Name: v.Get("name"), Address: v.Get("address"),
+					Phone: v.Get("phone"), Email: v.Get("email"), Registration: v.Get("registration"),
+					Logo: before.Logo})
 		},
 		said: "Saved. Records issued from now on carry these details.",
 		show: func(status int, f inputForm) error {

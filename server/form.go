@@ -203,7 +203,8 @@ func choiceOptions(f *records.Field, entry string) (options []optionForm, radios
 
 // instrumentOptions lists the firm's instruments that fit, and the one that
 // the record already names even if the firm no longer has it.
-func instrumentOptions(f *records.Field, instruments []records.Instrument, r *records.Record, entry string) []optionForm {
+func instrumentOptions(f *records.Field, instruments []records.Instrument, r *records.Record,
+	entry string) []optionForm {
 	options := []optionForm{{"", "Not chosen", entry == ""}}
 	known := entry == ""
 	for _, i := range instruments {

@@ -19,7 +19,8 @@ func form(pairs ...string) url.Values {
 	return v
 }
 
-var goodAddress = []string{"line1", "4 Tidewater Steps", "town", "Ambershaw", "postcode", "ab123xy", "nation", "England",
+var goodAddress = []string{"line1", "4 Tidewater Steps", "town", "Ambershaw", "postcode", "ab123xy", "nation",
+	"England",
 	"customer.name", "Odalys Penhallow", "customer.tenure", "tenant", "customer.email", "odalys@home.example"}
 
 func with(base []string, more ...string) url.Values {
@@ -35,9 +36,12 @@ func with(base []string, more ...string) url.Values {
 func TestBadInput(t *testing.T) {
 	site := servertest.Start(t)
 	owner := site.As(store.Owner)
-	person := []string{"name", "Wilf Marchbank", "email", "wilf@tweddle.example", "role", "engineer", "password", "long enough words"}
-	instrument := []string{"kind", "gauge", "serial", "G-1", "calibrated_on", "2026-01-05", "calibration_due", "2027-01-05"}
-	bands := []string{"edition", records.Edition4, "fuel", records.FuelNatural, "clause", "table 9", "volume", "0.01", "drop", "4"}
+	person := []string{"name", "Wilf Marchbank", "email", "wilf@tweddle.example", "role", "engineer", "password",
+		"long enough words"}
+	instrument := []string{"kind", "gauge", "serial", "G-1", "calibrated_on", "2026-01-05", "calibration_due",
+		"2027-01-05"}
+	bands := []string{"edition", records.Edition4, "fuel", records.FuelNatural, "clause", "table 9", "volume", "0.01",
+		"drop", "4"}
 	at := "/appliances/" + site.Appliance.ID
 	for _, c := range []struct {
 		path string
@@ -46,7 +50,8 @@ func TestBadInput(t *testing.T) {
 	}{
 		{"/properties", with(goodAddress, "line1", ""), []string{"First line of the address", "cannot be left blank"}},
 		{"/properties", with(goodAddress, "postcode", "QQ 1"), []string{"“QQ 1” is not accepted", "AB12 3XY"}},
-		{"/properties", with(goodAddress, "nation", "France"), []string{"one of England, Wales, Scotland, Northern Ireland"}},
+		{"/properties", with(goodAddress, "nation", "France"),
+			[]string{"one of England, Wales, Scotland, Northern Ireland"}},
 		{"/properties", with(goodAddress, "customer.name", ""), []string{"Name", "cannot be left blank"}},
 		{"/properties", with(goodAddress, "customer.email", "odalys"), []string{"“odalys” is not accepted"}},
 		{"/properties", with(goodAddress, "customer.tenure", ""), []string{"Holds the property as"}},
@@ -54,12 +59,16 @@ func TestBadInput(t *testing.T) {
 		{"/properties", form(), []string{"First line of the address", "Town", "Postcode", "Nation"}},
 		{"/properties/" + site.Property.ID, with(goodAddress, "postcode", ""), []string{"Postcode"}},
 		{"/properties/" + site.Property.ID + "/appliances", form(), []string{"Choose the kind"}},
-		{"/properties/" + site.Property.ID + "/appliances", form("appliance.kind", "toaster"), []string{"“toaster” is not accepted"}},
-		{"/properties/" + site.Property.ID + "/appliances", form("appliance.kind", records.KindFire, "appliance.rated_input_kw", "5,4"), []string{`value="5,4"`, "decimal point"}},
-		{at, form("appliance.kind", records.KindFire, "appliance.rated_input_kw", "500"), []string{"from 0.5 to 100 kW"}},
+		{"/properties/" + site.Property.ID + "/appliances", form("appliance.kind", "toaster"),
+			[]string{"“toaster” is not accepted"}},
+		{"/properties/" + site.Property.ID + "/appliances", form("appliance.kind", records.KindFire,
+			"appliance.rated_input_kw", "5,4"), []string{`value="5,4"`, "decimal point"}},
+		{at, form("appliance.kind", records.KindFire, "appliance.rated_input_kw", "500"),
+			[]string{"from 0.5 to 100 kW"}},
 		{at + "/contacts", form("note", "nobody in"), []string{"How", "nobody in"}},
 		{at + "/contacts", form("how", "visit", "next", "tomorrow"), []string{"YYYY-MM-DD"}},
-		{at + "/contacts", form("how", "visit", "note", strings.Repeat("n", 2001)), []string{"at most 2000 characters"}},
+		{at + "/contacts", form("how", "visit", "note", strings.Repeat("n", 2001)),
+			[]string{"at most 2000 characters"}},
 		{at + "/records", form("purpose", "picnic", "work_date", "2026-11-20"), []string{"“picnic” is not accepted"}},
 		{at + "/records", form("purpose", "service", "work_date", "2026-12-25"), []string{"not after today"}},
 		{at + "/records", form("purpose", "service", "work_date", "25.11.2026"), []string{"YYYY-MM-DD"}},
@@ -80,8 +89,10 @@ func TestBadInput(t *testing.T) {
 		{"/drop-bands", with(bands, "volume", "NaN"), []string{"not a plain number", `value="NaN"`}},
 		{"/drop-bands", with(bands, "drop", ""), []string{"Drop at most"}},
 		{"/drop-bands", with(bands, "clause", ""), []string{"Where it stands in your copy"}},
-		{"/drop-bands", form("edition", records.Edition4, "fuel", records.FuelNatural, "clause", "t", "volume", "0.03", "drop", "4", "volume", "0.02", "drop", "2"), []string{"more than 0.03"}},
-		{"/drop-bands", form("edition", records.Edition4, "fuel", records.FuelNatural, "clause", "t"), []string{"1 to 50 bands"}},
+		{"/drop-bands", form("edition", records.Edition4, "fuel", records.FuelNatural, "clause", "t", "volume", "0.03",
+			"drop", "4", "volume", "0.02", "drop", "2"), []string{"more than 0.03"}},
+		{"/drop-bands", form("edition", records.Edition4, "fuel", records.FuelNatural, "clause", "t"),
+			[]string{"1 to 50 bands"}},
 	} {
 		p := owner.Post(c.path, c.form)
 		name := fmt.Sprintf("POST %s %.80s", c.path, c.form.Encode())
@@ -126,26 +137,33 @@ func TestGoodForms(t *testing.T) {
 	property := to("/properties", form(goodAddress...))
 	check(t, owner, expect{property, 200, []string{"4 Tidewater Steps", "AB12 3XY", "Odalys Penhallow", "Added."}, nil})
 	check(t, owner, expect{property, 200, nil, []string{"Added."}}) // said once
-	if p := owner.Post("/properties", form(goodAddress...)); p.Status != 409 || !strings.Contains(p.Body, "on file already") || !strings.Contains(p.Body, property) {
+	if p := owner.Post("/properties", form(goodAddress...)); p.Status != 409 ||
+		!strings.Contains(p.Body, "on file already") || !strings.Contains(p.Body, property) {
 		t.Errorf("the same address again: status %d", p.Status)
 	}
-	appliance := to(property+"/appliances", form("appliance.kind", records.KindFire, "appliance.make", "Brindlow", "appliance.model", "Ember 5", "appliance.serial", "BE-77"))
+	appliance := to(property+"/appliances", form("appliance.kind", records.KindFire, "appliance.make", "Brindlow",
+		"appliance.model", "Ember 5", "appliance.serial", "BE-77"))
 	check(t, owner, expect{appliance, 200, []string{"Brindlow Ember 5", "Gas fire", "BE-77"}, nil})
 	to(appliance, form("appliance.kind", records.KindFire, "appliance.make", "Brindlow", "appliance.model", "Ember 6"))
 	check(t, owner, expect{appliance, 200, []string{"Ember 6"}, []string{"BE-77"}})
 	to(appliance+"/contacts", form("how", "telephone", "note", "will <b>call</b> back", "next", "2026-12-01"))
-	check(t, owner, expect{appliance, 200, []string{"will &lt;b&gt;call&lt;/b&gt; back", "1 December 2026"}, []string{"<b>call"}})
+	check(t, owner, expect{appliance, 200, []string{"will &lt;b&gt;call&lt;/b&gt; back", "1 December 2026"},
+		[]string{"<b>call"}})
 	check(t, owner, expect{"/find?q=tidewater", 200, []string{"1 appliance", "Brindlow Ember 6"}, nil})
 	check(t, owner, expect{"/find?q=AB12+3XY", 200, []string{"Addresses at this postcode", "4 Tidewater Steps"}, nil})
 	check(t, owner, expect{"/find?q=zzzz", 200, []string{"No appliance found"}, nil})
 
-	to("/people", form("name", "Wilf Marchbank", "email", "wilf@tweddle.example", "role", "engineer", "password", "long enough words"))
-	if p := site.Guest().Post("/sign-in", form("email", "wilf@tweddle.example", "password", "long enough words")); p.Status != 303 {
+	to("/people", form("name", "Wilf Marchbank", "email", "wilf@tweddle.example", "role", "engineer", "password",
+		"long enough words"))
+	if p := site.Guest().Post("/sign-in", form("email", "wilf@tweddle.example", "password",
+		"long enough words")); p.Status != 303 {
 		t.Errorf("the new person cannot sign in: %d", p.Status)
 	}
-	to("/instruments", form("kind", "gauge", "make", "Whitlow", "model", "DM 9", "serial", "W-9", "calibrated_on", "2026-01-05", "calibration_due", "2026-12-05"))
+	to("/instruments", form("kind", "gauge", "make", "Whitlow", "model", "DM 9", "serial", "W-9", "calibrated_on",
+		"2026-01-05", "calibration_due", "2026-12-05"))
 	check(t, owner, expect{"/instruments", 200, []string{"Whitlow DM 9", "near"}, nil})
-	to("/drop-bands", form("edition", records.Edition4, "fuel", records.FuelNatural, "clause", "table 9", "volume", "0.01", "drop", "4", "volume", "", "drop", ""))
+	to("/drop-bands", form("edition", records.Edition4, "fuel", records.FuelNatural, "clause", "table 9", "volume",
+		"0.01", "drop", "4", "volume", "", "drop", ""))
 	check(t, owner, expect{"/drop-bands", 200, []string{"table 9", "0.01 m³", "4 mbar", "Rhona Tweddle"}, nil})
 	to("/firm", form("name", "Tweddle Heating", "phone", "01632 960 111"))
 	check(t, owner, expect{"/firm", 200, []string{`value="Tweddle Heating"`}, nil})

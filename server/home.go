@@ -52,12 +52,14 @@ func (s *Server) home(c echo.Context) error {
 	if data.Drafts, err = s.store.Drafts(ctx, person(c).ID); err != nil {
 		return err
 	}
-	duties, _, err := s.store.Duties(ctx, store.DutyQuery{DueUntil: data.Today.AddDays(records.NearDays), Limit: homeLines})
+	duties, _, err := s.store.Duties(ctx, store.DutyQuery{DueUntil: data.Today.AddDays(records.NearDays),
+		Limit: homeLines})
 	if err != nil {
 		return err
 	}
 	for _, d := range duties {
-		data.Due = append(data.Due, applianceLine{ID: d.ApplianceID, Name: d.Appliance, Address: d.Address, Duty: d.Duty.Kind,
+		data.Due = append(data.Due, applianceLine{ID: d.ApplianceID, Name: d.Appliance, Address: d.Address,
+			Duty:  d.Duty.Kind,
 			State: d.StateOn(data.Today), Due: d.Duty.Due})
 	}
 	return s.page(c, http.StatusOK, "home", data)
@@ -103,7 +105,8 @@ func (s *Server) visitLines(c echo.Context) ([]visitLine, error) {
 	}
 	var out []visitLine
 	for _, v := range visits {
-		out = append(out, visitLine{v.ID, v.Record.ID, v.Record.Appliance, v.Record.Address, s.clock(v.At), v.Text})
+		out = append(out, visitLine{ID: v.ID, Record: v.Record.ID, Who: v.Record.Appliance, Address: v.Record.Address,
+			When: s.clock(v.At), Text: v.Text})
 	}
 	return out, nil
 }

@@ -52,7 +52,8 @@ func (s *Server) instrumentsPage(c echo.Context, status int, form inputForm) err
 		if i.Make+i.Model == "" {
 			name = upper(i.Kind)
 		}
-		line := instrumentLine{ID: i.ID, Name: name, Kind: i.Kind, Serial: i.Serial, On: i.CalibratedOn.Long(), Due: i.CalibrationDue.Long()}
+		line := instrumentLine{ID: i.ID, Name: name, Kind: i.Kind, Serial: i.Serial, On: i.CalibratedOn.Long(),
+			Due: i.CalibrationDue.Long()}
 		if !i.CalibrationDue.IsZero() {
 			line.State = records.Duty{Due: i.CalibrationDue}.StateOn(data.Today)
 		}
@@ -89,7 +90,8 @@ func (s *Server) storeInstrument(c echo.Context, id string, v url.Values) error 
 }
 
 func (s *Server) instrumentPage(c echo.Context, status int, form inputForm) error {
-	return s.page(c, status, "form", formPage{base: s.base(c, "Instrument"), Trail: navItem{Href: "/instruments", Text: "Instruments"},
+	return s.page(c, status, "form", formPage{base: s.base(c, "Instrument"),
+		Trail:   navItem{Href: "/instruments", Text: "Instruments"},
 		Heading: "Change an instrument", Intro: "Issued records keep the instrument as it was on the day.", Form: form})
 }
 

@@ -45,7 +45,8 @@ func (s *Server) sendInvite(c echo.Context, personID string) (store.Person, erro
 		return store.Person{}, err
 	}
 	if firm.Email == "" {
-		return store.Person{}, records.Fail(records.Conflict, "the firm has no e-mail address to send from: give one under Firm first")
+		return store.Person{}, records.Fail(records.Conflict,
+			"the firm has no e-mail address to send from: give one under Firm first")
 	}
 	var to store.Person
 	var failed error
@@ -65,7 +66,8 @@ func (s *Server) sendInvite(c echo.Context, personID string) (store.Person, erro
 }
 
 func (s *Server) inviteMessage(p store.Person, i store.Invite, firm records.Firm) (store.OutboxMessage, error) {
-	l := inviteLetter{Name: p.Name, By: i.MadeBy, Firm: firm.Name, Email: p.Email, Link: s.book.BaseURL + "/join/" + i.Token, Until: s.fullClock(i.ExpiresAt)}
+	l := inviteLetter{Name: p.Name, By: i.MadeBy, Firm: firm.Name, Email: p.Email,
+		Link: s.book.BaseURL + "/join/" + i.Token, Until: s.fullClock(i.ExpiresAt)}
 	var text, html bytes.Buffer
 	if err := inviteText.Execute(&text, l); err != nil {
 		return store.OutboxMessage{}, err
@@ -73,7 +75,8 @@ func (s *Server) inviteMessage(p store.Person, i store.Invite, firm records.Firm
 	if err := inviteHTML.Execute(&html, l); err != nil {
 		return store.OutboxMessage{}, err
 	}
-	return store.OutboxMessage{Kind: store.InviteKind, ToName: p.Name, ToEmail: p.Email, Subject: "Set your password for " + cut(firm.Name, 80), Text: text.String(), HTML: html.String()}, nil
+	return store.OutboxMessage{Kind: store.InviteKind, ToName: p.Name, ToEmail: p.Email,
+		Subject: "Set your password for " + cut(firm.Name, 80), Text: text.String(), HTML: html.String()}, nil
 }
 
 // invite sends a person a link, in place of one that they have: the first
@@ -118,7 +121,9 @@ type joinPage struct {
 
 func passwordInputs() []*input {
 	return []*input{
-		line("password", "New password", 200).must().typed("password").auto("new-password").hint("12 characters or more; a few words are easier to remember than signs."),
+		line("password", "New password",
+			200).must().typed("password").auto("new-password").hint("12 characters or more; a few words are easier " +
+			"to remember than signs."),
 		line("again", "The same once more", 200).must().typed("password").auto("new-password"),
 	}
 }
@@ -151,7 +156,8 @@ func joinForm(token string) inputForm {
 // invited finds whom a link is for; tries are limited like those of sign-in.
 func (s *Server) invited(c echo.Context) (store.Person, error) {
 	if !s.looks.allow("address " + c.RealIP()) {
-		return store.Person{}, echo.NewHTTPError(http.StatusTooManyRequests, "too many tries: wait a minute, then try again")
+		return store.Person{}, echo.NewHTTPError(http.StatusTooManyRequests,
+			"too many tries: wait a minute, then try again")
 	}
 	return s.store.Invited(c.Request().Context(), c.Param("token"))
 }
@@ -187,12 +193,15 @@ func (s *Server) acceptInvite(c echo.Context) error {
 }
 
 func passwordForm() inputForm {
-	return inputForm{Action: "/password", Button: "Change it", Inputs: append([]*input{line("present", "Present password", 200).must().typed("password").auto("current-password")}, passwordInputs()...)}
+	return inputForm{Action: "/password", Button: "Change it",
+		Inputs: append([]*input{line("present", "Present password",
+			200).must().typed("password").auto("current-password")}, passwordInputs()...)}
 }
 
 func (s *Server) passwordPage(c echo.Context, status int, f inputForm) error {
-	return s.page(c, status, "form", formPage{base: s.base(c, "Password"), Trail: navItem{Href: "/", Text: "Today"}, Heading: "Change your password",
-		Intro: "You stay signed in here and are signed out everywhere else.", Form: f})
+	return s.page(c, status, "form", formPage{base: s.base(c, "Password"), Trail: navItem{Href: "/", Text: "Today"},
+		Heading: "Change your password",
+		Intro:   "You stay signed in here and are signed out everywhere else.", Form: f})
 }
 
 func (s *Server) password(c echo.Context) error {
@@ -214,7 +223,8 @@ func (s *Server) savePassword(c echo.Context) error {
 				return "", err
 			}
 			if !ok {
-				return "", &records.Error{Kind: records.Invalid, Field: "present", Label: "Present password", Msg: "this is not it"}
+				return "", &records.Error{Kind: records.Invalid, Field: "present", Label: "Present password",
+					Msg: "this is not it"}
 			}
 			hash, err := newPassword(v, p)
 			if err != nil {

@@ -21,7 +21,8 @@ func linkIn(t *testing.T, site *servertest.Site, email string) string {
 	}
 	for _, m := range messages {
 		if m.ToEmail == email {
-			if link := regexp.MustCompile(`/join/[a-z0-9]+`).FindString(m.Text); link != "" && strings.Contains(m.HTML, link) {
+			if link := regexp.MustCompile(`/join/[a-z0-9]+`).FindString(m.Text); link != "" &&
+				strings.Contains(m.HTML, link) {
 				return link
 			}
 		}
@@ -34,13 +35,15 @@ func TestInvitationFromFormToSignIn(t *testing.T) {
 	site := servertest.Start(t)
 	owner := site.As(store.Owner)
 	const email, password = "wilf@tweddle.example", "four words of tea"
-	if p := owner.Post("/people", form("name", "Wilf Marchbank", "email", email, "role", "engineer", "licence", "7000009", "competence_until", "2028-01-31")); p.Status != 303 {
+	if p := owner.Post("/people", form("name", "Wilf Marchbank", "email", email, "role", "engineer", "licence",
+		"7000009", "competence_until", "2028-01-31")); p.Status != 303 {
 		t.Fatalf("status %d", p.Status)
 	}
 	if site.Woken == 0 {
 		t.Error("the outbox was not woken")
 	}
-	check(t, owner, expect{"/people", 200, []string{"is on its way to " + email, "not set yet", "link sent, works until", "Take it back"}, []string{"/join/"}})
+	check(t, owner, expect{"/people", 200, []string{"is on its way to " + email, "not set yet",
+		"link sent, works until", "Take it back"}, []string{"/join/"}})
 	link := linkIn(t, site, email)
 	if p := site.Guest().Post("/sign-in", form("email", email, "password", "")); p.Status != 422 {
 		t.Errorf("signed in without a password: %d", p.Status)
@@ -48,11 +51,13 @@ func TestInvitationFromFormToSignIn(t *testing.T) {
 	guest := site.Guest()
 	check(t, guest, expect{link, 200, []string{"Wilf Marchbank", email, "noindex", "no-referrer"}, nil})
 	for _, bad := range []struct{ password, again, says string }{
-		{"short", "short", "12 to 200 characters"}, {"", "", "12 to 200 characters"}, {password, password + "s", "exactly what stands"},
+		{"short", "short", "12 to 200 characters"}, {"", "", "12 to 200 characters"},
+		{password, password + "s", "exactly what stands"},
 		{strings.ToUpper(email), strings.ToUpper(email), "other than your e-mail"},
 	} {
 		p := guest.Post(link, form("password", bad.password, "again", bad.again))
-		if p.Status != 422 || !strings.Contains(p.Body, bad.says) || bad.password != "" && strings.Contains(p.Body, `value="`+bad.password) {
+		if p.Status != 422 || !strings.Contains(p.Body, bad.says) || bad.password != "" &&
+			strings.Contains(p.Body, `value="`+bad.password) {
 			t.Errorf("%q: status %d\n%s", bad.password, p.Status, errorsOf(p.Body))
 		}
 	}
@@ -60,7 +65,8 @@ func TestInvitationFromFormToSignIn(t *testing.T) {
 		t.Fatalf("status %d to %q", p.Status, p.Location)
 	}
 	check(t, guest, expect{"/", 200, []string{"Wilf Marchbank", "You are signed in"}, nil})
-	for _, again := range []servertest.Page{site.Guest().Get(link), site.Guest().Post(link, form("password", "another four words", "again", "another four words"))} {
+	for _, again := range []servertest.Page{site.Guest().Get(link), site.Guest().Post(link, form("password",
+		"another four words", "again", "another four words"))} {
 		if again.Status != http.StatusNotFound || strings.Contains(again.Body, "Wilf") {
 			t.Errorf("the link works twice: %d", again.Status)
 		}
@@ -68,7 +74,8 @@ func TestInvitationFromFormToSignIn(t *testing.T) {
 	if p := site.Guest().Post("/sign-in", form("email", email, "password", password)); p.Status != 303 {
 		t.Errorf("sign-in: %d", p.Status)
 	}
-	check(t, owner, expect{"/people", 200, []string{"Send a link for a new one"}, []string{"not set yet", "Take it back"}})
+	check(t, owner, expect{"/people", 200, []string{"Send a link for a new one"},
+		[]string{"not set yet", "Take it back"}})
 }
 
 func TestResetRevokeAndClose(t *testing.T) {
@@ -100,7 +107,8 @@ func TestResetRevokeAndClose(t *testing.T) {
 	}
 	in := site.Guest()
 	in.Post("/sign-in", form("email", maud.Email, "password", fresh))
-	edit := form("name", maud.Name, "email", maud.Email, "role", "engineer", "active", "closed", "password", "is not looked at")
+	edit := form("name", maud.Name, "email", maud.Email, "role", "engineer", "active", "closed", "password",
+		"is not looked at")
 	if p := owner.Post(path, edit); p.Status != 303 {
 		t.Fatal(p.Status)
 	}
@@ -122,14 +130,17 @@ func TestOwnPassword(t *testing.T) {
 	const fresh = "lamp oil and biscuits"
 	check(t, here, expect{"/password", 200, []string{"Present password"}, nil})
 	for _, bad := range []url.Values{
-		form("present", "wrong wrong wrong", "password", fresh, "again", fresh), form("password", fresh, "again", fresh),
-		form("present", servertest.Password, "password", "short", "again", "short"), form("present", servertest.Password, "password", fresh),
+		form("present", "wrong wrong wrong", "password", fresh, "again", fresh),
+		form("password", fresh, "again", fresh),
+		form("present", servertest.Password, "password", "short", "again", "short"),
+		form("present", servertest.Password, "password", fresh),
 	} {
 		if p := here.Post("/password", bad); p.Status != 422 || strings.Contains(p.Body, fresh) {
 			t.Errorf("%v: status %d", bad, p.Status)
 		}
 	}
-	if p := here.Post("/password", form("present", servertest.Password, "password", fresh, "again", fresh)); p.Status != 303 {
+	if p := here.Post("/password", form("present", servertest.Password, "password", fresh, "again",
+		fresh)); p.Status != 303 {
 		t.Fatal(p.Status)
 	}
 	check(t, here, expect{"/", 200, []string{"Your password is changed"}, nil})
@@ -149,7 +160,8 @@ func TestNoLinkWithoutAnAddressToSendFrom(t *testing.T) {
 		t.Fatal(p.Status)
 	}
 	check(t, owner, expect{"/people", 200, []string{"No link can be sent"}, nil})
-	if p := owner.Post("/people/"+site.People[store.Office].ID+"/invite", url.Values{}); p.Status != http.StatusConflict {
+	if p := owner.Post("/people/"+site.People[store.Office].ID+"/invite",
+		url.Values{}); p.Status != http.StatusConflict {
 		t.Errorf("status %d", p.Status)
 	}
 	owner.Post("/people", form("name", "Wilf Marchbank", "email", "wilf@tweddle.example", "role", "office"))

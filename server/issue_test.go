@@ -36,12 +36,14 @@ func TestFromReviewToIssue(t *testing.T) {
 
 	// Issuing by force is refused and says why.
 	p = c.Post("/records/"+r.ID+"/issue", form("revision", revisionIn(t, p.Body)))
-	if p.Status != http.StatusConflict || !strings.Contains(p.Body, "Not issued") || !strings.Contains(p.Body, "answer it in the condition report") {
+	if p.Status != http.StatusConflict || !strings.Contains(p.Body, "Not issued") ||
+		!strings.Contains(p.Body, "answer it in the condition report") {
 		t.Fatalf("forced issue: status %d", p.Status)
 	}
 
 	// Bad and half answers.
-	answer := form("revision", revisionIn(t, p.Body), "told", "the householder", "told_how", "in person, notice left", "left_off", "yes")
+	answer := form("revision", revisionIn(t, p.Body), "told", "the householder", "told_how", "in person, notice left",
+		"left_off", "yes")
 	for _, f := range open {
 		answer.Set("class:"+f.Rule, string(records.AtRisk))
 		answer.Set("found:"+f.Rule, "Burner seal <displaced>")
@@ -52,7 +54,8 @@ func TestFromReviewToIssue(t *testing.T) {
 		bad[k] = v
 	}
 	bad.Set("class:"+open[0].Rule, "a bit worrying")
-	if p := c.Post("/records/"+r.ID+"/condition", bad); p.Status != 422 || !strings.Contains(p.Body, "a bit worrying") || !strings.Contains(p.Body, "Burner seal &lt;displaced&gt;") {
+	if p := c.Post("/records/"+r.ID+"/condition", bad); p.Status != 422 ||
+		!strings.Contains(p.Body, "a bit worrying") || !strings.Contains(p.Body, "Burner seal &lt;displaced&gt;") {
 		t.Errorf("unknown class: status %d\n%s", p.Status, errorsOf(p.Body))
 	}
 	stale := with(nil)
@@ -60,7 +63,8 @@ func TestFromReviewToIssue(t *testing.T) {
 		stale[k] = v
 	}
 	stale.Set("revision", "1")
-	if p := c.Post("/records/"+r.ID+"/condition", stale); p.Status != http.StatusConflict || !strings.Contains(p.Body, "Burner seal") {
+	if p := c.Post("/records/"+r.ID+"/condition", stale); p.Status != http.StatusConflict ||
+		!strings.Contains(p.Body, "Burner seal") {
 		t.Errorf("stale report: status %d", p.Status)
 	}
 	if p := c.Post("/records/"+r.ID+"/condition", answer); p.Status != 303 {
@@ -82,10 +86,13 @@ func TestFromReviewToIssue(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	check(t, c, expect{"/records/" + r.ID, 200, []string{row.Number, row.Seal.Code, "In force", "adverse", "Burner seal", "waits to be sent", "Annual service", "Issued as " + row.Number}, []string{"Withdraw this record"}})
+	check(t, c, expect{"/records/" + r.ID, 200, []string{row.Number, row.Seal.Code, "In force", "adverse",
+		"Burner seal", "waits to be sent", "Annual service", "Issued as " + row.Number},
+		[]string{"Withdraw this record"}})
 	check(t, c, expect{"/records/" + row.Number, 303, nil, nil})
 	pdf := c.Get("/records/" + r.ID + "/pdf")
-	if pdf.Status != 200 || pdf.Header.Get("Content-Type") != "application/pdf" || !strings.HasPrefix(pdf.Body, "%PDF-") || !strings.Contains(pdf.Header.Get("Content-Disposition"), row.Number) {
+	if pdf.Status != 200 || pdf.Header.Get("Content-Type") != "application/pdf" ||
+		!strings.HasPrefix(pdf.Body, "%PDF-") || !strings.Contains(pdf.Header.Get("Content-Disposition"), row.Number) {
 		t.Errorf("PDF: status %d, %v", pdf.Status, pdf.Header)
 	}
 
@@ -97,7 +104,8 @@ func TestFromReviewToIssue(t *testing.T) {
 	}
 
 	// The customer is told in plain words.
-	check(t, site.Guest(), expect{"/r/" + site.Token(r.ID), 200, []string{"Burner seal &lt;displaced&gt;", "At risk", "turned off or disconnected", "0800 111 999"}, []string{"Issue", "Sign out"}})
+	check(t, site.Guest(), expect{"/r/" + site.Token(r.ID), 200, []string{"Burner seal &lt;displaced&gt;", "At risk",
+		"turned off or disconnected", "0800 111 999"}, []string{"Issue", "Sign out"}})
 }
 
 func TestAfterIssue(t *testing.T) {
@@ -135,15 +143,19 @@ func TestAfterIssue(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	check(t, engineer, expect{at, 200, []string{"No longer in force", newRow.Number}, []string{"Amend this record", "Send it again"}})
+	check(t, engineer, expect{at, 200, []string{"No longer in force", newRow.Number},
+		[]string{"Amend this record", "Send it again"}})
 	check(t, site.Guest(), expect{"/r/" + token, 200, []string{"no longer in force", newRow.Number}, nil})
-	check(t, site.Guest(), expect{"/v/" + row.Number + "/" + row.Seal.Code, 200, []string{"has been replaced", newRow.Number}, []string{"in force<"}})
+	check(t, site.Guest(), expect{"/v/" + row.Number + "/" + row.Seal.Code, 200,
+		[]string{"has been replaced", newRow.Number}, []string{"in force<"}})
 
 	if p := office.Post("/records/"+next+"/withdraw", form("why", "issued for the wrong house")); p.Status != 303 {
 		t.Fatalf("withdraw: status %d", p.Status)
 	}
-	check(t, site.Guest(), expect{"/v/" + newRow.Number + "/" + newRow.Seal.Code, 200, []string{"has been withdrawn", "issued for the wrong house"}, nil})
-	check(t, office, expect{"/records/" + next, 200, []string{"Withdrawn.", "issued for the wrong house"}, []string{"Withdraw this record"}})
+	check(t, site.Guest(), expect{"/v/" + newRow.Number + "/" + newRow.Seal.Code, 200,
+		[]string{"has been withdrawn", "issued for the wrong house"}, nil})
+	check(t, office, expect{"/records/" + next, 200, []string{"Withdrawn.", "issued for the wrong house"},
+		[]string{"Withdraw this record"}})
 	if p := office.Post("/records/"+next+"/withdraw", form("why", "twice")); p.Status != http.StatusConflict {
 		t.Errorf("withdrawn twice: status %d", p.Status)
 	}
@@ -165,8 +177,10 @@ func TestDraftDateAndDiscard(t *testing.T) {
 	c := site.As(store.Engineer)
 	at := "/records/" + r.ID
 	rev := func() string { return revisionIn(t, c.Get(at).Body) }
-	for date, says := range map[string]string{"2030-01-01": "not after today", "": "Date of the work", "x": "YYYY-MM-DD"} {
-		if p := c.Post(at+"/date", form("revision", rev(), "work_date", date)); p.Status != 422 || !strings.Contains(p.Body, says) {
+	for date, says := range map[string]string{"2030-01-01": "not after today", "": "Date of the work",
+		"x": "YYYY-MM-DD"} {
+		if p := c.Post(at+"/date", form("revision", rev(), "work_date", date)); p.Status != 422 ||
+			!strings.Contains(p.Body, says) {
 			t.Errorf("date %q: status %d", date, p.Status)
 		}
 	}
@@ -188,7 +202,8 @@ func TestCustomerAndVerify(t *testing.T) {
 	row := site.Issued()
 	guest, token := site.Guest(), site.Token(row.ID)
 	page := guest.Get("/r/" + token)
-	for name, want := range map[string]string{"X-Robots-Tag": "noindex, nofollow", "Referrer-Policy": "no-referrer", "Cache-Control": "no-store", "Set-Cookie": ""} {
+	for name, want := range map[string]string{"X-Robots-Tag": "noindex, nofollow", "Referrer-Policy": "no-referrer",
+		"Cache-Control": "no-store", "Set-Cookie": ""} {
 		if got := page.Header.Get(name); got != want {
 			t.Errorf("customer's page: %s is %q, want %q", name, got, want)
 		}
@@ -196,7 +211,8 @@ func TestCustomerAndVerify(t *testing.T) {
 	if pdf := guest.Get("/r/" + token + "/record.pdf"); pdf.Status != 200 || !strings.HasPrefix(pdf.Body, "%PDF-") {
 		t.Errorf("PDF: status %d", pdf.Status)
 	}
-	if p := guest.Post("/r/"+token+"/visit", form("text", "  ")); p.Status != 422 || !strings.Contains(p.Body, "cannot be left blank") {
+	if p := guest.Post("/r/"+token+"/visit", form("text", "  ")); p.Status != 422 ||
+		!strings.Contains(p.Body, "cannot be left blank") {
 		t.Errorf("blank request: status %d", p.Status)
 	}
 	// An older browser sends no origin from this page; the form must pass.
@@ -219,12 +235,16 @@ func TestCustomerAndVerify(t *testing.T) {
 	site.Clock.Set(site.Clock.Now().AddDate(2, 0, 0))
 	check(t, guest, expect{"/r/" + token, 410, []string{"no longer works", "01632 960 100"}, []string{row.Number}})
 
-	private := []string{site.Property.Line1, site.Property.Contact.Name, site.Property.Postcode, site.People[store.Engineer].Name}
-	check(t, guest, expect{"/v/" + row.Number + "/" + strings.ToLower(row.Seal.Code), 200, []string{"in force", "Combination boiler", "20 November 2026"}, private})
-	for _, bad := range []string{"/v/" + row.Number + "/ABCD-ABCD-ABCD", "/v/2026-09999/" + row.Seal.Code, "/v/" + row.ID + "/" + row.Seal.Code, "/v/%00/%ff"} {
+	private := []string{site.Property.Line1, site.Property.Contact.Name, site.Property.Postcode,
+		site.People[store.Engineer].Name}
+	check(t, guest, expect{"/v/" + row.Number + "/" + strings.ToLower(row.Seal.Code), 200,
+		[]string{"in force", "Combination boiler", "20 November 2026"}, private})
+	for _, bad := range []string{"/v/" + row.Number + "/ABCD-ABCD-ABCD", "/v/2026-09999/" + row.Seal.Code,
+		"/v/" + row.ID + "/" + row.Seal.Code, "/v/%00/%ff"} {
 		check(t, guest, expect{bad, 404, []string{"do not belong together"}, append(private, "Combination")})
 	}
-	if p := guest.Get("/verify?number=" + row.Number + "&code=" + strings.ReplaceAll(row.Seal.Code, "-", "+")); p.Location != "/v/"+row.Number+"/"+row.Seal.Code {
+	if p := guest.Get("/verify?number=" + row.Number + "&code=" + strings.ReplaceAll(row.Seal.Code, "-",
+		"+")); p.Location != "/v/"+row.Number+"/"+row.Seal.Code {
 		t.Errorf("form leads to %q", p.Location)
 	}
 	if p := guest.Get("/verify/key"); p.Status != 200 || !strings.Contains(p.Body, "BEGIN PUBLIC KEY") {
@@ -258,7 +278,8 @@ func TestMessages(t *testing.T) {
 		t.Fatal(err)
 	}
 	check(t, c, expect{"/", 200, []string{"unsure", "the connection broke"}, nil})
-	check(t, c, expect{"/messages?state=unsure", 200, []string{row.Number, "the connection broke", "Send again", "It arrived"}, nil})
+	check(t, c, expect{"/messages?state=unsure", 200, []string{row.Number, "the connection broke", "Send again",
+		"It arrived"}, nil})
 	check(t, c, expect{"/messages?state=failed", 200, []string{"None."}, []string{row.Number}})
 	if p := c.Post("/messages/"+m.ID+"/arrived", form()); p.Status != 303 {
 		t.Errorf("arrived: status %d", p.Status)
@@ -271,8 +292,10 @@ func TestRegisterPages(t *testing.T) {
 	site.Issued()
 	c := site.As(store.Office)
 	for path, status := range map[string]int{
-		"/register": 200, "/register?state=near": 200, "/register?state=none&duty=annual+service": 200, "/register?q=quill&sort=address": 200, "/register?kind=fire&nation=Wales": 200,
-		"/register?state=sometimes": 422, "/register?sort=colour": 422, "/register?after=garbage": 422, "/register?state=none&duty=calibration": 422,
+		"/register": 200, "/register?state=near": 200, "/register?state=none&duty=annual+service": 200,
+		"/register?q=quill&sort=address": 200, "/register?kind=fire&nation=Wales": 200,
+		"/register?state=sometimes": 422, "/register?sort=colour": 422, "/register?after=garbage": 422,
+		"/register?state=none&duty=calibration": 422,
 	} {
 		if p := c.Get(path); p.Status != status {
 			t.Errorf("%s: status %d, want %d", path, p.Status, status)

@@ -60,8 +60,10 @@ func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no is
 	role := person(c).Role
 	shown := doc.Record
 	shown.ID, shown.ApplianceID = r.ID, r.ApplianceID
-	data := issuedPage{base: s.base(c, row.Number), Record: shown, Row: row, IssuedAt: s.fullClock(row.IssuedAt), VerifyPath: "/v/" + row.Number + "/" + row.Seal.Code,
-		Standing: doc.Standing, Duties: doc.Duties, Report: shown.Condition, Sections: issuedSections(doc.Findings), Photos: photosOf(shown), Contact: appliance.Contact,
+	data := issuedPage{base: s.base(c, row.Number), Record: shown, Row: row, IssuedAt: s.fullClock(row.IssuedAt),
+		VerifyPath: "/v/" + row.Number + "/" + row.Seal.Code,
+		Standing:   doc.Standing, Duties: doc.Duties, Report: shown.Condition, Sections: issuedSections(doc.Findings),
+		Photos: photosOf(shown), Contact: appliance.Contact,
 		MayAmend: engineers.allows(role), MayWithdraw: desk.allows(role), MayResend: row.Stage == records.IssuedNow,
 		AmendError: no.amend, WithdrawErr: no.withdraw, Delivery: no.delivery}
 	if !data.Delivery.resent {

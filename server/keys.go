@@ -33,9 +33,11 @@ func (s *Server) personPage(c echo.Context, status int, p store.Person, form inp
 	if err != nil {
 		return err
 	}
-	data := personPage{base: s.base(c, p.Name), Person: p, Form: form, NewKey: k.made, KeyLabel: k.label, KeyError: k.refused}
+	data := personPage{base: s.base(c, p.Name), Person: p, Form: form, NewKey: k.made, KeyLabel: k.label,
+		KeyError: k.refused}
 	for _, key := range keys {
-		data.Keys = append(data.Keys, keyLine{key.ID, key.Label, s.clock(key.CreatedAt), s.clock(key.RevokedAt)})
+		data.Keys = append(data.Keys, keyLine{ID: key.ID, Label: key.Label, Made: s.clock(key.CreatedAt),
+			Revoked: s.clock(key.RevokedAt)})
 	}
 	return s.page(c, status, "person", data)
 }

@@ -81,5 +81,6 @@ func (s *Server) logo(c echo.Context) error {
 }
 
 func notALogo(msg string) error {
-	return &records.Error{Kind: records.Invalid, Field: "file", Label: "Logo", Msg: msg, Want: "a JPEG or PNG of at most 1 MB"}
+	return &records.Error{Kind: records.Invalid, Field: "file", Label: "Logo", Msg: msg,
+		Want: "a JPEG or PNG of at most 1 MB"}
 }

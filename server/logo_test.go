@@ -33,7 +33,8 @@ func TestLogo(t *testing.T) {
 		}
 		return c.Send("POST", "/firm/logo", w.FormDataContentType(), &body)
 	}
-	for name, data := range map[string][]byte{"text": []byte("no picture"), "nothing": nil, "large": make([]byte, 3<<19)} {
+	for name, data := range map[string][]byte{"text": []byte("no picture"), "nothing": nil,
+		"large": make([]byte, 3<<19)} {
 		if p := send(owner, data); p.Status != 422 {
 			t.Errorf("%s: status %d", name, p.Status)
 		}
@@ -44,7 +45,8 @@ func TestLogo(t *testing.T) {
 	if p := send(owner, pngOf(t, quarters(1500, 500))); p.Status != 303 {
 		t.Fatalf("status %d\n%s", p.Status, clip(p.Body))
 	}
-	owner.Post("/firm", form("name", "Tweddle Heating", "phone", "01632 960 111", "email", "office@tweddle.example")) // keeps the logo
+	// keeps the logo
+	owner.Post("/firm", form("name", "Tweddle Heating", "phone", "01632 960 111", "email", "office@tweddle.example"))
 	address := regexp.MustCompile(`/firm/logo/[0-9a-f]{64}`).FindString(owner.Get("/firm").Body)
 	if p := owner.Get(address); p.Status != 200 || !strings.HasPrefix(p.Body, "\xff\xd8\xff") {
 		t.Fatalf("%q: status %d", address, p.Status)

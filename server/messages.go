@@ -29,32 +29,38 @@ type messageLine struct {
 
 // messageWords says in plain words how far a message has come.
 var messageWords = map[store.MessageState]string{
-	store.MessageDue: "waits to be sent", store.MessageSending: "is being sent", store.MessageSent: "handed over for delivery",
+	store.MessageDue: "waits to be sent", store.MessageSending: "is being sent",
+	store.MessageSent:   "handed over for delivery",
 	store.MessageFailed: "failed", store.MessageUnsure: "unsure: it may have arrived",
 }
 
 // messageStates lists the states, those that need a person first.
-var messageStates = []store.MessageState{store.MessageUnsure, store.MessageFailed, store.MessageDue, store.MessageSending, store.MessageSent}
+var messageStates = []store.MessageState{store.MessageUnsure, store.MessageFailed, store.MessageDue,
+	store.MessageSending, store.MessageSent}
 
 var messageShapes = map[store.MessageState]records.DutyState{
-	store.MessageDue: records.Ahead, store.MessageSending: records.Near, store.MessageSent: records.Done, store.MessageFailed: records.Late, store.MessageUnsure: records.Late,
+	store.MessageDue: records.Ahead, store.MessageSending: records.Near, store.MessageSent: records.Done,
+	store.MessageFailed: records.Late, store.MessageUnsure: records.Late,
 }
 
 func (s *Server) messageLineOf(m store.OutboxMessage) messageLine {
-	return messageLine{ID: m.ID, Record: m.RecordID, To: m.ToEmail, ToName: m.ToName, Subject: m.Subject, When: s.clock(m.UpdatedAt), Problem: cmp.Or(m.Problem, m.Receipt),
+	return messageLine{ID: m.ID, Record: m.RecordID, To: m.ToEmail, ToName: m.ToName, Subject: m.Subject,
+		When: s.clock(m.UpdatedAt), Problem: cmp.Or(m.Problem, m.Receipt),
 		State: m.State, Words: messageWords[m.State], Shape: messageShapes[m.State], Tries: m.Attempts,
 		Stuck: m.State == store.MessageFailed || m.State == store.MessageUnsure, Unsure: m.State == store.MessageUnsure}
 }
 
 func (s *Server) messages(c echo.Context) error {
 	state := store.MessageState(c.QueryParam("state"))
-	messages, next, err := s.store.Outbox(c.Request().Context(), store.OutboxQuery{State: state, After: c.QueryParam("after")})
+	messages, next, err := s.store.Outbox(c.Request().Context(), store.OutboxQuery{State: state,
+		After: c.QueryParam("after")})
 	if err != nil {
 		return err
 	}
 	data := messagesPage{base: s.deskBase(c, "Messages"), States: []optionForm{{Label: "All"}}}
 	for _, st := range messageStates {
-		data.States = append(data.States, optionForm{Code: string(st), Label: upper(messageWords[st]), Chosen: st == state})
+		data.States = append(data.States, optionForm{Code: string(st), Label: upper(messageWords[st]),
+			Chosen: st == state})
 	}
 	for _, m := range messages {
 		data.Rows = append(data.Rows, s.messageLineOf(m))
@@ -75,7 +81,8 @@ func (s *Server) requeue(c echo.Context) error {
 }
 
 func (s *Server) arrived(c echo.Context) error {
-	if err := s.store.SettleSent(c.Request().Context(), actorOf(c), c.Param("id"), "confirmed that it arrived"); err != nil {
+	if err := s.store.SettleSent(c.Request().Context(), actorOf(c), c.Param("id"),
+		"confirmed that it arrived"); err != nil {
 		return err
 	}
 	s.say(c, "Noted that it arrived.")

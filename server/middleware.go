@@ -31,7 +31,8 @@ func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 	e.HTTPErrorHandler = s.failed
 	e.IPExtractor = clientAddress(proxies)
 	secure := middleware.SecureConfig{
-		ContentTypeNosniff: "nosniff", XFrameOptions: "DENY", ContentSecurityPolicy: contentPolicy, ReferrerPolicy: "same-origin",
+		ContentTypeNosniff: "nosniff", XFrameOptions: "DENY", ContentSecurityPolicy: contentPolicy,
+		ReferrerPolicy: "same-origin",
 	}
 	if s.secure {
 		secure.HSTSMaxAge = 365 * 24 * 3600
@@ -39,8 +40,10 @@ func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 	e.Use(
 		middleware.RequestID(),
 		s.logged(),
-		middleware.RecoverWithConfig(middleware.RecoverConfig{LogErrorFunc: func(c echo.Context, err error, stack []byte) error {
-			s.log.ErrorContext(c.Request().Context(), "panic", "request", requestID(c), "error", err, "stack", string(stack))
+		middleware.RecoverWithConfig(middleware.RecoverConfig{LogErrorFunc: func(c echo.Context, err error,
+			stack []byte) error {
+			s.log.ErrorContext(c.Request().Context(), "panic", "request", requestID(c), "error", err, "stack",
+				string(stack))
 			return fmt.Errorf("panic: %w", err)
 		}}),
 		middleware.SecureWithConfig(secure),
@@ -90,7 +93,8 @@ func sameOrigin() echo.MiddlewareFunc {
 	return func(next echo.HandlerFunc) echo.HandlerFunc {
 		return func(c echo.Context) error {
 			if err := protect.Check(c.Request()); err != nil {
-				return echo.NewHTTPError(http.StatusForbidden, "this was sent from another site; open the page here and send it again").SetInternal(err)
+				return echo.NewHTTPError(http.StatusForbidden,
+					"this was sent from another site; open the page here and send it again").SetInternal(err)
 			}
 			return next(c)
 		}
@@ -100,14 +104,17 @@ func sameOrigin() echo.MiddlewareFunc {
 // logged writes one line a request. Addresses that carry a secret are cut.
 func (s *Server) logged() echo.MiddlewareFunc {
 	return middleware.RequestLoggerWithConfig(middleware.RequestLoggerConfig{
-		HandleError: true, LogStatus: true, LogMethod: true, LogLatency: true, LogRemoteIP: true, LogRoutePath: true, LogError: true,
+		HandleError: true, LogStatus: true, LogMethod: true, LogLatency: true, LogRemoteIP: true, LogRoutePath: true,
+		LogError: true,
 		LogValuesFunc: func(c echo.Context, v middleware.RequestLoggerValues) error {
 			level := slog.LevelInfo
 			if v.Status >= http.StatusInternalServerError {
 				level = slog.LevelError
 			}
-			s.log.LogAttrs(c.Request().Context(), level, "request", slog.String("method", v.Method), slog.String("route", v.RoutePath),
-				slog.Int("status", v.Status), slog.Duration("took", v.Latency), slog.String("from", v.RemoteIP), slog.String("request", requestID(c)))
+			s.log.LogAttrs(c.Request().Context(), level, "request", slog.String("method", v.Method),
+				slog.String("route", v.RoutePath),
+				slog.Int("status", v.Status), slog.Duration("took", v.Latency), slog.String("from", v.RemoteIP),
+				slog.String("request", requestID(c)))
 			return nil
 		},
 	})

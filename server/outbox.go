@@ -113,8 +113,10 @@ func (o *Outbox) compose(ctx context.Context, m *store.OutboxMessage) (mail.Mess
 	}
 	letter := mail.Message{
 		ID: m.ID, Date: m.CreatedAt, Automatic: true,
-		From: mail.Address{Name: firm.Name, Email: firm.Email}, ReplyTo: mail.Address{Name: firm.Name, Email: firm.Email},
-		To: mail.Address{Name: m.ToName, Email: m.ToEmail}, Subject: m.Subject, Text: m.Text, HTML: m.HTML, ListUnsubscribe: m.StopURL,
+		From: mail.Address{Name: firm.Name, Email: firm.Email}, ReplyTo: mail.Address{Name: firm.Name,
+			Email: firm.Email},
+		To: mail.Address{Name: m.ToName, Email: m.ToEmail}, Subject: m.Subject, Text: m.Text, HTML: m.HTML,
+		ListUnsubscribe: m.StopURL,
 	}
 	if m.Kind == store.ReminderKind {
 		why, err := o.Store.ReminderStands(ctx, m.ID)

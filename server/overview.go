@@ -66,8 +66,12 @@ func (s *Server) overview(c echo.Context) error {
 		return err
 	}
 	data.Shares = []shareTable{
-		{Title: "By engineer", Column: "Engineer", Bars: shareBars(engineers, func(r store.IssueRate) string { return r.Name }, "no longer on file")},
-		{Title: "By kind of appliance", Column: "Kind", Bars: shareBars(kinds, func(r store.IssueRate) string { return records.ApplianceKind.ChoiceLabel(r.Of) }, "kind not stated")},
+		{Title: "By engineer", Column: "Engineer", Bars: shareBars(engineers, func(r store.IssueRate) string {
+			return r.Name
+		}, "no longer on file")},
+		{Title: "By kind of appliance", Column: "Kind", Bars: shareBars(kinds, func(r store.IssueRate) string {
+			return records.ApplianceKind.ChoiceLabel(r.Of)
+		}, "kind not stated")},
 	}
 	for i, id := range []string{"engineers", "kinds"} {
 		t := &data.Shares[i]

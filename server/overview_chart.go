@@ -42,7 +42,8 @@ func unit(v float64) string {
 func (c *chart) drawn(id, title, description string, height float64) template.HTML {
 	esc := template.HTMLEscapeString
 	return template.HTML(fmt.Sprintf(`<svg class="chart" viewBox="0 0 %d %s" role="img" aria-labelledby="%s-t %s-d"><title id="%s-t">%s</title><desc id="%s-d">%s</desc>%s</svg>`,
-		chartWidth, unit(height), id, id, id, esc(title), id, esc(description), c.String())) //nolint:gosec // all words are escaped above
+		//nolint:gosec // all words are escaped above
+		chartWidth, unit(height), id, id, id, esc(title), id, esc(description), c.String()))
 }
 
 // cut shortens words to what fits beside a number.
@@ -88,13 +89,16 @@ func dueChart(id string, bars []monthBar) template.HTML {
 			if part.class == "near" {
 				fill = fmt.Sprintf(` fill="url(#%s-near)"`, id)
 			}
-			c.add(`<rect class="%s"%s x="%s" y="%s" width="%s" height="13"/>`, part.class, fill, unit(x), unit(y+2), unit(w))
+			c.add(`<rect class="%s"%s x="%s" y="%s" width="%s" height="13"/>`, part.class, fill, unit(x), unit(y+2),
+				unit(w))
 			x += w
 		}
 		c.text(x+5, y+13, "figure", records.FormatNumber(float64(b.total()), 0))
 	}
 	c.add(`<path class="axis" d="M%s 0V%s"/>`, unit(left), unit(top+float64(len(bars))*row))
-	return c.drawn(id, "What falls due, by month", "A bar for each month. Late is solid, near is hatched, ahead is an outline. The table below says the same.", top+float64(len(bars))*row+2)
+	return c.drawn(id, "What falls due, by month",
+		"A bar for each month. Late is solid, near is hatched, ahead is an outline. The table below says the same.",
+		top+float64(len(bars))*row+2)
 }
 
 // shareBar is one share: so many of so many.
@@ -124,7 +128,8 @@ func shareChart(id, title string, bars []shareBar) template.HTML {
 			c.add(`<rect class="level" x="0.5" y="%s" width="%s" height="9"/>`, unit(y+19), unit(w))
 		}
 	}
-	return c.drawn(id, title, "For each, how many of the records were clear: the tube is all of them, the level the clear ones. The table below says the same.", float64(len(bars))*row)
+	return c.drawn(id, title, "For each, how many of the records were clear: the tube is all of them, the level the "+
+		"clear ones. The table below says the same.", float64(len(bars))*row)
 }
 
 // driftPoint is one reading of a visit; Day counts from the first visit.
@@ -175,7 +180,8 @@ func driftChart(id, title string, first, last records.Date, lines []driftLine) t
 		}
 		for _, p := range l.Points {
 			x, y := at(p)
-			c.add(`<circle class="%s" cx="%s" cy="%s" r="4"/>`, map[bool]string{true: "disc", false: "ring"}[l.Disc], unit(x), unit(y))
+			c.add(`<circle class="%s" cx="%s" cy="%s" r="4"/>`, map[bool]string{true: "disc", false: "ring"}[l.Disc],
+				unit(x), unit(y))
 		}
 	}
 	var words []string

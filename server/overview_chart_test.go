@@ -33,20 +33,23 @@ func wellFormed(t *testing.T, svg template.HTML) string {
 			words += string(x) + " "
 		case xml.StartElement:
 			for _, a := range x.Attr {
-				if a.Name.Local == "style" || strings.HasPrefix(a.Name.Local, "on") || strings.Contains(a.Value, "NaN") || strings.Contains(a.Value, "Inf") {
+				if a.Name.Local == "style" || strings.HasPrefix(a.Name.Local, "on") ||
+					strings.Contains(a.Value, "NaN") || strings.Contains(a.Value, "Inf") {
 					t.Errorf("<%s %s=%q>", x.Name.Local, a.Name.Local, a.Value)
 				}
 			}
 		}
 	}
-	if !strings.Contains(string(svg), `role="img"`) || !strings.Contains(string(svg), "<title") || !strings.Contains(string(svg), "<desc") {
+	if !strings.Contains(string(svg), `role="img"`) || !strings.Contains(string(svg), "<title") ||
+		!strings.Contains(string(svg), "<desc") {
 		t.Errorf("no name or description: %s", svg)
 	}
 	return words
 }
 
 func rects(svg template.HTML, class string) (widths []float64) {
-	for _, m := range regexp.MustCompile(`<rect class="`+class+`"[^>]* width="([0-9.]+)"`).FindAllStringSubmatch(string(svg), -1) {
+	for _, m := range regexp.MustCompile(`<rect class="`+class+
+		`"[^>]* width="([0-9.]+)"`).FindAllStringSubmatch(string(svg), -1) {
 		w, _ := strconv.ParseFloat(m[1], 64)
 		widths = append(widths, w)
 	}
@@ -54,7 +57,8 @@ func rects(svg template.HTML, class string) (widths []float64) {
 }
 
 func TestDueChart(t *testing.T) {
-	svg := dueChart("due", []monthBar{{"before", 30, 0, 0}, {"Nov <2026>", 5, 10, 0}, {"Dec 2026", 0, 0, 60}, {"Jan 2027", 0, 0, 0}})
+	svg := dueChart("due", []monthBar{{"before", 30, 0, 0}, {"Nov <2026>", 5, 10, 0}, {"Dec 2026", 0, 0, 60},
+		{"Jan 2027", 0, 0, 0}})
 	words := wellFormed(t, svg)
 	for _, w := range []string{"before", "30", "Nov <2026>", "15", "Dec 2026", "60", "Jan 2027"} {
 		if !strings.Contains(words, w) {
@@ -72,13 +76,16 @@ func TestDueChart(t *testing.T) {
 }
 
 func TestShareChart(t *testing.T) {
-	svg := shareChart("share", "Clear & first-time", []shareBar{{"Maud <b>", 3, 4}, {strings.Repeat("x", 90), 0, 0}, {"Piers", 5, 5}})
+	svg := shareChart("share", "Clear & first-time", []shareBar{{"Maud <b>", 3, 4}, {strings.Repeat("x", 90), 0, 0},
+		{"Piers", 5, 5}})
 	words := wellFormed(t, svg)
-	if !strings.Contains(words, "3 of 4") || !strings.Contains(words, "Maud <b>") || strings.Contains(words, strings.Repeat("x", 40)) {
+	if !strings.Contains(words, "3 of 4") || !strings.Contains(words, "Maud <b>") ||
+		strings.Contains(words, strings.Repeat("x", 40)) {
 		t.Error(words)
 	}
 	tubes, levels := rects(svg, "tube"), rects(svg, "level")
-	if len(tubes) != 3 || len(levels) != 2 || math.Abs(levels[0]/tubes[0]-0.75) > 0.01 || math.Abs(levels[1]-tubes[2]) > 0.1 {
+	if len(tubes) != 3 || len(levels) != 2 || math.Abs(levels[0]/tubes[0]-0.75) > 0.01 ||
+		math.Abs(levels[1]-tubes[2]) > 0.1 {
 		t.Errorf("tubes %v, levels %v", tubes, levels)
 	}
 }
@@ -114,16 +121,19 @@ func TestDriftChart(t *testing.T) {
 			}
 		}
 	}
-	for _, svg := range []template.HTML{driftChart("d", "x", first, first, nil), driftChart("d", "x", first, last, []driftLine{{"a", true, []driftPoint{{0, 0}}}})} {
+	for _, svg := range []template.HTML{driftChart("d", "x", first, first, nil),
+		driftChart("d", "x", first, last, []driftLine{{"a", true, []driftPoint{{0, 0}}}})} {
 		wellFormed(t, svg)
 	}
-	if words := wellFormed(t, driftChart("d", "x", first, last, []driftLine{{"minimum rate", true, nil}, {"maximum rate", false, nil}})); !strings.Contains(words, "Disc: minimum rate; ring: maximum rate") {
+	if words := wellFormed(t, driftChart("d", "x", first, last, []driftLine{{"minimum rate", true, nil},
+		{"maximum rate", false, nil}})); !strings.Contains(words, "Disc: minimum rate; ring: maximum rate") {
 		t.Error(words)
 	}
 }
 
 func TestTickStep(t *testing.T) {
-	for least, want := range map[float64]float64{0: 1, -1: 1, math.NaN(): 1, math.Inf(1): 1, 0.0004: 0.0005, 0.0011: 0.002, 1: 1, 3: 5, 7: 10, 20: 20} {
+	for least, want := range map[float64]float64{0: 1, -1: 1, math.NaN(): 1, math.Inf(1): 1, 0.0004: 0.0005,
+		0.0011: 0.002, 1: 1, 3: 5, 7: 10, 20: 20} {
 		if got := tickStep(least); math.Abs(got-want) > want*1e-9 {
 			t.Errorf("tickStep(%v) = %v, want %v", least, got, want)
 		}

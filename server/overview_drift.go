@@ -39,7 +39,8 @@ func driftOf(visits []records.EarlierVisit) (d drift) {
 	first, last := visits[0].WorkDate, visits[len(visits)-1].WorkDate
 	pressure, most, least := driftLine{}, driftLine{Name: "maximum rate"}, driftLine{Name: "minimum rate", Disc: true}
 	for _, v := range visits {
-		row := driftRow{Date: v.WorkDate, Number: v.Number, Purpose: v.Purpose, PressureMbar: v.Readings[records.ApplianceMbar.Key]}
+		row := driftRow{Date: v.WorkDate, Number: v.Number, Purpose: v.Purpose,
+			PressureMbar: v.Readings[records.ApplianceMbar.Key]}
 		day := float64(v.WorkDate.DaysSince(first))
 		if p, ok := followedNumber(v, records.ApplianceMbar); ok {
 			pressure.Points = append(pressure.Points, driftPoint{day, p})
@@ -52,7 +53,8 @@ func driftOf(visits []records.EarlierVisit) (d drift) {
 		d.Ratio = driftChart("ratio", "CO/CO₂ ratio over the visits", first, last, []driftLine{most, least})
 	}
 	if len(pressure.Points) > 0 {
-		d.Pressure = driftChart("pressure", "Working pressure at the appliance over the visits, in mbar", first, last, []driftLine{pressure})
+		d.Pressure = driftChart("pressure", "Working pressure at the appliance over the visits, in mbar", first, last,
+			[]driftLine{pressure})
 	}
 	return d
 }

@@ -17,7 +17,8 @@ func TestOverview(t *testing.T) {
 	site.Issued()
 	site.Draft()
 	ctx := context.Background()
-	if _, err := site.Store.AddDuty(ctx, storetest.Actor, site.Appliance.ID, records.Duty{Kind: records.AnnualService, Due: records.MustDate("2026-10-01")}); err != nil {
+	if _, err := site.Store.AddDuty(ctx, storetest.Actor, site.Appliance.ID,
+		records.Duty{Kind: records.AnnualService, Due: records.MustDate("2026-10-01")}); err != nil {
 		t.Fatal(err)
 	}
 	maud := site.People[store.Engineer]
@@ -28,7 +29,8 @@ func TestOverview(t *testing.T) {
 	for _, role := range []store.Role{store.Office, store.Owner} {
 		check(t, site.As(role), expect{"/overview", 200, []string{
 			"Maud Tweddle", "1 of 1", "100 %", // one record, clear at the first go
-			">before<", ">today<", "1 in all", "Competence", "5 Dec 2026", "1 open", `<svg class="chart"`, `<rect class="late"`,
+			">before<", ">today<", "1 in all", "Competence", "5 Dec 2026", "1 open", `<svg class="chart"`,
+			`<rect class="late"`,
 		}, []string{"NaN", "no longer on file"}})
 	}
 	check(t, site.As(store.Engineer), expect{"/overview", 403, nil, nil})
@@ -42,7 +44,8 @@ func TestDriftOnTheAppliance(t *testing.T) {
 	engineer := site.As(store.Engineer)
 	check(t, engineer, expect{path, 200, nil, []string{"Over the visits"}})
 	ctx := context.Background()
-	r, err := site.Book.Start(ctx, site.People[store.Engineer], site.Appliance.ID, records.Service, records.DateOf(site.Clock.Now()))
+	r, err := site.Book.Start(ctx, site.People[store.Engineer], site.Appliance.ID, records.Service,
+		records.DateOf(site.Clock.Now()))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -59,7 +62,8 @@ func TestDriftOnTheAppliance(t *testing.T) {
 		t.Fatal(err)
 	}
 	// 180 ppm of CO to 9.0 % of CO₂ is 0.0180 / 9.0 = 0.0020.
-	check(t, engineer, expect{path, 200, []string{"Over the visits", first.Number, second.Number, ">0.0020<", "CO/CO₂ ratio over the visits"}, []string{"NaN"}})
+	check(t, engineer, expect{path, 200, []string{"Over the visits", first.Number, second.Number, ">0.0020<",
+		"CO/CO₂ ratio over the visits"}, []string{"NaN"}})
 	if p := engineer.Get(path); strings.Count(p.Body, `<circle class="ring"`) < 4 {
 		t.Errorf("too few points: %d", strings.Count(p.Body, `<circle class="ring"`))
 	}

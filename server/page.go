@@ -36,9 +36,13 @@ type navItem struct {
 
 // The main navigation, by role, in the order of use.
 var navOf = map[store.Role][]navItem{
-	store.Engineer: {{Href: "/", Text: "Today"}, {Href: "/day", Text: "Visits"}, {Href: "/find", Text: "Find"}, {Href: "/instruments", Text: "Instruments"}},
-	store.Office:   {{Href: "/", Text: "Today"}, {Href: "/week", Text: "Week"}, {Href: "/register", Text: "Register"}, {Href: "/overview", Text: "Overview"}, {Href: "/find", Text: "Find"}, {Href: "/messages", Text: "Messages"}, {Href: "/instruments", Text: "Instruments"}},
-	store.Owner: {{Href: "/", Text: "Today"}, {Href: "/week", Text: "Week"}, {Href: "/register", Text: "Register"}, {Href: "/overview", Text: "Overview"}, {Href: "/find", Text: "Find"}, {Href: "/messages", Text: "Messages"},
+	store.Engineer: {{Href: "/", Text: "Today"}, {Href: "/day", Text: "Visits"}, {Href: "/find", Text: "Find"},
+		{Href: "/instruments", Text: "Instruments"}},
+	store.Office: {{Href: "/", Text: "Today"}, {Href: "/week", Text: "Week"}, {Href: "/register", Text: "Register"},
+		{Href: "/overview", Text: "Overview"}, {Href: "/find", Text: "Find"}, {Href: "/messages", Text: "Messages"},
+		{Href: "/instruments", Text: "Instruments"}},
+	store.Owner: {{Href: "/", Text: "Today"}, {Href: "/week", Text: "Week"}, {Href: "/register", Text: "Register"},
+		{Href: "/overview", Text: "Overview"}, {Href: "/find", Text: "Find"}, {Href: "/messages", Text: "Messages"},
 		{Href: "/instruments", Text: "Instruments"}, {Href: "/firm", Text: "Firm"}},
 }
 

@@ -81,8 +81,10 @@ func chasePages(t *testing.T, site *servertest.Site) map[string]servertest.Page 
 		}
 	}
 	return map[string]servertest.Page{
-		"week": owner.Get("/week"), "chase": owner.Get("/chase"), "chase-preview": preview, "letters": owner.Get(batch.Location),
-		"chase-customer": owner.Get("/customers/" + written.PropertyID), "chase-duties": owner.Get("/duties"), "wording": owner.Get("/reminders"),
+		"week": owner.Get("/week"), "chase": owner.Get("/chase"), "chase-preview": preview,
+		"letters":        owner.Get(batch.Location),
+		"chase-customer": owner.Get("/customers/" + written.PropertyID), "chase-duties": owner.Get("/duties"),
+		"wording":    owner.Get("/reminders"),
 		"chase-stop": site.Guest().Get(stop), "calendar": owner.Get("/calendar"), "day": owner.Get("/day"),
 		"booking": owner.Get("/bookings/new?appliance=" + mailed.ID + "&duty=" + duty.ID),
 	}
@@ -95,29 +97,40 @@ func TestEveryPageIsShown(t *testing.T) {
 	draft, issued := site.Draft(), site.Issued()
 	owner, guest := site.As(store.Owner), site.Guest()
 	stale := form("revision", "1", "tightness.test_min", "2")
-	if p := owner.Post("/records/"+draft.ID+"/sections/tightness", form("revision", "1", "tightness.test_min", "3")); p.Status != 303 {
+	if p := owner.Post("/records/"+draft.ID+"/sections/tightness", form("revision", "1", "tightness.test_min",
+		"3")); p.Status != 303 {
 		t.Fatal(p.Status)
 	}
-	invite, err := site.Store.Invite(t.Context(), storetest.Actor, site.People[store.Office].ID, func(p store.Person, _ store.Invite) store.OutboxMessage {
-		return store.OutboxMessage{Kind: store.InviteKind, ToEmail: p.Email, Subject: "x", Text: "x"}
-	})
+	invite, err := site.Store.Invite(t.Context(), storetest.Actor, site.People[store.Office].ID,
+		func(p store.Person, _ store.Invite) store.OutboxMessage {
+			return store.OutboxMessage{Kind: store.InviteKind, ToEmail: p.Email, Subject: "x", Text: "x"}
+		})
 	if err != nil {
 		t.Fatal(err)
 	}
-	hook, err := site.Store.AddWebhook(t.Context(), storetest.Actor, "https://office.example/", store.Events, site.Book.Today(), false)
+	hook, err := site.Store.AddWebhook(t.Context(), storetest.Actor, "https://office.example/", store.Events,
+		site.Book.Today(), false)
 	if err != nil {
 		t.Fatal(err)
 	}
 	shown := map[string]servertest.Page{
-		"sign-in": guest.Get("/sign-in"), "error": owner.Get("/records/none"), "home": owner.Get("/"), "find": owner.Get("/find?q=rise"),
-		"property": owner.Get("/properties/" + site.Property.ID), "form": owner.Get("/properties/new"), "appliance-form": owner.Get("/appliances/" + site.Appliance.ID + "/edit"),
-		"appliance": owner.Get("/appliances/" + site.Appliance.ID), "register": owner.Get("/register"), "import": owner.Get("/import"), "draft": owner.Get("/records/" + draft.ID),
-		"section": owner.Get("/records/" + draft.ID + "/sections/flue"), "stale": owner.Post("/records/"+draft.ID+"/sections/tightness", stale),
-		"review": owner.Get("/records/" + draft.ID + "/review"), "issued": owner.Get("/records/" + issued.ID), "customer": guest.Get("/r/" + site.Token(issued.ID)),
-		"verify": guest.Get("/verify"), "rules": guest.Get("/rules"), "firm": owner.Get("/firm"), "people": owner.Get("/people"),
-		"person": owner.Get("/people/" + site.People[store.Office].ID), "instruments": owner.Get("/instruments"), "drop-bands": owner.Get("/drop-bands"), "messages": owner.Get("/messages"),
+		"sign-in": guest.Get("/sign-in"), "error": owner.Get("/records/none"), "home": owner.Get("/"),
+		"find":     owner.Get("/find?q=rise"),
+		"property": owner.Get("/properties/" + site.Property.ID), "form": owner.Get("/properties/new"),
+		"appliance-form": owner.Get("/appliances/" + site.Appliance.ID + "/edit"),
+		"appliance":      owner.Get("/appliances/" + site.Appliance.ID), "register": owner.Get("/register"),
+		"import": owner.Get("/import"), "draft": owner.Get("/records/" + draft.ID),
+		"section": owner.Get("/records/" + draft.ID + "/sections/flue"),
+		"stale":   owner.Post("/records/"+draft.ID+"/sections/tightness", stale),
+		"review":  owner.Get("/records/" + draft.ID + "/review"), "issued": owner.Get("/records/" + issued.ID),
+		"customer": guest.Get("/r/" + site.Token(issued.ID)),
+		"verify":   guest.Get("/verify"), "rules": guest.Get("/rules"), "firm": owner.Get("/firm"),
+		"people": owner.Get("/people"),
+		"person": owner.Get("/people/" + site.People[store.Office].ID), "instruments": owner.Get("/instruments"),
+		"drop-bands": owner.Get("/drop-bands"), "messages": owner.Get("/messages"),
 		"customer-ended": guest.Get("/r/none"), "message": owner.Get("/messages/" + firstMessage(t, site)),
-		"overview": owner.Get("/overview"), "roles": owner.Get("/roles"), "join": guest.Get("/join/" + invite.Token), "webhooks": owner.Get("/webhooks"), "webhooks-told": owner.Get("/webhooks/" + hook.ID),
+		"overview": owner.Get("/overview"), "roles": owner.Get("/roles"), "join": guest.Get("/join/" + invite.Token),
+		"webhooks": owner.Get("/webhooks"), "webhooks-told": owner.Get("/webhooks/" + hook.ID),
 	}
 	maps.Copy(shown, chasePages(t, site))
 	for _, r := range rules.All() {
@@ -153,7 +166,8 @@ func TestStaticFiles(t *testing.T) {
 		}
 	}
 	for path, status := range map[string]int{
-		"/static/css/app.css": 200, "/favicon.ico": 200, "/healthz": 200, "/static/": 404, "/static/css": 404, "/static/../templates.go": 404,
+		"/static/css/app.css": 200, "/favicon.ico": 200, "/healthz": 200, "/static/": 404, "/static/css": 404,
+		"/static/../templates.go":     404,
 		"/static/%2e%2e/templates.go": 404, "/static/0000/css/app.css": 404, "/static/css/none.css": 404,
 	} {
 		if p := guest.Get(path); p.Status != status {

@@ -26,7 +26,8 @@ func (s *Server) notice(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	doc, name := records.Document{Issued: records.Issued{Record: r, Findings: r.Findings, Standing: records.StandingOf(r.Findings)}}, "notice-draft.pdf"
+	doc, name := records.Document{Issued: records.Issued{Record: r, Findings: r.Findings,
+		Standing: records.StandingOf(r.Findings)}}, "notice-draft.pdf"
 	if r.Stage != records.Draft {
 		if doc, err = s.book.Document(ctx, r.ID); err != nil {
 			return err
@@ -68,7 +69,8 @@ func (s *Server) registerPDF(c echo.Context) error {
 			break
 		}
 		if len(x.Rows) >= printMost {
-			return &records.Error{Kind: records.Invalid, Field: "filter", Label: "Print", Msg: "more than 2,000 lines fit", Want: "a filter that leaves at most 2,000"}
+			return &records.Error{Kind: records.Invalid, Field: "filter", Label: "Print",
+				Msg: "more than 2,000 lines fit", Want: "a filter that leaves at most 2,000"}
 		}
 		q.After = next
 	}

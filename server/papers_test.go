@@ -51,7 +51,8 @@ func TestNoticeToLeaveOnSite(t *testing.T) {
 	if p := engineer.Get(path + "/notice.pdf"); p.Status != http.StatusConflict {
 		t.Errorf("before there is a condition report: %d", p.Status)
 	}
-	v := url.Values{"revision": {fmt.Sprint(r.Revision)}, "told": {"the customer"}, "told_how": {"in person"}, "left_off": {"yes"}}
+	v := url.Values{"revision": {fmt.Sprint(r.Revision)}, "told": {"the customer"}, "told_how": {"in person"},
+		"left_off": {"yes"}}
 	for _, f := range records.Unsettled(r.Findings) {
 		v.Set("class:"+f.Rule, string(records.Classes[0]))
 		v.Set("found:"+f.Rule, "burner out of adjustment")
@@ -60,8 +61,10 @@ func TestNoticeToLeaveOnSite(t *testing.T) {
 	if p := engineer.Post(path+"/condition", v); p.Status != 303 {
 		t.Fatalf("condition: %d %s", p.Status, errorsOf(p.Body))
 	}
-	check(t, engineer, expect{path + "/review", 200, []string{"Notice to leave on site (PDF)", path + "/notice.pdf"}, nil})
-	says(t, textOf(t, engineer.Get(path+"/notice.pdf")), "Do not use this gas appliance", "burner out of adjustment", "Record not issued yet", "DO NOT USE", rules.Sample().Values.ApplianceName())
+	check(t, engineer, expect{path + "/review", 200, []string{"Notice to leave on site (PDF)", path + "/notice.pdf"},
+		nil})
+	says(t, textOf(t, engineer.Get(path+"/notice.pdf")), "Do not use this gas appliance", "burner out of adjustment",
+		"Record not issued yet", "DO NOT USE", rules.Sample().Values.ApplianceName())
 
 	saved, err := site.Store.Record(t.Context(), r.ID)
 	if err != nil {
@@ -73,7 +76,8 @@ func TestNoticeToLeaveOnSite(t *testing.T) {
 	}
 	check(t, site.As(store.Office), expect{path, 200, []string{"Notice to leave on site (PDF)"}, nil})
 	for _, ref := range []string{r.ID, row.Number} {
-		says(t, textOf(t, site.As(store.Office).Get("/records/"+ref+"/notice.pdf")), "burner out of adjustment", "Record "+row.Number)
+		says(t, textOf(t, site.As(store.Office).Get("/records/"+ref+"/notice.pdf")), "burner out of adjustment",
+			"Record "+row.Number)
 	}
 }
 
@@ -98,7 +102,8 @@ func registerSite(t *testing.T, n int) *servertest.Site {
 		if i%3 == 0 {
 			due = site.Book.Today().AddDays(-i)
 		}
-		if _, err := site.Store.AddDuty(t.Context(), storetest.Actor, a.ID, records.Duty{Kind: records.AnnualService, Due: due}); err != nil {
+		if _, err := site.Store.AddDuty(t.Context(), storetest.Actor, a.ID,
+			records.Duty{Kind: records.AnnualService, Due: due}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -109,7 +114,8 @@ func TestRegisterPDF(t *testing.T) {
 	site := registerSite(t, 7)
 	office := site.As(store.Office)
 	text := textOf(t, office.Get("/register/print.pdf?state=late&q=quillwater"))
-	says(t, text, "3 Quillwater Lane", "6 Quillwater Lane", "Asked for: search “quillwater”; state: late.", "2 lines", "Customer Numbered 3", "For the office only", "Tweddle and Daughter Heating")
+	says(t, text, "3 Quillwater Lane", "6 Quillwater Lane", "Asked for: search “quillwater”; state: late.", "2 lines",
+		"Customer Numbered 3", "For the office only", "Tweddle and Daughter Heating")
 	if strings.Contains(text, "4 Quillwater") {
 		t.Error("the filter was not kept")
 	}
@@ -123,21 +129,27 @@ func TestRegisterFilters(t *testing.T) {
 	office := site.As(store.Office)
 	site.Draft()
 	for _, e := range []expect{
-		{"/register", 200, []string{"Print (PDF)", `value="address" checked`, "Quillwater Lane"}, []string{"Clear all"}},
-		{"/register?weeks=3", 200, []string{">1 Quillwater Lane", ">2 Quillwater Lane", "2 appliances in use that fit", `value="3"`, "/register/print.pdf?weeks=3", "/register/export?as=csv&amp;weeks=3"}, []string{">4 Quillwater", ">3 Quillwater"}},
-		{"/register?col=nation&col=phone", 200, []string{">Nation</th>", ">Telephone</th>", "England", "/register/print.pdf?col=nation&amp;col=phone"}, []string{">Serial</th>", ">Contact</th>", "Clear all"}},
+		{"/register", 200, []string{"Print (PDF)", `value="address" checked`, "Quillwater Lane"},
+			[]string{"Clear all"}},
+		{"/register?weeks=3", 200, []string{">1 Quillwater Lane", ">2 Quillwater Lane", "2 appliances in use that fit",
+			`value="3"`, "/register/print.pdf?weeks=3", "/register/export?as=csv&amp;weeks=3"},
+			[]string{">4 Quillwater", ">3 Quillwater"}},
+		{"/register?col=nation&col=phone", 200, []string{">Nation</th>", ">Telephone</th>", "England",
+			"/register/print.pdf?col=nation&amp;col=phone"}, []string{">Serial</th>", ">Contact</th>", "Clear all"}},
 		{"/register?col=", 200, []string{">Due</th>"}, []string{">Duty</th>", ">Address</th>"}},
 		{"/register?calibration=out", 200, []string{"0 appliances in use that fit"}, nil},
 		{"/register?draft_days=1", 200, []string{"0 appliances"}, nil},
 		{"/register?weeks=0", 422, []string{"from 1 to 104", `value="0"`}, nil},
 		{"/register?weeks=4&state=late", 422, []string{"not both"}, nil},
 		{"/register?draft_days=x", 422, []string{"a whole number"}, nil},
-		{"/register?state=none&duty=annual+service", 200, []string{"1 appliance in use that fit"}, nil}, // that of the site, which has no duty
+		// that of the site, which has no duty
+		{"/register?state=none&duty=annual+service", 200, []string{"1 appliance in use that fit"}, nil},
 	} {
 		check(t, office, e)
 	}
 	// A list holds what the page shows.
-	if p := office.Get("/register/export?as=csv&weeks=3"); p.Status != 200 || strings.Count(p.Body, "Quillwater Lane") != 2 {
+	if p := office.Get("/register/export?as=csv&weeks=3"); p.Status != 200 ||
+		strings.Count(p.Body, "Quillwater Lane") != 2 {
 		t.Errorf("list of the view: status %d, %d lines", p.Status, strings.Count(p.Body, "Quillwater Lane"))
 	}
 	site.Clock.Set(site.Clock.Now().AddDate(0, 0, 3))
@@ -155,7 +167,8 @@ func TestRegisterChoosesForReminders(t *testing.T) {
 	}
 	id, _, _ := strings.Cut(body[i+len(`name="c" value="`):], `"`)
 	p := office.Post("/chase/preview", url.Values{"reach": {"e-mail"}, "c": {id}})
-	if p.Status != 200 || !strings.Contains(p.Body, "customer3@home.example") || strings.Contains(p.Body, "customer1@home.example") {
+	if p.Status != 200 || !strings.Contains(p.Body, "customer3@home.example") ||
+		strings.Contains(p.Body, "customer1@home.example") {
 		t.Errorf("status %d\n%s", p.Status, clip(p.Body))
 	}
 }

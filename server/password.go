@@ -47,7 +47,8 @@ func (p passwordCheck) matches(ctx context.Context, password, hash string) (bool
 // than 12 or longer than 200 characters is an Invalid error.
 func HashPassword(password string) (string, error) {
 	if n := utf8.RuneCountInString(password); n < 12 || n > 200 || strings.TrimSpace(password) == "" {
-		return "", &records.Error{Kind: records.Invalid, Field: "password", Label: "Password", Want: "12 to 200 characters; a few words are easier to remember than signs"}
+		return "", &records.Error{Kind: records.Invalid, Field: "password", Label: "Password",
+			Want: "12 to 200 characters; a few words are easier to remember than signs"}
 	}
 	return argon2id.CreateHash(password, passwordCost)
 }

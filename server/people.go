@@ -41,14 +41,17 @@ func personForm(action, button string, p store.Person, isNew bool) inputForm {
 		line("email", "E-mail, to sign in with", 120).must().typed("email").auto("off").with(p.Email),
 		pick("role", "Role", store.Roles, "Choose").must().chosen(string(p.Role)),
 		line("licence", "Licence number", 40).hint("Of an engineer, with the registration body.").with(p.Licence),
-		dateInput("competence_until", "Competence runs until").hint("The earliest date on the licence card. No record can be issued for work after it.").with(p.CompetenceUntil.String()),
+		dateInput("competence_until", "Competence runs until").hint("The earliest date on the licence card. No " +
+			"record can be issued for work after it.").with(p.CompetenceUntil.String()),
 	}}
 	if isNew {
 		f.Inputs = append(f.Inputs, line("password", "Password", 200).typed("password").auto("new-password").
-			hint("Leave blank: they get a link by e-mail and set their own. Only where no e-mail can be sent, choose a first one for them, 12 characters or more."))
+			hint("Leave blank: they get a link by e-mail and set their own. Only where no e-mail can be sent, "+
+				"choose a first one for them, 12 characters or more."))
 	} else {
 		active := pick("active", "Account", []string{"active", "closed"}, "")
-		active.Hint = "A closed account cannot sign in; its sessions, keys and links end at once. Records keep the name."
+		active.Hint = "A closed account cannot sign in; its sessions, keys and links end at once. Records keep the " +
+			"name."
 		active.set(map[bool]string{true: "active", false: "closed"}[p.Active])
 		f.Inputs = append(f.Inputs, active)
 	}
@@ -113,8 +116,9 @@ func (s *Server) addPerson(c echo.Context) error {
 
 // personOf reads a person; only a new one may be given a password.
 func personOf(v url.Values, isNew bool) (store.Person, error) {
-	p := store.Person{Name: v.Get("name"), Email: v.Get("email"), Role: store.Role(v.Get("role")), Licence: v.Get("licence"),
-		Active: isNew || v.Get("active") == "active"}
+	p := store.Person{Name: v.Get("name"), Email: v.Get("email"), Role: store.Role(v.Get("role")),
+		Licence: v.Get("licence"),
+		Active:  isNew || v.Get("active") == "active"}
 	var err error
 	if p.CompetenceUntil, err = dateOf(v, "competence_until", "Competence runs until"); err != nil {
 		return p, err

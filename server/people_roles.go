@@ -50,7 +50,8 @@ func roleAreas(routes []route, prefix string) []roleArea {
 			name = "API, with a key: " + name
 		}
 		verb := map[string]string{get: "see", post: "send", patch: "change"}[r.method]
-		row := roleRow{Words: strings.Join(append([]string{verb}, words...), ", "), Method: r.method, Path: r.path, Guest: r.who == open || r.who == visitor}
+		row := roleRow{Words: strings.Join(append([]string{verb}, words...), ", "), Method: r.method, Path: r.path,
+			Guest: r.who == open || r.who == visitor}
 		for _, role := range store.Roles {
 			row.May = append(row.May, r.who.allows(role))
 		}

@@ -45,7 +45,8 @@ type photoForm struct {
 }
 
 func stripOf(sec *records.Section, r *records.Record) photoStrip {
-	strip := photoStrip{Action: "/records/" + r.ID + "/sections/" + string(sec.ID) + "/photos", Section: sec, All: len(r.Photos), Most: records.MaxPhotos}
+	strip := photoStrip{Action: "/records/" + r.ID + "/sections/" + string(sec.ID) + "/photos", Section: sec,
+		All: len(r.Photos), Most: records.MaxPhotos}
 	for _, p := range photosOf(r) {
 		if p.Section == sec.ID {
 			strip.Photos = append(strip.Photos, p)
@@ -57,7 +58,8 @@ func stripOf(sec *records.Section, r *records.Record) photoStrip {
 func photosOf(r *records.Record) []photoForm {
 	var out []photoForm
 	for i, p := range r.Photos {
-		out = append(out, photoForm{Photo: p, N: i + 1, Address: "/records/" + r.ID + "/photos/" + p.SHA256, Entry: p.Caption})
+		out = append(out, photoForm{Photo: p, N: i + 1, Address: "/records/" + r.ID + "/photos/" + p.SHA256,
+			Entry: p.Caption})
 	}
 	return out
 }
@@ -118,7 +120,8 @@ func (s *Server) changePhoto(c echo.Context) error {
 	if c.FormValue("do") == "remove" {
 		r, err = s.book.RemovePhoto(ctx, person(c), id, sum)
 	} else {
-		r, err = s.book.CaptionPhoto(ctx, person(c), id, sum, c.FormValue("was"), strings.TrimSpace(c.FormValue("caption")))
+		r, err = s.book.CaptionPhoto(ctx, person(c), id, sum, c.FormValue("was"),
+			strings.TrimSpace(c.FormValue("caption")))
 	}
 	return s.afterPhoto(c, sec, r, err, func(strip *photoStrip) {
 		for i, p := range strip.Photos {
@@ -133,7 +136,8 @@ func (s *Server) changePhoto(c echo.Context) error {
 
 // afterPhoto answers a change of the photos: with the strip for script, else
 // with the section's page, at its strip.
-func (s *Server) afterPhoto(c echo.Context, sec *records.Section, r *records.Record, err error, refuse func(*photoStrip)) error {
+func (s *Server) afterPhoto(c echo.Context, sec *records.Section, r *records.Record, err error,
+	refuse func(*photoStrip)) error {
 	status, alone := http.StatusOK, c.Request().Header.Get(partHeader) != ""
 	if err == nil && !alone {
 		return see(c, "/records/"+r.ID+"/sections/"+string(sec.ID)+"#photos")
@@ -170,7 +174,8 @@ func (s *Server) afterPhoto(c echo.Context, sec *records.Section, r *records.Rec
 func readPhoto(c echo.Context) (file []byte, caption string, err error) {
 	w, until := http.NewResponseController(c.Response()), time.Now().Add(uploadTime)
 	// A server that cannot move its deadlines keeps those it has.
-	if err := errors.Join(w.SetReadDeadline(until), w.SetWriteDeadline(until.Add(requestTime*2))); err != nil && !errors.Is(err, http.ErrNotSupported) {
+	if err := errors.Join(w.SetReadDeadline(until), w.SetWriteDeadline(until.Add(requestTime*2))); err != nil &&
+		!errors.Is(err, http.ErrNotSupported) {
 		return nil, "", err
 	}
 	req := c.Request()

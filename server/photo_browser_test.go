@@ -58,8 +58,10 @@ func TestPhotosInABrowser(t *testing.T) {
 	b.js(`(() => { document.getElementById("photo-caption").value = "Terminal"; return true })()`)
 	b.choose("IMG_0001.JPG", "image/jpeg", file)
 	b.until("the photo is in the strip", `document.querySelector("#photos img")`)
-	b.js(`(() => { document.querySelector("#photos img").scrollIntoView(); return true })()`) // pictures load when they come into sight
-	b.until("the photo is on the page", `document.querySelector("#photos img")?.naturalWidth === 1200 && `+photoState+`.includes("Photo added")`)
+	// pictures load when they come into sight
+	b.js(`(() => { document.querySelector("#photos img").scrollIntoView(); return true })()`)
+	b.until("the photo is on the page", `document.querySelector("#photos img")?.naturalWidth === 1200 && `+photoState+
+		`.includes("Photo added")`)
 	kept := b.photos(r.ID)
 	if len(kept) != 1 || kept[0].Caption != "Terminal" || kept[0].Width != 1200 || kept[0].Height != 1600 {
 		t.Fatalf("kept %+v", kept)
@@ -85,12 +87,15 @@ func TestPhotosInABrowser(t *testing.T) {
 	b.choose("notes.jpg", "image/jpeg", []byte("dear diary, this is no picture"))
 	b.until("refused in words", `document.querySelector("#photos .error")?.textContent.includes("is not a photo")`)
 	b.choose("IMG_0003.PNG", "image/png", pngOf(t, quarters(200, 300)))
-	b.until("the next one goes through", `document.querySelectorAll("#photos img").length === 3 && !document.querySelector("#photos .error")`)
+	b.until("the next one goes through",
+		`document.querySelectorAll("#photos img").length === 3 && !document.querySelector("#photos .error")`)
 
 	// Captions and removing.
 	first := "#photo-" + kept[0].SHA256 + " "
-	b.js(`(() => { const li = document.querySelector("` + first + `"); li.querySelector("input[name=caption]").value = "Terminal from below"; li.querySelector("button[value=caption]").click(); return true })()`)
-	b.until("the caption is saved", photoState+`.includes("Caption saved") && document.querySelector("`+first+`img").alt === "Terminal from below"`)
+	b.js(`(() => { const li = document.querySelector("` + first +
+		`"); li.querySelector("input[name=caption]").value = "Terminal from below"; li.querySelector("button[value=caption]").click(); return true })()`)
+	b.until("the caption is saved", photoState+`.includes("Caption saved") && document.querySelector("`+first+
+		`img").alt === "Terminal from below"`)
 	b.js(`(() => { document.querySelector("` + first + `button[value=remove]").click(); return true })()`)
 	b.until("the photo is gone", `document.querySelectorAll("#photos img").length === 2`)
 	if kept := b.photos(r.ID); len(kept) != 2 {
@@ -113,7 +118,8 @@ func TestPhotoWithoutScript(t *testing.T) {
 		document.querySelector("[data-photo-add]").submit(); // no submit event: script sees nothing of it
 		return true;
 	})()`, base64.StdEncoding.EncodeToString(withExif(jpegOf(t, quarters(800, 600)), 8))))
-	b.until("the page comes back with the photo", `location.hash === "#photos" && document.querySelector("#photos img")?.naturalWidth === 600`)
+	b.until("the page comes back with the photo",
+		`location.hash === "#photos" && document.querySelector("#photos img")?.naturalWidth === 600`)
 }
 
 // The eight orientations, held against what a browser shows of the same files.

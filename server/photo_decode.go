@@ -83,7 +83,8 @@ func decoderOf(file []byte) (decodeFunc, configFunc, error) {
 		return nil, nil, notAPhoto("no photo was chosen, or the file is empty")
 	}
 	if len(file) >= 12 && string(file[4:8]) == "ftyp" {
-		return nil, nil, notAPhoto("this is a HEIC, AVIF or video file, which cannot be read here" + send + ". On the phone, choose the camera format that is called most compatible, or take the photo from this page")
+		return nil, nil, notAPhoto("this is a HEIC, AVIF or video file, which cannot be read here" + send +
+			". On the phone, choose the camera format that is called most compatible, or take the photo from this page")
 	}
 	switch kind := http.DetectContentType(file); {
 	case kind == "image/jpeg":
@@ -93,7 +94,8 @@ func decoderOf(file []byte) (decodeFunc, configFunc, error) {
 	case kind == "image/webp":
 		return nil, nil, notAPhoto("this is a WebP picture, which cannot be read here" + send)
 	case strings.HasPrefix(kind, "image/"):
-		return nil, nil, notAPhoto("this is a picture of the kind " + strings.TrimPrefix(kind, "image/") + ", which cannot be read here" + send)
+		return nil, nil, notAPhoto("this is a picture of the kind " + strings.TrimPrefix(kind, "image/") +
+			", which cannot be read here" + send)
 	case kind == "application/pdf":
 		return nil, nil, notAPhoto("this is a PDF, not a photo" + send)
 	}
@@ -107,9 +109,11 @@ func checkSize(size image.Config) error {
 	case size.Width < 1 || size.Height < 1:
 		return notAPhoto("the picture has no size; take it again")
 	case pixels > maxPhotoPixels:
-		return notAPhoto("the picture has " + megapixels(pixels) + "; at most " + megapixels(maxPhotoPixels) + " can be read. Take it at a lower resolution")
+		return notAPhoto("the picture has " + megapixels(pixels) + "; at most " + megapixels(maxPhotoPixels) +
+			" can be read. Take it at a lower resolution")
 	case deep(size.ColorModel) && pixels > maxDeepPixels:
-		return notAPhoto("the picture has " + megapixels(pixels) + " of 16 bits a colour; at most " + megapixels(maxDeepPixels) + " of that kind can be read. Save it with 8 bits a colour")
+		return notAPhoto("the picture has " + megapixels(pixels) + " of 16 bits a colour; at most " +
+			megapixels(maxDeepPixels) + " of that kind can be read. Save it with 8 bits a colour")
 	}
 	return nil
 }
@@ -125,14 +129,17 @@ func unreadable(err error) error {
 	var pngKind png.UnsupportedError
 	says := func(words string) bool { return strings.Contains(err.Error(), words) }
 	switch {
-	case errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) || says("short Huffman data") || says("not enough pixel data"):
+	case errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) || says("short Huffman data") ||
+		says("not enough pixel data"):
 		return notAPhoto("the file breaks off before the picture ends; send it again")
 	case says("dimension overflow"):
 		return notAPhoto("the picture claims to be far larger than the 50 megapixels that can be read")
 	case errors.As(err, &jpegKind) || errors.As(err, &pngKind):
-		return notAPhoto("this variant of JPEG or PNG cannot be read here (" + err.Error() + "); save it as an ordinary JPEG")
+		return notAPhoto("this variant of JPEG or PNG cannot be read here (" + err.Error() +
+			"); save it as an ordinary JPEG")
 	}
-	return notAPhoto("the file is damaged and cannot be read as a picture (" + err.Error() + "); send it again or take another")
+	return notAPhoto("the file is damaged and cannot be read as a picture (" + err.Error() +
+		"); send it again or take another")
 }
 
 // shrunk scales a picture so that its longer side is at most side pixels, over

@@ -36,7 +36,8 @@ func TestDecodePicture(t *testing.T) {
 			w, h = h, w
 		}
 		if got := corners(t, pic.JPEG); got != want || pic.Width != w || pic.Height != h {
-			t.Errorf("orientation %d: %s, %d × %d, want %s, %d × %d", orientation, got, pic.Width, pic.Height, want, w, h)
+			t.Errorf("orientation %d: %s, %d × %d, want %s, %d × %d", orientation, got, pic.Width, pic.Height, want, w,
+				h)
 		}
 		if bytes.Contains(pic.JPEG, []byte("Exif")) || bytes.Contains(pic.JPEG, []byte("GPS")) {
 			t.Errorf("orientation %d: Exif data are kept", orientation)
@@ -50,9 +51,13 @@ func TestDecodePicture(t *testing.T) {
 		file []byte
 		w, h int
 	}{
-		"small stays": {pngOf(t, quarters(30, 20)), 30, 20}, "thin": {pngOf(t, quarters(4000, 1)), 1600, 1}, "one pixel": {pngOf(t, quarters(1, 1)), 1, 1},
-		"tall": {jpegOf(t, quarters(900, 3200)), 450, 1600}, "grey": {jpegOf(t, image.NewGray(image.Rect(0, 0, 40, 40))), 40, 40},
-		"16 bits": {pngOf(t, image.NewNRGBA64(image.Rect(0, 0, 40, 40))), 40, 40}, "palette": {pngOf(t, image.NewPaletted(image.Rect(0, 0, 40, 40), color.Palette{color.Black, color.White})), 40, 40},
+		"small stays": {pngOf(t, quarters(30, 20)), 30, 20}, "thin": {pngOf(t, quarters(4000, 1)), 1600, 1},
+		"one pixel": {pngOf(t, quarters(1, 1)), 1, 1},
+		"tall":      {jpegOf(t, quarters(900, 3200)), 450, 1600},
+		"grey":      {jpegOf(t, image.NewGray(image.Rect(0, 0, 40, 40))), 40, 40},
+		"16 bits":   {pngOf(t, image.NewNRGBA64(image.Rect(0, 0, 40, 40))), 40, 40},
+		"palette": {pngOf(t, image.NewPaletted(image.Rect(0, 0, 40, 40), color.Palette{color.Black, color.White})),
+			40, 40},
 	} {
 		pic, err := server.DecodePicture(c.file)
 		if err != nil || pic.Width != c.w || pic.Height != c.h {
@@ -89,24 +94,50 @@ var refusals = map[string]struct {
 	file func(testing.TB) []byte
 	says string
 }{
-	"nothing":            {func(testing.TB) []byte { return nil }, "no photo was chosen"},
-	"text.jpg":           {func(testing.TB) []byte { return []byte("dear diary, this is no picture at all") }, "is not a photo, whatever its name says"},
-	"cut.jpg":            {func(tb testing.TB) []byte { f := jpegOf(tb, quarters(2000, 1500)); return f[:len(f)/2] }, "breaks off before the picture ends"},
-	"head-only.jpg":      {func(tb testing.TB) []byte { return jpegOf(tb, quarters(20, 20))[:30] }, "breaks off before the picture ends"},
-	"cut.png":            {func(tb testing.TB) []byte { f := pngOf(tb, quarters(300, 300)); return f[:len(f)-40] }, "breaks off before the picture ends"},
-	"400 megapixels.png": {func(tb testing.TB) []byte { return claims(tb, 20000, 20000) }, "400 megapixels; at most 50 megapixels"},
-	"beyond count.png":   {func(tb testing.TB) []byte { return claims(tb, 0x7fffffff, 0x7fffffff) }, "far larger than the 50 megapixels"},
-	"no size.png":        {func(tb testing.TB) []byte { return claims(tb, 0, 4) }, "damaged and cannot be read"},
+	"nothing": {func(testing.TB) []byte { return nil }, "no photo was chosen"},
+	"text.jpg": {func(testing.TB) []byte {
+		return []byte("dear diary, this is no picture at all")
+	}, "is not a photo, whatever its name says"},
+	"cut.jpg": {func(tb testing.TB) []byte {
+		f := jpegOf(tb, quarters(2000, 1500))
+		return f[:len(f)/2]
+	}, "breaks off before the picture ends"},
+	"head-only.jpg": {func(tb testing.TB) []byte {
+		return jpegOf(tb, quarters(20, 20))[:30]
+	}, "breaks off before the picture ends"},
+	"cut.png": {func(tb testing.TB) []byte {
+		f := pngOf(tb, quarters(300, 300))
+		return f[:len(f)-40]
+	}, "breaks off before the picture ends"},
+	"400 megapixels.png": {func(tb testing.TB) []byte {
+		return claims(tb, 20000, 20000)
+	}, "400 megapixels; at most 50 megapixels"},
+	"beyond count.png": {func(tb testing.TB) []byte {
+		return claims(tb, 0x7fffffff, 0x7fffffff)
+	}, "far larger than the 50 megapixels"},
+	"no size.png": {func(tb testing.TB) []byte { return claims(tb, 0, 4) }, "damaged and cannot be read"},
 	"deep.png": {func(tb testing.TB) []byte {
 		f := pngOf(tb, image.NewNRGBA64(image.Rect(0, 0, 2, 2)))
 		return reclaim(f, 6000, 5000)
 	}, "16 bits a colour"},
-	"bad checksum.png":      {func(tb testing.TB) []byte { f := pngOf(tb, quarters(30, 30)); f[len(f)-20] ^= 1; return f }, "damaged and cannot be read"},
-	"photo.heic":            {func(testing.TB) []byte { return []byte("\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic") }, "HEIC"},
-	"photo.webp":            {func(testing.TB) []byte { return []byte("RIFF\x24\x00\x00\x00WEBPVP8 \x18\x00\x00\x00") }, "WebP"},
-	"photo.gif":             {func(testing.TB) []byte { return []byte("GIF89a\x01\x00\x01\x00\x00\x00\x00;") }, "of the kind gif"},
-	"paper.pdf":             {func(testing.TB) []byte { return []byte("%PDF-1.7\n1 0 obj") }, "PDF, not a photo"},
-	"too many bytes.jpg":    {func(tb testing.TB) []byte { return append(jpegOf(tb, quarters(20, 20)), make([]byte, 12<<20)...) }, "larger than 12 MB"},
+	"bad checksum.png": {func(tb testing.TB) []byte {
+		f := pngOf(tb, quarters(30, 30))
+		f[len(f)-20] ^= 1
+		return f
+	}, "damaged and cannot be read"},
+	"photo.heic": {func(testing.TB) []byte {
+		return []byte("\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic")
+	}, "HEIC"},
+	"photo.webp": {func(testing.TB) []byte {
+		return []byte("RIFF\x24\x00\x00\x00WEBPVP8 \x18\x00\x00\x00")
+	}, "WebP"},
+	"photo.gif": {func(testing.TB) []byte {
+		return []byte("GIF89a\x01\x00\x01\x00\x00\x00\x00;")
+	}, "of the kind gif"},
+	"paper.pdf": {func(testing.TB) []byte { return []byte("%PDF-1.7\n1 0 obj") }, "PDF, not a photo"},
+	"too many bytes.jpg": {func(tb testing.TB) []byte {
+		return append(jpegOf(tb, quarters(20, 20)), make([]byte, 12<<20)...)
+	}, "larger than 12 MB"},
 	"far too many bytes.md": {func(testing.TB) []byte { return make([]byte, 41<<20) }, "far larger than the 12 MB"},
 }
 
@@ -166,14 +197,17 @@ func TestPhotosRefused(t *testing.T) {
 	address := "/records/" + r.ID + "/sections/flue/photos"
 	for name, no := range refusals {
 		p := upload(t, c, address, "Kept <caption>", name, no.file(t))
-		if p.Status != http.StatusUnprocessableEntity || !strings.Contains(p.Body, no.says) || !strings.Contains(p.Body, "Kept &lt;caption&gt;") || !strings.Contains(p.Body, "</html>") {
+		if p.Status != http.StatusUnprocessableEntity || !strings.Contains(p.Body, no.says) ||
+			!strings.Contains(p.Body, "Kept &lt;caption&gt;") || !strings.Contains(p.Body, "</html>") {
 			t.Errorf("%s: status %d, says %s", name, p.Status, errorsOf(p.Body))
 		}
 	}
-	if p := upload(t, c, address, strings.Repeat("x", 121), "a.jpg", jpegOf(t, quarters(20, 20))); p.Status != 422 || !strings.Contains(p.Body, "at most 120 characters") {
+	if p := upload(t, c, address, strings.Repeat("x", 121), "a.jpg", jpegOf(t, quarters(20, 20))); p.Status != 422 ||
+		!strings.Contains(p.Body, "at most 120 characters") {
 		t.Errorf("long caption: status %d %s", p.Status, errorsOf(p.Body))
 	}
-	if p := c.Post(address, form("photo", "x")); p.Status != 422 || !strings.Contains(p.Body, "was not sent as a form with a file") {
+	if p := c.Post(address, form("photo", "x")); p.Status != 422 || !strings.Contains(p.Body,
+		"was not sent as a form with a file") {
 		t.Errorf("no file form: status %d %s", p.Status, errorsOf(p.Body))
 	}
 	for _, bad := range []string{"/records/none/sections/flue/photos", "/records/" + r.ID + "/sections/roof/photos"} {
@@ -181,13 +215,16 @@ func TestPhotosRefused(t *testing.T) {
 			t.Errorf("%s: status %d", bad, p.Status)
 		}
 	}
-	if p := upload(t, site.As(store.Office), address, "", "a.jpg", jpegOf(t, quarters(20, 20))); p.Status != http.StatusForbidden {
+	if p := upload(t, site.As(store.Office), address, "", "a.jpg",
+		jpegOf(t, quarters(20, 20))); p.Status != http.StatusForbidden {
 		t.Errorf("office: status %d", p.Status)
 	}
-	if got, err := site.Store.Record(t.Context(), r.ID); err != nil || len(got.Photos) != 0 || got.Revision != r.Revision {
+	if got, err := site.Store.Record(t.Context(), r.ID); err != nil || len(got.Photos) != 0 ||
+		got.Revision != r.Revision {
 		t.Errorf("after refusals: %+v, %v", got.Photos, err)
 	}
-	if left := filesUnder(t, site.Store.PhotoDir()); len(left) > 1 { // that with the long caption was kept before it was refused
+	// that with the long caption was kept before it was refused
+	if left := filesUnder(t, site.Store.PhotoDir()); len(left) > 1 {
 		t.Errorf("left behind: %v", left)
 	}
 }
@@ -198,7 +235,8 @@ func TestPhotosFromFormToPDF(t *testing.T) {
 	c, guest := site.As(store.Engineer), site.Guest()
 	section := "/records/" + r.ID + "/sections/flue"
 	before := revisionIn(t, c.Get(section).Body)
-	p := upload(t, c, section+"/photos", " Terminal & guard ", "IMG_1.JPG", withExif(jpegOf(t, quarters(4000, 3000)), 6))
+	p := upload(t, c, section+"/photos", " Terminal & guard ", "IMG_1.JPG",
+		withExif(jpegOf(t, quarters(4000, 3000)), 6))
 	if p.Status != http.StatusSeeOther || p.Location != section+"#photos" {
 		t.Fatalf("status %d %s", p.Status, errorsOf(p.Body))
 	}
@@ -211,7 +249,8 @@ func TestPhotosFromFormToPDF(t *testing.T) {
 		t.Errorf("photo %+v", photo)
 	}
 	page := c.Get(section).Body
-	if revisionIn(t, page) != before || !strings.Contains(page, "Terminal &amp; guard") || strings.Contains(c.Get("/records/"+r.ID+"/sections/heat").Body, photo.SHA256) {
+	if revisionIn(t, page) != before || !strings.Contains(page, "Terminal &amp; guard") ||
+		strings.Contains(c.Get("/records/"+r.ID+"/sections/heat").Body, photo.SHA256) {
 		t.Error("the page does not show the photo, shows it in another section, or has another revision")
 	}
 	// The form that was open all along is not stale.
@@ -221,7 +260,10 @@ func TestPhotosFromFormToPDF(t *testing.T) {
 
 	at := "/records/" + r.ID + "/photos/" + photo.SHA256
 	shown := c.Get(at)
-	if shown.Status != 200 || shown.Header.Get("Content-Type") != "image/jpeg" || !strings.Contains(shown.Header.Get("Cache-Control"), "private") || !strings.Contains(shown.Header.Get("Cache-Control"), "immutable") || corners(t, []byte(shown.Body)) != upright[6] {
+	if shown.Status != 200 || shown.Header.Get("Content-Type") != "image/jpeg" ||
+		!strings.Contains(shown.Header.Get("Cache-Control"), "private") ||
+		!strings.Contains(shown.Header.Get("Cache-Control"), "immutable") ||
+		corners(t, []byte(shown.Body)) != upright[6] {
 		t.Errorf("picture: status %d %v", shown.Status, shown.Header)
 	}
 	c.Header.Set("If-None-Match", shown.Header.Get("ETag"))
@@ -233,17 +275,21 @@ func TestPhotosFromFormToPDF(t *testing.T) {
 		t.Errorf("guest: status %d", p.Status)
 	}
 	other := site.Draft()
-	for _, bad := range []string{"/records/" + other.ID + "/photos/" + photo.SHA256, "/records/" + r.ID + "/photos/" + strings.Repeat("0", 64), "/records/" + r.ID + "/photos/..%2Fsite.db"} {
+	for _, bad := range []string{"/records/" + other.ID + "/photos/" + photo.SHA256,
+		"/records/" + r.ID + "/photos/" + strings.Repeat("0", 64), "/records/" + r.ID + "/photos/..%2Fsite.db"} {
 		if p := c.Get(bad); p.Status != 404 {
 			t.Errorf("%s: status %d", bad, p.Status)
 		}
 	}
 
 	change := section + "/photos/" + photo.SHA256
-	if p := c.Post(change, form("do", "caption", "was", "Terminal & guard", "caption", "Terminal from below")); p.Status != 303 {
+	if p := c.Post(change, form("do", "caption", "was", "Terminal & guard", "caption",
+		"Terminal from below")); p.Status != 303 {
 		t.Errorf("caption: status %d", p.Status)
 	}
-	if p := c.Post(change, form("do", "caption", "was", "Terminal & guard", "caption", "Mine <typed>")); p.Status != http.StatusConflict || !strings.Contains(p.Body, "Terminal from below") || !strings.Contains(p.Body, "Mine &lt;typed&gt;") {
+	if p := c.Post(change, form("do", "caption", "was", "Terminal & guard", "caption",
+		"Mine <typed>")); p.Status != http.StatusConflict || !strings.Contains(p.Body, "Terminal from below") ||
+		!strings.Contains(p.Body, "Mine &lt;typed&gt;") {
 		t.Errorf("stale caption: status %d %s", p.Status, errorsOf(p.Body))
 	}
 
@@ -260,7 +306,8 @@ func TestPhotosFromFormToPDF(t *testing.T) {
 		t.Errorf("document: %v", err)
 	}
 	images, text := pdfParts(t, c.Get("/records/"+r.ID+"/pdf").Body)
-	if !strings.Contains(text, "Terminal from below") || !strings.Contains(images, "1200") || !strings.Contains(images, "1600") {
+	if !strings.Contains(text, "Terminal from below") || !strings.Contains(images, "1200") ||
+		!strings.Contains(images, "1600") {
 		t.Errorf("PDF: images\n%s", images)
 	}
 }
@@ -289,7 +336,8 @@ func TestFortyOnePhotos(t *testing.T) {
 	}
 	c.Header.Set("Gaugebook-Part", "photos")
 	p := upload(t, c, address, "", "41", jpegOf(t, quarters(100, 20)))
-	if p.Status != http.StatusConflict || !strings.Contains(p.Body, "as many as it may have") || strings.Contains(p.Body, "<html") {
+	if p.Status != http.StatusConflict || !strings.Contains(p.Body, "as many as it may have") ||
+		strings.Contains(p.Body, "<html") {
 		t.Errorf("photo 41: status %d\n%s", p.Status, clip(p.Body))
 	}
 	if n := len(filesUnder(t, site.Store.PhotoDir())); n != records.MaxPhotos {
@@ -338,7 +386,8 @@ func FuzzDecodePicture(f *testing.F) {
 			return
 		}
 		m, err := jpeg.DecodeConfig(bytes.NewReader(pic.JPEG))
-		if err != nil || m.Width != pic.Width || m.Height != pic.Height || max(m.Width, m.Height) > 1600 || bytes.Contains(pic.JPEG, []byte("Exif\x00")) {
+		if err != nil || m.Width != pic.Width || m.Height != pic.Height || max(m.Width, m.Height) > 1600 ||
+			bytes.Contains(pic.JPEG, []byte("Exif\x00")) {
 			t.Fatalf("kept as %d × %d, %+v, %v", pic.Width, pic.Height, m, err)
 		}
 	})

@@ -18,7 +18,8 @@ import (
 // below.
 func quarters(w, h int) *image.RGBA {
 	m := image.NewRGBA(image.Rect(0, 0, w, h))
-	colours := []color.RGBA{{220, 30, 30, 255}, {30, 180, 30, 255}, {30, 30, 220, 255}, {220, 220, 30, 255}}
+	colours := []color.RGBA{{R: 220, G: 30, B: 30, A: 255}, {R: 30, G: 180, B: 30, A: 255},
+		{R: 30, G: 30, B: 220, A: 255}, {R: 220, G: 220, B: 30, A: 255}}
 	for y := range h {
 		for x := range w {
 			m.SetRGBA(x, y, colours[x*2/w+y*2/h*2])

@@ -29,7 +29,8 @@ func (s *Server) property(c echo.Context) error {
 	}
 	data := propertyPage{base: s.base(c, p.Line1), Property: p}
 	for _, a := range all {
-		line := applianceLine{ID: a.ID, Name: a.Values.ApplianceName(), Kind: records.ApplianceKind.ChoiceLabel(a.Values.Choice(records.ApplianceKind)),
+		line := applianceLine{ID: a.ID, Name: a.Values.ApplianceName(),
+			Kind:   records.ApplianceKind.ChoiceLabel(a.Values.Choice(records.ApplianceKind)),
 			Serial: a.Values.Text(records.ApplianceSerial), Retired: a.Retired}
 		if a.NextDuty != nil {
 			line.State, line.Due = a.NextDuty.StateOn(data.Today), a.NextDuty.Duty.Due
@@ -49,20 +50,26 @@ func propertyForm(action, button string, p store.PropertyEntry) inputForm {
 		line("line2", "Second line", 100).auto("off").with(p.Line2),
 		line("town", "Town", 60).must().auto("off").with(p.Town),
 		line("postcode", "Postcode", 10).must().auto("off").with(p.Postcode),
-		pick("nation", "Nation", records.Nations, "Choose").must().hint("It decides which duties and which emergency number apply.").chosen(string(p.Nation)),
-		line(contactPrefix+"name", "Contact: name", 80).auto("off").hint("The person to write to. All of the contact may be left blank for now.").with(k.Name),
+		pick("nation", "Nation", records.Nations,
+			"Choose").must().hint("It decides which duties and which emergency number apply.").chosen(string(p.Nation)),
+		line(contactPrefix+"name", "Contact: name",
+			80).auto("off").hint("The person to write to. All of the contact may be left blank for now.").with(k.Name),
 		pick(contactPrefix+"tenure", "Holds the property as", records.Tenures, "Choose").chosen(string(k.Tenure)),
 		line(contactPrefix+"phone", "Telephone", 30).typed("tel").auto("off").with(k.Phone),
-		line(contactPrefix+"email", "E-mail", 120).typed("email").auto("off").hint("The issued record goes here.").with(k.Email),
-		line(contactPrefix+"address", "Address, where it is another one", 200).auto("off").hint("A landlord's must be on the check record.").with(k.Address),
+		line(contactPrefix+"email", "E-mail",
+			120).typed("email").auto("off").hint("The issued record goes here.").with(k.Email),
+		line(contactPrefix+"address", "Address, where it is another one",
+			200).auto("off").hint("A landlord's must be on the check record.").with(k.Address),
 	}}
 }
 
 func propertyOf(v url.Values) store.PropertyEntry {
 	at := func(name string) string { return strings.TrimSpace(v.Get(name)) }
 	return store.PropertyEntry{
-		Property: records.Property{Line1: at("line1"), Line2: at("line2"), Town: at("town"), Postcode: at("postcode"), Nation: records.Nation(at("nation"))},
-		Contact: records.Contact{Name: at(contactPrefix + "name"), Tenure: records.Tenure(at(contactPrefix + "tenure")), Phone: at(contactPrefix + "phone"),
+		Property: records.Property{Line1: at("line1"), Line2: at("line2"), Town: at("town"), Postcode: at("postcode"),
+			Nation: records.Nation(at("nation"))},
+		Contact: records.Contact{Name: at(contactPrefix + "name"),
+			Tenure: records.Tenure(at(contactPrefix + "tenure")), Phone: at(contactPrefix + "phone"),
 			Email: at(contactPrefix + "email"), Address: at(contactPrefix + "address")},
 	}
 }
@@ -92,7 +99,8 @@ func checkProperty(p store.PropertyEntry) error {
 }
 
 func (s *Server) newPropertyPage(c echo.Context, status int, form inputForm, near []store.PropertyEntry) error {
-	return s.page(c, status, "form", formPage{base: s.base(c, "New address"), Trail: navItem{Href: "/find", Text: "Find"}, Heading: "New address", Form: form, Near: near})
+	return s.page(c, status, "form", formPage{base: s.base(c, "New address"),
+		Trail: navItem{Href: "/find", Text: "Find"}, Heading: "New address", Form: form, Near: near})
 }
 
 func (s *Server) newProperty(c echo.Context) error {
@@ -119,7 +127,8 @@ func (s *Server) addProperty(c echo.Context) error {
 			}
 			for _, n := range near {
 				if strings.EqualFold(n.Line1, p.Line1) && strings.EqualFold(n.Line2, p.Line2) {
-					return "", &records.Error{Kind: records.Conflict, Field: "line1", Label: "First line of the address", Msg: "this address is on file already"}
+					return "", &records.Error{Kind: records.Conflict, Field: "line1",
+						Label: "First line of the address", Msg: "this address is on file already"}
 				}
 			}
 			p, err = s.store.CreateProperty(ctx, actorOf(c), p)
@@ -134,7 +143,8 @@ func (s *Server) addProperty(c echo.Context) error {
 }
 
 func (s *Server) editPropertyPage(c echo.Context, status int, id string, form inputForm) error {
-	return s.page(c, status, "form", formPage{base: s.base(c, "Change an address"), Trail: navItem{Href: "/properties/" + id, Text: "Back to the address"},
+	return s.page(c, status, "form", formPage{base: s.base(c, "Change an address"),
+		Trail:   navItem{Href: "/properties/" + id, Text: "Back to the address"},
 		Heading: "Change address or contact", Intro: "Issued records keep what they were issued with.", Form: form})
 }
 

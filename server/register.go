@@ -52,7 +52,8 @@ type registerLine struct {
 // registerColumns are the columns that can be chosen; the state, the date and
 // the appliance are always there.
 var registerColumns = []tick{
-	{Code: "duty", Label: "Duty"}, {Code: "kind", Label: "Kind"}, {Code: "serial", Label: "Serial"}, {Code: "address", Label: "Address"}, {Code: "nation", Label: "Nation"},
+	{Code: "duty", Label: "Duty"}, {Code: "kind", Label: "Kind"}, {Code: "serial", Label: "Serial"},
+	{Code: "address", Label: "Address"}, {Code: "nation", Label: "Nation"},
 	{Code: "contact", Label: "Contact"}, {Code: "phone", Label: "Telephone"}, {Code: "last", Label: "Last record"},
 }
 
@@ -67,14 +68,18 @@ type registerView struct {
 func registerViewOf(v url.Values) registerView { return registerView{v, registerFilters(v)} }
 
 func registerFilters(v url.Values) []*input {
-	state := &input{Name: "state", Label: "State", Options: []optionForm{{Label: "All"}, {Code: string(records.Late), Label: "Late"},
-		{Code: string(records.Near), Label: "Near, within eight weeks"}, {Code: string(records.Ahead), Label: "Ahead"}, {Code: string(store.NoDuty), Label: "Nothing on file"}}}
+	state := &input{Name: "state", Label: "State", Options: []optionForm{{Label: "All"}, {Code: string(records.Late),
+		Label: "Late"},
+		{Code: string(records.Near), Label: "Near, within eight weeks"}, {Code: string(records.Ahead), Label: "Ahead"},
+		{Code: string(store.NoDuty), Label: "Nothing on file"}}}
 	kind := &input{Name: "kind", Label: "Kind", Options: []optionForm{{Label: "All"}}}
 	for _, ch := range records.ApplianceKind.Choices {
 		kind.Options = append(kind.Options, optionForm{Code: ch.Code, Label: ch.Label})
 	}
-	sort := &input{Name: "sort", Label: "Order", Options: []optionForm{{Label: "By date due"}, {Code: string(store.ByAddress), Label: "By postcode and street"}}}
-	all := []*input{state, {Name: "weeks", Label: "Due within weeks", Type: "number", Max: store.MostWeeks}, pick("duty", "Duty", appliancesDuties, "All"), kind, pick("nation", "Nation", records.Nations, "All"),
+	sort := &input{Name: "sort", Label: "Order", Options: []optionForm{{Label: "By date due"},
+		{Code: string(store.ByAddress), Label: "By postcode and street"}}}
+	all := []*input{state, {Name: "weeks", Label: "Due within weeks", Type: "number", Max: store.MostWeeks},
+		pick("duty", "Duty", appliancesDuties, "All"), kind, pick("nation", "Nation", records.Nations, "All"),
 		{Name: "draft_days", Label: "Draft open longer than days", Type: "number", Max: mostDraftDays}, sort}
 	for _, in := range all {
 		in.set(v.Get(in.Name))
@@ -86,7 +91,8 @@ const mostDraftDays = 3650
 
 // appliancesDuties are the duties that appliances have. Those of people and
 // instruments stand on their own pages.
-var appliancesDuties = []records.DutyKind{records.AnnualService, records.LandlordsCheck, records.TenantCopy, records.BuildingNotice, records.IncidentReport, records.InhibitorRecheck}
+var appliancesDuties = []records.DutyKind{records.AnnualService, records.LandlordsCheck, records.TenantCopy,
+	records.BuildingNotice, records.IncidentReport, records.InhibitorRecheck}
 
 // number reads a whole number of the address; blank is nought.
 func (r registerView) number(name, label string, most int) (int, error) {
@@ -96,7 +102,8 @@ func (r registerView) number(name, label string, most int) (int, error) {
 	}
 	n, err := strconv.Atoi(text)
 	if err != nil || n < 1 || n > most {
-		return 0, &records.Error{Kind: records.Invalid, Field: name, Label: label, Value: text, Want: "a whole number from 1 to " + strconv.Itoa(most)}
+		return 0, &records.Error{Kind: records.Invalid, Field: name, Label: label, Value: text,
+			Want: "a whole number from 1 to " + strconv.Itoa(most)}
 	}
 	return n, nil
 }
@@ -105,8 +112,10 @@ func (r registerView) number(name, label string, most int) (int, error) {
 func (r registerView) query(today records.Date, now time.Time) (store.Query, error) {
 	v := r.v
 	q := store.Query{
-		Search: strings.TrimSpace(v.Get("q")), Kind: v.Get("kind"), Nation: records.Nation(v.Get("nation")), Duty: records.DutyKind(v.Get("duty")),
-		State: records.DutyState(v.Get("state")), Today: today, Sort: store.Sort(v.Get("sort")), After: v.Get("after"), Uncalibrated: v.Get("calibration") == "out",
+		Search: strings.TrimSpace(v.Get("q")), Kind: v.Get("kind"), Nation: records.Nation(v.Get("nation")),
+		Duty:  records.DutyKind(v.Get("duty")),
+		State: records.DutyState(v.Get("state")), Today: today, Sort: store.Sort(v.Get("sort")), After: v.Get("after"),
+		Uncalibrated: v.Get("calibration") == "out",
 	}
 	var err error
 	if q.Weeks, err = r.number("weeks", "Due within weeks", store.MostWeeks); err != nil {
@@ -122,7 +131,8 @@ func (r registerView) query(today records.Date, now time.Time) (store.Query, err
 // kept is the address without the place in the list.
 func (r registerView) kept() url.Values {
 	kept := url.Values{}
-	for _, name := range []string{"q", "state", "weeks", "duty", "kind", "nation", "draft_days", "calibration", "sort"} {
+	for _, name := range []string{"q", "state", "weeks", "duty", "kind", "nation", "draft_days", "calibration",
+		"sort"} {
 		if r.v.Get(name) != "" {
 			kept.Set(name, r.v.Get(name))
 		}
@@ -190,8 +200,10 @@ func (p registerPage) Shows(code string) bool {
 
 func (s *Server) register(c echo.Context) error {
 	view := registerViewOf(c.QueryParams())
-	data := registerPage{base: s.deskBase(c, "Register"), Query: strings.TrimSpace(view.v.Get("q")), Filters: view.filters, Columns: view.columns(), Filtered: view.filtered(),
-		Ticks: []tick{{"calibration", "out", "Instrument out of calibration on the last record", view.v.Get("calibration") == "out"}}, Wide: 4}
+	data := registerPage{base: s.deskBase(c, "Register"), Query: strings.TrimSpace(view.v.Get("q")),
+		Filters: view.filters, Columns: view.columns(), Filtered: view.filtered(),
+		Ticks: []tick{{Name: "calibration", Code: "out", Label: "Instrument out of calibration on the last record",
+			Chosen: view.v.Get("calibration") == "out"}}, Wide: 4}
 	for _, t := range data.Columns {
 		if t.Chosen {
 			data.Wide++
@@ -252,7 +264,8 @@ func registerCaption(n int, more, later, filtered bool) string {
 }
 
 func registerLineOf(r store.RegisterRow, today records.Date) registerLine {
-	line := registerLine{applianceLine: lineOfRow(r, today), Contact: r.Name, Email: r.Email, Phone: r.Phone, Nation: r.Nation, DraftID: r.DraftID}
+	line := registerLine{applianceLine: lineOfRow(r, today), Contact: r.Name, Email: r.Email, Phone: r.Phone,
+		Nation: r.Nation, DraftID: r.DraftID}
 	if last := r.LastRecord; last != nil {
 		line.Last, line.LastID, line.Standing = last.Number, last.ID, last.Standing
 	}

@@ -104,7 +104,8 @@ func (b *Book) draftReminders(ctx context.Context, rows []store.ChaseRow) ([]Rem
 			return nil, err
 		}
 		d.Ending = ending(firm, "(the customer's own link)")
-		sum := sha256.Sum256([]byte(c.Contact.Email + "\n" + d.StepWords() + "\n" + d.Subject + "\n" + d.Text + "\n" + d.Ending))
+		sum := sha256.Sum256([]byte(c.Contact.Email + "\n" + d.StepWords() + "\n" + d.Subject + "\n" + d.Text + "\n" +
+			d.Ending))
 		d.Seen = hex.EncodeToString(sum[:8])
 		out = append(out, d)
 	}
@@ -125,7 +126,8 @@ func ending(firm records.Firm, link string) string {
 			who += ", " + s
 		}
 	}
-	return "This only tells you of a date on file for your appliance; it is no offer. You want no more reminders? Open this link and confirm:\n" +
+	return "This only tells you of a date on file for your appliance; it is no offer. You want no more reminders? " +
+		"Open this link and confirm:\n" +
 		link + "\nRecords of visits will still reach you.\n\nSent by " + who + "\n"
 }
 
@@ -158,7 +160,8 @@ func (b *Book) send(ctx context.Context, actor store.Actor, drafts []ReminderDra
 		url := b.BaseURL + "/stop/" + token
 		mine = append(mine, d)
 		reminders = append(reminders, store.Reminder{Steps: d.Steps, Stop: token, Message: store.OutboxMessage{
-			ToName: d.Contact.Name, ToEmail: d.Contact.Email, Subject: d.Subject, Text: d.Text + "\n\n" + ending(firm, url), StopURL: url}})
+			ToName: d.Contact.Name, ToEmail: d.Contact.Email, Subject: d.Subject,
+			Text: d.Text + "\n\n" + ending(firm, url), StopURL: url}})
 	}
 	why, err := b.Store.SendReminders(ctx, actor, reminders)
 	for i, w := range why {

@@ -21,9 +21,11 @@ func lettersOf(drafts []ReminderDraft, today records.Date) (letters []store.Lett
 			out.leave(d, "gets reminders by e-mail, or none")
 			continue
 		}
-		l := store.Letter{Date: today, Name: cmp.Or(d.Contact.Name, "The occupier"), Address: addressLines(d), Steps: d.Steps}
+		l := store.Letter{Date: today, Name: cmp.Or(d.Contact.Name, "The occupier"), Address: addressLines(d),
+			Steps: d.Steps}
 		for _, r := range d.Rows {
-			l.Due = append(l.Due, store.LetterDuty{Kind: r.Kind, Due: r.Due, Appliance: r.Appliance, Property: r.Property})
+			l.Due = append(l.Due, store.LetterDuty{Kind: r.Kind, Due: r.Due, Appliance: r.Appliance,
+				Property: r.Property})
 		}
 		letters, mine = append(letters, l), append(mine, d)
 	}
@@ -53,7 +55,8 @@ func renderLetters(firm records.Firm, letters []store.Letter) ([]byte, error) {
 	for i, l := range letters {
 		batch[i] = pdf.ReminderLetter{Firm: firm, Date: l.Date, Name: l.Name, Address: l.Address}
 		for _, d := range l.Due {
-			batch[i].Due = append(batch[i].Due, pdf.ReminderDuty{Kind: d.Kind, Due: d.Due, Appliance: d.Appliance, Property: d.Property})
+			batch[i].Due = append(batch[i].Due, pdf.ReminderDuty{Kind: d.Kind, Due: d.Due, Appliance: d.Appliance,
+				Property: d.Property})
 		}
 	}
 	return pdf.Reminders(batch)
@@ -61,7 +64,8 @@ func renderLetters(firm records.Firm, letters []store.Letter) ([]byte, error) {
 
 // printLetters keeps the letters and notes them as sent. It prints them once
 // before, so that nothing is noted that cannot be printed.
-func (b *Book) printLetters(ctx context.Context, actor store.Actor, drafts []ReminderDraft) (store.LetterBatch, Outgone, error) {
+func (b *Book) printLetters(ctx context.Context, actor store.Actor, drafts []ReminderDraft) (store.LetterBatch,
+	Outgone, error) {
 	letters, mine, out := lettersOf(drafts, b.Today())
 	firm, err := b.Store.Firm(ctx)
 	if err != nil {

@@ -32,14 +32,18 @@ func wordingForm(c store.ChaseSettings) inputForm {
 		steps = append(steps, strconv.Itoa(int(s)))
 	}
 	automatic := pick("automatic", "Each morning at eight", []string{"off", "on"}, "")
-	automatic.Options[0].Label, automatic.Options[1].Label = "Nothing goes out by itself", "E-mails that are due go out by themselves"
+	automatic.Options[0].Label, automatic.Options[1].Label = "Nothing goes out by itself",
+		"E-mails that are due go out by themselves"
 	automatic.set(map[bool]string{true: "on", false: "off"}[c.Automatic])
 	text := func(name, label, v string) *input {
 		return &input{Name: name, Label: label, Type: "textarea", Max: 4000, Value: v}
 	}
 	return inputForm{Action: "/reminders", Button: "Save", Inputs: []*input{
-		line("steps", "Steps, in weeks from the due date", 80).must().auto("off").hint("Before it with a minus: -8, -4, -1, 1, 4 is eight, four and one week before, one and four weeks late.").with(strings.Join(steps, ", ")),
-		automatic.hint("Once for each step of a duty, and never after a visit was booked or made, or the customer asked for no more."),
+		line("steps", "Steps, in weeks from the due date",
+			80).must().auto("off").hint("Before it with a minus: -8, -4, -1, 1, 4 is eight, four and one week " +
+			"before, one and four weeks late.").with(strings.Join(steps, ", ")),
+		automatic.hint("Once for each step of a duty, and never after a visit was booked or made, or the customer " +
+			"asked for no more."),
 		line("ahead_subject", "Subject", 150).auto("off").with(c.AheadSubject),
 		text("ahead_text", "Text", c.AheadText),
 		line("late_subject", "Subject once late", 150).auto("off").with(c.LateSubject),
@@ -58,12 +62,17 @@ func wordingFrom(v url.Values) (store.ChaseSettings, error) {
 		}
 		return text
 	}
-	c.AheadSubject, c.AheadText = own("ahead_subject", defaultWording.AheadSubject), own("ahead_text", defaultWording.AheadText)
-	c.LateSubject, c.LateText = own("late_subject", defaultWording.LateSubject), own("late_text", defaultWording.LateText)
-	for _, word := range strings.FieldsFunc(v.Get("steps"), func(r rune) bool { return r == ',' || r == ' ' || r == ';' }) {
+	c.AheadSubject, c.AheadText = own("ahead_subject", defaultWording.AheadSubject),
+		own("ahead_text", defaultWording.AheadText)
+	c.LateSubject, c.LateText = own("late_subject", defaultWording.LateSubject),
+		own("late_text", defaultWording.LateText)
+	for _, word := range strings.FieldsFunc(v.Get("steps"), func(r rune) bool {
+		return r == ',' || r == ' ' || r == ';'
+	}) {
 		n, err := strconv.Atoi(strings.Replace(word, "−", "-", 1))
 		if err != nil {
-			return c, &records.Error{Kind: records.Invalid, Field: "steps", Label: "Steps", Value: word, Want: "whole weeks with a comma between, such as -8, -4, -1, 1, 4"}
+			return c, &records.Error{Kind: records.Invalid, Field: "steps", Label: "Steps", Value: word,
+				Want: "whole weeks with a comma between, such as -8, -4, -1, 1, 4"}
 		}
 		c.Steps = append(c.Steps, due.Step(n))
 	}
@@ -81,7 +90,8 @@ func (s *Server) wording(c echo.Context) error {
 
 func (s *Server) wordingPage(c echo.Context, status int, form inputForm) error {
 	ctx := c.Request().Context()
-	data := wordingPage{base: s.deskBase(c, "Reminders: steps and words"), Form: form, Fields: wordingFields, ItemFields: wordingItemFields}
+	data := wordingPage{base: s.deskBase(c, "Reminders: steps and words"), Form: form, Fields: wordingFields,
+		ItemFields: wordingItemFields}
 	settings, err := s.store.ChaseSettings(ctx)
 	if err != nil {
 		return err
@@ -102,7 +112,8 @@ func (s *Server) wordingPage(c echo.Context, status int, form inputForm) error {
 	data.Text += "\n\n" + ending(firm, "(the customer's own link)")
 	list, err := s.store.Suppressions(ctx)
 	for _, e := range list {
-		data.Suppressions = append(data.Suppressions, suppressionLine{e.Email, s.day(e.At), e.How, e.By})
+		data.Suppressions = append(data.Suppressions, suppressionLine{Email: e.Email, When: s.day(e.At), How: e.How,
+			By: e.By})
 	}
 	if err != nil {
 		return err

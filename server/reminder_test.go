@@ -54,7 +54,8 @@ func TestLetters(t *testing.T) {
 	if err != nil {
 		t.Fatalf("needs poppler-utils: %v", err)
 	}
-	for _, want := range []string{"Ivo Tansley", "20 December 2026", "The occupier", "20 November 2026", "Emberline Hearth 24", "Tweddle and Daughter"} {
+	for _, want := range []string{"Ivo Tansley", "20 December 2026", "The occupier", "20 November 2026",
+		"Emberline Hearth 24", "Tweddle and Daughter"} {
 		if !strings.Contains(string(text), want) {
 			t.Errorf("no %q in\n%s", want, text)
 		}
@@ -72,13 +73,24 @@ func TestLetters(t *testing.T) {
 
 func TestAutomaticReminders(t *testing.T) {
 	site := servertest.Start(t)
-	landlord(t, site, 1, byMail, "2026-12-20")                                                                                            // 4 weeks before, since Sunday
-	landlord(t, site, 2, records.Contact{Name: "Old", Email: "old@home.example", Tenure: records.OwnerOccupier}, "2025-03-01")            // long ago: a person decides
-	landlord(t, site, 3, records.Contact{Name: "Late", Email: "late@home.example", Tenure: records.OwnerOccupier}, "2026-10-20")          // 4 weeks late
-	landlord(t, site, 4, byLetter, "2026-12-20")                                                                                          // no address
-	a5, d5 := landlord(t, site, 5, records.Contact{Name: "B", Email: "booked@home.example", Tenure: records.OwnerOccupier}, "2026-12-20") // booked
-	_, _ = landlord(t, site, 6, records.Contact{Name: "S", Email: "stopped@home.example", Tenure: records.OwnerOccupier}, "2026-12-20")   // stopped
-	mustBook(t, site, site.As(store.Office), url.Values{"appliance": {a5.ID}, "duty": {d5.ID}, "engineer": {site.People[store.Engineer].ID}, "on": {"2026-12-01"}})
+	// 4 weeks before, since Sunday
+	landlord(t, site, 1, byMail, "2026-12-20")
+	// long ago: a person decides
+	landlord(t, site, 2, records.Contact{Name: "Old", Email: "old@home.example", Tenure: records.OwnerOccupier},
+		"2025-03-01")
+	// 4 weeks late
+	landlord(t, site, 3, records.Contact{Name: "Late", Email: "late@home.example", Tenure: records.OwnerOccupier},
+		"2026-10-20")
+	// no address
+	landlord(t, site, 4, byLetter, "2026-12-20")
+	// booked
+	a5, d5 := landlord(t, site, 5, records.Contact{Name: "B", Email: "booked@home.example",
+		Tenure: records.OwnerOccupier}, "2026-12-20")
+	// stopped
+	_, _ = landlord(t, site, 6, records.Contact{Name: "S", Email: "stopped@home.example",
+		Tenure: records.OwnerOccupier}, "2026-12-20")
+	mustBook(t, site, site.As(store.Office), url.Values{"appliance": {a5.ID}, "duty": {d5.ID},
+		"engineer": {site.People[store.Engineer].ID}, "on": {"2026-12-01"}})
 	if err := site.Store.StopReminders(t.Context(), storetest.Actor, "stopped@home.example", "rang"); err != nil {
 		t.Fatal(err)
 	}
@@ -94,7 +106,8 @@ func TestAutomaticReminders(t *testing.T) {
 	if n := look(); n != 0 {
 		t.Errorf("%d went out though it is off", n)
 	}
-	if err := site.Store.SaveChaseSettings(t.Context(), storetest.Actor, store.ChaseSettings{Steps: due.DefaultLadder, Automatic: true}); err != nil {
+	if err := site.Store.SaveChaseSettings(t.Context(), storetest.Actor,
+		store.ChaseSettings{Steps: due.DefaultLadder, Automatic: true}); err != nil {
 		t.Fatal(err)
 	}
 	site.Clock.Set(time.Date(2026, 11, 26, 7, 59, 0, 0, time.UTC))
@@ -117,7 +130,8 @@ func TestAutomaticReminders(t *testing.T) {
 	for _, m := range outbox(t, site) {
 		to = append(to, m.ToEmail)
 	}
-	if got := fmt.Sprint(to); got != "[odile@parrack.example late@home.example odile@parrack.example]" && got != "[odile@parrack.example odile@parrack.example late@home.example]" {
+	if got := fmt.Sprint(to); got != "[odile@parrack.example late@home.example odile@parrack.example]" &&
+		got != "[odile@parrack.example odile@parrack.example late@home.example]" {
 		t.Errorf("to %s", got)
 	}
 }
@@ -125,8 +139,10 @@ func TestAutomaticReminders(t *testing.T) {
 func TestWording(t *testing.T) {
 	site := servertest.Start(t)
 	owner := site.As(store.Owner)
-	check(t, owner, expect{"/reminders", 200, []string{"-8, -4, -1, 1, 4", "falls due on 3 March 2027", "Sent by Tweddle"}, nil})
-	good := url.Values{"steps": {"-6, 2"}, "automatic": {"on"}, "ahead_subject": {"Due {{.Due}}"}, "ahead_text": {"{{if gt .Count 1}}Several{{else}}One{{end}}:{{range .Items}} {{.Appliance}} {{.When}}{{end}}"},
+	check(t, owner, expect{"/reminders", 200, []string{"-8, -4, -1, 1, 4", "falls due on 3 March 2027",
+		"Sent by Tweddle"}, nil})
+	good := url.Values{"steps": {"-6, 2"}, "automatic": {"on"}, "ahead_subject": {"Due {{.Due}}"},
+		"ahead_text":   {"{{if gt .Count 1}}Several{{else}}One{{end}}:{{range .Items}} {{.Appliance}} {{.When}}{{end}}"},
 		"late_subject": {"Late"}, "late_text": {"Late, {{.Name}}"}}
 	for _, c := range []struct{ field, value, says string }{
 		{"steps", "", "0 steps"},
@@ -145,7 +161,9 @@ func TestWording(t *testing.T) {
 		{"late_text", `{{with .Name}}x{{end}}`, "not used here"},
 		{"late_text", `{{if gt .Name 1}}x{{end}}y`, "cannot be filled in"},
 		{"late_text", "{{if gt .Count 9}}x{{end}}", "comes out blank"},
-		{"late_subject", "{{range .Items}}{{.Address}} {{.Appliance}} {{.When}} {{.Address}} {{.Address}} {{.Address}}{{end}}", "one line of at most 200"},
+		{"late_subject",
+			"{{range .Items}}{{.Address}} {{.Appliance}} {{.When}} {{.Address}} {{.Address}} {{.Address}}{{end}}",
+			"one line of at most 200"},
 	} {
 		form := url.Values{}
 		for k, v := range good {
@@ -163,5 +181,7 @@ func TestWording(t *testing.T) {
 	if p := owner.Post("/reminders", good); p.Status != 303 {
 		t.Fatalf("saved: %d\n%s", p.Status, clip(p.Body))
 	}
-	check(t, owner, expect{"/reminders", 200, []string{"-6, 2", "Several: Emberline Hearth 24 falls due on 3 March 2027", "Sent by Tweddle", `value="on" selected`}, nil})
+	check(t, owner, expect{"/reminders", 200,
+		[]string{"-6, 2", "Several: Emberline Hearth 24 falls due on 3 March 2027", "Sent by Tweddle",
+			`value="on" selected`}, nil})
 }

@@ -39,8 +39,10 @@ type wordingField struct{ Name, Means string }
 // types above.
 var (
 	wordingFields = []wordingField{
-		{".Name", "the customer"}, {".What", "what is due, in short: annual service, or 3 visits"}, {".Due", "the earliest date"}, {".Count", "how many duties"},
-		{".Items", "each of them, between {{range .Items}} and {{end}}"}, {".Firm", "your firm"}, {".Phone", "its telephone"}, {".Email", "its e-mail address"},
+		{".Name", "the customer"}, {".What", "what is due, in short: annual service, or 3 visits"},
+		{".Due", "the earliest date"}, {".Count", "how many duties"},
+		{".Items", "each of them, between {{range .Items}} and {{end}}"}, {".Firm", "your firm"},
+		{".Phone", "its telephone"}, {".Email", "its e-mail address"},
 	}
 	wordingItemFields = []wordingField{
 		{".What", "annual service or landlord check"}, {".Appliance", "make and model"}, {".Address", "where it is"},
@@ -95,10 +97,10 @@ func wordingOf(c store.ChaseSettings) (wording, error) {
 		into               **template.Template
 		oneLine            bool
 	}{
-		{"ahead_subject", "Subject", c.AheadSubject, &w.aheadSubject, true},
-		{"ahead_text", "Text", c.AheadText, &w.aheadText, false},
-		{"late_subject", "Subject once late", c.LateSubject, &w.lateSubject, true},
-		{"late_text", "Text once late", c.LateText, &w.lateText, false},
+		{field: "ahead_subject", label: "Subject", text: c.AheadSubject, into: &w.aheadSubject, oneLine: true},
+		{field: "ahead_text", label: "Text", text: c.AheadText, into: &w.aheadText, oneLine: false},
+		{field: "late_subject", label: "Subject once late", text: c.LateSubject, into: &w.lateSubject, oneLine: true},
+		{field: "late_text", label: "Text once late", text: c.LateText, into: &w.lateText, oneLine: false},
 	} {
 		t, why := parseWording(f.text, f.oneLine)
 		if *f.into = t; why != "" {
@@ -190,7 +192,8 @@ func checkPipe(n *parse.PipeNode, inItem bool) string {
 	}
 	for _, cmd := range n.Cmds {
 		for i, arg := range cmd.Args {
-			if id, ok := arg.(*parse.IdentifierNode); ok && i == 0 && slices.Contains([]string{"eq", "ne", "gt", "lt", "and", "or", "not"}, id.Ident) {
+			if id, ok := arg.(*parse.IdentifierNode); ok && i == 0 &&
+				slices.Contains([]string{"eq", "ne", "gt", "lt", "and", "or", "not"}, id.Ident) {
 				continue
 			}
 			if why := checkNode(arg, inItem); why != "" {
@@ -247,7 +250,8 @@ func (w wording) fill(d reminderData, late bool) (subject, text string, err erro
 }
 
 func reminderDataOf(firm records.Firm, c customerDue, today records.Date) (d reminderData, late bool) {
-	d = reminderData{Name: cmp.Or(c.Contact.Name, "customer"), Count: len(c.Rows), Firm: firm.Name, Phone: firm.Phone, Email: firm.Email}
+	d = reminderData{Name: cmp.Or(c.Contact.Name, "customer"), Count: len(c.Rows), Firm: firm.Name, Phone: firm.Phone,
+		Email: firm.Email}
 	first := c.Rows[0].Due
 	for _, r := range c.Rows {
 		when := "falls due on "
@@ -257,7 +261,9 @@ func reminderDataOf(firm records.Firm, c customerDue, today records.Date) (d rem
 		if r.Due.Before(first) {
 			first = r.Due
 		}
-		d.Items = append(d.Items, reminderItem{string(r.Kind), r.Appliance, r.Property.OneLine(), when + r.Due.Long(), r.Due.Long()})
+		d.Items = append(d.Items, reminderItem{What: string(r.Kind), Appliance: r.Appliance,
+			Address: r.Property.OneLine(), When: when + r.Due.Long(),
+			Due: r.Due.Long()})
 	}
 	d.What, d.Due = string(c.Rows[0].Kind), first.Long()
 	if len(c.Rows) > 1 {
@@ -267,9 +273,15 @@ func reminderDataOf(firm records.Firm, c customerDue, today records.Date) (d rem
 }
 
 var sampleReminders = []reminderData{
-	{"Ottilie Brackenridge", "annual service", "3 March 2027", 1, []reminderItem{
-		{"annual service", "Emberline Hearth 24", "3 Quillet Row, Marrowby, AA1 1QR", "falls due on 3 March 2027", "3 March 2027"}}, "Fernlow Heating", "01632 960100", "office@fernlow.example"},
-	{"Ottilie Brackenridge", "2 visits", "3 March 2027", 2, []reminderItem{
-		{"annual service", "Emberline Hearth 24", "3 Quillet Row, Marrowby, AA1 1QR", "falls due on 3 March 2027", "3 March 2027"},
-		{"landlord check", "Brindlow Glow 2", "5 Quillet Row, Marrowby, AA1 1QR", "was due on 5 March 2027", "5 March 2027"}}, "Fernlow Heating", "01632 960100", "office@fernlow.example"},
+	{Name: "Ottilie Brackenridge", What: "annual service", Due: "3 March 2027", Count: 1, Items: []reminderItem{
+		{What: "annual service", Appliance: "Emberline Hearth 24", Address: "3 Quillet Row, Marrowby, AA1 1QR",
+			When: "falls due on 3 March 2027",
+			Due:  "3 March 2027"}}, Firm: "Fernlow Heating", Phone: "01632 960100", Email: "office@fernlow.example"},
+	{Name: "Ottilie Brackenridge", What: "2 visits", Due: "3 March 2027", Count: 2, Items: []reminderItem{
+		{What: "annual service", Appliance: "Emberline Hearth 24", Address: "3 Quillet Row, Marrowby, AA1 1QR",
+			When: "falls due on 3 March 2027",
+			Due:  "3 March 2027"},
+		{What: "landlord check", Appliance: "Brindlow Glow 2", Address: "5 Quillet Row, Marrowby, AA1 1QR",
+			When: "was due on 5 March 2027",
+			Due:  "5 March 2027"}}, Firm: "Fernlow Heating", Phone: "01632 960100", Email: "office@fernlow.example"},
 }

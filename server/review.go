@@ -71,11 +71,13 @@ type reviewErrors struct {
 }
 
 func (s *Server) reviewPage(c echo.Context, status int, r *records.Record, no reviewErrors) error {
-	data := reviewPage{base: s.base(c, "Review, "+r.Values.ApplianceName()), Record: r, Scale: scaleOf(r), Refusals: sentences(no.issue)}
+	data := reviewPage{base: s.base(c, "Review, "+r.Values.ApplianceName()), Record: r, Scale: scaleOf(r),
+		Refusals: sentences(no.issue)}
 	for _, sec := range records.Sections {
 		for _, f := range sec.Fields() {
 			if rej, ok := r.Rejected[f.Key]; ok {
-				data.Rejected = append(data.Rejected, pointedEntry{fieldPath(r.ID, f.Key), sec.Title + ": " + f.Label, rej.Message})
+				data.Rejected = append(data.Rejected, pointedEntry{fieldPath(r.ID, f.Key), sec.Title + ": " + f.Label,
+					rej.Message})
 			}
 		}
 	}
@@ -110,7 +112,8 @@ func (s *Server) reviewPage(c echo.Context, status int, r *records.Record, no re
 
 func conditionFormOf(f records.Finding, report *records.ConditionReport) conditionForm {
 	e, _ := report.Entry(f.Rule)
-	form := conditionForm{Rule: f.Rule, Title: f.Title, Reason: f.Reason, Outcome: f.Outcome, Suggested: f.Suggested, Found: e.Found, Done: e.Done,
+	form := conditionForm{Rule: f.Rule, Title: f.Title, Reason: f.Reason, Outcome: f.Outcome, Suggested: f.Suggested,
+		Found: e.Found, Done: e.Done,
 		Open: f.Outcome != records.Missing || e.Found+e.Done != ""}
 	for _, class := range records.Classes {
 		form.Classes = append(form.Classes, optionForm{string(class), upper(string(class)), class == e.Class})
@@ -163,9 +166,11 @@ func findingPath(r *records.Record, f records.Finding) string {
 // conditionOf reads the report for the findings that need one. Answers to
 // others are left out: they have been settled meanwhile.
 func conditionOf(r *records.Record, v url.Values) records.ConditionReport {
-	report := records.ConditionReport{Told: v.Get("told"), ToldHow: v.Get("told_how"), LeftOff: v.Get("left_off") == "yes", Refused: v.Get("permission") == "refused"}
+	report := records.ConditionReport{Told: v.Get("told"), ToldHow: v.Get("told_how"),
+		LeftOff: v.Get("left_off") == "yes", Refused: v.Get("permission") == "refused"}
 	for _, f := range records.Unsettled(r.Findings) {
-		e := records.ConditionEntry{Rule: f.Rule, Class: records.Class(v.Get("class:" + f.Rule)), Found: v.Get("found:" + f.Rule), Done: v.Get("done:" + f.Rule)}
+		e := records.ConditionEntry{Rule: f.Rule, Class: records.Class(v.Get("class:" + f.Rule)),
+			Found: v.Get("found:" + f.Rule), Done: v.Get("done:" + f.Rule)}
 		if e.Class != "" || e.Found != "" || e.Done != "" {
 			report.Entries = append(report.Entries, e)
 		}

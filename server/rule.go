@@ -53,7 +53,8 @@ func (s *Server) rule(c echo.Context) error {
 	if !ok {
 		return records.Fail(records.NotFound, "there is no such rule")
 	}
-	data := rulePage{base: s.base(c, r.Title), Rule: r, SectionTitle: records.SectionByID(r.Section).Title, Example: rules.Example(r.ID)}
+	data := rulePage{base: s.base(c, r.Title), Rule: r, SectionTitle: records.SectionByID(r.Section).Title,
+		Example: rules.Example(r.ID)}
 	return s.page(c, http.StatusOK, "rule", data)
 }
 

@@ -60,7 +60,8 @@ func (s *Server) sectionData(c echo.Context, sec *records.Section, r *records.Re
 		return sectionPage{}, err
 	}
 	data := sectionPage{
-		base: s.base(c, sec.Title+", "+r.Values.ApplianceName()), Record: r, Form: formOf(sec, r, instruments), Scale: scaleOf(r),
+		base: s.base(c, sec.Title+", "+r.Values.ApplianceName()), Record: r, Form: formOf(sec, r, instruments),
+		Scale: scaleOf(r),
 		Saved: s.clock(r.UpdatedAt), Photos: stripOf(sec, r),
 	}
 	data.Previous, data.Next = neighbours(sec)

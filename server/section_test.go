@@ -40,7 +40,8 @@ func TestEveryFieldOfEverySectionIsInItsForm(t *testing.T) {
 			if f.When != nil && !strings.Contains(p.Body, `data-when-key="`+f.When.Key+`"`) {
 				t.Errorf("%s: its condition is not on the page", f.Key)
 			}
-			if f.Kind == records.NumberKind && !regexp.MustCompile(`name="`+regexp.QuoteMeta(f.Key)+`"[^>]*inputmode="decimal"`).MatchString(p.Body) {
+			if f.Kind == records.NumberKind && !regexp.MustCompile(`name="`+regexp.QuoteMeta(f.Key)+
+				`"[^>]*inputmode="decimal"`).MatchString(p.Body) {
 				t.Errorf("%s does not bring up the number keypad", f.Key)
 			}
 		}
@@ -138,20 +139,24 @@ func TestSavingASection(t *testing.T) {
 	rev := strconv.Itoa(r.Revision)
 
 	// Half filled, one entry refused: the rest is saved.
-	p := c.Post(path, form("revision", rev, "tightness.drop_mbar", "0,4", "tightness.test_min", "2", "tightness.smell", "no", "go", "pressure"))
-	if p.Status != 422 || !strings.Contains(p.Body, `value="0,4"`) || !strings.Contains(p.Body, "decimal point") || !strings.Contains(p.Body, "1 entry was") {
+	p := c.Post(path, form("revision", rev, "tightness.drop_mbar", "0,4", "tightness.test_min", "2", "tightness.smell",
+		"no", "go", "pressure"))
+	if p.Status != 422 || !strings.Contains(p.Body, `value="0,4"`) || !strings.Contains(p.Body, "decimal point") ||
+		!strings.Contains(p.Body, "1 entry was") {
 		t.Fatalf("status %d\n%s", p.Status, errorsOf(p.Body))
 	}
 	check(t, c, expect{path, 200, []string{`value="0,4"`, `name="tightness.test_min" value="2"`, "decimal point"}, nil})
 	check(t, c, expect{"/records/" + r.ID, 200, []string{"1 entry not accepted"}, nil})
-	check(t, c, expect{"/records/" + r.ID + "/review", 200, []string{"Entries that were not accepted", "#at-tightness-drop_mbar"}, []string{"Issue the record"}})
+	check(t, c, expect{"/records/" + r.ID + "/review", 200, []string{"Entries that were not accepted",
+		"#at-tightness-drop_mbar"}, []string{"Issue the record"}})
 
 	// Put right, and on to the next section.
 	p = c.Post(path, form("revision", revisionIn(t, p.Body), "tightness.drop_mbar", "0.4", "go", "pressure"))
 	if p.Status != 303 || p.Location != "/records/"+r.ID+"/sections/pressure" {
 		t.Fatalf("status %d to %s", p.Status, p.Location)
 	}
-	for button, want := range map[string]string{"": "/sections/tightness", "review": "/review", "nonsense": "/sections/tightness", "flue": "/sections/flue"} {
+	for button, want := range map[string]string{"": "/sections/tightness", "review": "/review",
+		"nonsense": "/sections/tightness", "flue": "/sections/flue"} {
 		p = c.Post(path, form("revision", revisionIn(t, c.Get(path).Body), "go", button))
 		if p.Location != "/records/"+r.ID+want {
 			t.Errorf("button %q leads to %s", button, p.Location)
@@ -159,9 +164,12 @@ func TestSavingASection(t *testing.T) {
 	}
 
 	// Rows: blank ones close up, a refused cell keeps every row as typed.
-	p = c.Post(path, form("revision", revisionIn(t, c.Get(path).Body), "tightness.runs[0].pipe", "copper-22", "tightness.runs[0].length_m", "3.5",
-		"tightness.runs[1].pipe", "", "tightness.runs[1].length_m", "", "tightness.runs[4].pipe", "copper-15", "tightness.runs[4].length_m", "long"))
-	if p.Status != 422 || !strings.Contains(p.Body, `name="tightness.runs[1].length_m" value="long"`) || !strings.Contains(p.Body, `name="tightness.runs[0].length_m" value="3.5"`) {
+	p = c.Post(path, form("revision", revisionIn(t, c.Get(path).Body), "tightness.runs[0].pipe", "copper-22",
+		"tightness.runs[0].length_m", "3.5",
+		"tightness.runs[1].pipe", "", "tightness.runs[1].length_m", "", "tightness.runs[4].pipe", "copper-15",
+		"tightness.runs[4].length_m", "long"))
+	if p.Status != 422 || !strings.Contains(p.Body, `name="tightness.runs[1].length_m" value="long"`) ||
+		!strings.Contains(p.Body, `name="tightness.runs[0].length_m" value="3.5"`) {
 		t.Errorf("rows: status %d\n%s", p.Status, errorsOf(p.Body))
 	}
 	if n := strings.Count(p.Body, "Pipe runs, row 2, Length"); n < 2 {
@@ -197,7 +205,8 @@ func TestSectionForScript(t *testing.T) {
 	path := "/records/" + r.ID + "/sections/tightness"
 	c.Header.Set("Gaugebook-Part", "section")
 	p := c.Post(path, form("revision", strconv.Itoa(r.Revision), "tightness.smell", "yes"))
-	if p.Status != 200 || strings.Contains(p.Body, "<html") || !strings.Contains(p.Body, `id="live-tightness-smell"`) || !strings.Contains(p.Body, "outside") {
+	if p.Status != 200 || strings.Contains(p.Body, "<html") || !strings.Contains(p.Body,
+		`id="live-tightness-smell"`) || !strings.Contains(p.Body, "outside") {
 		t.Errorf("status %d\n%s", p.Status, clip(p.Body))
 	}
 	guest.Header.Set("Gaugebook-Part", "section")
@@ -212,11 +221,13 @@ func TestTwoVersions(t *testing.T) {
 	c := site.As(store.Engineer)
 	path := "/records/" + r.ID + "/sections/tightness"
 	rev := strconv.Itoa(r.Revision)
-	if p := c.Post(path, form("revision", rev, "tightness.drop_mbar", "0.2", "tightness.test_min", "2", "tightness.runs[0].length_m", "3")); p.Status != 303 {
+	if p := c.Post(path, form("revision", rev, "tightness.drop_mbar", "0.2", "tightness.test_min", "2",
+		"tightness.runs[0].length_m", "3")); p.Status != 303 {
 		t.Fatalf("first save: %d", p.Status)
 	}
 	// The second save comes from a page that has not seen the first.
-	p := c.Post(path, form("revision", rev, "tightness.drop_mbar", "0.9", "tightness.test_min", "2", "tightness.smell", "no",
+	p := c.Post(path, form("revision", rev, "tightness.drop_mbar", "0.9", "tightness.test_min", "2", "tightness.smell",
+		"no",
 		"tightness.runs[0].length_m", "4", "tightness.runs[0].pipe", "copper-22"))
 	if p.Status != http.StatusConflict {
 		t.Fatalf("stale save: status %d", p.Status)
@@ -241,7 +252,8 @@ func TestTwoVersions(t *testing.T) {
 	if got := after.Values.Rows(records.TightnessRuns); len(got) != 1 || got[0].Text("length_m") != "4" {
 		t.Errorf("rows kept: %v", got)
 	}
-	if d, s := after.Values[records.DropMbar.Key].Text(), after.Values[records.SmellOfGas.Key].Text(); d != "0.2" || s != "no" {
+	if d, s := after.Values[records.DropMbar.Key].Text(), after.Values[records.SmellOfGas.Key].Text(); d != "0.2" ||
+		s != "no" {
 		t.Errorf("drop %q, smell %q", d, s)
 	}
 	// Saving the same once more is no conflict.

@@ -68,16 +68,18 @@ func New(cfg Config) (*Server, error) {
 		return nil, fmt.Errorf("base URL %q: give one such as https://records.example", cfg.Book.BaseURL)
 	}
 	if base.Scheme == "http" && !loopback(base.Hostname()) {
-		return nil, fmt.Errorf("base URL %q: plain http is for this machine only; give an https address", cfg.Book.BaseURL)
+		return nil, fmt.Errorf("base URL %q: plain http is for this machine only; give an https address",
+			cfg.Book.BaseURL)
 	}
 	pages, err := templates.Parse()
 	if err != nil {
 		return nil, err
 	}
 	s := &Server{
-		store: cfg.Store, book: cfg.Book, log: cfg.Log, pages: pages, wake: cfg.Wake, version: cfg.Version, loopbackHooks: cfg.LoopbackHooks,
-		secure: base.Scheme == "https",
-		tries:  newTriesLimit(cfg.SignInPerMinute, 10), looks: newTriesLimit(cfg.VerifyPerMinute, 30),
+		store: cfg.Store, book: cfg.Book, log: cfg.Log, pages: pages, wake: cfg.Wake, version: cfg.Version,
+		loopbackHooks: cfg.LoopbackHooks,
+		secure:        base.Scheme == "https",
+		tries:         newTriesLimit(cfg.SignInPerMinute, 10), looks: newTriesLimit(cfg.VerifyPerMinute, 30),
 	}
 	s.lists = newListDesk(cfg.Store, cfg.Log, cfg.Book.Today)
 	s.decoding = make(chan struct{}, photosAtOnce)

@@ -37,7 +37,8 @@ func newSessions(st *store.Store, secure bool, log *slog.Logger) *scs.SessionMan
 	sm := scs.New()
 	sm.ErrorFunc = func(w http.ResponseWriter, r *http.Request, err error) {
 		log.ErrorContext(r.Context(), "session", "error", err)
-		http.Error(w, "The session could not be read or written. Nothing has been lost; try again.", http.StatusInternalServerError)
+		http.Error(w, "The session could not be read or written. Nothing has been lost; try again.",
+			http.StatusInternalServerError)
 	}
 	sm.Store = st.Sessions()
 	sm.Lifetime = sessionLife
@@ -122,7 +123,8 @@ func (s *Server) signInForm(c echo.Context) error {
 	if person(c).ID != "" {
 		return c.Redirect(http.StatusSeeOther, "/")
 	}
-	return s.page(c, http.StatusOK, "sign-in", signInPage{base: s.base(c, "Sign in"), Next: localPath(c.QueryParam("next"))})
+	return s.page(c, http.StatusOK, "sign-in", signInPage{base: s.base(c, "Sign in"),
+		Next: localPath(c.QueryParam("next"))})
 }
 
 // signIn checks e-mail and password. Both a wrong password and a person who
@@ -177,7 +179,8 @@ func (s *Server) signOut(c echo.Context) error {
 // page: a sign-in link must not lead elsewhere.
 func localPath(next string) string {
 	u, err := url.Parse(next)
-	if err != nil || u.IsAbs() || u.Host != "" || !strings.HasPrefix(next, "/") || strings.HasPrefix(next, "//") || strings.ContainsAny(next, "\\\r\n") {
+	if err != nil || u.IsAbs() || u.Host != "" || !strings.HasPrefix(next, "/") || strings.HasPrefix(next, "//") ||
+		strings.ContainsAny(next, "\\\r\n") {
 		return "/"
 	}
 	return next

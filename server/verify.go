@@ -42,7 +42,8 @@ func (s *Server) verify(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	data := verifyPage{base: s.base(c, "Check a record"), Number: number, Code: code, Verdict: &v, IssuedAt: s.fullClock(v.IssuedAt)}
+	data := verifyPage{base: s.base(c, "Check a record"), Number: number, Code: code, Verdict: &v,
+		IssuedAt: s.fullClock(v.IssuedAt)}
 	data.Private = true
 	status := http.StatusOK
 	if !v.Belongs {
@@ -59,7 +60,8 @@ func (s *Server) publicKey(c echo.Context) error {
 		return err
 	}
 	c.Response().Header().Set("Content-Disposition", `inline; filename="gaugebook-public-key.pem"`)
-	return c.Blob(http.StatusOK, "text/plain; charset=utf-8", pem.EncodeToMemory(&pem.Block{Type: "PUBLIC KEY", Bytes: der}))
+	return c.Blob(http.StatusOK, "text/plain; charset=utf-8",
+		pem.EncodeToMemory(&pem.Block{Type: "PUBLIC KEY", Bytes: der}))
 }
 
 // pathParam returns a part of the path without its escapes.

@@ -27,7 +27,8 @@ type hookLine struct {
 }
 
 var eventWords = map[store.Event]string{
-	store.RecordIssued: "a record is issued", store.RecordAmended: "a record is amended", store.RecordWithdrawn: "a record is withdrawn", store.DutyLate: "a duty becomes late",
+	store.RecordIssued: "a record is issued", store.RecordAmended: "a record is amended",
+	store.RecordWithdrawn: "a record is withdrawn", store.DutyLate: "a duty becomes late",
 }
 
 func (s *Server) webhooks(c echo.Context) error {
@@ -71,7 +72,8 @@ func (s *Server) addWebhook(c echo.Context) error {
 	for _, e := range form["event"] {
 		events = append(events, store.Event(e))
 	}
-	w, err := s.store.AddWebhook(c.Request().Context(), actorOf(c), form.Get("url"), events, s.book.Today(), s.loopbackHooks)
+	w, err := s.store.AddWebhook(c.Request().Context(), actorOf(c), form.Get("url"), events, s.book.Today(),
+		s.loopbackHooks)
 	if err == nil {
 		return s.webhooksPage(c, http.StatusOK, webhooksPage{Secret: w.Secret, SecretOf: w.URL})
 	}
@@ -79,7 +81,8 @@ func (s *Server) addWebhook(c echo.Context) error {
 	if hard := kept.refuse(err); hard != nil {
 		return hard
 	}
-	return s.webhooksPage(c, statusOf[records.KindOf(err)], webhooksPage{URL: form.Get("url"), Events: eventOptions(append(events, "")),
+	return s.webhooksPage(c, statusOf[records.KindOf(err)], webhooksPage{URL: form.Get("url"),
+		Events:   eventOptions(append(events, "")),
 		URLError: kept.named("url").Error, EventErr: kept.named("events").Error, Error: kept.Error})
 }
 
@@ -107,7 +110,8 @@ type deliveryLine struct {
 }
 
 var deliveryShapes = map[store.DeliveryState]records.DutyState{
-	store.DeliveryDue: records.Ahead, store.DeliverySending: records.Near, store.DeliveryDone: records.Done, store.DeliveryFailed: records.Late,
+	store.DeliveryDue: records.Ahead, store.DeliverySending: records.Near, store.DeliveryDone: records.Done,
+	store.DeliveryFailed: records.Late,
 }
 
 func (s *Server) webhook(c echo.Context) error {
@@ -120,10 +124,13 @@ func (s *Server) webhook(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	data := deliveriesPage{base: s.deskBase(c, "Webhook"), Hook: hookLine{hook, s.clock(hook.CreatedAt), s.clock(hook.EndedAt)}}
+	data := deliveriesPage{base: s.deskBase(c, "Webhook"), Hook: hookLine{hook, s.clock(hook.CreatedAt),
+		s.clock(hook.EndedAt)}}
 	for _, d := range list {
-		l := deliveryLine{ID: d.ID, Event: upper(eventWords[d.Event]), EventID: d.EventID, When: s.clock(d.UpdatedAt), Problem: d.Problem, Words: string(d.State),
-			Shape: deliveryShapes[d.State], Status: d.Status, Tries: d.Attempts, MayResend: hook.EndedAt.IsZero() && d.State != store.DeliverySending}
+		l := deliveryLine{ID: d.ID, Event: upper(eventWords[d.Event]), EventID: d.EventID, When: s.clock(d.UpdatedAt),
+			Problem: d.Problem, Words: string(d.State),
+			Shape: deliveryShapes[d.State], Status: d.Status, Tries: d.Attempts,
+			MayResend: hook.EndedAt.IsZero() && d.State != store.DeliverySending}
 		if d.State == store.DeliveryDue && d.Attempts > 0 {
 			l.Next = s.clock(d.NextAt)
 		}

@@ -195,8 +195,9 @@ func outwardClient(loopback bool, patience time.Duration) *http.Client {
 	return &http.Client{
 		Timeout:       patience,
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
-		Transport: &http.Transport{DialContext: dialer.DialContext, TLSHandshakeTimeout: patience, ResponseHeaderTimeout: patience,
-			MaxIdleConns: 10, IdleConnTimeout: 30 * time.Second, MaxResponseHeaderBytes: 64 << 10},
+		Transport: &http.Transport{DialContext: dialer.DialContext, TLSHandshakeTimeout: patience,
+			ResponseHeaderTimeout: patience,
+			MaxIdleConns:          10, IdleConnTimeout: 30 * time.Second, MaxResponseHeaderBytes: 64 << 10},
 	}
 }
 
@@ -204,10 +205,14 @@ func outwardClient(loopback bool, patience time.Duration) *http.Client {
 // netip knows: the special-purpose registries of RFC 6890 and its updates.
 // The last three embed an IPv4 address that could be a private one.
 var inward = []netip.Prefix{
-	netip.MustParsePrefix("0.0.0.0/8"), netip.MustParsePrefix("100.64.0.0/10"), netip.MustParsePrefix("192.0.0.0/24"), netip.MustParsePrefix("192.0.2.0/24"),
-	netip.MustParsePrefix("192.88.99.0/24"), netip.MustParsePrefix("198.18.0.0/15"), netip.MustParsePrefix("198.51.100.0/24"), netip.MustParsePrefix("203.0.113.0/24"),
-	netip.MustParsePrefix("240.0.0.0/4"), netip.MustParsePrefix("100::/64"), netip.MustParsePrefix("2001:db8::/32"), netip.MustParsePrefix("fec0::/10"),
-	netip.MustParsePrefix("64:ff9b::/96"), netip.MustParsePrefix("64:ff9b:1::/48"), netip.MustParsePrefix("2001::/32"), netip.MustParsePrefix("2002::/16"), netip.MustParsePrefix("::/96"),
+	netip.MustParsePrefix("0.0.0.0/8"), netip.MustParsePrefix("100.64.0.0/10"), netip.MustParsePrefix("192.0.0.0/24"),
+	netip.MustParsePrefix("192.0.2.0/24"),
+	netip.MustParsePrefix("192.88.99.0/24"), netip.MustParsePrefix("198.18.0.0/15"),
+	netip.MustParsePrefix("198.51.100.0/24"), netip.MustParsePrefix("203.0.113.0/24"),
+	netip.MustParsePrefix("240.0.0.0/4"), netip.MustParsePrefix("100::/64"), netip.MustParsePrefix("2001:db8::/32"),
+	netip.MustParsePrefix("fec0::/10"),
+	netip.MustParsePrefix("64:ff9b::/96"), netip.MustParsePrefix("64:ff9b:1::/48"), netip.MustParsePrefix("2001::/32"),
+	netip.MustParsePrefix("2002::/16"), netip.MustParsePrefix("::/96"),
 }
 
 // mayCall reports whether an address may be called.

@@ -125,7 +125,8 @@ func TestWebhookIsToldInSpiteOfFailures(t *testing.T) {
 	}
 	secret := addHook(t, site, r.URL+"/told", "record.issued", "record.withdrawn")
 	row := site.Issued()
-	for i, says := range []string{"answered with 500", "no answer in time", "failed or was broken off", "answered with 302", ""} {
+	for i, says := range []string{"answered with 500", "no answer in time", "failed or was broken off",
+		"answered with 302", ""} {
 		look(t, teller)
 		if n := len(r.all()); n != i+1 {
 			t.Fatalf("round %d: %d calls", i, n)
@@ -155,7 +156,8 @@ func TestWebhookIsToldInSpiteOfFailures(t *testing.T) {
 	}
 	calls := r.all()
 	for i, c := range calls {
-		if !c.signed(secret) || c.signed(secret+"x") || string(c.body) != string(calls[0].body) || c.header.Get("Gaugebook-Event-Id") != calls[0].header.Get("Gaugebook-Event-Id") {
+		if !c.signed(secret) || c.signed(secret+"x") || string(c.body) != string(calls[0].body) ||
+			c.header.Get("Gaugebook-Event-Id") != calls[0].header.Get("Gaugebook-Event-Id") {
 			t.Errorf("call %d: %v %s", i, c.header, c.body)
 		}
 	}
@@ -168,10 +170,13 @@ func TestWebhookIsToldInSpiteOfFailures(t *testing.T) {
 			RecordID string `json:"record_id"`
 		}
 	}
-	if err := json.Unmarshal(calls[0].body, &body); err != nil || body.Event != "record.issued" || body.Data.Number != row.Number || body.Data.RecordID != row.ID || body.ID != calls[0].header.Get("Gaugebook-Event-Id") || body.Time.IsZero() {
+	if err := json.Unmarshal(calls[0].body, &body); err != nil || body.Event != "record.issued" ||
+		body.Data.Number != row.Number || body.Data.RecordID != row.ID ||
+		body.ID != calls[0].header.Get("Gaugebook-Event-Id") || body.Time.IsZero() {
 		t.Errorf("%+v, %v", body, err)
 	}
-	if s := string(calls[0].body); strings.Contains(s, "Saltgrass") || strings.Contains(s, site.Property.Property.Line1) || strings.Contains(s, site.Property.Contact.Name) {
+	if s := string(calls[0].body); strings.Contains(s, "Saltgrass") ||
+		strings.Contains(s, site.Property.Property.Line1) || strings.Contains(s, site.Property.Contact.Name) {
 		t.Errorf("tells of people or places: %s", s)
 	}
 }
@@ -231,7 +236,8 @@ func TestWebhookFormRefuses(t *testing.T) {
 		{form(), "https address"},
 	} {
 		p := owner.Post("/webhooks", c.form)
-		if p.Status != 422 || !strings.Contains(p.Body, c.says) || !strings.Contains(p.Body, `value="`+c.form.Get("url")+`"`) {
+		if p.Status != 422 || !strings.Contains(p.Body, c.says) || !strings.Contains(p.Body, `value="`+
+			c.form.Get("url")+`"`) {
 			t.Errorf("%v: status %d\n%s", c.form, p.Status, errorsOf(p.Body))
 		}
 	}
@@ -244,7 +250,8 @@ func TestTellerTellsLateDuties(t *testing.T) {
 	addHook(t, site, r.URL, "duty.late")
 	today := site.Book.Today()
 	for i, due := range []records.Date{today.AddDays(-3), today.AddDays(2), today.AddDays(20)} {
-		if _, err := site.Store.AddDuty(t.Context(), storetest.Actor, site.Appliance.ID, records.Duty{Kind: records.DutyKinds[i], Due: due}); err != nil {
+		if _, err := site.Store.AddDuty(t.Context(), storetest.Actor, site.Appliance.ID,
+			records.Duty{Kind: records.DutyKinds[i], Due: due}); err != nil {
 			t.Fatal(err)
 		}
 	}

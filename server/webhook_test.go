@@ -13,11 +13,16 @@ import (
 // Registries), and public ones beside them.
 func TestMayCall(t *testing.T) {
 	for address, want := range map[string]bool{
-		"8.8.8.8": true, "1.1.1.1": true, "99.255.255.255": true, "100.128.0.1": true, "172.15.0.1": true, "172.32.0.1": true, "198.20.0.1": true, "2606:4700::1111": true, "2a00::1": true,
-		"10.1.2.3": false, "172.16.0.1": false, "172.31.255.255": false, "192.168.1.1": false, "169.254.169.254": false, "100.64.0.1": false, "0.0.0.0": false, "0.1.2.3": false,
-		"127.0.0.1": false, "127.9.9.9": false, "::1": false, "::": false, "224.0.0.1": false, "255.255.255.255": false, "240.0.0.1": false, "198.18.0.1": false,
-		"192.0.2.1": false, "198.51.100.7": false, "203.0.113.9": false, "192.0.0.8": false, "fe80::1": false, "fc00::1": false, "fd12::1": false, "ff02::1": false, "2001:db8::1": false,
-		"::ffff:10.0.0.1": false, "::ffff:127.0.0.1": false, "::ffff:8.8.8.8": true, "64:ff9b::a00:1": false, "2002:a00:1::1": false, "::10.0.0.1": false, "2001::1": false, "fec0::1": false, "fe80::1%eth0": false,
+		"8.8.8.8": true, "1.1.1.1": true, "99.255.255.255": true, "100.128.0.1": true, "172.15.0.1": true,
+		"172.32.0.1": true, "198.20.0.1": true, "2606:4700::1111": true, "2a00::1": true,
+		"10.1.2.3": false, "172.16.0.1": false, "172.31.255.255": false, "192.168.1.1": false,
+		"169.254.169.254": false, "100.64.0.1": false, "0.0.0.0": false, "0.1.2.3": false,
+		"127.0.0.1": false, "127.9.9.9": false, "::1": false, "::": false, "224.0.0.1": false,
+		"255.255.255.255": false, "240.0.0.1": false, "198.18.0.1": false,
+		"192.0.2.1": false, "198.51.100.7": false, "203.0.113.9": false, "192.0.0.8": false, "fe80::1": false,
+		"fc00::1": false, "fd12::1": false, "ff02::1": false, "2001:db8::1": false,
+		"::ffff:10.0.0.1": false, "::ffff:127.0.0.1": false, "::ffff:8.8.8.8": true, "64:ff9b::a00:1": false,
+		"2002:a00:1::1": false, "::10.0.0.1": false, "2001::1": false, "fec0::1": false, "fe80::1%eth0": false,
 	} {
 		if got := mayCall(netip.MustParseAddr(address), false); got != want {
 			t.Errorf("%s may be called: %v", address, got)
@@ -40,7 +45,8 @@ func TestClientDoesNotCallInward(t *testing.T) {
 	here := httptest.NewServer(http.HandlerFunc(func(http.ResponseWriter, *http.Request) { called = true }))
 	defer here.Close()
 	port := here.Listener.Addr().String()[len("127.0.0.1"):]
-	for _, target := range []string{here.URL, "http://localhost" + port, "http://[::ffff:127.0.0.1]" + port, "http://0.0.0.0" + port, "http://127.1" + port} {
+	for _, target := range []string{here.URL, "http://localhost" + port, "http://[::ffff:127.0.0.1]" + port,
+		"http://0.0.0.0" + port, "http://127.1" + port} {
 		res, err := outwardClient(false, 2*time.Second).Get(target)
 		if err == nil {
 			res.Body.Close()

@@ -33,13 +33,15 @@ func TestParse(t *testing.T) {
 }
 
 func TestFile(t *testing.T) {
-	for name, kind := range map[string]string{"css/app.css": "text/css; charset=utf-8", "js/section.js": "text/javascript; charset=utf-8", "favicon.svg": "image/svg+xml"} {
+	for name, kind := range map[string]string{"css/app.css": "text/css; charset=utf-8",
+		"js/section.js": "text/javascript; charset=utf-8", "favicon.svg": "image/svg+xml"} {
 		data, got, err := templates.File(name)
 		if err != nil || got != kind || len(data) == 0 {
 			t.Errorf("%s: %d bytes of %q, %v", name, len(data), got, err)
 		}
 	}
-	for _, name := range []string{"", "css", "css/none.css", "../templates.go", "css/../../templates.go", "/css/app.css", "templates.go"} {
+	for _, name := range []string{"", "css", "css/none.css", "../templates.go", "css/../../templates.go",
+		"/css/app.css", "templates.go"} {
 		if _, _, err := templates.File(name); !errors.Is(err, fs.ErrNotExist) {
 			t.Errorf("%q: %v", name, err)
 		}
@@ -82,7 +84,8 @@ func TestNothingInline(t *testing.T) {
 				return err
 			}
 			data, err := os.ReadFile(path)
-			for _, bad := range []string{" style=", "<style", "<script>", " onclick", " onchange", "javascript:", "http://", "https://"} {
+			for _, bad := range []string{" style=", "<style", "<script>", " onclick", " onchange", "javascript:",
+				"http://", "https://"} {
 				if strings.Contains(strings.ReplaceAll(string(data), `xmlns="http://www.w3.org/2000/svg"`, ""), bad) {
 					t.Errorf("%s holds %q", path, bad)
 				}

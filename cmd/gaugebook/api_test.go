@@ -25,7 +25,8 @@ func newKey(t *testing.T, f *firm) string {
 			person = href
 		}
 	}
-	p := f.owner.get(person).fill(person+"/keys", fields{"label": "night job"}).press().was(http.StatusOK).says("The key for night job")
+	p := f.owner.get(person).fill(person+"/keys",
+		fields{"label": "night job"}).press().was(http.StatusOK).says("The key for night job")
 	_, rest, _ := strings.Cut(p.words(), "The key for night job: ")
 	key, _, _ := strings.Cut(rest, " ")
 	if len(key) < 20 {
@@ -93,8 +94,10 @@ func attachedIsWhatTheAPIGives(t *testing.T, f *firm, key string, is issued, fil
 	if status := (client{f, key}).call(http.MethodGet, "/records/"+is.id, nil, &got); status != http.StatusOK {
 		t.Fatalf("status %d", status)
 	}
-	if got.Number != is.number || got.Code != is.code || got.Stage != "issued" || attached.Number != is.number || got.Standing != attached.Standing {
-		t.Errorf("the API gives %s %s, stage %s, standing %s; attached is %s, %s", got.Number, got.Code, got.Stage, got.Standing, attached.Number, attached.Standing)
+	if got.Number != is.number || got.Code != is.code || got.Stage != "issued" || attached.Number != is.number ||
+		got.Standing != attached.Standing {
+		t.Errorf("the API gives %s %s, stage %s, standing %s; attached is %s, %s", got.Number, got.Code, got.Stage,
+			got.Standing, attached.Number, attached.Standing)
 	}
 	if !bytes.Equal(got.Record, attached.Record) {
 		t.Errorf("the records differ:\n%s\n%s", got.Record, attached.Record)
@@ -124,22 +127,26 @@ func throughAPI(t *testing.T, f *firm, key, appliance string) {
 	stranger, p := client{f, ""}, client{f, key}
 	start := map[string]any{"appliance_id": appliance, "purpose": "service", "work_date": today(t).String()}
 	var no apiAnswer
-	if status := stranger.call(http.MethodPost, "/records", start, &no); status != http.StatusUnauthorized || no.Detail == "" {
+	if status := stranger.call(http.MethodPost, "/records", start, &no); status != http.StatusUnauthorized ||
+		no.Detail == "" {
 		t.Errorf("without a key: status %d: %+v", status, no)
 	}
-	if status := (client{f, altered(key)}).call(http.MethodPost, "/records", start, &no); status != http.StatusUnauthorized {
+	if status := (client{f, altered(key)}).call(http.MethodPost, "/records", start,
+		&no); status != http.StatusUnauthorized {
 		t.Errorf("with another key: status %d", status)
 	}
 	_, home := f.addHome("2 Larkspur Rise", "second@example.org")
 	start["appliance_id"] = home
 	start["work_date"] = today(t).AddDays(3).String()
-	if status := p.call(http.MethodPost, "/records", start, &no); status != http.StatusUnprocessableEntity || len(no.Errors) != 1 || no.Errors[0].Field != "work_date" {
+	if status := p.call(http.MethodPost, "/records", start, &no); status != http.StatusUnprocessableEntity ||
+		len(no.Errors) != 1 || no.Errors[0].Field != "work_date" {
 		t.Errorf("a date to come: status %d: %+v", status, no)
 	}
 	// The second visit carries what was read on the first.
 	p.issue(home, records.Service, today(t).AddMonths(-2))
 	is := p.issue(home, records.Service, today(t), func(vs records.Values) {
-		for f, entry := range map[*records.Field]string{records.COMaxPPM.Field: "97", records.COMinPPM.Field: "12", records.StandingMbar.Field: "22.4", records.FlueTempMaxC.Field: "59.1", records.FlueTempMinC.Field: "47.2",
+		for f, entry := range map[*records.Field]string{records.COMaxPPM.Field: "97", records.COMinPPM.Field: "12",
+			records.StandingMbar.Field: "22.4", records.FlueTempMaxC.Field: "59.1", records.FlueTempMinC.Field: "47.2",
 			records.HeatStartM3.Field: "1571.316", records.HeatEndM3.Field: "1571.359"} {
 			vs.Put(f, entry)
 		}
@@ -150,18 +157,22 @@ func throughAPI(t *testing.T, f *firm, key, appliance string) {
 	}
 	f.office.get("/records/"+is.id).says(is.number, is.code, "In force")
 	f.visitor(t).get("/v/" + is.number + "/" + is.code).says("is in force")
-	wrong := map[string]any{"revision": got.Revision, "sections": map[string]any{"tightness": map[string]any{"drop_mbar": -1}}}
-	if status := p.call(http.MethodPatch, "/records/"+is.id, wrong, &no); status != http.StatusUnprocessableEntity && status != http.StatusConflict {
+	wrong := map[string]any{"revision": got.Revision,
+		"sections": map[string]any{"tightness": map[string]any{"drop_mbar": -1}}}
+	if status := p.call(http.MethodPatch, "/records/"+is.id, wrong, &no); status != http.StatusUnprocessableEntity &&
+		status != http.StatusConflict {
 		t.Errorf("a wrong value for an issued record: status %d", status)
 	}
 }
 
 // issue makes a record from the sample's readings and issues it.
-func (p client) issue(appliance string, purpose records.Purpose, day records.Date, change ...func(records.Values)) issued {
+func (p client) issue(appliance string, purpose records.Purpose, day records.Date,
+	change ...func(records.Values)) issued {
 	tb := p.f.tb
 	tb.Helper()
 	var r apiAnswer
-	if status := p.call(http.MethodPost, "/records", map[string]any{"appliance_id": appliance, "purpose": purpose, "work_date": day.String()}, &r); status != http.StatusCreated {
+	if status := p.call(http.MethodPost, "/records", map[string]any{"appliance_id": appliance, "purpose": purpose,
+		"work_date": day.String()}, &r); status != http.StatusCreated {
 		tb.Fatalf("start: status %d: %+v", status, r)
 	}
 	id := r.ID
@@ -175,21 +186,25 @@ func (p client) issue(appliance string, purpose records.Purpose, day records.Dat
 	for _, c := range change {
 		c(vs)
 	}
-	if status := p.call(http.MethodPatch, "/records/"+id, map[string]any{"revision": r.Revision + 7, "sections": vs}, &r); status != http.StatusConflict {
+	if status := p.call(http.MethodPatch, "/records/"+id, map[string]any{"revision": r.Revision + 7, "sections": vs},
+		&r); status != http.StatusConflict {
 		tb.Errorf("a revision that never was: status %d", status)
 	}
 	if p.call(http.MethodGet, "/records/"+id, nil, &r); r.Standing == records.Clear {
 		tb.Error("a stale save has filled the record")
 	}
-	if status := p.call(http.MethodPatch, "/records/"+id, map[string]any{"revision": r.Revision, "sections": vs}, &r); status != http.StatusOK || r.Standing != records.Clear {
+	if status := p.call(http.MethodPatch, "/records/"+id, map[string]any{"revision": r.Revision, "sections": vs},
+		&r); status != http.StatusOK || r.Standing != records.Clear {
 		tb.Fatalf("save: status %d, standing %s: %s", status, r.Standing, unsettled(tb, r.Findings))
 	}
 	revision := r.Revision
 	var is apiAnswer
-	if status := p.call(http.MethodPost, "/records/"+id+"/issue", map[string]any{"revision": revision}, &is); status != http.StatusOK || is.Number == "" || is.Code == "" {
+	if status := p.call(http.MethodPost, "/records/"+id+"/issue", map[string]any{"revision": revision},
+		&is); status != http.StatusOK || is.Number == "" || is.Code == "" {
 		tb.Fatalf("issue: status %d: %+v", status, is)
 	}
-	if status := p.call(http.MethodPost, "/records/"+id+"/issue", map[string]any{"revision": revision}, &r); status != http.StatusConflict {
+	if status := p.call(http.MethodPost, "/records/"+id+"/issue", map[string]any{"revision": revision},
+		&r); status != http.StatusConflict {
 		tb.Errorf("issued twice: status %d", status)
 	}
 	return issued{id, is.Number, is.Code}
@@ -214,7 +229,8 @@ func register(t *testing.T, f *firm, key string) {
 	p := client{f, key}
 	_, old := f.addHome("31 Ropewalk", "third@example.org")
 	p.issue(old, records.Commissioning, today(t).AddDays(-60)) // its notice to building control was due after thirty
-	for state, want := range map[string]string{"late": "31 Ropewalk", "near": "14 Larkspur Rise", "ahead": "2 Larkspur Rise"} {
+	for state, want := range map[string]string{"late": "31 Ropewalk", "near": "14 Larkspur Rise",
+		"ahead": "2 Larkspur Rise"} {
 		page := f.office.get("/register?state="+state).says(want, state)
 		for _, other := range []string{"31 Ropewalk", "14 Larkspur Rise", "2 Larkspur Rise"} {
 			if other != want {
@@ -222,7 +238,8 @@ func register(t *testing.T, f *firm, key string) {
 			}
 		}
 	}
-	f.office.get("/register").says("31 Ropewalk", "14 Larkspur Rise", "2 Larkspur Rise", "3 appliances in use", today(t).AddDays(-30).Time().Format("2 Jan 2006"))
+	f.office.get("/register").says("31 Ropewalk", "14 Larkspur Rise", "2 Larkspur Rise", "3 appliances in use",
+		today(t).AddDays(-30).Time().Format("2 Jan 2006"))
 	f.office.get("/register?q=TC24-0061874").says("14 Larkspur Rise").saysNot("31 Ropewalk")
 	f.engineer.look("/register").was(http.StatusForbidden)
 	f.visitor(t).get("/register").says("Sign in")
@@ -242,7 +259,8 @@ func meddle(t *testing.T, file string) {
 		t.Fatal(err)
 	}
 	defer db.Close()
-	for _, q := range []string{"DROP TRIGGER audit_no_update", "UPDATE audit SET detail = replace(detail, '-00001', '-00007') WHERE what = 'record issued'"} {
+	for _, q := range []string{"DROP TRIGGER audit_no_update",
+		"UPDATE audit SET detail = replace(detail, '-00001', '-00007') WHERE what = 'record issued'"} {
 		res, err := db.Exec(q)
 		if err != nil {
 			t.Fatalf("%s: %v", q, err)

@@ -35,9 +35,12 @@ func startBrowser() {
 		browser.err = err
 		return
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-dev-shm-usage", true),
-		chromedp.Flag("disable-default-apps", true), chromedp.Flag("disable-sync", true), chromedp.Flag("no-first-run", true), chromedp.Flag("lang", "en-GB"),
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
+		chromedp.DisableGPU,
+		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("disable-dev-shm-usage", true),
+		chromedp.Flag("disable-default-apps", true), chromedp.Flag("disable-sync", true),
+		chromedp.Flag("no-first-run", true), chromedp.Flag("lang", "en-GB"),
 		chromedp.Flag("touch-events", "enabled"), chromedp.WSURLReadTimeout(60*time.Second))
 	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
 	browser.cancel = append(browser.cancel, stop)
@@ -96,7 +99,8 @@ func (t *tab) listen(event any) {
 			said += " " + e.ExceptionDetails.Exception.Description
 		}
 	case *runtime.EventConsoleAPICalled:
-		if e.Type != runtime.ConsoleAPICalledTypeError && e.Type != runtime.ConsoleAPICalledTypeWarning && e.Type != runtime.ConsoleAPICalledTypeAssert {
+		if e.Type != runtime.ConsoleAPICalledTypeError && e.Type != runtime.ConsoleAPICalledTypeWarning &&
+			e.Type != runtime.ConsoleAPICalledTypeAssert {
 			return
 		}
 		said = "console: "
@@ -149,7 +153,8 @@ func (t *tab) run(steps ...step) {
 func (t *tab) shown() string {
 	ctx, cancel := context.WithTimeout(t.ctx, 5*time.Second)
 	defer cancel()
-	text, err := chromedp.Run(ctx, chromedp.Evaluate[string]("location.href + '\\n' + document.body.innerText.slice(0, 2000)"))
+	text, err := chromedp.Run(ctx, chromedp.Evaluate[string]("location.href + '\\n' + "+
+		"document.body.innerText.slice(0, 2000)"))
 	if err != nil {
 		return err.Error()
 	}

@@ -42,7 +42,8 @@ func TestRecordOnAPhone(t *testing.T) {
 
 	for i, s := range records.Sections {
 		here := path + "/sections/" + string(s.ID)
-		b.until("section "+s.Title, fmt.Sprintf("location.pathname === %q && document.querySelector('form[data-section]')", here))
+		b.until("section "+s.Title, fmt.Sprintf("location.pathname === %q && "+
+			"document.querySelector('form[data-section]')", here))
 		b.do("window.notReloaded = true")
 		switch s.ID {
 		case records.Tightness.ID:
@@ -80,7 +81,8 @@ func TestRecordOnAPhone(t *testing.T) {
 	if ink := saved[records.ReceivedInk.Key]; !strings.HasPrefix(ink, "M") || strings.Count(ink, "L") < 5 {
 		t.Errorf("the signature is %q", ink)
 	}
-	b.until("a clear review", `document.querySelector("main").innerText.includes("every reading is inside its limit or exempt")`)
+	b.until("a clear review",
+		`document.querySelector("main").innerText.includes("every reading is inside its limit or exempt")`)
 	b.looksRight(path+"/review", 44)
 	b.leads(path, click(`form[action$="/issue"] button`))
 	b.until("issued", `/\d{4}-00001/.test(document.querySelector("main").innerText)`)
@@ -107,15 +109,18 @@ func (t *tab) wrongFirst(f *firm) {
 	t.tb.Helper()
 	t.allowed = append(t.allowed, "422") // the browser notes every refused save
 	in := f.sampleEntries(records.Tightness.ID)
-	for _, key := range []string{records.TightnessSupply.Key, records.TightnessSituation.Key, records.TightnessGaugeHow.Key} {
+	for _, key := range []string{records.TightnessSupply.Key, records.TightnessSituation.Key,
+		records.TightnessGaugeHow.Key} {
 		t.enter(key, in[key])
 	}
 	rise, live := records.LetByRiseMbar.Key, "live-"+templates.Slug(records.LetByRiseMbar.Key)
 	t.enter(rise, "9,9")
-	t.until("the message at the field", fmt.Sprintf(`document.getElementById(%q).innerText.includes("Not accepted") && document.querySelector('[name=%q]').getAttribute("aria-invalid") === "true"`, live, rise))
+	t.until("the message at the field",
+		fmt.Sprintf(`document.getElementById(%q).innerText.includes("Not accepted") && document.querySelector('[name=%q]').getAttribute("aria-invalid") === "true"`, live, rise))
 	t.enter(rise, "9.9")
 	finding := `document.querySelector("#finding-` + templates.Slug("tightness.let_by_rise") + `")`
-	t.until("the rise outside its limit", finding+`?.innerText.includes("outside") && !document.getElementById("`+live+`").innerText.includes("Not accepted")`)
+	t.until("the rise outside its limit", finding+`?.innerText.includes("outside") && !document.getElementById("`+live+
+		`").innerText.includes("Not accepted")`)
 	t.enter(rise, in[rise])
 	t.until("the rise inside its limit", finding+`?.innerText.includes("inside")`)
 }
@@ -136,13 +141,15 @@ func (t *tab) withoutSignal(f *firm) {
 	}
 	offline(true)
 	t.enter(key, "23.9")
-	t.until("told that it is kept on the phone", `document.querySelector("[data-state]").innerText.includes("Kept on this phone")`)
+	t.until("told that it is kept on the phone",
+		`document.querySelector("[data-state]").innerText.includes("Kept on this phone")`)
 	offline(false)
 	t.run(chromedp.Reload())
 	t.until("the offer to put it back", `document.querySelector(".restore")?.innerText.includes("never sent")`)
 	t.do("window.notReloaded = true")
 	t.run(click(".restore button"))
-	t.until("put back and saved", fmt.Sprintf(`document.querySelector('[name=%q]').value === "23.9" && document.querySelector("[data-state]").innerText.startsWith("Saved")`, key))
+	t.until("put back and saved",
+		fmt.Sprintf(`document.querySelector('[name=%q]').value === "23.9" && document.querySelector("[data-state]").innerText.startsWith("Saved")`, key))
 }
 
 // fillAsAPerson enters the sample's readings in the order of the form.
@@ -185,7 +192,8 @@ func (t *tab) fillAsAPerson(f *firm, s *records.Section) {
 // list, or types.
 func (t *tab) enter(name, value string) {
 	t.tb.Helper()
-	now := js[struct{ Kind, Value string }](t, fmt.Sprintf(`(() => { const all = [...document.getElementsByName(%q)], e = all[0];
+	now := js[struct{ Kind, Value string }](t,
+		fmt.Sprintf(`(() => { const all = [...document.getElementsByName(%q)], e = all[0];
 		return { kind: e ? e.type : "", value: e && e.type === "radio" ? (all.find((r) => r.checked)?.value ?? "") : e ? e.value : "" } })()`, name))
 	field := at(name)
 	switch {
@@ -211,7 +219,8 @@ func (t *tab) enter(name, value string) {
 		t.run(types(field, value))
 		t.do("document.activeElement.blur()")
 	}
-	got := js[string](t, fmt.Sprintf(`(() => { const all = [...document.getElementsByName(%q)]; return (all[0].type === "radio" ? all.find((r) => r.checked)?.value : all[0].value) ?? "" })()`, name))
+	got := js[string](t,
+		fmt.Sprintf(`(() => { const all = [...document.getElementsByName(%q)]; return (all[0].type === "radio" ? all.find((r) => r.checked)?.value : all[0].value) ?? "" })()`, name))
 	if got != value {
 		t.tb.Errorf("%s shows %q after %q was entered", name, got, value)
 	}
@@ -222,9 +231,11 @@ func (t *tab) sign(id string) {
 	t.tb.Helper()
 	pad := `#at-` + id + ` svg`
 	t.run(chromedp.ScrollIntoView(chromedp.CSS(pad)))
-	box := js[struct{ X, Y, W, H float64 }](t, fmt.Sprintf(`(() => { const b = document.querySelector(%q).getBoundingClientRect(); return { x: b.x, y: b.y, w: b.width, h: b.height } })()`, pad))
+	box := js[struct{ X, Y, W, H float64 }](t,
+		fmt.Sprintf(`(() => { const b = document.querySelector(%q).getBoundingClientRect(); return { x: b.x, y: b.y, w: b.width, h: b.height } })()`, pad))
 	point := func(kind input.DispatchMouseEventType, i int) step {
-		return chromedp.MouseEvent(kind, box.X+box.W*(0.15+0.07*float64(i)), box.Y+box.H*(0.4+0.2*float64(i%3-1)), chromedp.ButtonLeft)
+		return chromedp.MouseEvent(kind, box.X+box.W*(0.15+0.07*float64(i)), box.Y+box.H*(0.4+0.2*float64(i%3-1)),
+			chromedp.ButtonLeft)
 	}
 	steps := []step{point("mousePressed", 0)}
 	for i := 1; i < 10; i++ {
@@ -248,7 +259,8 @@ func TestWithoutScript(t *testing.T) {
 		}
 	}
 	b := newTab(t, f.base)
-	if _, err := chromedp.Call(b.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
+	if _, err := chromedp.Call(b.ctx, emulation.SetScriptExecutionDisabled,
+		emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
 		t.Fatal(err)
 	}
 	b.open("/sign-in")

@@ -33,7 +33,8 @@ func (c *checkCommand) Run(e *env) error {
 	}
 	findings := rules.Evaluate(r, facts)
 	v := records.JudgedBy(findings)
-	e.code = map[records.Standing]int{records.Clear: exitClear, records.Adverse: exitAdverse, records.Open: exitOpen}[v.Standing]
+	e.code = map[records.Standing]int{records.Clear: exitClear, records.Adverse: exitAdverse,
+		records.Open: exitOpen}[v.Standing]
 	if c.JSON {
 		return writeJSON(e.stdout, v)
 	}
@@ -106,7 +107,9 @@ func printFindings(w io.Writer, v records.Judged) error {
 			fmt.Fprintf(w, "    %s\n", line)
 		}
 	}
-	_, err := fmt.Fprintf(w, "\nStanding: %s. This says which readings are inside which limits, not that an appliance is safe.\n", v.Standing)
+	_, err := fmt.Fprintf(w,
+		"\nStanding: %s. This says which readings are inside which limits, not that an appliance is safe.\n",
+		v.Standing)
 	return err
 }
 
@@ -168,7 +171,8 @@ func (e *env) documentOf(data []byte, bandsFile string) (records.Document, error
 		}
 	}
 	findings := rules.Evaluate(r, facts)
-	return records.Document{Issued: records.Issued{Record: r, Findings: findings, Standing: records.StandingOf(findings)}}, nil
+	return records.Document{Issued: records.Issued{Record: r, Findings: findings,
+		Standing: records.StandingOf(findings)}}, nil
 }
 
 // writeWhole writes the file beside its place and renames it, so that a

@@ -43,7 +43,8 @@ func TestCheck(t *testing.T) {
 				t.Fatal("no standing is expected of this sample: add it")
 			}
 			plain := command(t, nil, "check", name)
-			if plain.code != want || plain.err != "" || !strings.Contains(plain.out, "Standing: "+string(standing[want])+".") {
+			if plain.code != want || plain.err != "" || !strings.Contains(plain.out, "Standing: "+
+				string(standing[want])+".") {
 				t.Errorf("exit %d, want %d: %s\n%s", plain.code, want, plain.err, plain.out)
 			}
 			if !strings.Contains(plain.out, "not that an appliance is safe") {
@@ -51,7 +52,8 @@ func TestCheck(t *testing.T) {
 			}
 			asJSON := command(t, bytes.NewReader(read(t, name)), "check", "--json", "-")
 			var v records.Judged
-			if err := json.Unmarshal([]byte(asJSON.out), &v); err != nil || asJSON.code != want || v.Standing != standing[want] {
+			if err := json.Unmarshal([]byte(asJSON.out), &v); err != nil || asJSON.code != want ||
+				v.Standing != standing[want] {
 				t.Fatalf("%v, exit %d, standing %q", err, asJSON.code, v.Standing)
 			}
 			for _, f := range v.Findings {
@@ -92,7 +94,8 @@ var refusals = map[string][]string{
 	"two-documents.json":          {"record", "something after its end"},
 	"list.json":                   {"record", "array", "give an object"},
 	"empty.json":                  {"record", "it is empty"},
-	"several-at-once.json":        {"tightness.drop_mbar", "0.1 mbar", "tightness.meter", "g99", "pressure.meter_mbar", "-20.4"},
+	"several-at-once.json": {"tightness.drop_mbar", "0.1 mbar", "tightness.meter", "g99", "pressure.meter_mbar",
+		"-20.4"},
 }
 
 func TestCheckRefuses(t *testing.T) {
@@ -146,17 +149,22 @@ func TestCheckRefusesWhatIsTooBig(t *testing.T) {
 		return strings.NewReader(strings.Replace(doc, `"tightness": {"drop_mbar": -0.1}`, member, 1))
 	}
 	runs := strings.TrimSuffix(strings.Repeat(`{"pipe":"copper-22","length_m":1.5},`, 200), ",")
-	refused(t, command(t, with(`"tightness": {"runs": [`+runs+`]}`), "check", "-"), "tightness.runs", "200", "at most 60 rows")
-	refused(t, command(t, with(`"handover": {"notes": "`+strings.Repeat("x", 10<<20)+`"}`), "check", "-"), "record", "at most 1048576 bytes")
-	refused(t, command(t, with(`"handover": {"notes": "`+strings.Repeat("x", 200000)+`"}`), "check", "-"), "handover.notes", "10000")
+	refused(t, command(t, with(`"tightness": {"runs": [`+runs+`]}`), "check", "-"), "tightness.runs", "200",
+		"at most 60 rows")
+	refused(t, command(t, with(`"handover": {"notes": "`+strings.Repeat("x", 10<<20)+`"}`), "check", "-"), "record",
+		"at most 1048576 bytes")
+	refused(t, command(t, with(`"handover": {"notes": "`+strings.Repeat("x", 200000)+`"}`), "check", "-"),
+		"handover.notes", "10000")
 	refused(t, command(t, with(`"tightness": `+strings.Repeat("[", 200000)), "check", "-"), "record")
-	refused(t, command(t, with(`"tightness": {"drop_mbar": 0.`+strings.Repeat("1", 300000)+`}`), "check", "-"), "tightness.drop_mbar", "at most 2 decimals")
+	refused(t, command(t, with(`"tightness": {"drop_mbar": 0.`+strings.Repeat("1", 300000)+`}`), "check", "-"),
+		"tightness.drop_mbar", "at most 2 decimals")
 }
 
 func TestCheckRefusesWhatIsNoFile(t *testing.T) {
 	dir := t.TempDir()
 	refused(t, command(t, nil, "check", dir), "<file>", dir, "folder", "a record as JSON")
-	refused(t, command(t, nil, "check", filepath.Join(dir, "gone.json")), "<file>", "gone.json", "no such file", "a record as JSON")
+	refused(t, command(t, nil, "check", filepath.Join(dir, "gone.json")), "<file>", "gone.json", "no such file",
+		"a record as JSON")
 	refused(t, command(t, nil, "render", dir, "-o", filepath.Join(dir, "x.pdf")), "<file>", dir, "folder")
 	refused(t, command(t, failing{}, "check", "-"), "the pipe burst")
 	if left, _ := os.ReadDir(dir); len(left) > 0 {
@@ -194,7 +202,8 @@ func TestCheckBands(t *testing.T) {
 		return ""
 	}
 	band := func(drop string) string {
-		return write(t, dir, "bands-"+drop+".json", `[{"edition":"edition-4","fuel":"natural-gas","clause":"table of an invented copy","entered_by":"A. Person","entered_on":"2026-10-02","bands":[{"up_to_m3":0.5,"drop_mbar":`+drop+`}]}]`)
+		return write(t, dir, "bands-"+drop+".json",
+			`[{"edition":"edition-4","fuel":"natural-gas","clause":"table of an invented copy","entered_by":"A. Person","entered_on":"2026-10-02","bands":[{"up_to_m3":0.5,"drop_mbar":`+drop+`}]}]`)
 	}
 	if got := drop(); got != records.Missing {
 		t.Errorf("without a table: %s", got)
@@ -205,7 +214,8 @@ func TestCheckBands(t *testing.T) {
 	if got := drop("--bands", band("1.2")); got != records.Outside {
 		t.Errorf("up to 1.2 mbar: %s", got)
 	}
-	for name, wrong := range map[string]string{"word.json": `[{"edition":"edition-4","bands":"two"}]`, "negative.json": strings.Replace(string(read(t, band("2"))), "2}", "-2}", 1), "cut.json": "["} {
+	for name, wrong := range map[string]string{"word.json": `[{"edition":"edition-4","bands":"two"}]`,
+		"negative.json": strings.Replace(string(read(t, band("2"))), "2}", "-2}", 1), "cut.json": "["} {
 		got := command(t, nil, "check", file, "--bands", write(t, dir, name, wrong))
 		if got.code != exitBad || !strings.Contains(got.err, name) {
 			t.Errorf("%s: exit %d: %s", name, got.code, got.err)

@@ -58,7 +58,8 @@ func (c *demoCommand) fill(e *env) error {
 	defer st.Close()
 	options := demo.Options{
 		Store: st, Key: key, BaseURL: "http://" + c.Listen, Clock: &clock,
-		Today: records.DateOf(time.Now().In(zone)), Zone: zone, Hash: server.HashPassword, Sender: mail.Folder{Dir: c.mailDir()},
+		Today: records.DateOf(time.Now().In(zone)), Zone: zone, Hash: server.HashPassword,
+		Sender: mail.Folder{Dir: c.mailDir()},
 	}
 	var signIns []demo.SignIn
 	if c.Appliances != 0 {
@@ -92,10 +93,12 @@ func (c *demoCommand) fillMany(e *env, o demo.Options) ([]demo.SignIn, error) {
 		return nil, err
 	}
 	filled, bare := r.PerSecond()
-	_, err = fmt.Fprintf(e.stdout, "%d generated appliances, each at an address of its own, with %d issued records in all and the services due from them.\n"+
-		"They are made up by rule, not a story: the records of one model share a few readings and the one finding kept of them; each record is sealed with this register's key,\n"+
-		"nothing is printed before its PDF is first opened, and no mail was sent.\n"+
-		"%d rows in %.1f s, making them included: %.0f rows/s. A bare SQLite loop wrote %d of the same rows, ready made, without index or check, at %.0f rows/s: ratio %.2f.\n\n",
+	_, err = fmt.Fprintf(e.stdout, "%d generated appliances, each at an address of its own, with %d issued records "+
+		"in all and the services due from them.\nThey are made up by rule, not a story: the records of one model "+
+		"share a few readings and the one finding kept of them; each record is sealed with this register's "+
+		"key,\nnothing is printed before its PDF is first opened, and no mail was sent.\n%d rows in %.1f s, making "+
+		"them included: %.0f rows/s. A bare SQLite loop wrote %d of the same rows, ready made, without index or "+
+		"check, at %.0f rows/s: ratio %.2f.\n\n",
 		r.Appliances, r.Records, r.Rows, r.Took.Seconds(), filled, r.BareRows, bare, filled/bare)
 	return signIns, err
 }
@@ -104,7 +107,8 @@ func (c *demoCommand) fillMany(e *env, o demo.Options) ([]demo.SignIn, error) {
 // next try starts afresh.
 func (c *demoCommand) clear() error {
 	var errs []error
-	for _, name := range []string{c.database(), c.database() + "-wal", c.database() + "-shm", c.keyFile(), c.mailDir()} {
+	for _, name := range []string{c.database(), c.database() + "-wal", c.database() + "-shm", c.keyFile(),
+		c.mailDir()} {
 		if err := os.RemoveAll(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			errs = append(errs, err)
 		}

@@ -72,9 +72,12 @@ func TestDemo(t *testing.T) {
 
 	counts := countDemo(t, dir)
 	for what, least := range map[string]int{
-		"properties": 40, "appliances": 60, "kinds": 6, "fuels": 2, "nation England": 5, "nation Wales": 3, "nation Scotland": 3, "nation Northern Ireland": 3,
-		"state late": 3, "state near": 3, "state ahead": 10, "state none": 1, "stage draft": 2, "stage issued": 40, "stage amended": 1, "stage withdrawn": 1,
-		"standing clear": 40, "standing adverse": 1, "standing open": 1, "purpose commissioning": 40, "purpose service": 10, "purpose landlord check": 5,
+		"properties": 40, "appliances": 60, "kinds": 6, "fuels": 2, "nation England": 5, "nation Wales": 3,
+		"nation Scotland": 3, "nation Northern Ireland": 3,
+		"state late": 3, "state near": 3, "state ahead": 10, "state none": 1, "stage draft": 2, "stage issued": 40,
+		"stage amended": 1, "stage withdrawn": 1,
+		"standing clear": 40, "standing adverse": 1, "standing open": 1, "purpose commissioning": 40,
+		"purpose service": 10, "purpose landlord check": 5,
 	} {
 		if counts[what] < least {
 			t.Errorf("%d of %s, at least %d wanted", counts[what], what, least)
@@ -85,7 +88,8 @@ func TestDemo(t *testing.T) {
 	if again := must(t, "", "demo", "--data", dir); again != printed {
 		t.Errorf("the second time it printed\n%s\nafter\n%s", again, printed)
 	}
-	if after := countDemo(t, dir); after["appliances"] != counts["appliances"] || after["stage issued"] != counts["stage issued"] {
+	if after := countDemo(t, dir); after["appliances"] != counts["appliances"] ||
+		after["stage issued"] != counts["stage issued"] {
 		t.Errorf("the second time changed the register: %v, %v", after, counts)
 	}
 	s := serve(t, dir)
@@ -101,7 +105,8 @@ func TestDemo(t *testing.T) {
 			}
 		}
 	}
-	s.visitor(t).get("/sign-in").fill("/sign-in", fields{"email": people["owner"][0], "password": "not this one at all"}).press().was(422)
+	s.visitor(t).get("/sign-in").fill("/sign-in", fields{"email": people["owner"][0],
+		"password": "not this one at all"}).press().was(422)
 }
 
 // A register of a firm of one's own is not taken for a demo, nor filled.

@@ -59,8 +59,10 @@ func TestFromEmptyFolderToCustomer(t *testing.T) {
 // newHome tries a wrong address first: what is right in it stays, and the
 // message stands at the field.
 func newHome(t *testing.T, f *firm) (appliance string) {
-	p := f.engineer.get("/properties/new").fill("/properties", fields{"line1": "14 Larkspur Rise", "town": "Wexmoor", "postcode": "nowhere", "nation": "England",
-		"customer.name": "Imogen Farrow", "customer.tenure": "owner-occupier", "customer.email": "imogen at example"}).press().was(http.StatusUnprocessableEntity)
+	p := f.engineer.get("/properties/new").fill("/properties", fields{"line1": "14 Larkspur Rise", "town": "Wexmoor",
+		"postcode": "nowhere", "nation": "England",
+		"customer.name": "Imogen Farrow", "customer.tenure": "owner-occupier",
+		"customer.email": "imogen at example"}).press().was(http.StatusUnprocessableEntity)
 	for id, want := range map[string]string{"bad-postcode": "“nowhere”", "bad-customer.email": "imogen at example"} {
 		if got, ok := p.at(id); !ok || !strings.Contains(got, want) || !strings.Contains(got, "give") {
 			t.Errorf("at %s stands %q", id, got)
@@ -75,7 +77,8 @@ func newHome(t *testing.T, f *firm) (appliance string) {
 	// A visit cannot be in the future.
 	form := "/appliances/" + appliance + "/records"
 	tomorrow := today(t).AddDays(1)
-	p = f.engineer.get("/appliances/"+appliance).fill(form, fields{"purpose": "commissioning", "work_date": tomorrow.String()}).press().was(http.StatusUnprocessableEntity)
+	p = f.engineer.get("/appliances/"+appliance).fill(form, fields{"purpose": "commissioning",
+		"work_date": tomorrow.String()}).press().was(http.StatusUnprocessableEntity)
 	p.says(tomorrow.String(), "a date not after today")
 	return appliance
 }
@@ -84,14 +87,18 @@ func newHome(t *testing.T, f *firm) (appliance string) {
 func halfFilled(t *testing.T, f *firm, record string) {
 	path := "/records/" + record + "/sections/tightness"
 	p := f.engineer.get(path).fill(path, fields{
-		records.TightnessMeter.Key: "g4", records.TestPressureMbar.Key: "20,4", records.StabiliseMin.Key: "1", records.LetByRiseMbar.Key: "0.1 mbar",
-		"tightness.runs[0].pipe": "copper-22", "tightness.runs[0].length_m": "6.5", "tightness.runs[1].pipe": "copper-15", "tightness.runs[1].length_m": "long",
+		records.TightnessMeter.Key: "g4", records.TestPressureMbar.Key: "20,4", records.StabiliseMin.Key: "1",
+		records.LetByRiseMbar.Key: "0.1 mbar",
+		"tightness.runs[0].pipe":  "copper-22", "tightness.runs[0].length_m": "6.5",
+		"tightness.runs[1].pipe": "copper-15", "tightness.runs[1].length_m": "long",
 	}).press("").was(http.StatusUnprocessableEntity)
 	refusedAt := func(p *page) {
 		t.Helper()
 		for id, want := range map[string][]string{
-			"live-" + templates.Slug(records.TestPressureMbar.Key): {"Not accepted", "20,4", "decimal point", "0 to 150 mbar"},
-			"live-" + templates.Slug(records.LetByRiseMbar.Key):    {"Not accepted", "0.1 mbar", "leave the unit out", "mbar"},
+			"live-" + templates.Slug(records.TestPressureMbar.Key): {"Not accepted", "20,4", "decimal point",
+				"0 to 150 mbar"},
+			"live-" + templates.Slug(records.LetByRiseMbar.Key): {"Not accepted", "0.1 mbar", "leave the unit out",
+				"mbar"},
 			"live-" + templates.Slug("tightness.runs[1].length_m"): {"Not accepted", "long", "0.05 to 200 m"},
 		} {
 			got, ok := p.at(id)
@@ -102,7 +109,8 @@ func halfFilled(t *testing.T, f *firm, record string) {
 			}
 		}
 		in := p.form(path).values
-		for name, want := range (fields{records.TightnessMeter.Key: "g4", records.TestPressureMbar.Key: "20,4", records.StabiliseMin.Key: "1",
+		for name, want := range (fields{records.TightnessMeter.Key: "g4", records.TestPressureMbar.Key: "20,4",
+			records.StabiliseMin.Key:     "1",
 			"tightness.runs[0].length_m": "6.5", "tightness.runs[1].length_m": "long", records.DropMbar.Key: ""}) {
 			if in.Get(name) != want {
 				t.Errorf("%s holds %q, not %q", name, in.Get(name), want)
@@ -117,9 +125,11 @@ func halfFilled(t *testing.T, f *firm, record string) {
 		t.Error("a record with refused entries can be issued")
 	}
 	// A finding appears beside the reading that it judges.
-	p = f.engineer.get(path).fill(path, fields{records.TightnessSupply.Key: "low", records.TightnessSituation.Key: "new", records.TightnessGaugeHow.Key: "electronic",
+	p = f.engineer.get(path).fill(path, fields{records.TightnessSupply.Key: "low",
+		records.TightnessSituation.Key: "new", records.TightnessGaugeHow.Key: "electronic",
 		records.DropMbar.Key: "0.9"}).press("")
-	if got, _ := p.at("finding-" + templates.Slug("tightness.drop")); !strings.Contains(got, "outside") || !strings.Contains(got, "0.9 mbar") {
+	if got, _ := p.at("finding-" + templates.Slug("tightness.drop")); !strings.Contains(got, "outside") ||
+		!strings.Contains(got, "0.9 mbar") {
 		t.Errorf("a drop of 0.9 mbar in new pipework is said to be %q", got)
 	}
 }
@@ -129,15 +139,20 @@ func twoTabs(t *testing.T, f *firm, record string) {
 	path := "/records/" + record + "/sections/pressure"
 	one, two := f.engineer.get(path), f.engineer.get(path)
 	one.fill(path, fields{records.StandingMbar.Key: "22.1", records.MeterMbar.Key: "20.9"}).press("").was(http.StatusOK)
-	p := two.fill(path, fields{records.StandingMbar.Key: "23.4", records.ApplianceMbar.Key: "20.2"}).press("").was(http.StatusConflict)
+	p := two.fill(path, fields{records.StandingMbar.Key: "23.4",
+		records.ApplianceMbar.Key: "20.2"}).press("").was(http.StatusConflict)
 	p.says("two versions", "23.4 mbar", "22.1 mbar", "20.2 mbar", "Nothing has been lost")
-	if got := f.engineer.get(path).form(path).values; got.Get(records.StandingMbar.Key) != "22.1" || got.Get(records.ApplianceMbar.Key) != "" {
+	if got := f.engineer.get(path).form(path).values; got.Get(records.StandingMbar.Key) != "22.1" ||
+		got.Get(records.ApplianceMbar.Key) != "" {
 		t.Errorf("the stale form was saved: %v", got)
 	}
 	f.crash()
-	p.fill(path+"/choose", fields{"keep." + records.StandingMbar.Key: "other", "keep." + records.ApplianceMbar.Key: "mine", "keep." + records.MeterMbar.Key: "other"}).press().was(http.StatusOK)
+	p.fill(path+"/choose", fields{"keep." + records.StandingMbar.Key: "other",
+		"keep." + records.ApplianceMbar.Key: "mine",
+		"keep." + records.MeterMbar.Key:     "other"}).press().was(http.StatusOK)
 	got := f.engineer.get(path).form(path).values
-	for key, want := range (fields{records.StandingMbar.Key: "22.1", records.MeterMbar.Key: "20.9", records.ApplianceMbar.Key: "20.2"}) {
+	for key, want := range (fields{records.StandingMbar.Key: "22.1", records.MeterMbar.Key: "20.9",
+		records.ApplianceMbar.Key: "20.2"}) {
 		if got.Get(key) != want {
 			t.Errorf("after the choice %s holds %q, not %q", key, got.Get(key), want)
 		}
@@ -150,8 +165,10 @@ func notYet(t *testing.T, f *firm, record string) {
 	if p.has("/records/" + record + "/issue") {
 		t.Error("the review offers to issue a record with readings missing")
 	}
-	revision := f.engineer.get("/records/" + record + "/sections/heat").form("/records/" + record + "/sections/heat").values.Get("revision")
-	f.engineer.send("/records/"+record+"/issue", url.Values{"revision": {revision}}).was(http.StatusConflict).says("Not issued", "still a draft")
+	revision := f.engineer.get("/records/" + record + "/sections/heat").form("/records/" + record +
+		"/sections/heat").values.Get("revision")
+	f.engineer.send("/records/"+record+"/issue",
+		url.Values{"revision": {revision}}).was(http.StatusConflict).says("Not issued", "still a draft")
 	f.engineer.get("/records/" + record).says("Draft of a commissioning record")
 	f.office.look("/records/" + record + "/review").was(http.StatusForbidden)
 	f.office.send("/records/"+record+"/issue", url.Values{"revision": {revision}}).was(http.StatusForbidden)
@@ -163,7 +180,8 @@ func notYet(t *testing.T, f *firm, record string) {
 // twoIssueAtOnce has the engineer and the owner issue the same draft at the
 // same moment, four times each: one of them wins.
 func twoIssueAtOnce(t *testing.T, f *firm, record string) issued {
-	form := f.engineer.get("/records/"+record+"/review").says("every reading is inside its limit or exempt", "imogen.farrow@example.org").form("/records/" + record + "/issue")
+	form := f.engineer.get("/records/"+record+"/review").says("every reading is inside its limit or exempt",
+		"imogen.farrow@example.org").form("/records/" + record + "/issue")
 	answers := make([]*page, 8)
 	var all sync.WaitGroup
 	for i := range answers {
@@ -192,17 +210,20 @@ func twoIssueAtOnce(t *testing.T, f *firm, record string) issued {
 	if !strings.HasSuffix(is.number, "-00001") {
 		t.Errorf("the first record has the number %s", is.number)
 	}
-	f.engineer.send("/records/"+record+"/sections/heat", url.Values{"revision": {form.values.Get("revision")}, records.HeatSeconds.Key: {"61"}}).was(http.StatusConflict)
+	f.engineer.send("/records/"+record+"/sections/heat", url.Values{"revision": {form.values.Get("revision")},
+		records.HeatSeconds.Key: {"61"}}).was(http.StatusConflict)
 	return is
 }
 
 // customer opens the private link as somebody without an account.
 func customer(t *testing.T, f *firm, is issued, token string, file []byte) {
 	c := f.visitor(t)
-	p := c.get("/r/"+token).says("What was measured when your appliance was put into use", "Tarnwick TC 24", "Sorrel Yarrow of Greystane Heating", "all of them were inside it",
+	p := c.get("/r/"+token).says("What was measured when your appliance was put into use", "Tarnwick TC 24",
+		"Sorrel Yarrow of Greystane Heating", "all of them were inside it",
 		"0800 111 999", "What is due next", "Annual service", is.number, is.code)
 	p.saysNot("your appliance is safe", "/records/", engineerEmail)
-	if robots, referrer := p.header.Get("X-Robots-Tag"), p.header.Get("Referrer-Policy"); !strings.Contains(robots, "noindex") || referrer != "no-referrer" {
+	if robots, referrer := p.header.Get("X-Robots-Tag"), p.header.Get("Referrer-Policy"); !strings.Contains(robots,
+		"noindex") || referrer != "no-referrer" {
 		t.Errorf("private page: robots %q, referrer %q", robots, referrer)
 	}
 	if got := c.get(p.link("/r/")).body; !bytes.Equal(got, file) {
@@ -210,7 +231,8 @@ func customer(t *testing.T, f *firm, is issued, token string, file []byte) {
 	}
 	c.look("/r/" + strings.Repeat("A", len(token))).was(http.StatusNotFound)
 	c.look("/r/" + token[:len(token)-1]).was(http.StatusNotFound)
-	p = p.fill("/r/"+token+"/visit", fields{"text": "Water under the boiler, a Tuesday would suit."}).press().was(http.StatusOK)
+	p = p.fill("/r/"+token+"/visit",
+		fields{"text": "Water under the boiler, a Tuesday would suit."}).press().was(http.StatusOK)
 	p.says("Your request is with Greystane Heating")
 	f.office.get("/").says("Water under the boiler")
 }
@@ -220,8 +242,10 @@ func genuine(t *testing.T, f *firm, is issued) {
 	c := f.visitor(t)
 	form := url.Values{"number": {is.number}, "code": {strings.ToLower(strings.ReplaceAll(is.code, "-", " "))}}
 	c.get("/verify?"+form.Encode()).says("issued here and is in force", is.number).saysNot("Farrow", "Larkspur")
-	for _, wrong := range [][2]string{{is.number, altered(is.code)}, {altered(is.number), is.code}, {is.number, "ABCD-EFGH-JKMN"}, {is.number, "x"}, {"1", is.code}} {
-		p := c.look("/v/" + wrong[0] + "/" + url.PathEscape(wrong[1])).was(http.StatusNotFound).says("do not belong together")
+	for _, wrong := range [][2]string{{is.number, altered(is.code)}, {altered(is.number), is.code},
+		{is.number, "ABCD-EFGH-JKMN"}, {is.number, "x"}, {"1", is.code}} {
+		p := c.look("/v/" + wrong[0] + "/" +
+			url.PathEscape(wrong[1])).was(http.StatusNotFound).says("do not belong together")
 		p.saysNot("in force", "Farrow")
 	}
 }
@@ -239,7 +263,8 @@ func altered(s string) string {
 // amended puts the record right by a new issue; the old one says so, on every
 // page that shows it.
 func amended(t *testing.T, f *firm, is issued, token string) {
-	p := f.engineer.get("/records/"+is.id).fill("/records/"+is.id+"/amend", fields{"why": "Serial number misread."}).press().was(http.StatusOK)
+	p := f.engineer.get("/records/"+is.id).fill("/records/"+is.id+"/amend",
+		fields{"why": "Serial number misread."}).press().was(http.StatusOK)
 	next := strings.TrimPrefix(p.path, "/records/")
 	p.says("Amends record " + is.number)
 	f.crash()
@@ -248,7 +273,8 @@ func amended(t *testing.T, f *firm, is issued, token string) {
 	f.visitor(t).get("/v/" + is.number + "/" + is.code).says("is in force")
 	second := f.issueRecord(next)
 	c := f.visitor(t)
-	c.get("/v/"+is.number+"/"+is.code).says("issued here but has been replaced", second.number).saysNot("and is in force")
+	c.get("/v/"+is.number+"/"+is.code).says("issued here but has been replaced",
+		second.number).saysNot("and is in force")
 	c.get("/v/" + second.number + "/" + second.code).says("is in force")
 	c.get("/r/"+token).says("no longer in force", second.number)
 	f.office.get("/records/"+is.id).says("No longer in force", second.number)
@@ -272,7 +298,8 @@ func kept(t *testing.T, f *firm) {
 			t.Errorf("audit: %s", out)
 		}
 	}
-	if got := gaugebook(t, "", "serve", "--data", copied); got.code != exitBad || !strings.Contains(got.err, "firm.key is missing") {
+	if got := gaugebook(t, "", "serve", "--data", copied); got.code != exitBad ||
+		!strings.Contains(got.err, "firm.key is missing") {
 		t.Errorf("a register without its key: exit %d: %s", got.code, got.err)
 	}
 	key := read(t, filepath.Join(f.dir, "firm.key"))

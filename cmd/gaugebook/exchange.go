@@ -29,7 +29,8 @@ func (c *exportCommand) Run(e *env) (err error) {
 	}
 	defer st.Close()
 	if _, err := os.Lstat(c.Out); !errors.Is(err, fs.ErrNotExist) {
-		return &records.Error{Kind: records.Conflict, Field: "<out>", Value: c.Out, Msg: "there is a file of that name, and an export never overwrites one"}
+		return &records.Error{Kind: records.Conflict, Field: "<out>", Value: c.Out,
+			Msg: "there is a file of that name, and an export never overwrites one"}
 	}
 	f, err := os.CreateTemp(filepath.Dir(c.Out), ".export-*")
 	if err != nil {
@@ -46,8 +47,10 @@ func (c *exportCommand) Run(e *env) (err error) {
 	if err := os.Link(f.Name(), c.Out); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(e.stdout, "The register is in %s, %d lines. It holds names, addresses and what was measured in people's homes: keep it as you keep the register.\n"+
-		"Passwords, keys, customers' links, photos' pictures, the audit log and outgoing mail are not in it. Keep %s with it: what was issued is proved by it.\n", c.Out, n, c.keyFile())
+	_, err = fmt.Fprintf(e.stdout, "The register is in %s, %d lines. It holds names, addresses and what was "+
+		"measured in people's homes: keep it as you keep the register.\nPasswords, keys, customers' links, photos' "+
+		"pictures, the audit log and outgoing mail are not in it. Keep %s with it: what was issued is proved by it.\n",
+		c.Out, n, c.keyFile())
 	return err
 }
 
@@ -85,7 +88,9 @@ func (c *importCommand) Run(e *env) error {
 		parts = append(parts, fmt.Sprintf("  %s: %d", kind, n))
 	}
 	sort.Strings(parts)
-	_, err = fmt.Fprintf(e.stdout, "The register in %s now holds\n%s\nEvery seal holds. Nobody has a password yet: “gaugebook owner --data %s” with the name and e-mail address of an owner asks for one.\n", c.Data, strings.Join(parts, "\n"), c.Data)
+	_, err = fmt.Fprintf(e.stdout, "The register in %s now holds\n%s\nEvery seal holds. Nobody has a password yet: "+
+		"“gaugebook owner --data %s” with the name and e-mail address of an owner asks for one.\n", c.Data,
+		strings.Join(parts, "\n"), c.Data)
 	return err
 }
 

@@ -15,7 +15,8 @@ func TestGeneratedRegisterOutAndIn(t *testing.T) {
 	t.Parallel()
 	dir := filepath.Join(t.TempDir(), "many")
 	printed := must(t, "", "demo", "--data", dir, "--appliances", "250")
-	if !strings.Contains(printed, "250 generated appliances") || !strings.Contains(printed, "750 issued records") || !regexp.MustCompile(`ratio [0-9.]+\.`).MatchString(printed) {
+	if !strings.Contains(printed, "250 generated appliances") || !strings.Contains(printed, "750 issued records") ||
+		!regexp.MustCompile(`ratio [0-9.]+\.`).MatchString(printed) {
 		t.Errorf("it printed\n%s", printed)
 	}
 	must(t, "", "audit", "--data", dir)
@@ -41,12 +42,14 @@ func TestGeneratedRegisterOutAndIn(t *testing.T) {
 
 	out := filepath.Join(t.TempDir(), "register.jsonl")
 	must(t, "", "export", "--data", dir, out)
-	if got := gaugebook(t, "", "export", "--data", dir, out); got.code != exitBad || !strings.Contains(got.err, "never overwrites") {
+	if got := gaugebook(t, "", "export", "--data", dir, out); got.code != exitBad ||
+		!strings.Contains(got.err, "never overwrites") {
 		t.Errorf("over a file: exit %d %s", got.code, got.err)
 	}
 
 	to := filepath.Join(t.TempDir(), "to")
-	if got := gaugebook(t, "", "import", "--data", to, out); got.code != exitBad || !strings.Contains(got.err, "firm.key") {
+	if got := gaugebook(t, "", "import", "--data", to, out); got.code != exitBad ||
+		!strings.Contains(got.err, "firm.key") {
 		t.Errorf("without the key: exit %d\n%s%s", got.code, got.out, got.err)
 	}
 	if left, err := os.ReadDir(to); err != nil || len(left) != 0 {
@@ -70,7 +73,8 @@ func TestGeneratedRegisterOutAndIn(t *testing.T) {
 	if err1 != nil || err2 != nil || !bytes.Equal(a, b) {
 		t.Errorf("it came back otherwise: %d bytes, were %d (%v, %v)", len(b), len(a), err1, err2)
 	}
-	if got := gaugebook(t, "", "import", "--data", to, out); got.code != exitBad || !strings.Contains(got.err, "not empty") {
+	if got := gaugebook(t, "", "import", "--data", to, out); got.code != exitBad ||
+		!strings.Contains(got.err, "not empty") {
 		t.Errorf("twice: exit %d %s", got.code, got.err)
 	}
 

@@ -48,13 +48,16 @@ func newOwner(tb testing.TB, dir string) {
 // setUp makes the firm through its pages: details, people, instruments.
 func setUp(tb testing.TB, s *service) *firm {
 	tb.Helper()
-	f := &firm{service: s, owner: s.visitor(tb), engineer: s.visitor(tb), office: s.visitor(tb), instruments: map[string]string{}}
+	f := &firm{service: s, owner: s.visitor(tb), engineer: s.visitor(tb), office: s.visitor(tb),
+		instruments: map[string]string{}}
 	f.owner.signIn(ownerEmail, ownerPassword)
-	f.owner.get("/firm").fill("/firm", fields{"name": "Greystane Heating", "address": "9 Cooper's Row, Ambershaw, AA3 1BB", "phone": "01632 960177",
+	f.owner.get("/firm").fill("/firm", fields{"name": "Greystane Heating",
+		"address": "9 Cooper's Row, Ambershaw, AA3 1BB", "phone": "01632 960177",
 		"email": firmEmail, "registration": "880011"}).press().was(200).says("Saved.")
 	day := today(tb)
 	for _, p := range []fields{
-		{"name": "Sorrel Yarrow", "email": engineerEmail, "role": "engineer", "licence": "8800112", "competence_until": day.AddMonths(20).String(), "password": engineerPassword},
+		{"name": "Sorrel Yarrow", "email": engineerEmail, "role": "engineer", "licence": "8800112",
+			"competence_until": day.AddMonths(20).String(), "password": engineerPassword},
 		{"name": "Wren Finch", "email": officeEmail, "role": "office", "password": officePassword},
 	} {
 		f.owner.get("/people").fill("/people", p).press().was(200).says("They can sign in now", p["name"])
@@ -62,8 +65,10 @@ func setUp(tb testing.TB, s *service) *firm {
 	f.engineer.signIn(engineerEmail, engineerPassword)
 	f.office.signIn(officeEmail, officePassword)
 	for _, i := range rules.Sample().Instruments {
-		p := f.office.get("/instruments").fill("/instruments", fields{"kind": i.Kind, "make": i.Make, "model": i.Model, "serial": i.Serial,
-			"calibrated_on": day.AddMonths(-5).String(), "calibration_due": day.AddMonths(7).String()}).press().was(200).says(i.Serial)
+		p := f.office.get("/instruments").fill("/instruments", fields{"kind": i.Kind, "make": i.Make, "model": i.Model,
+			"serial":          i.Serial,
+			"calibrated_on":   day.AddMonths(-5).String(),
+			"calibration_due": day.AddMonths(7).String()}).press().was(200).says(i.Serial)
 		for _, href := range p.links("/instruments/") {
 			id := strings.TrimPrefix(href, "/instruments/")
 			if strings.Contains(f.office.get(href).words(), i.Serial) {
@@ -130,8 +135,10 @@ func (f *firm) fillSection(record string, section records.SectionID) *page {
 
 // addHome puts in a property and its appliance and returns both ids.
 func (f *firm) addHome(line1, email string) (property, appliance string) {
-	p := f.engineer.get("/properties/new").fill("/properties", fields{"line1": line1, "town": "Ambershaw", "postcode": "AA7 4TB", "nation": "England",
-		"customer.name": "Imogen Farrow", "customer.tenure": "owner-occupier", "customer.phone": "01632 960114", "customer.email": email}).press().was(200).says(line1)
+	p := f.engineer.get("/properties/new").fill("/properties", fields{"line1": line1, "town": "Ambershaw",
+		"postcode": "AA7 4TB", "nation": "England",
+		"customer.name": "Imogen Farrow", "customer.tenure": "owner-occupier", "customer.phone": "01632 960114",
+		"customer.email": email}).press().was(200).says(line1)
 	property = strings.TrimPrefix(p.path, "/properties/")
 	form := "/properties/" + property + "/appliances"
 	p = f.engineer.get(form+"/new").fill(form, f.sampleEntries("appliance")).press().was(200).says("Tarnwick TC 24")
@@ -141,7 +148,8 @@ func (f *firm) addHome(line1, email string) (property, appliance string) {
 // startRecord opens a draft and returns its id.
 func (f *firm) startRecord(appliance string, purpose records.Purpose, day records.Date) string {
 	form := "/appliances/" + appliance + "/records"
-	p := f.engineer.get("/appliances/"+appliance).fill(form, fields{"purpose": string(purpose), "work_date": day.String()}).press().was(200)
+	p := f.engineer.get("/appliances/"+appliance).fill(form, fields{"purpose": string(purpose),
+		"work_date": day.String()}).press().was(200)
 	id, ok := strings.CutPrefix(p.path, "/records/")
 	if !ok {
 		f.tb.Fatalf("starting a record led to %s", p.path)
@@ -163,7 +171,9 @@ func (i issued) String() string { return i.number + " " + i.code }
 
 // issueRecord reviews and issues a draft that nothing is missing from.
 func (f *firm) issueRecord(record string) issued {
-	p := f.engineer.get("/records/" + record + "/review").says("every reading is inside its limit or exempt").form("/records/" + record + "/issue").press().was(200)
+	p := f.engineer.get("/records/" + record +
+		"/review").says("every reading is inside its limit or exempt").form("/records/" + record +
+		"/issue").press().was(200)
 	return issuedOf(p, record)
 }
 

@@ -62,7 +62,8 @@ func (h home) key(fresh bool) (ed25519.PrivateKey, error) {
 		return key, err
 	}
 	if !fresh {
-		return nil, fmt.Errorf("the firm's key %s is missing: restore it from your backup, without it nothing issued can be proved", h.keyFile())
+		return nil, fmt.Errorf("the firm's key %s is missing: restore it from your backup, without it nothing "+
+			"issued can be proved", h.keyFile())
 	}
 	_, key, err = ed25519.GenerateKey(rand.Reader)
 	if err != nil {

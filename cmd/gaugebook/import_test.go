@@ -32,7 +32,8 @@ func TestKilledWhileAListGoesIn(t *testing.T) {
 		if p := uploadList(t, v, list.String()); p.status != http.StatusOK {
 			t.Fatalf("upload: %d %s", p.status, p.words())
 		}
-		v.send("/import/columns", url.Values{"line1": {"0"}, "town": {"1"}, "postcode": {"2"}, "serial": {"3"}, "last_service": {"4"}, "stand-nation": {"England"}, "stand-kind": {"boiler-system"}})
+		v.send("/import/columns", url.Values{"line1": {"0"}, "town": {"1"}, "postcode": {"2"}, "serial": {"3"},
+			"last_service": {"4"}, "stand-nation": {"England"}, "stand-kind": {"boiler-system"}})
 		untilStage(t, v, "checked", 0)
 		v.send("/import/write", url.Values{})
 	}

@@ -37,7 +37,9 @@ func (c *backupCommand) Run(e *env) error {
 	if len(done.Damaged)+len(done.Missing) > 0 {
 		e.code = exitAdverse
 	}
-	_, err = fmt.Fprintf(e.stdout, "The register is in %s, read back and sound.\nThe photos are in %s: %d, each read back and sound. To restore, put them beside the register as “photos”.\nKeep %s with them, in a place of its own: it proves what was issued.\n", c.Out, photos, done.Copied, c.keyFile())
+	_, err = fmt.Fprintf(e.stdout, "The register is in %s, read back and sound.\nThe photos are in %s: %d, each "+
+		"read back and sound. To restore, put them beside the register as “photos”.\nKeep %s with them, in a "+
+		"place of its own: it proves what was issued.\n", c.Out, photos, done.Copied, c.keyFile())
 	return err
 }
 
@@ -100,5 +102,6 @@ func (c *ownerCommand) owner(e *env, st *store.Store, hash string) (store.Person
 	if err == nil && known.PasswordHash == "" && known.Role == store.Owner && known.Active {
 		return known, st.SetPassword(e.ctx, by, known.ID, hash)
 	}
-	return st.CreatePerson(e.ctx, by, store.Person{Name: c.Name, Email: c.Email, Role: store.Owner, PasswordHash: hash, Active: true})
+	return st.CreatePerson(e.ctx, by, store.Person{Name: c.Name, Email: c.Email, Role: store.Owner, PasswordHash: hash,
+		Active: true})
 }

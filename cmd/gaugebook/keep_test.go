@@ -24,7 +24,8 @@ func TestBackupTakesThePhotosAlong(t *testing.T) {
 	picture := []byte("a picture, as far as a backup is concerned")
 	sum, err := st.KeepPicture(picture)
 	if err == nil {
-		_, err = st.AddPhoto(t.Context(), storetest.Actor, draft.ID, records.Photo{SHA256: sum, Section: "flue", Width: 4, Height: 3})
+		_, err = st.AddPhoto(t.Context(), storetest.Actor, draft.ID, records.Photo{SHA256: sum, Section: "flue",
+			Width: 4, Height: 3})
 	}
 	if err != nil {
 		t.Fatal(err)
@@ -44,7 +45,9 @@ func TestBackupTakesThePhotosAlong(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := gaugebook(t, "", "backup", "--data", dir, out+"2")
-	if got.code != exitAdverse || !strings.Contains(got.err, file+" is damaged") || !strings.Contains(got.err, "a record names the photo "+sum) || !strings.Contains(got.out, "The register is in") {
+	if got.code != exitAdverse || !strings.Contains(got.err, file+" is damaged") ||
+		!strings.Contains(got.err, "a record names the photo "+sum) ||
+		!strings.Contains(got.out, "The register is in") {
 		t.Errorf("damaged photo: exit %d, %s%s", got.code, got.out, got.err)
 	}
 }

@@ -59,7 +59,8 @@ type commands struct {
 }
 
 // run is main without the process around it.
-func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer, now func() time.Time) (code int) {
+func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer,
+	now func() time.Time) (code int) {
 	var c commands
 	e := &env{ctx: ctx, stdin: stdin, stdout: stdout, stderr: stderr, now: now}
 	exited := false
@@ -116,7 +117,8 @@ func (e *env) open(name string) (io.ReadCloser, error) {
 		return io.NopCloser(e.stdin), nil
 	}
 	no := func(why string) error {
-		return &records.Error{Kind: records.Invalid, Field: "<file>", Value: name, Msg: why, Want: "a record as JSON, or - for standard input"}
+		return &records.Error{Kind: records.Invalid, Field: "<file>", Value: name, Msg: why,
+			Want: "a record as JSON, or - for standard input"}
 	}
 	f, err := os.Open(name)
 	if errors.Is(err, fs.ErrNotExist) {

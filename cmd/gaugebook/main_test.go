@@ -50,11 +50,14 @@ func TestUsage(t *testing.T) {
 		{"render without a place", []string{"render", samples + "/clear-combination-england.json"}, exitBad, "--out"},
 		{"a number for a flag", []string{"serve", "--grace", "soon"}, exitBad, "--grace"},
 		{"unknown zone", []string{"serve", "--data", "x", "--zone", "Nowhere"}, exitBad, `--zone "Nowhere"`},
-		{"wrong range", []string{"serve", "--data", "x", "--proxies", "everybody"}, exitBad, `--proxies "everybody": give an address range`},
+		{"wrong range", []string{"serve", "--data", "x", "--proxies", "everybody"}, exitBad,
+			`--proxies "everybody": give an address range`},
 		{"wrong mail server", []string{"serve", "--data", "x", "--smtp", "post:secret@office"}, exitBad, "--smtp"},
-		{"unknown mail scheme", []string{"serve", "--data", "x", "--smtp", "ftp://mail.example"}, exitBad, `scheme "ftp"`},
+		{"unknown mail scheme", []string{"serve", "--data", "x", "--smtp", "ftp://mail.example"}, exitBad,
+			`scheme "ftp"`},
 		{"verify without a file", []string{"verify", "nothing.pdf"}, exitBad, "nothing.pdf"},
-		{"no register to back up", []string{"backup", "--data", "nowhere", "copy.db"}, exitBad, "there is no register in"},
+		{"no register to back up", []string{"backup", "--data", "nowhere", "copy.db"}, exitBad,
+			"there is no register in"},
 		{"no register to audit", []string{"audit", "--data", "nowhere"}, exitBad, "there is no register in"},
 		{"owner without a name", []string{"owner", "--email", "a@b.example"}, exitBad, "--name"},
 	} {
@@ -79,7 +82,8 @@ func TestHelp(t *testing.T) {
 	if got.code != exitClear || got.err != "" {
 		t.Fatalf("exit %d: %s", got.code, got.err)
 	}
-	for _, name := range []string{"serve", "demo", "owner", "check", "render", "verify", "schema", "rules", "backup", "audit"} {
+	for _, name := range []string{"serve", "demo", "owner", "check", "render", "verify", "schema", "rules", "backup",
+		"audit"} {
 		if !strings.Contains(got.out, "\n  "+name+" ") {
 			t.Errorf("help does not list %s", name)
 		}
@@ -103,7 +107,8 @@ func TestRulesCommand(t *testing.T) {
 		ID     string          `json:"id"`
 		Limits []records.Limit `json:"limits"`
 	}
-	if err := json.Unmarshal([]byte(asJSON.out), &lines); err != nil || plain.code != exitClear || asJSON.code != exitClear {
+	if err := json.Unmarshal([]byte(asJSON.out), &lines); err != nil || plain.code != exitClear ||
+		asJSON.code != exitClear {
 		t.Fatalf("%v, exits %d and %d", err, plain.code, asJSON.code)
 	}
 	if len(lines) != len(rules.All()) {
@@ -119,7 +124,8 @@ func TestRulesCommand(t *testing.T) {
 			}
 		}
 		one := command(t, nil, "rules", "--explain", l.ID)
-		if one.code != exitClear || !strings.HasPrefix(one.out, l.ID+"\n") || !strings.Contains(one.out, "Example, an invented record: ") {
+		if one.code != exitClear || !strings.HasPrefix(one.out, l.ID+"\n") ||
+			!strings.Contains(one.out, "Example, an invented record: ") {
 			t.Errorf("--explain %s: exit %d\n%s%s", l.ID, one.code, one.out, one.err)
 		}
 	}
@@ -181,7 +187,8 @@ func TestRenderLeavesNothingHalf(t *testing.T) {
 
 func TestVerifyOtherFiles(t *testing.T) {
 	dir := t.TempDir()
-	for name, content := range map[string]string{"empty.pdf": "", "text.pdf": "this is no PDF", "cut.pdf": "%PDF-1.7\n1 0 obj\n<<"} {
+	for name, content := range map[string]string{"empty.pdf": "", "text.pdf": "this is no PDF",
+		"cut.pdf": "%PDF-1.7\n1 0 obj\n<<"} {
 		file := filepath.Join(dir, name)
 		if err := os.WriteFile(file, []byte(content), 0o600); err != nil {
 			t.Fatal(err)

@@ -19,7 +19,8 @@ import (
 	"gaugebook/records/store"
 )
 
-// Every page of the list, on a phone by daylight and at a desk in the dark: no barrier of WCAG 2.2 A or AA that can be found by program, nothing
+// Every page of the list, on a phone by daylight and at a desk in the dark: no barrier of WCAG 2.2
+// A or AA that can be found by program, nothing
 // wider than the window, nothing too small to tap, no complaint of the
 // browser.
 func TestPages(t *testing.T) {
@@ -89,7 +90,8 @@ func (t *tab) lookAt(checker, who, name, path string) {
 
 func (t *tab) scheme(name string) {
 	t.tb.Helper()
-	p := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: name}}}
+	p := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme",
+		Value: name}}}
 	if _, err := chromedp.Call(t.ctx, emulation.SetEmulatedMedia, p); err != nil {
 		t.tb.Fatal(err)
 	}
@@ -123,7 +125,8 @@ func fetchAxe() (string, error) {
 		if err := os.MkdirAll(dir, 0o755); err != nil {
 			return "", err
 		}
-		out, err := exec.Command("npm", "install", "--prefix", dir, "--no-audit", "--no-fund", "--ignore-scripts", "--no-save", "axe-core@"+axeVersion).CombinedOutput()
+		out, err := exec.Command("npm", "install", "--prefix", dir, "--no-audit", "--no-fund", "--ignore-scripts",
+			"--no-save", "axe-core@"+axeVersion).CombinedOutput()
 		if err != nil {
 			return "", fmt.Errorf("npm: %w\n%s", err, out)
 		}
@@ -237,7 +240,8 @@ func chaseNames(tb testing.TB, st *store.Store, names map[string]string) {
 		tb.Fatalf("no visit is booked: %v", err)
 	}
 	v := visits[0]
-	names["visit"], names["book"], names["customer-page"] = "/bookings/"+v.ID, "/bookings/new?appliance="+v.ApplianceID+"&on="+v.On.String(), "/customers/"+v.PropertyID
+	names["visit"], names["book"], names["customer-page"] = "/bookings/"+v.ID,
+		"/bookings/new?appliance="+v.ApplianceID+"&on="+v.On.String(), "/customers/"+v.PropertyID
 	messages, _, err := st.Outbox(ctx, store.OutboxQuery{})
 	if err != nil {
 		tb.Fatal(err)

@@ -50,7 +50,8 @@ func parseLetter(tb testing.TB, raw []byte) letter {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	l := letter{id: m.Header.Get("Message-ID"), from: m.Header.Get("From"), to: m.Header.Get("To"), subject: subject, files: map[string][]byte{}}
+	l := letter{id: m.Header.Get("Message-ID"), from: m.Header.Get("From"), to: m.Header.Get("To"), subject: subject,
+		files: map[string][]byte{}}
 	l.part(tb, m.Header.Get("Content-Type"), m.Header.Get("Content-Transfer-Encoding"), "", m.Body)
 	return l
 }
@@ -71,7 +72,8 @@ func (l *letter) part(tb testing.TB, kind, encoding, disposition string, body io
 			if err != nil {
 				tb.Fatal(err)
 			}
-			l.part(tb, p.Header.Get("Content-Type"), p.Header.Get("Content-Transfer-Encoding"), p.Header.Get("Content-Disposition"), p)
+			l.part(tb, p.Header.Get("Content-Type"), p.Header.Get("Content-Transfer-Encoding"),
+				p.Header.Get("Content-Disposition"), p)
 		}
 	}
 	switch strings.ToLower(encoding) {
@@ -103,10 +105,12 @@ func letterInFolder(t *testing.T, f *firm, is issued, file []byte) string {
 		t.Fatalf("%d letters", len(got))
 	}
 	l := got[0]
-	if !strings.Contains(l.to, "imogen.farrow@example.org") || !strings.Contains(l.from, firmEmail) || !strings.Contains(l.subject, is.number) {
+	if !strings.Contains(l.to, "imogen.farrow@example.org") || !strings.Contains(l.from, firmEmail) ||
+		!strings.Contains(l.subject, is.number) {
 		t.Errorf("from %s to %s: %s", l.from, l.to, l.subject)
 	}
-	for _, want := range []string{"Dear Imogen Farrow", is.number, is.code, f.base + "/v/" + is.number + "/" + is.code, "0800 111 999", "Due next:"} {
+	for _, want := range []string{"Dear Imogen Farrow", is.number, is.code, f.base + "/v/" + is.number + "/" + is.code,
+		"0800 111 999", "Due next:"} {
 		if !strings.Contains(l.text, want) {
 			t.Errorf("the letter does not say %q:\n%s", want, l.text)
 		}
@@ -132,20 +136,24 @@ func paper(t *testing.T, f *firm, is issued, data []byte) {
 	}
 	text := fold(tool(t, "pdftotext", file, "-"))
 	vs := rules.Sample().Values
-	for _, field := range []*records.Field{records.ApplianceSerial.Field, records.TestPressureMbar.Field, records.MeterMbar.Field, records.ApplianceMbar.Field,
-		records.HeatStartM3.Field, records.COMaxPPM.Field, records.CO2MaxPct.Field, records.FlueTempMaxC.Field, records.ReceivedBy.Field, records.ForUser.Field} {
+	for _, field := range []*records.Field{records.ApplianceSerial.Field, records.TestPressureMbar.Field,
+		records.MeterMbar.Field, records.ApplianceMbar.Field,
+		records.HeatStartM3.Field, records.COMaxPPM.Field, records.CO2MaxPct.Field, records.FlueTempMaxC.Field,
+		records.ReceivedBy.Field, records.ForUser.Field} {
 		if want := vs[field.Key].Text(); !strings.Contains(text, want) {
 			t.Errorf("%s: %q is not on the paper", field.Label, want)
 		}
 	}
-	for _, want := range []string{is.number, is.code, "14 Larkspur Rise", "Greystane Heating", "Sorrel Yarrow", "8800112", "QM-20417", "QM-77120"} {
+	for _, want := range []string{is.number, is.code, "14 Larkspur Rise", "Greystane Heating", "Sorrel Yarrow",
+		"8800112", "QM-20417", "QM-77120"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%q is not on the paper", want)
 		}
 	}
 	qrCodes(t, file, f.base+"/v/"+is.number+"/"+is.code)
 
-	if out := must(t, "", "verify", "--data", f.dir, file); !strings.Contains(out, "genuine") || !strings.Contains(out, is.number) || !strings.Contains(out, is.code) {
+	if out := must(t, "", "verify", "--data", f.dir, file); !strings.Contains(out, "genuine") ||
+		!strings.Contains(out, is.number) || !strings.Contains(out, is.code) {
 		t.Errorf("verify: %s", out)
 	}
 	// Somebody far away has the file and the public key only.
@@ -162,7 +170,8 @@ func paper(t *testing.T, f *firm, is issued, data []byte) {
 		if err := os.WriteFile(changed, other, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		if got := gaugebook(t, "", "verify", "--data", f.dir, changed); got.code != exitAdverse || strings.Contains(got.out, "genuine") {
+		if got := gaugebook(t, "", "verify", "--data", f.dir, changed); got.code != exitAdverse ||
+			strings.Contains(got.out, "genuine") {
 			t.Errorf("byte %d changed: exit %d: %s%s", at, got.code, got.out, got.err)
 		}
 	}

@@ -38,7 +38,8 @@ func (c *rulesCommand) Run(e *env) error {
 func (c *rulesCommand) explain(e *env) error {
 	r, ok := rules.ByID(c.Explain)
 	if !ok {
-		return &records.Error{Kind: records.Invalid, Field: "--explain", Value: c.Explain, Want: "a rule id from “gaugebook rules”"}
+		return &records.Error{Kind: records.Invalid, Field: "--explain", Value: c.Explain,
+			Want: "a rule id from “gaugebook rules”"}
 	}
 	example := rules.Example(r.ID)
 	if c.JSON {

@@ -65,7 +65,8 @@ func (c *serveCommand) Run(e *env) error {
 	log := slog.New(slog.NewJSONHandler(e.stderr, nil))
 	outbox := server.NewOutbox(st, sender, time.Now, log)
 	book := &server.Book{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone}
-	srv, err := server.New(server.Config{Store: st, Log: log, TrustedProxies: proxies, Wake: outbox.Wake, Version: version(), Book: book, LoopbackHooks: c.Loopback})
+	srv, err := server.New(server.Config{Store: st, Log: log, TrustedProxies: proxies, Wake: outbox.Wake,
+		Version: version(), Book: book, LoopbackHooks: c.Loopback})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}

@@ -31,7 +31,9 @@ func newMailServer(tb testing.TB) *mailServer {
 		tb.Fatal(err)
 	}
 	s.addr = l.Addr().String()
-	server := smtpd.NewServer(smtpd.BackendFunc(func(*smtpd.Conn) (smtpd.Session, error) { return mailSession{s}, nil }))
+	server := smtpd.NewServer(smtpd.BackendFunc(func(*smtpd.Conn) (smtpd.Session, error) {
+		return mailSession{s}, nil
+	}))
 	server.Domain = "mx.greystane.example"
 	server.ErrorLog = quiet{}
 	done := make(chan struct{})
@@ -94,7 +96,8 @@ func TestMessageThroughSMTP(t *testing.T) {
 	eventually(t, "a letter at the mail server", func() bool { return len(post.got(t)) == 1 })
 	first := post.got(t)[0]
 	file := f.engineer.get("/records/" + record + "/pdf").body
-	if !strings.Contains(first.to, "wynd@example.org") || !strings.Contains(first.from, firmEmail) || string(first.files["record-"+is.number+".pdf"]) != string(file) {
+	if !strings.Contains(first.to, "wynd@example.org") || !strings.Contains(first.from, firmEmail) ||
+		string(first.files["record-"+is.number+".pdf"]) != string(file) {
 		t.Errorf("from %s to %s with %d files", first.from, first.to, len(first.files))
 	}
 	link := privateLink.FindStringSubmatch(first.text)
@@ -178,6 +181,7 @@ func TestMailServerAway(t *testing.T) {
 		return strings.Contains(f.office.get("/messages?state=due").words(), "connection refused")
 	})
 	eventually(t, "the record's page says that its letter waits", func() bool {
-		return strings.Contains(f.engineer.get("/records/"+record).says(is.number, "In force").words(), "waits to be sent")
+		return strings.Contains(f.engineer.get("/records/"+record).says(is.number, "In force").words(),
+			"waits to be sent")
 	})
 }

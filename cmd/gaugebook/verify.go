@@ -56,13 +56,15 @@ func (c *verifyCommand) Run(e *env) error {
 	if !known {
 		pub = keyInside(file)
 	}
-	a := answer{Judgement: pdf.NoSeal, Reason: "The file carries no seal: it may be a draft, a copy, or a file from elsewhere."}
+	a := answer{Judgement: pdf.NoSeal, Reason: "The file carries no seal: it may be a draft, a copy, or a file from " +
+		"elsewhere."}
 	if pub != nil {
 		v, err := pdf.Verify(file, pub)
 		if err != nil {
 			return err
 		}
-		a = answer{Judgement: v.Judgement, Reason: v.Reason, Number: v.Number, Code: v.Code, Firm: v.Firm, Key: seal.Fingerprint(pub)}
+		a = answer{Judgement: v.Judgement, Reason: v.Reason, Number: v.Number, Code: v.Code, Firm: v.Firm,
+			Key: seal.Fingerprint(pub)}
 		if v.Judgement == pdf.Genuine {
 			a.IssuedAt = &v.IssuedAt
 		}
@@ -73,7 +75,8 @@ func (c *verifyCommand) Run(e *env) error {
 	case a.Judgement == pdf.Genuine:
 		e.code = exitOpen
 		a.Judgement = unproven
-		a.Reason = "The file is as it was sealed, but the key is the one it names itself. Compare the fingerprint with the firm's, or give the firm's key with --key."
+		a.Reason = "The file is as it was sealed, but the key is the one it names itself. Compare the fingerprint " +
+			"with the firm's, or give the firm's key with --key."
 	default:
 		e.code = exitAdverse
 	}
@@ -94,7 +97,8 @@ func (c *verifyCommand) Run(e *env) error {
 func (c *verifyCommand) ask(e *env, a *answer) error {
 	ctx, cancel := context.WithTimeout(e.ctx, 20*time.Second)
 	defer cancel()
-	address := strings.TrimSuffix(c.Server, "/") + "/api/v1/verify/" + url.PathEscape(a.Number) + "/" + url.PathEscape(a.Code)
+	address := strings.TrimSuffix(c.Server, "/") + "/api/v1/verify/" + url.PathEscape(a.Number) + "/" +
+		url.PathEscape(a.Code)
 	req, err := http.NewRequestWithContext(ctx, http.MethodGet, address, nil)
 	if err != nil {
 		return fmt.Errorf("--server %s: %w", c.Server, err)
@@ -127,7 +131,8 @@ func (c *verifyCommand) ask(e *env, a *answer) error {
 func (c *verifyCommand) print(e *env, a answer) error {
 	fmt.Fprintf(e.stdout, "%s: %s\n%s\n", c.File, a.Judgement, a.Reason)
 	if a.Number != "" {
-		fmt.Fprintf(e.stdout, "Record %s, code %s, issued %s by %s.\n", a.Number, a.Code, a.IssuedAt.Format("2 January 2006 15:04 MST"), a.Firm)
+		fmt.Fprintf(e.stdout, "Record %s, code %s, issued %s by %s.\n", a.Number, a.Code,
+			a.IssuedAt.Format("2 January 2006 15:04 MST"), a.Firm)
 		switch {
 		case a.Stage == records.IssuedNow:
 			fmt.Fprintln(e.stdout, "It is in force.")

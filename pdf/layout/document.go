@@ -53,7 +53,8 @@ type page struct{ ops []op }
 
 // New starts a document with one empty page.
 func New(o Options) *Document {
-	d := &Document{opts: o, pageW: PageWidth, pageH: PageHeight, pages: []*page{{}}, y: MarginTop, x: MarginLeft, seen: map[rune]bool{}}
+	d := &Document{opts: o, pageW: PageWidth, pageH: PageHeight, pages: []*page{{}}, y: MarginTop, x: MarginLeft,
+		seen: map[rune]bool{}}
 	if o.Landscape {
 		d.pageW, d.pageH = d.pageH, d.pageW
 	}
@@ -194,9 +195,10 @@ func (d *Document) Box(b BoxStyle, block func()) {
 			if k := i - s.cur; k < len(s.lens) {
 				at = s.lens[k]
 			}
-			ops := []op{rectOp{x, top, w, bottom - top, b.Fill, Pen{Colour: b.Border, Width: HairWidth}}}
+			ops := []op{rectOp{x: x, y: top, w: w, h: bottom - top, fill: b.Fill,
+				pen: Pen{Colour: b.Border, Width: HairWidth}}}
 			if b.Bar != 0 {
-				ops = append(ops, rectOp{x, top, 2, bottom - top, b.Bar, Pen{}})
+				ops = append(ops, rectOp{x: x, y: top, w: 2, h: bottom - top, fill: b.Bar, pen: Pen{}})
 			}
 			d.pages[i].ops = slices.Insert(d.pages[i].ops, at, ops...)
 		}

@@ -51,8 +51,10 @@ func TestClipping(t *testing.T) {
 	d := layout.New(layout.Options{})
 	d.Figure(200, func(f *layout.Figure) {
 		f.Window(0, 10, 0, 10, layout.Inset{Left: 100, Top: 50, Right: 100, Bottom: 50})
-		f.Polygon(layout.Ink, layout.Pen{}, layout.Point{X: 5, Y: 90}, layout.Point{X: 90, Y: 5}, layout.Point{X: 5, Y: -90}, layout.Point{X: -90, Y: 5})
-		f.Polyline(layout.Pen{Colour: layout.Copper, Width: 1}, layout.Point{X: -1e6, Y: -1e6}, layout.Point{X: 1e6, Y: 1e6}, layout.Point{X: 3, Y: 1e9})
+		f.Polygon(layout.Ink, layout.Pen{}, layout.Point{X: 5, Y: 90}, layout.Point{X: 90, Y: 5},
+			layout.Point{X: 5, Y: -90}, layout.Point{X: -90, Y: 5})
+		f.Polyline(layout.Pen{Colour: layout.Copper, Width: 1}, layout.Point{X: -1e6, Y: -1e6},
+			layout.Point{X: 1e6, Y: 1e6}, layout.Point{X: 3, Y: 1e9})
 		f.Circle(20, 5, 3, layout.Ink, layout.Pen{})
 	})
 	path := check(t, mustBytes(t, d))

@@ -71,13 +71,14 @@ func (m Image) fit(w, h float64) (float64, float64) {
 // maxHeight points, with a caption (which may be empty) under it.
 func (d *Document) Image(m Image, maxHeight float64, caption string) {
 	if m.data == nil || !(maxHeight > 0) {
-		d.fail(fmt.Errorf("layout: image of %d bytes, at most %v pt high: LoadImage and a height above 0 are wanted", len(m.data), maxHeight))
+		d.fail(fmt.Errorf("layout: image of %d bytes, at most %v pt high: LoadImage and a height above 0 are wanted",
+			len(m.data), maxHeight))
 		return
 	}
 	w, h := m.fit(d.w, min(maxHeight, d.textHeight()-40))
 	d.KeepTogether(func() {
 		d.Need(h)
-		d.put(imageOp{d.x, d.y, w, h, m.data})
+		d.put(imageOp{x: d.x, y: d.y, w: w, h: h, data: m.data})
 		d.y += h
 		if caption != "" {
 			d.Space(3)
@@ -94,7 +95,7 @@ func (f *Figure) Image(m Image, x, y, w, h float64) {
 		return
 	}
 	fw, fh := m.fit(w, h)
-	f.ops = append(f.ops, imageOp{f.X + x, f.Y + y, fw, fh, m.data})
+	f.ops = append(f.ops, imageOp{x: f.X + x, y: f.Y + y, w: fw, h: fh, data: m.data})
 }
 
 // QuietZone is the clear edge that a QR code needs, in modules (ISO/IEC 18004).
@@ -114,7 +115,7 @@ func (f *Figure) QR(x, y, size float64, text string) {
 			code.Size, size, 0.75*float64(code.Size+2*QuietZone)))
 		return
 	}
-	f.ops = append(f.ops, rectOp{f.X + x, f.Y + y, size, size, White, Pen{}})
+	f.ops = append(f.ops, rectOp{x: f.X + x, y: f.Y + y, w: size, h: size, fill: White, pen: Pen{}})
 	x += f.X + QuietZone*module
 	y += f.Y + QuietZone*module
 	done := make([]bool, code.Size*code.Size)
@@ -142,8 +143,8 @@ func (f *Figure) QR(x, y, size float64, text string) {
 					done[(j+v)*code.Size+i+u] = true
 				}
 			}
-			f.ops = append(f.ops, rectOp{x + float64(i)*module, y + float64(j)*module,
-				float64(w) * module, float64(h) * module, Black, Pen{}})
+			f.ops = append(f.ops, rectOp{x: x + float64(i)*module, y: y + float64(j)*module,
+				w: float64(w) * module, h: float64(h) * module, fill: Black, pen: Pen{}})
 		}
 	}
 }

@@ -39,7 +39,8 @@ func TestLandscape(t *testing.T) {
 func TestNoRules(t *testing.T) {
 	ink := func(noRules bool) int {
 		d := layout.New(layout.Options{})
-		d.Table(layout.Table{NoRules: noRules, Columns: []layout.Column{{Weight: 1}}, Rows: []layout.Row{layout.TextRow(" "), layout.TextRow(" ")}})
+		d.Table(layout.Table{NoRules: noRules, Columns: []layout.Column{{Weight: 1}},
+			Rows: []layout.Row{layout.TextRow(" "), layout.TextRow(" ")}})
 		out := filepath.Join(t.TempDir(), "page")
 		run(t, "pdftoppm", "-r", "72", "-gray", "-singlefile", check(t, mustBytes(t, d)), out)
 		dots := readFile(t, out+".pgm")

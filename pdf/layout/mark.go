@@ -45,7 +45,7 @@ func markOps(m Mark, x, base, size float64) []op {
 		}
 	case Outside:
 		return []op{
-			rectOp{cx - s/2, cy - s/2, s, s, Copper, Pen{}},
+			rectOp{x: cx - s/2, y: cy - s/2, w: s, h: s, fill: Copper, pen: Pen{}},
 			strokeOp{[]Point{at(-0.5, -0.5), at(0.5, 0.5)}, white},
 			strokeOp{[]Point{at(-0.5, 0.5), at(0.5, -0.5)}, white},
 		}
@@ -55,7 +55,8 @@ func markOps(m Mark, x, base, size float64) []op {
 		q := Pen{Colour: Ink, Width: 0.085 * size}
 		return []op{
 			polygonOp{[]Point{at(0, -1), at(1.08, 0.92), at(-1.08, 0.92)}, 0, pen},
-			strokeOp{[]Point{at(-0.22, -0.16), at(-0.1, -0.3), at(0.1, -0.3), at(0.22, -0.16), at(0.2, 0), at(0, 0.16), at(0, 0.36)}, q},
+			strokeOp{[]Point{at(-0.22, -0.16), at(-0.1, -0.3), at(0.1, -0.3), at(0.22, -0.16), at(0.2, 0), at(0, 0.16),
+				at(0, 0.36)}, q},
 			polygonOp{disc(cx, cy+0.62*s/2, 0.065*size), Ink, Pen{}},
 		}
 	case Exempt:

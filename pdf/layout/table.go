@@ -258,7 +258,7 @@ func (g *grid) drawPart(cells [][]line, h float64, fill Colour, r *setRow) {
 	d := g.d
 	full := h + 2*g.PadY
 	if fill != 0 {
-		d.put(rectOp{d.x, d.y, d.w, full, fill, Pen{}})
+		d.put(rectOp{x: d.x, y: d.y, w: d.w, h: full, fill: fill, pen: Pen{}})
 	}
 	for i, c := range cells {
 		y, w, a := d.y+g.PadY, g.w[i], g.aligns[i]

@@ -9,7 +9,8 @@ import (
 )
 
 func TestTableOverPages(t *testing.T) {
-	table := layout.Table{Columns: []layout.Column{{Head: "HEADA", Weight: 1}, {Head: "HEADB", Weight: 3}, {Head: "HEADC", Weight: 2, Align: layout.Right}}}
+	table := layout.Table{Columns: []layout.Column{{Head: "HEADA", Weight: 1}, {Head: "HEADB", Weight: 3},
+		{Head: "HEADC", Weight: 2, Align: layout.Right}}}
 	var cells []string
 	for i := range 94 {
 		if i%20 == 0 {
@@ -76,7 +77,8 @@ func TestRowTallerThanPage(t *testing.T) {
 	d := layout.New(layout.Options{})
 	d.Paragraph(layout.Body, "before")
 	d.Table(layout.Table{Columns: []layout.Column{{Head: "KEY", Weight: 1}, {Head: "NOTE", Weight: 4}},
-		Rows: []layout.Row{layout.TextRow("short", "one"), layout.TextRow("tall", long(9000)), layout.TextRow("last", "end")}})
+		Rows: []layout.Row{layout.TextRow("short", "one"), layout.TextRow("tall", long(9000)),
+			layout.TextRow("last", "end")}})
 	path := check(t, mustBytes(t, d))
 	checkMargins(t, path)
 	var all strings.Builder
@@ -100,9 +102,11 @@ func TestTableRefusals(t *testing.T) {
 		"weight 1 is 0":     {Columns: []layout.Column{{}}},
 		"without a word":    {Columns: one, Rows: []layout.Row{{Cells: []layout.Cell{{Mark: layout.Inside}}}}},
 		"no mark 99":        {Columns: one, Rows: []layout.Row{{Cells: []layout.Cell{{Mark: 99, Text: "x"}}}}},
-		"javascript":        {Columns: one, Rows: []layout.Row{{Cells: []layout.Cell{{Text: "x", Link: "javascript:alert(1)"}}}}},
-		"names no host":     {Columns: one, Rows: []layout.Row{{Cells: []layout.Cell{{Text: "x", Link: "https:///a"}}}}},
-		"escape it first":   {Columns: one, Rows: []layout.Row{{Cells: []layout.Cell{{Text: "x", Link: "https://a.example/\u0142"}}}}},
+		"javascript": {Columns: one, Rows: []layout.Row{{Cells: []layout.Cell{{Text: "x",
+			Link: "javascript:alert(1)"}}}}},
+		"names no host": {Columns: one, Rows: []layout.Row{{Cells: []layout.Cell{{Text: "x", Link: "https:///a"}}}}},
+		"escape it first": {Columns: one, Rows: []layout.Row{{Cells: []layout.Cell{{Text: "x",
+			Link: "https://a.example/\u0142"}}}}},
 	} {
 		d := layout.New(layout.Options{})
 		d.Table(table)

@@ -65,12 +65,14 @@ func lineOps(l line, x, y float64) (ops []op) {
 		if a.mark != 0 {
 			ops = append(ops, markOps(a.mark, x, base, a.style.Size)...)
 		} else {
-			ops = append(ops, textOp{x, base, a.width, a.font, a.style.Size, a.style.Colour, a.text})
+			ops = append(ops, textOp{x: x, y: base, w: a.width, font: a.font, size: a.style.Size,
+				colour: a.style.Colour, text: a.text})
 		}
 		if a.link != "" {
 			ops = append(ops,
-				linkOp{x, base - ascent*a.style.Size, a.width, extent * a.style.Size, a.link},
-				strokeOp{[]Point{{x, base + 1.6}, {x + a.width, base + 1.6}}, Pen{Colour: a.style.Colour, Width: HairWidth}})
+				linkOp{x: x, y: base - ascent*a.style.Size, w: a.width, h: extent * a.style.Size, url: a.link},
+				strokeOp{[]Point{{x, base + 1.6}, {x + a.width, base + 1.6}},
+					Pen{Colour: a.style.Colour, Width: HairWidth}})
 		}
 		x += a.width
 	}

@@ -75,7 +75,8 @@ func TestNarrowWidthFails(t *testing.T) {
 		t.Errorf("paragraph: %v", err)
 	}
 	d = layout.New(layout.Options{})
-	d.Table(layout.Table{Columns: []layout.Column{{Weight: 1000}, {Weight: 1}}, Rows: []layout.Row{layout.TextRow("a", "value")}})
+	d.Table(layout.Table{Columns: []layout.Column{{Weight: 1000}, {Weight: 1}},
+		Rows: []layout.Row{layout.TextRow("a", "value")}})
 	if _, err := d.Bytes(); !errors.As(err, &e) || !strings.Contains(err.Error(), `"value"`) {
 		t.Errorf("table: %v", err)
 	}
@@ -101,7 +102,8 @@ func TestMissingGlyph(t *testing.T) {
 		d.Paragraph(layout.Body, "fine")
 		d.Table(layout.Table{Columns: []layout.Column{{Weight: 1}}, Rows: []layout.Row{layout.TextRow(text)}})
 		var e *layout.MissingGlyphError
-		if _, err := d.Bytes(); !errors.As(err, &e) || e.Missing[0].Rune != r || e.Missing[0].Text != strings.ToValidUTF8(text, "\ufffd") ||
+		if _, err := d.Bytes(); !errors.As(err, &e) || e.Missing[0].Rune != r ||
+			e.Missing[0].Text != strings.ToValidUTF8(text, "\ufffd") ||
 			!strings.Contains(err.Error(), fmt.Sprintf("%U", r)) {
 			t.Errorf("%q: %v", text, err)
 		}
@@ -136,7 +138,8 @@ func TestHeadingStaysWithNext(t *testing.T) {
 			d.CaptionedFigure(tall, "caption", func(f *layout.Figure) { f.Text(0, f.H/2, 0, 0, layout.Body, "MIDDLE") })
 			path := writeFile(t, "d.pdf", mustBytes(t, d))
 			for _, p := range strings.Split(run(t, "pdftotext", path, "-"), "\f") {
-				if n := strings.Count(p, "HEADONE") + strings.Count(p, "HEADTWO") + strings.Count(p, "MIDDLE") + strings.Count(p, "caption"); n != 0 && n != 4 {
+				if n := strings.Count(p, "HEADONE") + strings.Count(p, "HEADTWO") + strings.Count(p, "MIDDLE") +
+					strings.Count(p, "caption"); n != 0 && n != 4 {
 					t.Fatalf("%d lines, %.0f pt: page parts %q", lines, tall, p)
 				}
 			}

@@ -99,7 +99,8 @@ func checkMargins(tb testing.TB, path string) {
 	for i, p := range bboxes(tb, path) {
 		for _, w := range p.Words {
 			n++
-			if w.XMin < 20*layout.MM || w.XMax > p.Width-8*layout.MM || w.YMin < 8*layout.MM || w.YMax > p.Height-8*layout.MM {
+			if w.XMin < 20*layout.MM || w.XMax > p.Width-8*layout.MM || w.YMin < 8*layout.MM ||
+				w.YMax > p.Height-8*layout.MM {
 				tb.Errorf("page %d: %q at (%.1f, %.1f)-(%.1f, %.1f)", i+1, w.Text, w.XMin, w.YMin, w.XMax, w.YMax)
 			}
 		}

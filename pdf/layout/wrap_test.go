@@ -53,7 +53,9 @@ func FuzzWrap(f *testing.F) {
 			}
 		}
 		squeeze := func(s string) string {
-			return strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == '\n' || r == '\u00a0' }), "")
+			return strings.Join(strings.FieldsFunc(s, func(r rune) bool {
+				return r == ' ' || r == '\n' || r == '\u00a0'
+			}), "")
 		}
 		if w := squeeze(a + b); squeeze(got.String()) != w {
 			t.Errorf("%q became %q", w, squeeze(got.String()))

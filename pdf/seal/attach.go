@@ -27,7 +27,8 @@ func checkAttachments(list []Attachment) error {
 	}
 	seen, total := map[string]bool{}, 0
 	for _, a := range list {
-		if a.Name == "" || len(a.Name) > 200 || !utf8.ValidString(a.Name) || strings.ContainsAny(a.Name, "/\\\x00\n\r") {
+		if a.Name == "" || len(a.Name) > 200 || !utf8.ValidString(a.Name) ||
+			strings.ContainsAny(a.Name, "/\\\x00\n\r") {
 			return fmt.Errorf("seal: attachment name %q: 1 to 200 bytes of text without slashes are wanted", a.Name)
 		}
 		if seen[a.Name] {

@@ -93,7 +93,9 @@ func Finish(pdf []byte, m Meta, attachments []Attachment) ([]byte, error) {
 		u.WriteString("\n")
 	}
 	f.mendCopyTables(u)
-	attachments = slices.SortedFunc(slices.Values(attachments), func(a, b Attachment) int { return cmp.Compare(a.Name, b.Name) })
+	attachments = slices.SortedFunc(slices.Values(attachments), func(a, b Attachment) int {
+		return cmp.Compare(a.Name, b.Name)
+	})
 	info := u.add("%s", infoDict(m))
 	packet := xmp(m)
 	metadata := u.add("<< /Type /Metadata /Subtype /XML /Length %d >>\nstream\n%s\nendstream", len(packet), packet)
@@ -133,7 +135,8 @@ func (u *update) attach(a Attachment, created time.Time) ref {
 	w.Write(a.Data) // a bytes.Buffer takes everything
 	w.Close()
 	// The checksum is MD5 because ISO 32000-1, 7.11.4 says so. It guards nothing.
-	data := u.add("<< /Type /EmbeddedFile /Subtype /%s /Filter /FlateDecode /Length %d /Params << /Size %d /CheckSum <%x> /CreationDate %s /ModDate %[5]s >> >>\nstream\n%s\nendstream",
+	data := u.add("<< /Type /EmbeddedFile /Subtype /%s /Filter /FlateDecode /Length %d /Params << /Size %d "+
+		"/CheckSum <%x> /CreationDate %s /ModDate %[5]s >> >>\nstream\n%s\nendstream",
 		escapeName(a.MIME), z.Len(), len(a.Data), md5.Sum(a.Data), pdfDate(created), z.Bytes())
 	return u.add("<< /Type /Filespec /F %s /UF %[1]s /EF << /F %v /UF %[2]v >> /Desc %s /AFRelationship /Data >>",
 		textString(a.Name), data, textString(a.Description))
@@ -164,7 +167,8 @@ func catalogDict(old dict, m Meta, metadata ref, names, specs string) string {
 			fmt.Fprint(&b, old[k])
 		}
 	}
-	fmt.Fprintf(&b, " /Lang %s /ViewerPreferences << /DisplayDocTitle true >> /Metadata %v", textString(m.Lang), metadata)
+	fmt.Fprintf(&b, " /Lang %s /ViewerPreferences << /DisplayDocTitle true >> /Metadata %v", textString(m.Lang),
+		metadata)
 	if specs != "" {
 		fmt.Fprintf(&b, " /Names << /EmbeddedFiles << /Names [%s ] >> >> /AF [%s ]", names, specs)
 	}
@@ -204,14 +208,18 @@ func xmp(m Meta) string {
 	var b strings.Builder
 	b.WriteString("<?xpacket begin=\"\ufeff\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n" +
 		"<x:xmpmeta xmlns:x=\"adobe:ns:meta/\"><rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\n" +
-		"<rdf:Description rdf:about=\"\" xmlns:dc=\"http://purl.org/dc/elements/1.1/\" xmlns:xmp=\"http://ns.adobe.com/xap/1.0/\" xmlns:pdf=\"http://ns.adobe.com/pdf/1.3/\">\n")
-	fmt.Fprintf(&b, "<dc:format>application/pdf</dc:format>\n<dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">%s</rdf:li></rdf:Alt></dc:title>\n", esc(m.Title))
+		"<rdf:Description rdf:about=\"\" xmlns:dc=\"http://purl.org/dc/elements/1.1/\" " +
+		"xmlns:xmp=\"http://ns.adobe.com/xap/1.0/\" xmlns:pdf=\"http://ns.adobe.com/pdf/1.3/\">\n")
+	fmt.Fprintf(&b, "<dc:format>application/pdf</dc:format>\n<dc:title><rdf:Alt><rdf:li "+
+		"xml:lang=\"x-default\">%s</rdf:li></rdf:Alt></dc:title>\n", esc(m.Title))
 	fmt.Fprintf(&b, "<dc:language><rdf:Bag><rdf:li>%s</rdf:li></rdf:Bag></dc:language>\n", esc(m.Lang))
 	if m.Author != "" {
 		fmt.Fprintf(&b, "<dc:creator><rdf:Seq><rdf:li>%s</rdf:li></rdf:Seq></dc:creator>\n", esc(m.Author))
 	}
 	if m.Subject != "" {
-		fmt.Fprintf(&b, "<dc:description><rdf:Alt><rdf:li xml:lang=\"x-default\">%s</rdf:li></rdf:Alt></dc:description>\n", esc(m.Subject))
+		fmt.Fprintf(&b,
+			"<dc:description><rdf:Alt><rdf:li xml:lang=\"x-default\">%s</rdf:li></rdf:Alt></dc:description>\n",
+			esc(m.Subject))
 	}
 	if len(m.Keywords) > 0 {
 		fmt.Fprintf(&b, "<pdf:Keywords>%s</pdf:Keywords>\n", esc(strings.Join(m.Keywords, ", ")))
@@ -219,7 +227,8 @@ func xmp(m Meta) string {
 	if m.Creator != "" {
 		fmt.Fprintf(&b, "<xmp:CreatorTool>%s</xmp:CreatorTool>\n", esc(m.Creator))
 	}
-	fmt.Fprintf(&b, "<xmp:CreateDate>%s</xmp:CreateDate>\n<xmp:ModifyDate>%[1]s</xmp:ModifyDate>\n<pdf:Producer>%s</pdf:Producer>\n", date, producer)
+	fmt.Fprintf(&b,
+		"<xmp:CreateDate>%s</xmp:CreateDate>\n<xmp:ModifyDate>%[1]s</xmp:ModifyDate>\n<pdf:Producer>%s</pdf:Producer>\n", date, producer)
 	b.WriteString("</rdf:Description></rdf:RDF></x:xmpmeta>\n<?xpacket end=\"r\"?>")
 	return b.String()
 }

@@ -79,8 +79,10 @@ func lines() (out []string) {
 }
 
 var (
-	record  = []byte(strings.Repeat(`{"reading": 9.12, "unit": "%"}`+"\n", 300))
-	meta    = seal.Meta{Title: "Żółw (4) – record", Author: "Łucja & <Sons>", Subject: "readings", Keywords: []string{"a", "b"}, Creator: "test", Created: time.Date(2026, 3, 4, 10, 30, 5, 0, time.FixedZone("", 3600))}
+	record = []byte(strings.Repeat(`{"reading": 9.12, "unit": "%"}`+"\n", 300))
+	meta   = seal.Meta{Title: "Żółw (4) – record", Author: "Łucja & <Sons>", Subject: "readings",
+		Keywords: []string{"a", "b"}, Creator: "test", Created: time.Date(2026, 3, 4, 10, 30, 5, 0, time.FixedZone("",
+			3600))}
 	private = ed25519.NewKeyFromSeed(bytes.Repeat([]byte{7}, 32))
 	public  = private.Public().(ed25519.PublicKey)
 )
@@ -101,19 +103,23 @@ func finished(tb testing.TB) []byte {
 func TestFinishedIsReadByOthers(t *testing.T) {
 	pdf := seal.Seal(finished(t), private)
 	path := writeFile(t, "d.pdf", pdf)
-	if out := run(t, "qpdf", "--check", path); !strings.Contains(out, "No syntax or stream encoding errors") || strings.Contains(out, "WARNING") {
+	if out := run(t, "qpdf", "--check", path); !strings.Contains(out, "No syntax or stream encoding errors") ||
+		strings.Contains(out, "WARNING") {
 		t.Errorf("qpdf: %s", out)
 	}
 	info := run(t, "pdfinfo", path)
-	for _, want := range []string{"Żółw (4) – record", "Łucja & <Sons>", "readings", "a, b", "Gaugebook", "Mar  4 09:30:05 2026"} {
+	for _, want := range []string{"Żółw (4) – record", "Łucja & <Sons>", "readings", "a, b", "Gaugebook",
+		"Mar  4 09:30:05 2026"} {
 		if !strings.Contains(info, want) {
 			t.Errorf("pdfinfo lacks %q:\n%s", want, info)
 		}
 	}
-	if x := run(t, "pdfinfo", "-meta", path); !strings.Contains(x, "Łucja &amp; &lt;Sons&gt;") || !strings.Contains(x, "2026-03-04T09:30:05Z") {
+	if x := run(t, "pdfinfo", "-meta", path); !strings.Contains(x, "Łucja &amp; &lt;Sons&gt;") ||
+		!strings.Contains(x, "2026-03-04T09:30:05Z") {
 		t.Errorf("XMP: %s", x)
 	}
-	if list := run(t, "pdfdetach", "-list", path); !strings.Contains(list, "3 embedded files") || !strings.Contains(list, "ŵ note (2).txt") {
+	if list := run(t, "pdfdetach", "-list", path); !strings.Contains(list, "3 embedded files") ||
+		!strings.Contains(list, "ŵ note (2).txt") {
 		t.Errorf("pdfdetach: %s", list)
 	}
 	out := filepath.Join(t.TempDir(), "record.json")
@@ -121,16 +127,19 @@ func TestFinishedIsReadByOthers(t *testing.T) {
 	if got, err := os.ReadFile(out); err != nil || !bytes.Equal(got, record) {
 		t.Errorf("pdfdetach gave %d bytes of %d, %v", len(got), len(record), err)
 	}
-	if out := run(t, "qpdf", "--list-attachments", "--verbose", path); !strings.Contains(out, "what a machine reads") || !strings.Contains(out, "application/json") {
+	if out := run(t, "qpdf", "--list-attachments", "--verbose", path); !strings.Contains(out,
+		"what a machine reads") || !strings.Contains(out, "application/json") {
 		t.Errorf("qpdf: %s", out)
 	}
 	catalog := run(t, "qpdf", "--show-object=1", path)
-	for _, want := range []string{"/Lang (en-GB)", "/DisplayDocTitle true", "/AF [", "/Outlines", "/PageMode /UseOutlines", "/Metadata"} {
+	for _, want := range []string{"/Lang (en-GB)", "/DisplayDocTitle true", "/AF [", "/Outlines",
+		"/PageMode /UseOutlines", "/Metadata"} {
 		if !strings.Contains(catalog, want) {
 			t.Errorf("catalog lacks %q: %s", want, catalog)
 		}
 	}
-	if out := run(t, "qpdf", "--show-object=trailer", path); !strings.Contains(out, "/ID [") || !strings.Contains(out, "/Info ") {
+	if out := run(t, "qpdf", "--show-object=trailer", path); !strings.Contains(out, "/ID [") ||
+		!strings.Contains(out, "/Info ") {
 		t.Errorf("trailer: %s", out)
 	}
 	text := run(t, "pdftotext", path, "-")
@@ -196,7 +205,9 @@ func TestFinishRefusals(t *testing.T) {
 	day := meta.Created
 	one := seal.Attachment{Name: "a", MIME: "text/plain"}
 	for want, f := range map[string]func() ([]byte, error){
-		"title is empty":      func() ([]byte, error) { return seal.Finish(pdf, seal.Meta{Title: " ", Created: day}, nil) },
+		"title is empty": func() ([]byte, error) {
+			return seal.Finish(pdf, seal.Meta{Title: " ", Created: day}, nil)
+		},
 		"date of creation is": func() ([]byte, error) { return seal.Finish(pdf, seal.Meta{Title: "t"}, nil) },
 		"not a PDF":           func() ([]byte, error) { return seal.Finish([]byte("hello"), meta, nil) },
 		"cut short":           func() ([]byte, error) { return seal.Finish(pdf[:900], meta, nil) },
@@ -205,9 +216,12 @@ func TestFinishRefusals(t *testing.T) {
 		"without slashes": func() ([]byte, error) {
 			return seal.Finish(pdf, meta, []seal.Attachment{{Name: "../a", MIME: "text/plain"}})
 		},
-		"media type": func() ([]byte, error) { return seal.Finish(pdf, meta, []seal.Attachment{{Name: "a", MIME: "json"}}) },
+		"media type": func() ([]byte, error) {
+			return seal.Finish(pdf, meta, []seal.Attachment{{Name: "a", MIME: "json"}})
+		},
 		"at most 33554432": func() ([]byte, error) {
-			return seal.Finish(pdf, meta, []seal.Attachment{{Name: "a", MIME: "text/plain", Data: make([]byte, seal.MaxAttachmentBytes+1)}})
+			return seal.Finish(pdf, meta, []seal.Attachment{{Name: "a", MIME: "text/plain",
+				Data: make([]byte, seal.MaxAttachmentBytes+1)}})
 		},
 		"at most 64": func() ([]byte, error) { return seal.Finish(pdf, meta, make([]seal.Attachment, 65)) },
 	} {
@@ -228,21 +242,23 @@ func TestSeal(t *testing.T) {
 		t.Fatalf("Unseal: %d bytes of %d, %s, %v", len(got), len(body), fingerprint, err)
 	}
 	other := ed25519.NewKeyFromSeed(bytes.Repeat([]byte{8}, 32))
-	forged := bytes.Replace(seal.Seal(body, other), []byte(seal.Fingerprint(other.Public().(ed25519.PublicKey))), []byte(fingerprint), 1)
+	forged := bytes.Replace(seal.Seal(body, other), []byte(seal.Fingerprint(other.Public().(ed25519.PublicKey))),
+		[]byte(fingerprint), 1)
 	for name, c := range map[string]struct {
 		pdf  []byte
 		want error
 	}{
-		"not sealed":           {body, seal.ErrNoSeal},
-		"empty":                {nil, seal.ErrNoSeal},
-		"other key":            {seal.Seal(body, other), seal.ErrOtherKey},
-		"other key, our name":  {forged, seal.ErrAltered},
-		"more after the seal":  {append(bytes.Clone(pdf), "% more\n"...), seal.ErrAltered},
-		"a newline after it":   {append(bytes.Clone(pdf), '\n'), seal.ErrAltered},
-		"last newline gone":    {pdf[:len(pdf)-1], seal.ErrAltered},
-		"cut inside the seal":  {pdf[:len(pdf)-20], seal.ErrAltered},
-		"a byte put in":        {slicesInsert(pdf, 500), seal.ErrAltered},
-		"an update put before": {bytes.Replace(pdf, []byte("\n%gaugebook"), []byte("\nstartxref\n9\n%%EOF\n%gaugebook"), 1), seal.ErrAltered},
+		"not sealed":          {body, seal.ErrNoSeal},
+		"empty":               {nil, seal.ErrNoSeal},
+		"other key":           {seal.Seal(body, other), seal.ErrOtherKey},
+		"other key, our name": {forged, seal.ErrAltered},
+		"more after the seal": {append(bytes.Clone(pdf), "% more\n"...), seal.ErrAltered},
+		"a newline after it":  {append(bytes.Clone(pdf), '\n'), seal.ErrAltered},
+		"last newline gone":   {pdf[:len(pdf)-1], seal.ErrAltered},
+		"cut inside the seal": {pdf[:len(pdf)-20], seal.ErrAltered},
+		"a byte put in":       {slicesInsert(pdf, 500), seal.ErrAltered},
+		"an update put before": {bytes.Replace(pdf, []byte("\n%gaugebook"),
+			[]byte("\nstartxref\n9\n%%EOF\n%gaugebook"), 1), seal.ErrAltered},
 	} {
 		if err := seal.VerifySeal(c.pdf, public); !errors.Is(err, c.want) {
 			t.Errorf("%s: %v, want %v", name, err, c.want)
@@ -306,7 +322,8 @@ func TestEveryAlteredByteIsSeen(t *testing.T) {
 func TestAttachments(t *testing.T) {
 	pdf := seal.Seal(finished(t), private)
 	got, err := seal.Attachments(pdf)
-	if err != nil || len(got) != 3 || !bytes.Equal(got["record.json"], record) || string(got["ŵ note (2).txt"]) != "hello" || got["empty.bin"] == nil {
+	if err != nil || len(got) != 3 || !bytes.Equal(got["record.json"], record) ||
+		string(got["ŵ note (2).txt"]) != "hello" || got["empty.bin"] == nil {
 		t.Errorf("%d files, %v", len(got), err)
 	}
 	if got, err := seal.Attachments(plain(t)); err != nil || len(got) != 0 {
@@ -322,7 +339,8 @@ func TestAttachments(t *testing.T) {
 // TestBomb reads a small file whose attachment would fill the memory.
 func TestBomb(t *testing.T) {
 	const name = "zzzzzzzzzzzzzzzzzzzzzzzz"
-	big, err := seal.Finish(plain(t), meta, []seal.Attachment{{Name: name, MIME: "text/plain", Data: make([]byte, seal.MaxAttachmentBytes)}})
+	big, err := seal.Finish(plain(t), meta, []seal.Attachment{{Name: name, MIME: "text/plain",
+		Data: make([]byte, seal.MaxAttachmentBytes)}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -364,7 +382,8 @@ func tiny(tb testing.TB) []byte {
 		fmt.Fprintf(&b, "%010d 00000 n \n", o)
 	}
 	fmt.Fprintf(&b, "trailer\n<< /Size 4 /Root 1 0 R >>\nstartxref\n%d\n%%%%EOF\n", xref)
-	out, err := seal.Finish(b.Bytes(), seal.Meta{Title: "t", Created: meta.Created}, []seal.Attachment{{Name: "a", MIME: "text/plain", Data: []byte("hello")}})
+	out, err := seal.Finish(b.Bytes(), seal.Meta{Title: "t", Created: meta.Created},
+		[]seal.Attachment{{Name: "a", MIME: "text/plain", Data: []byte("hello")}})
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -405,7 +424,8 @@ func FuzzUnseal(f *testing.F) {
 	f.Fuzz(func(t *testing.T, b []byte) {
 		body, fingerprint, signature, err := seal.Unseal(b)
 		if err == nil {
-			again := fmt.Sprintf("%s%%gaugebook-seal ed25519 %s %s\n", body, fingerprint, base64.StdEncoding.EncodeToString(signature))
+			again := fmt.Sprintf("%s%%gaugebook-seal ed25519 %s %s\n", body, fingerprint,
+				base64.StdEncoding.EncodeToString(signature))
 			if again != string(b) {
 				t.Error("two ways of writing one seal")
 			}
@@ -419,7 +439,8 @@ func FuzzUnseal(f *testing.F) {
 func BenchmarkFinishAndSeal(b *testing.B) {
 	pdf := plain(b)
 	for b.Loop() {
-		out, err := seal.Finish(pdf, meta, []seal.Attachment{{Name: "record.json", MIME: "application/json", Data: record}})
+		out, err := seal.Finish(pdf, meta, []seal.Attachment{{Name: "record.json", MIME: "application/json",
+			Data: record}})
 		if err != nil {
 			b.Fatal(err)
 		}

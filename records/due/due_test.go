@@ -101,7 +101,8 @@ func TestWorkedExamples(t *testing.T) {
 		switch row["what"] {
 		case "landlord check":
 			c := due.LandlordCheck(from, done, nation)
-			got = map[string]string{"due": c.Next.String(), "other": c.OtherNext.String(), "kept": yesNo[c.Kept], "late": yesNo[c.Late]}
+			got = map[string]string{"due": c.Next.String(), "other": c.OtherNext.String(), "kept": yesNo[c.Kept],
+				"late": yesNo[c.Late]}
 			if wantWarning := row["other"] != "" || row["late"] == "yes"; wantWarning != (c.Warning != "") {
 				t.Errorf("%v: warning %q", row, c.Warning)
 			}
@@ -178,19 +179,23 @@ func TestAlignedFirstCheck(t *testing.T) {
 		next, other           string
 		late                  bool
 	}{
-		{"within two months, other later", "2027-04-20", "2028-05-01", records.England, "2028-04-20", "2028-05-01", false},
-		{"within two months, other earlier", "2027-04-20", "2028-04-01", records.England, "2028-04-01", "2028-04-20", false},
+		{"within two months, other later", "2027-04-20", "2028-05-01", records.England, "2028-04-20", "2028-05-01",
+			false},
+		{"within two months, other earlier", "2027-04-20", "2028-04-01", records.England, "2028-04-01", "2028-04-20",
+			false},
 		{"same date", "2027-04-20", "2028-04-20", records.England, "2028-04-20", "", false},
 		{"no date of the other", "2027-04-20", "", records.England, "2028-04-20", "", false},
 		{"other date already past", "2027-04-20", "2027-04-01", records.England, "2028-04-20", "", false},
 		{"last day", "2027-05-10", "2028-05-10", records.England, "2028-05-10", "", false},
 		{"one day too late", "2027-05-11", "2028-05-11", records.England, "2028-05-11", "", true},
 		{"in time anyway", "2027-03-10", "2028-05-01", records.England, "2028-03-10", "", false},
-		{"unconfirmed in Northern Ireland", "2027-04-20", "2028-05-01", records.NorthernIreland, "2028-04-20", "", true},
+		{"unconfirmed in Northern Ireland", "2027-04-20", "2028-05-01", records.NorthernIreland, "2028-04-20", "",
+			true},
 	} {
 		got := due.AlignedFirstCheck(installed, date(t, c.done), date(t, c.otherNext), c.nation)
 		if got.Next.String() != c.next || got.OtherNext.String() != c.other || got.Late != c.late {
-			t.Errorf("%s: next %s, other %s, late %v; want %s, %s, %v", c.name, got.Next, got.OtherNext, got.Late, c.next, c.other, c.late)
+			t.Errorf("%s: next %s, other %s, late %v; want %s, %s, %v", c.name, got.Next, got.OtherNext, got.Late,
+				c.next, c.other, c.late)
 		}
 		if !got.Kept && got.Warning == "" {
 			t.Errorf("%s: no warning", c.name)
@@ -205,14 +210,16 @@ func TestCalibrationAndCompetence(t *testing.T) {
 		t.Errorf("with a date on the certificate: %v %v", d, ok)
 	}
 	gauge.CalibrationDue = records.Date{}
-	if d, ok := due.Calibration(gauge); !ok || d.Due != records.MustDate("2027-02-01") || d.Source.Confidence != records.Practice {
+	if d, ok := due.Calibration(gauge); !ok || d.Due != records.MustDate("2027-02-01") ||
+		d.Source.Confidence != records.Practice {
 		t.Errorf("without: %v %v", d, ok)
 	}
 	gauge.CalibratedOn = records.Date{}
 	if d, ok := due.Calibration(gauge); ok {
 		t.Errorf("made up from nothing: %v", d)
 	}
-	if d, ok := due.CompetenceExpiry(records.Engineer{Name: "R. Field", CompetenceUntil: until}); !ok || d.Due != until || d.Kind != records.CompetenceExpiry {
+	if d, ok := due.CompetenceExpiry(records.Engineer{Name: "R. Field", CompetenceUntil: until}); !ok ||
+		d.Due != until || d.Kind != records.CompetenceExpiry {
 		t.Errorf("competence: %v %v", d, ok)
 	}
 	if d, ok := due.CompetenceExpiry(records.Engineer{Name: "R. Field"}); ok {

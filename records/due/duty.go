@@ -31,7 +31,8 @@ func AnnualService(workDate records.Date, months int) records.Duty {
 	}
 	return records.Duty{
 		Kind: records.AnnualService, Due: workDate.AddMonths(months), Source: manufacturer,
-		Why: fmt.Sprintf("%s after the work of %s; the manufacturer's instructions decide.", count(months, "month"), workDate.Long()),
+		Why: fmt.Sprintf("%s after the work of %s; the manufacturer's instructions decide.", count(months, "month"),
+			workDate.Long()),
 	}
 }
 
@@ -42,8 +43,10 @@ func AnnualService(workDate records.Date, months int) records.Duty {
 // 36(6); Northern Ireland has regulations of its own, figure unconfirmed.
 func TenantCopy(completed records.Date, nation records.Nation) records.Duty {
 	return records.Duty{
-		Kind: records.TenantCopy, Due: completed.AddDays(TenantCopyDays), Source: gasRegulations(nation, "regulation 36(6)"),
-		Why: fmt.Sprintf("%d days after the check of %s; a new tenant must have the copy before moving in.", TenantCopyDays, completed.Long()),
+		Kind: records.TenantCopy, Due: completed.AddDays(TenantCopyDays),
+		Source: gasRegulations(nation, "regulation 36(6)"),
+		Why: fmt.Sprintf("%d days after the check of %s; a new tenant must have the copy before moving in.",
+			TenantCopyDays, completed.Long()),
 	}
 }
 
@@ -62,15 +65,18 @@ func BuildingNotice(completed records.Date, nation records.Nation) (duty records
 	switch nation {
 	case records.England, records.Wales:
 		d.Due, d.Source = completed.AddDays(BuildingNoticeDays), buildingRegulations
-		d.Why = fmt.Sprintf("Not more than %d days after completion on %s, to the local authority and the occupier, as a rule through the registration body.",
+		d.Why = fmt.Sprintf("Not more than %d days after completion on %s, to the local authority and the occupier, "+
+			"as a rule through the registration body.",
 			BuildingNoticeDays, completed.Long())
 		return d, "The occupier gets a certificate of compliance: keep it for a sale of the home.", true
 	case records.NorthernIreland:
 		d.Due, d.Source = completed, buildingRegulationsNI
-		d.Why = "Northern Ireland has a procedure of its own: ask the building control office of the council what it needs. Dated the day of the work because no number of days could be confirmed."
+		d.Why = "Northern Ireland has a procedure of its own: ask the building control office of the council what " +
+			"it needs. Dated the day of the work because no number of days could be confirmed."
 		return d, "The notice period of England and Wales does not apply in Northern Ireland.", true
 	case records.Scotland:
-		return records.Duty{}, "Scotland asks for no such notice; the work must still meet its building regulations, and a flat or a building of over three storeys may need a warrant: ask the verifier.", false
+		return records.Duty{}, "Scotland asks for no such notice; the work must still meet its building " +
+			"regulations, and a flat or a building of over three storeys may need a warrant: ask the verifier.", false
 	}
 	return records.Duty{}, "", false
 }
@@ -85,12 +91,16 @@ func BuildingNotice(completed records.Date, nation records.Nation) (duty records
 func IncidentReport(learned records.Date, nation records.Nation) records.Duty {
 	d := records.Duty{
 		Kind: records.IncidentReport, Due: learned.AddDays(IncidentReportDays), Source: incidentRegulations,
-		Why: fmt.Sprintf("%d days after %s, but only if regulation 11(2) applies: the design, construction, installation, modification or servicing of the fitting could have caused death, unconsciousness or a stay in hospital. The engineer decides.",
+		Why: fmt.Sprintf("%d days after %s, but only if regulation 11(2) applies: the design, construction, "+
+			"installation, modification or servicing of the fitting could have caused death, unconsciousness or a "+
+			"stay in hospital. The engineer decides.",
 			IncidentReportDays, learned.Long()),
 	}
 	if ownGasLaw(nation) {
 		d.Source = incidentRegulationsNI
-		d.Why = fmt.Sprintf("%d days after %s as in Great Britain; Northern Ireland has regulations of its own and the figure is unconfirmed: ask its health and safety executive. The engineer decides whether a report is due.",
+		d.Why = fmt.Sprintf("%d days after %s as in Great Britain; Northern Ireland has regulations of its own and "+
+			"the figure is unconfirmed: ask its health and safety executive. The engineer decides whether a report "+
+			"is due.",
 			IncidentReportDays, learned.Long())
 	}
 	return d
@@ -107,7 +117,8 @@ func Calibration(i records.Instrument) (records.Duty, bool) {
 		d.Why = "The date on the calibration certificate of the " + i.Name() + "."
 	case !i.CalibratedOn.IsZero():
 		d.Due, d.Source = i.CalibratedOn.AddMonths(CalibrationMonths), calibrationHabit
-		d.Why = fmt.Sprintf("%s after the calibration of the %s on %s; its certificate states no date.", count(CalibrationMonths, "month"), i.Name(), i.CalibratedOn.Long())
+		d.Why = fmt.Sprintf("%s after the calibration of the %s on %s; its certificate states no date.",
+			count(CalibrationMonths, "month"), i.Name(), i.CalibratedOn.Long())
 	default:
 		return records.Duty{}, false
 	}
@@ -139,7 +150,8 @@ func InhibitorRecheck(dosed, tested records.Date) records.Duty {
 		last = tested
 	}
 	d := records.Duty{Kind: records.InhibitorRecheck, Due: last.AddMonths(InhibitorTestMonths), Source: waterTreatment,
-		Why: fmt.Sprintf("Test of inhibitor and cleanliness, %s after %s.", count(InhibitorTestMonths, "month"), last.Long())}
+		Why: fmt.Sprintf("Test of inhibitor and cleanliness, %s after %s.", count(InhibitorTestMonths, "month"),
+			last.Long())}
 	if dosed.IsZero() {
 		d.Why += " When it was last dosed is not on this record; a dose lasts five years at the most."
 		return d

@@ -28,15 +28,19 @@ func TestLadder(t *testing.T) {
 		{name: "the day of the first", today: "2027-01-04", due: "8 weeks before", now: "8 weeks before"},
 		{name: "sent", today: "2027-01-04", sent: []due.Step{-8}},
 		{name: "sent, the day before the next", today: "2027-01-31", sent: []due.Step{-8}},
-		{name: "the day of the next", today: "2027-02-01", sent: []due.Step{-8}, due: "4 weeks before", now: "4 weeks before"},
-		{name: "two missed", today: "2027-02-22", due: "8 weeks before, 4 weeks before, 1 week before", now: "1 week before"},
+		{name: "the day of the next", today: "2027-02-01", sent: []due.Step{-8}, due: "4 weeks before",
+			now: "4 weeks before"},
+		{name: "two missed", today: "2027-02-22", due: "8 weeks before, 4 weeks before, 1 week before",
+			now: "1 week before"},
 		{name: "only the latest was sent", today: "2027-02-23", sent: []due.Step{-1}},
 		{name: "on the due date", today: "2027-03-01", sent: []due.Step{-8, -4, -1}},
 		{name: "the last day before a week late", today: "2027-03-07", sent: []due.Step{-1}},
 		{name: "a week late", today: "2027-03-08", sent: []due.Step{-1}, due: "1 week late", now: "1 week late"},
-		{name: "four weeks late", today: "2027-03-29", sent: []due.Step{-1, 1}, due: "4 weeks late", now: "4 weeks late"},
+		{name: "four weeks late", today: "2027-03-29", sent: []due.Step{-1, 1}, due: "4 weeks late",
+			now: "4 weeks late"},
 		{name: "over", today: "2028-01-01", sent: []due.Step{-8, -4, -1, 1, 4}},
-		{name: "a step that is no longer in the ladder was sent", today: "2027-02-22", sent: []due.Step{-2}, due: "1 week before", now: "1 week before"},
+		{name: "a step that is no longer in the ladder was sent", today: "2027-02-22", sent: []due.Step{-2},
+			due: "1 week before", now: "1 week before"},
 		{name: "service recorded", today: "2027-02-22", closed: true},
 		{name: "booked", today: "2027-02-22", booked: true},
 		{name: "unsubscribed", today: "2027-02-22", stopped: true},
@@ -61,7 +65,8 @@ func TestLadder(t *testing.T) {
 			t.Errorf("%s: stopped %q", c.name, in.Stopped())
 		}
 	}
-	if due.Step(0).String() != "on the day" || due.Step(-1).Fresh(duty, records.MustDate("2027-03-23")) || !due.Step(-1).Fresh(duty, records.MustDate("2027-03-22")) {
+	if due.Step(0).String() != "on the day" || due.Step(-1).Fresh(duty, records.MustDate("2027-03-23")) ||
+		!due.Step(-1).Fresh(duty, records.MustDate("2027-03-22")) {
 		t.Error("words of the day itself, or how long a step is fresh")
 	}
 }

@@ -70,17 +70,20 @@ func LandlordCheck(deadline, completed records.Date, nation records.Nation) Chec
 	switch {
 	case completed.After(deadline):
 		c.Late = true
-		c.Warning = fmt.Sprintf("Completed %s after the last day for it, %s.", count(completed.DaysSince(deadline), "day"), deadline.Long())
+		c.Warning = fmt.Sprintf("Completed %s after the last day for it, %s.",
+			count(completed.DaysSince(deadline), "day"), deadline.Long())
 	case completed == deadline:
 		c.Kept = true
 	case completed == first.AddDays(-1):
 		c.OtherNext = kept
-		c.Warning = fmt.Sprintf("Completed exactly two months before %s: guidance lets it keep that date (next %s), the strict words do not. The earlier date is used.",
+		c.Warning = fmt.Sprintf("Completed exactly two months before %s: guidance lets it keep that date (next %s), "+
+			"the strict words do not. The earlier date is used.",
 			deadline.Long(), kept.Long())
 	case completed.Before(first):
 	case ownGasLaw(nation):
 		c.OtherNext = kept
-		c.Warning = fmt.Sprintf("In Great Britain this check would keep the date of %s (next %s); whether it does in Northern Ireland is unconfirmed. The earlier date is used.",
+		c.Warning = fmt.Sprintf("In Great Britain this check would keep the date of %s (next %s); whether it does "+
+			"in Northern Ireland is unconfirmed. The earlier date is used.",
 			deadline.Long(), kept.Long())
 	default:
 		c.Kept, c.Effective, c.Next = true, deadline, kept
@@ -107,7 +110,8 @@ func AlignedFirstCheck(installed, completed, otherNext records.Date, nation reco
 		return c
 	}
 	c.Late = false
-	c.Warning = "The first check was put off to align it with another appliance: allowed once for each appliance, and only for that. Confirm the next date with the landlord."
+	c.Warning = "The first check was put off to align it with another appliance: allowed once for each appliance, " +
+		"and only for that. Confirm the next date with the landlord."
 	switch {
 	case otherNext.IsZero() || otherNext == c.Next:
 	case otherNext.Before(c.Next) && otherNext.After(completed):
@@ -123,7 +127,8 @@ func (c Check) Duty() records.Duty {
 	var why string
 	switch {
 	case c.Kept:
-		why = fmt.Sprintf("The check of %s keeps the date: it counts as made on its deadline, %s; the next is due within %d months of that.",
+		why = fmt.Sprintf("The check of %s keeps the date: it counts as made on its deadline, %s; the next is due "+
+			"within %d months of that.",
 			c.Completed.Long(), c.Deadline.Long(), LandlordMonths)
 	default:
 		why = fmt.Sprintf("Within %d months of the check of %s.", LandlordMonths, c.Completed.Long())

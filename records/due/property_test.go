@@ -56,7 +56,8 @@ func TestChainIsMonotone(t *testing.T) {
 		deadline, nation := anyDate.Draw(t, "deadline"), anyNation.Draw(t, "nation")
 		a := deadline.AddDays(rapid.IntRange(-500, 0).Draw(t, "a"))
 		b := a.AddDays(rapid.IntRange(0, deadline.DaysSince(a)).Draw(t, "b"))
-		if first, second := due.LandlordCheck(deadline, a, nation), due.LandlordCheck(deadline, b, nation); second.Next.Before(first.Next) {
+		if first, second := due.LandlordCheck(deadline, a, nation), due.LandlordCheck(deadline, b,
+			nation); second.Next.Before(first.Next) {
 			t.Fatalf("for %s: check %s gives %s, the later %s gives %s", deadline, a, first.Next, b, second.Next)
 		}
 		later := deadline.AddDays(rapid.IntRange(0, 400).Draw(t, "later"))

@@ -15,8 +15,9 @@ func gasRegulations(n records.Nation, clause string) records.Source {
 		}
 	}
 	return records.Source{
-		Document: "Gas Safety (Installation and Use) Regulations 1998", Edition: "SI 1998/2451 as amended by SI 2018/139",
-		Clause: clause, From: records.NewDate(2018, 4, 6), Confidence: records.Confirmed,
+		Document: "Gas Safety (Installation and Use) Regulations 1998",
+		Edition:  "SI 1998/2451 as amended by SI 2018/139",
+		Clause:   clause, From: records.NewDate(2018, 4, 6), Confidence: records.Confirmed,
 	}
 }
 
@@ -36,7 +37,8 @@ var (
 		Clause: "regulation 11(2)", Confidence: records.Confirmed,
 	}
 	incidentRegulationsNI = records.Source{
-		Document: "Reporting of Injuries, Diseases and Dangerous Occurrences Regulations (Northern Ireland) 1997", Confidence: records.Unconfirmed,
+		Document:   "Reporting of Injuries, Diseases and Dangerous Occurrences Regulations (Northern Ireland) 1997",
+		Confidence: records.Unconfirmed,
 	}
 	calibrationSheet = records.Source{
 		Document: "Calibration certificate of the instrument", Confidence: records.Confirmed,
@@ -48,7 +50,8 @@ var (
 		Document: "Licence of the engineer", Confidence: records.Confirmed,
 	}
 	waterTreatment = records.Source{
-		Document: "BS 7593 Code of practice for the preparation, commissioning and maintenance of domestic central heating and cooling water systems",
-		Edition:  "2019", Confidence: records.OneSource,
+		Document: "BS 7593 Code of practice for the preparation, commissioning and maintenance of domestic central " +
+			"heating and cooling water systems",
+		Edition: "2019", Confidence: records.OneSource,
 	}
 )

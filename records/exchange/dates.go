@@ -57,11 +57,13 @@ func (d *Dates) See(row int, cell string) {
 // ways of writing in one list, or the month first.
 func (d *Dates) Check() error {
 	refuse := func(msg string) error {
-		return &records.Error{Kind: records.Invalid, Field: string(LastService), Label: "Dates of the list", Msg: msg, Want: "all of them in one way: YYYY-MM-DD, or DD/MM/YYYY"}
+		return &records.Error{Kind: records.Invalid, Field: string(LastService), Label: "Dates of the list", Msg: msg,
+			Want: "all of them in one way: YYYY-MM-DD, or DD/MM/YYYY"}
 	}
 	switch {
 	case d.iso > 0 && d.slashed > 0:
-		return refuse(fmt.Sprintf("row %d begins with the year, row %d does not: nobody can tell how such a list was put together", d.iso, d.slashed))
+		return refuse(fmt.Sprintf("row %d begins with the year, row %d does not: nobody can tell how such a list "+
+			"was put together", d.iso, d.slashed))
 	case d.monthFirst > 0 && d.dayFirst > 0:
 		return refuse(fmt.Sprintf("row %d has the day first, row %d the month", d.dayFirst, d.monthFirst))
 	case d.monthFirst > 0:

@@ -26,9 +26,11 @@ func sample(n int) exchange.Line {
 	vs.Put(records.ApplianceLocation.Field, "Kitchen, left of the \"old\" hob")
 	vs.Put(records.ApplianceFuel.Field, records.FuelNatural)
 	return exchange.Line{
-		Property: records.Property{Line1: fmt.Sprintf("%d Quillwater Lane", n), Line2: "Ŵyn’s Court", Town: "Ambershaw", Postcode: "AB12 3XY", Nation: records.Wales},
-		Contact:  records.Contact{Name: "Małgorzata Żurawska", Email: "m@home.example", Phone: "+44 1632 960214", Tenure: records.Landlord},
-		Values:   vs, Duty: records.AnnualService, Due: records.MustDate("2027-02-01"), State: records.Ahead,
+		Property: records.Property{Line1: fmt.Sprintf("%d Quillwater Lane", n), Line2: "Ŵyn’s Court",
+			Town: "Ambershaw", Postcode: "AB12 3XY", Nation: records.Wales},
+		Contact: records.Contact{Name: "Małgorzata Żurawska", Email: "m@home.example", Phone: "+44 1632 960214",
+			Tenure: records.Landlord},
+		Values: vs, Duty: records.AnnualService, Due: records.MustDate("2027-02-01"), State: records.Ahead,
 		Number: "2026-00001", WorkDate: records.MustDate("2026-02-01"), Standing: records.Clear,
 	}
 }
@@ -54,8 +56,10 @@ func write(t testing.TB, open func(io.Writer) (exchange.LineWriter, error), line
 // Source of the signs that begin a formula: OWASP, CSV Injection.
 func TestGuard(t *testing.T) {
 	for in, want := range map[string]string{
-		"=1+1": "'=1+1", "+44 1632": "'+44 1632", "-cmd": "'-cmd", "@SUM(A1)": "'@SUM(A1)", "\tx": "'\tx", "\rx": "'\rx", "\n=x": "'\n=x", "  =x": "'  =x",
-		"-5": "-5", "+441632960214": "+441632960214", "-5.25": "-5.25", "-5.2.5": "'-5.2.5", "-": "'-", "2026-11-25": "2026-11-25", "": "", "'": "'", "plain": "plain",
+		"=1+1": "'=1+1", "+44 1632": "'+44 1632", "-cmd": "'-cmd", "@SUM(A1)": "'@SUM(A1)", "\tx": "'\tx",
+		"\rx": "'\rx", "\n=x": "'\n=x", "  =x": "'  =x",
+		"-5": "-5", "+441632960214": "+441632960214", "-5.25": "-5.25", "-5.2.5": "'-5.2.5", "-": "'-",
+		"2026-11-25": "2026-11-25", "": "", "'": "'", "plain": "plain",
 	} {
 		if got := exchange.Guard(in); got != want {
 			t.Errorf("Guard(%q) = %q, want %q", in, got, want)
@@ -73,13 +77,17 @@ func TestGuard(t *testing.T) {
 func TestNoFormulaGetsOut(t *testing.T) {
 	evil := `=HYPERLINK("http://evil.example","x")`
 	l := sample(1)
-	l.Property.Line1, l.Property.Line2, l.Property.Town, l.Property.Postcode, l.Property.Nation = evil, evil, evil, evil, records.Nation(evil)
+	l.Property.Line1, l.Property.Line2, l.Property.Town, l.Property.Postcode, l.Property.Nation = evil, evil, evil,
+		evil, records.Nation(evil)
 	l.Contact = records.Contact{Name: evil, Email: evil, Phone: evil, Tenure: records.Tenure(evil)}
-	for _, f := range []records.TextField{records.ApplianceMake, records.ApplianceModel, records.ApplianceSerial, records.ApplianceLocation} {
+	for _, f := range []records.TextField{records.ApplianceMake, records.ApplianceModel, records.ApplianceSerial,
+		records.ApplianceLocation} {
 		l.Values.Put(f.Field, "@"+f.Key)
 	}
-	l.Duty, l.Number, l.Standing, l.State = records.DutyKind(evil), evil, records.Standing(evil), records.DutyState(evil)
-	rows, err := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(write(t, exchange.NewCSV, l), []byte("\ufeff")))).ReadAll()
+	l.Duty, l.Number, l.Standing, l.State = records.DutyKind(evil), evil, records.Standing(evil),
+		records.DutyState(evil)
+	rows, err := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(write(t, exchange.NewCSV, l),
+		[]byte("\ufeff")))).ReadAll()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -150,7 +158,8 @@ func TestRoundTrip(t *testing.T) {
 		if err != nil || len(bad) > 0 {
 			t.Fatalf("line %d: %v, %v", i, bad, err)
 		}
-		if got.Row != i+2 || got.Property != want.Property || got.Contact != want.Contact || len(got.Values) != len(want.Values) {
+		if got.Row != i+2 || got.Property != want.Property || got.Contact != want.Contact ||
+			len(got.Values) != len(want.Values) {
 			t.Errorf("line %d came back as %+v", i, got)
 		}
 		for k, v := range want.Values {
@@ -170,7 +179,9 @@ func read(t *testing.T, text string) (items []exchange.Item, bad []*exchange.Row
 	if err != nil {
 		return nil, nil, err
 	}
-	m := exchange.Mapping{Column: exchange.Guess(table.Header), Stand: map[exchange.Target]string{exchange.Nation: "England", exchange.Kind: records.KindSystem, exchange.Tenure: "owner-occupier"}}
+	m := exchange.Mapping{Column: exchange.Guess(table.Header),
+		Stand: map[exchange.Target]string{exchange.Nation: "England", exchange.Kind: records.KindSystem,
+			exchange.Tenure: "owner-occupier"}}
 	if err := m.Check(len(table.Header)); err != nil {
 		return nil, nil, err
 	}
@@ -193,7 +204,8 @@ func read(t *testing.T, text string) (items []exchange.Item, bad []*exchange.Row
 // programs write them (common practice, no published source; quoting after
 // RFC 4180).
 func TestShapes(t *testing.T) {
-	plain := "Address,Town,Post code,Make,Serial no.,Last service\r\n\"1, Elm Row\",Upham,ab1 2de,Émile,S1,03/04/2025\r\n\r\n\"2\nElm Row\",Upham,AB1 2DE,X,S2,13/04/2025\r\n"
+	plain := "Address,Town,Post code,Make,Serial no.,Last service\r\n\"1, Elm Row\",Upham,ab1 " +
+		"2de,Émile,S1,03/04/2025\r\n\r\n\"2\nElm Row\",Upham,AB1 2DE,X,S2,13/04/2025\r\n"
 	latin := strings.ReplaceAll(plain, "É", "\xc9")
 	wide := []byte{0xff, 0xfe}
 	for _, r := range plain {
@@ -201,9 +213,12 @@ func TestShapes(t *testing.T) {
 	}
 	plain = strings.ReplaceAll(plain, "\"2\nElm Row\"", "2 Elm Row")
 	for name, text := range map[string]string{
-		"plain": plain, "mark": "\ufeff" + plain, "Windows-1252": strings.ReplaceAll(latin, "\"2\nElm Row\"", "2 Elm Row"),
-		"bare LF": strings.ReplaceAll(plain, "\r\n", "\n"), "semicolon": strings.ReplaceAll(strings.ReplaceAll(plain, ",", ";"), "\"1;", "\"1,"),
-		"tab": strings.ReplaceAll(strings.ReplaceAll(plain, ",", "\t"), "\"1\t", "\"1,"), "UTF-16": strings.ReplaceAll(string(wide), "\"\x002\x00\n\x00", "\"\x002\x00 \x00"),
+		"plain": plain, "mark": "\ufeff" + plain, "Windows-1252": strings.ReplaceAll(latin, "\"2\nElm Row\"",
+			"2 Elm Row"),
+		"bare LF":   strings.ReplaceAll(plain, "\r\n", "\n"),
+		"semicolon": strings.ReplaceAll(strings.ReplaceAll(plain, ",", ";"), "\"1;", "\"1,"),
+		"tab":       strings.ReplaceAll(strings.ReplaceAll(plain, ",", "\t"), "\"1\t", "\"1,"),
+		"UTF-16":    strings.ReplaceAll(string(wide), "\"\x002\x00\n\x00", "\"\x002\x00 \x00"),
 	} {
 		items, bad, err := read(t, text)
 		if err != nil || len(bad) > 0 || len(items) != 2 {
@@ -211,14 +226,17 @@ func TestShapes(t *testing.T) {
 			continue
 		}
 		one := items[0]
-		if one.Property.Line1 != "1, Elm Row" || one.Property.Postcode != "AB1 2DE" || one.Values.Text(records.ApplianceMake) != "Émile" || one.LastService != records.MustDate("2025-04-03") || items[1].Row != 4 {
+		if one.Property.Line1 != "1, Elm Row" || one.Property.Postcode != "AB1 2DE" ||
+			one.Values.Text(records.ApplianceMake) != "Émile" || one.LastService != records.MustDate("2025-04-03") ||
+			items[1].Row != 4 {
 			t.Errorf("%s: %+v", name, items)
 		}
 	}
 	// A line end inside a cell is refused in an address, and the row is
 	// still counted as a spreadsheet counts it.
 	_, bad, err := read(t, "Address,Town,Postcode\n\"2\nElm Row\",Upham,AB1 2DE\n3 Elm Row,Upham,nonsense\n")
-	if err != nil || len(bad) != 2 || bad[0].Row != 2 || bad[0].Column != "Address" || bad[1].Row != 3 || bad[1].Column != "Postcode" || bad[1].Err.Value != "nonsense" || bad[1].Err.Want == "" {
+	if err != nil || len(bad) != 2 || bad[0].Row != 2 || bad[0].Column != "Address" || bad[1].Row != 3 ||
+		bad[1].Column != "Postcode" || bad[1].Err.Value != "nonsense" || bad[1].Err.Want == "" {
 		t.Errorf("%v, %v", bad, err)
 	}
 }
@@ -226,7 +244,8 @@ func TestShapes(t *testing.T) {
 func TestRefused(t *testing.T) {
 	head := "Address,Town,Postcode,Last service,Kind,Fuel,Tenure,Contact,E-mail\n"
 	row := func(date, kind, fuel, tenure, name, email string) string {
-		return head + "1 Elm Row,Upham,AB1 2DE," + strings.Join([]string{date, kind, fuel, tenure, name, email}, ",") + "\n"
+		return head + "1 Elm Row,Upham,AB1 2DE," + strings.Join([]string{date, kind, fuel, tenure, name, email}, ",") +
+			"\n"
 	}
 	for name, c := range map[string]struct{ text, want string }{
 		"future":     {row("2026-11-26", "", "", "", "", ""), "not after today"},
@@ -257,11 +276,13 @@ func TestRefused(t *testing.T) {
 		"rows":       {head + strings.Repeat("a,b\n", exchange.MaxRows+1), "100000 rows"},
 		"no town":    {"Address,Postcode\n1 Elm Row,AB1 2DE\n", "Town"},
 	} {
-		if _, _, err := read(t, c.text); records.KindOf(err) != records.Invalid || err == nil || !strings.Contains(err.Error(), c.want) {
+		if _, _, err := read(t, c.text); records.KindOf(err) != records.Invalid || err == nil ||
+			!strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	if _, err := exchange.OpenTable(io.NewSectionReader(zeros{}, 0, exchange.MaxFile+1)); err == nil || !strings.Contains(err.Error(), "20 MB") {
+	if _, err := exchange.OpenTable(io.NewSectionReader(zeros{}, 0, exchange.MaxFile+1)); err == nil ||
+		!strings.Contains(err.Error(), "20 MB") {
 		t.Errorf("too large: %v", err)
 	}
 }
@@ -301,7 +322,9 @@ func TestDates(t *testing.T) {
 
 func TestMappingCheck(t *testing.T) {
 	full := func() exchange.Mapping {
-		return exchange.Mapping{Column: map[exchange.Target]int{exchange.Line1: 0, exchange.Town: 1, exchange.Postcode: 2}, Stand: map[exchange.Target]string{exchange.Nation: "Wales", exchange.Kind: records.KindFire}}
+		return exchange.Mapping{Column: map[exchange.Target]int{exchange.Line1: 0, exchange.Town: 1,
+			exchange.Postcode: 2}, Stand: map[exchange.Target]string{exchange.Nation: "Wales",
+			exchange.Kind: records.KindFire}}
 	}
 	if err := full().Check(3); err != nil {
 		t.Error(err)
@@ -335,7 +358,8 @@ func FuzzTable(f *testing.F) {
 			}
 			return
 		}
-		m := exchange.Mapping{Column: map[exchange.Target]int{}, Stand: map[exchange.Target]string{exchange.Nation: "England", exchange.Kind: records.KindFire}}
+		m := exchange.Mapping{Column: map[exchange.Target]int{},
+			Stand: map[exchange.Target]string{exchange.Nation: "England", exchange.Kind: records.KindFire}}
 		for i, info := range exchange.Targets {
 			if i < len(table.Header) {
 				m.Column[info.Target] = i

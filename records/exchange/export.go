@@ -142,7 +142,8 @@ func (b *workbook) begin() (err error) {
 	if b.sheet, err = b.file.NewStreamWriter("Register"); err != nil {
 		return err
 	}
-	if err := b.sheet.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
+	if err := b.sheet.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2",
+		ActivePane: "bottomLeft"}); err != nil {
 		return err
 	}
 	for i, col := range columns {
@@ -158,7 +159,9 @@ func (b *workbook) begin() (err error) {
 // somebody may save the sheet as CSV.
 func (b *workbook) Write(l Line) error {
 	if b.row > WorkbookRows {
-		return &records.Error{Kind: records.Invalid, Field: "format", Label: "Workbook", Msg: fmt.Sprintf("more than %d lines, which is all that a sheet takes", WorkbookRows), Want: "a narrower view, or CSV"}
+		return &records.Error{Kind: records.Invalid, Field: "format", Label: "Workbook",
+			Msg:  fmt.Sprintf("more than %d lines, which is all that a sheet takes", WorkbookRows),
+			Want: "a narrower view, or CSV"}
 	}
 	b.row++
 	for i, col := range columns {

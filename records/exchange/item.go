@@ -92,7 +92,8 @@ func (b *rowBuilder) cell(t Target) string {
 func (b *rowBuilder) spare() {
 	for i := len(b.table.Header); i < len(b.cells); i++ {
 		if strings.TrimSpace(b.cells[i]) != "" {
-			b.bad = append(b.bad, &RowError{b.row, fmt.Sprint(i + 1), &records.Error{Kind: records.Invalid, Msg: "the heading has no such column", Value: clip(b.cells[i]),
+			b.bad = append(b.bad, &RowError{b.row, fmt.Sprint(i + 1), &records.Error{Kind: records.Invalid,
+				Msg: "the heading has no such column", Value: clip(b.cells[i]),
 				Want: "as many cells as the heading has"}})
 			return
 		}
@@ -146,22 +147,29 @@ func (b *rowBuilder) code(t Target) string {
 
 // alsoCalled are other words of the trade for a choice, as plain keeps them.
 var alsoCalled = map[Target]map[string]string{
-	Kind: {"combi": records.KindCombination, "combiboiler": records.KindCombination, "combination": records.KindCombination, "system": records.KindSystem,
-		"regular": records.KindRegular, "heatonly": records.KindRegular, "heatonlyboiler": records.KindRegular, "waterheater": records.KindWaterHeater,
-		"warmair": records.KindWarmAir, "fire": records.KindFire, "range": records.KindRange, "gascooker": records.KindCooker},
-	Fuel:   {"ng": records.FuelNatural, "natural": records.FuelNatural, "mainsgas": records.FuelNatural, "propane": records.FuelPropane, "butane": records.FuelButane},
-	Tenure: {"owner": string(records.OwnerOccupier), "homeowner": string(records.OwnerOccupier), "lettingagent": string(records.Agent), "managingagent": string(records.Agent)},
+	Kind: {"combi": records.KindCombination, "combiboiler": records.KindCombination,
+		"combination": records.KindCombination, "system": records.KindSystem,
+		"regular": records.KindRegular, "heatonly": records.KindRegular, "heatonlyboiler": records.KindRegular,
+		"waterheater": records.KindWaterHeater,
+		"warmair":     records.KindWarmAir, "fire": records.KindFire, "range": records.KindRange,
+		"gascooker": records.KindCooker},
+	Fuel: {"ng": records.FuelNatural, "natural": records.FuelNatural, "mainsgas": records.FuelNatural,
+		"propane": records.FuelPropane, "butane": records.FuelButane},
+	Tenure: {"owner": string(records.OwnerOccupier), "homeowner": string(records.OwnerOccupier),
+		"lettingagent": string(records.Agent), "managingagent": string(records.Agent)},
 	Nation: {"ni": string(records.NorthernIreland)},
 }
 
 func (b *rowBuilder) property() records.Property {
-	p, err := records.Property{Line1: b.cell(Line1), Line2: b.cell(Line2), Town: b.cell(Town), Postcode: b.cell(Postcode),
-		Nation: records.Nation(b.code(Nation))}.Checked()
+	p, err := records.Property{Line1: b.cell(Line1), Line2: b.cell(Line2), Town: b.cell(Town),
+		Postcode: b.cell(Postcode),
+		Nation:   records.Nation(b.code(Nation))}.Checked()
 	if p.Nation == "" && b.cell(Nation) != "" {
 		p.Nation = records.England // refused above; say so once
 		_, err = p.Checked()
 	}
-	b.refuseAll(err, map[string]Target{"line1": Line1, "line2": Line2, "town": Town, "postcode": Postcode, "nation": Nation})
+	b.refuseAll(err, map[string]Target{"line1": Line1, "line2": Line2, "town": Town, "postcode": Postcode,
+		"nation": Nation})
 	return p
 }
 
@@ -175,7 +183,8 @@ func (b *rowBuilder) contact() records.Contact {
 		k.Tenure = records.OwnerOccupier // refused above; say so once
 	}
 	k, err := k.Checked()
-	b.refuseAll(err, map[string]Target{"name": Name, "email": Email, "phone": Phone, "address": Address, "tenure": Tenure})
+	b.refuseAll(err, map[string]Target{"name": Name, "email": Email, "phone": Phone, "address": Address,
+		"tenure": Tenure})
 	return k
 }
 
@@ -184,7 +193,8 @@ func (b *rowBuilder) values() records.Values {
 	for _, c := range []struct {
 		target Target
 		field  *records.Field
-	}{{Make, records.ApplianceMake.Field}, {Model, records.ApplianceModel.Field}, {Serial, records.ApplianceSerial.Field}, {Location, records.ApplianceLocation.Field}} {
+	}{{Make, records.ApplianceMake.Field}, {Model, records.ApplianceModel.Field},
+		{Serial, records.ApplianceSerial.Field}, {Location, records.ApplianceLocation.Field}} {
 		v, err := c.field.Parse(b.cell(c.target))
 		var e *records.Error
 		if errors.As(err, &e) {
@@ -217,7 +227,8 @@ func (b *rowBuilder) lastService() records.Date {
 	var e *records.Error
 	if errors.As(err, &e) {
 		if e.Value != "" && !d.IsZero() {
-			e.Value, e.Want = clip(cell), "a date not after today, "+b.today.Long()+", and not more than forty years ago"
+			e.Value, e.Want = clip(cell), "a date not after today, "+b.today.Long()+
+				", and not more than forty years ago"
 		}
 		b.refuse(LastService, e)
 	}

@@ -73,7 +73,8 @@ func OpenTable(file io.ReadSeeker) (*Table, error) {
 		break
 	}
 	if len(t.Header) < 2 {
-		return nil, refuseFile("only one column was found", "columns parted by comma, semicolon, tab or |, with their names in the first row")
+		return nil, refuseFile("only one column was found",
+			"columns parted by comma, semicolon, tab or |, with their names in the first row")
 	}
 	return t, nil
 }
@@ -93,7 +94,8 @@ func (t *Table) Next() (row int, cells []string, err error) {
 		}
 		var parse *csv.ParseError
 		if errors.As(err, &parse) {
-			return 0, nil, refuseFile(fmt.Sprintf("line %d, column %d: %v", parse.Line, parse.Column, parse.Err), "a quoted cell closed by a quote, quotes inside it doubled")
+			return 0, nil, refuseFile(fmt.Sprintf("line %d, column %d: %v", parse.Line, parse.Column, parse.Err),
+				"a quoted cell closed by a quote, quotes inside it doubled")
 		}
 		if err != nil {
 			return 0, nil, fmt.Errorf("reading the list: %w", err)
@@ -103,11 +105,13 @@ func (t *Table) Next() (row int, cells []string, err error) {
 		for i, c := range cells {
 			t.within += strings.Count(c, "\n")
 			if utf8.RuneCountInString(c) > MaxCell {
-				return 0, nil, refuseFile(fmt.Sprintf("row %d, column %d holds more than %d characters", row, i+1, MaxCell), "shorter cells")
+				return 0, nil, refuseFile(fmt.Sprintf("row %d, column %d holds more than %d characters", row, i+1,
+					MaxCell), "shorter cells")
 			}
 		}
 		if len(cells) > MaxColumns {
-			return 0, nil, refuseFile(fmt.Sprintf("row %d has %d columns", row, len(cells)), fmt.Sprintf("at most %d", MaxColumns))
+			return 0, nil, refuseFile(fmt.Sprintf("row %d has %d columns", row, len(cells)),
+				fmt.Sprintf("at most %d", MaxColumns))
 		}
 		if strings.TrimSpace(strings.Join(cells, "")) == "" {
 			continue
@@ -144,7 +148,8 @@ func (t *Table) decode(file io.ReadSeeker) (io.Reader, error) {
 	}
 	head = head[:n]
 	if bytes.HasPrefix(head, []byte("PK\x03\x04")) || bytes.HasPrefix(head, []byte("\xd0\xcf\x11\xe0")) {
-		return nil, refuseFile("this is a workbook, and workbooks are not read here", "the sheet saved as CSV (in the spreadsheet program: save as, CSV UTF-8)")
+		return nil, refuseFile("this is a workbook, and workbooks are not read here",
+			"the sheet saved as CSV (in the spreadsheet program: save as, CSV UTF-8)")
 	}
 	if _, err := file.Seek(0, io.SeekStart); err != nil {
 		return nil, err

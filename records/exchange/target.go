@@ -43,23 +43,45 @@ type TargetInfo struct {
 
 // Targets lists what can be read in, in the order of a form.
 var Targets = []TargetInfo{
-	{Line1, "First line of the address", true, nil, []string{"addressline1", "address1", "line1", "street", "streetaddress", "firstline", "firstlineoftheaddress", "address", "propertyaddress", "siteaddress"}},
-	{Line2, "Second line", false, nil, []string{"addressline2", "address2", "line2", "secondline", "district", "locality"}},
-	{Town, "Town", true, nil, []string{"town", "city", "towncity", "posttown", "addressline3", "address3"}},
-	{Postcode, "Postcode", true, nil, []string{"postcode", "postalcode", "zip"}},
-	{Nation, "Nation", true, choices(records.Nations), []string{"nation", "country"}},
-	{Name, "Contact: name", false, nil, []string{"contact", "contactname", "name", "customer", "customername", "client", "fullname", "landlordname", "owner"}},
-	{Email, "Contact: e-mail", false, nil, []string{"email", "emailaddress", "mail", "contactemail"}},
-	{Phone, "Contact: telephone", false, nil, []string{"telephone", "phone", "tel", "mobile", "phonenumber", "telephonenumber", "telno", "mobilenumber", "contactnumber"}},
-	{Tenure, "Contact: holds the property as", false, choices(records.Tenures), []string{"tenure", "holdsthepropertyas", "contacttype"}},
-	{Address, "Contact: address, where it is another one", false, nil, []string{"contactaddress", "billingaddress", "correspondenceaddress", "landlordaddress"}},
-	{Kind, "Kind of appliance", true, records.ApplianceKind.Choices, []string{"kindofappliance", "appliancekind", "appliancetype", "kind", "type", "appliance", "boilertype"}},
-	{Make, "Make", false, nil, []string{"make", "manufacturer", "brand", "boilermake", "appliancemake"}},
-	{Model, "Model", false, nil, []string{"model", "boilermodel", "appliancemodel"}},
-	{Serial, "Serial number", false, nil, []string{"serialnumber", "serial", "serialno", "serialnr", "sn"}},
-	{Location, "Where in the property", false, nil, []string{"location", "room", "position", "whereintheproperty", "appliancelocation"}},
-	{Fuel, "Fuel", false, records.ApplianceFuel.Choices, []string{"fuel", "gas", "gastype", "fueltype"}},
-	{LastService, "Date of the last service", false, nil, []string{"lastservice", "lastserviced", "lastservicedate", "dateoflastservice", "serviced", "servicedate", "lastvisit"}},
+	{Target: Line1, Label: "First line of the address", Must: true, Stand: nil,
+		words: []string{"addressline1", "address1", "line1", "street",
+			"streetaddress", "firstline", "firstlineoftheaddress", "address", "propertyaddress", "siteaddress"}},
+	{Target: Line2, Label: "Second line", Must: false, Stand: nil, words: []string{"addressline2", "address2", "line2",
+		"secondline", "district",
+		"locality"}},
+	{Target: Town, Label: "Town", Must: true, Stand: nil, words: []string{"town", "city", "towncity", "posttown",
+		"addressline3", "address3"}},
+	{Target: Postcode, Label: "Postcode", Must: true, Stand: nil, words: []string{"postcode", "postalcode", "zip"}},
+	{Target: Nation, Label: "Nation", Must: true, Stand: choices(records.Nations),
+		words: []string{"nation", "country"}},
+	{Target: Name, Label: "Contact: name", Must: false, Stand: nil, words: []string{"contact", "contactname", "name",
+		"customer", "customername",
+		"client", "fullname", "landlordname", "owner"}},
+	{Target: Email, Label: "Contact: e-mail", Must: false, Stand: nil,
+		words: []string{"email", "emailaddress", "mail", "contactemail"}},
+	{Target: Phone, Label: "Contact: telephone", Must: false, Stand: nil,
+		words: []string{"telephone", "phone", "tel", "mobile", "phonenumber",
+			"telephonenumber", "telno", "mobilenumber", "contactnumber"}},
+	{Target: Tenure, Label: "Contact: holds the property as", Must: false, Stand: choices(records.Tenures),
+		words: []string{"tenure", "holdsthepropertyas", "contacttype"}},
+	{Target: Address, Label: "Contact: address, where it is another one", Must: false, Stand: nil,
+		words: []string{"contactaddress", "billingaddress", "correspondenceaddress", "landlordaddress"}},
+	{Target: Kind, Label: "Kind of appliance", Must: true, Stand: records.ApplianceKind.Choices,
+		words: []string{"kindofappliance", "appliancekind",
+			"appliancetype", "kind", "type", "appliance", "boilertype"}},
+	{Target: Make, Label: "Make", Must: false, Stand: nil, words: []string{"make", "manufacturer", "brand",
+		"boilermake", "appliancemake"}},
+	{Target: Model, Label: "Model", Must: false, Stand: nil, words: []string{"model", "boilermodel", "appliancemodel"}},
+	{Target: Serial, Label: "Serial number", Must: false, Stand: nil, words: []string{"serialnumber", "serial",
+		"serialno", "serialnr", "sn"}},
+	{Target: Location, Label: "Where in the property", Must: false, Stand: nil,
+		words: []string{"location", "room", "position", "whereintheproperty",
+			"appliancelocation"}},
+	{Target: Fuel, Label: "Fuel", Must: false, Stand: records.ApplianceFuel.Choices,
+		words: []string{"fuel", "gas", "gastype", "fueltype"}},
+	{Target: LastService, Label: "Date of the last service", Must: false, Stand: nil,
+		words: []string{"lastservice", "lastserviced", "lastservicedate",
+			"dateoflastservice", "serviced", "servicedate", "lastvisit"}},
 }
 
 func choices[T ~string](all []T) []records.Choice {
@@ -120,7 +142,8 @@ type Mapping struct {
 func (m Mapping) Check(columns int) error {
 	var errs records.Errors
 	refuse := func(t TargetInfo, msg, want string) {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: string(t.Target), Label: t.Label, Msg: msg, Want: want})
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: string(t.Target), Label: t.Label, Msg: msg,
+			Want: want})
 	}
 	usedBy := map[int]string{}
 	for _, t := range Targets {
@@ -138,7 +161,9 @@ func (m Mapping) Check(columns int) error {
 		if mapped {
 			usedBy[col] = t.Label
 		}
-		if s := m.Stand[t.Target]; s != "" && !slices.ContainsFunc(t.Stand, func(c records.Choice) bool { return c.Code == s }) {
+		if s := m.Stand[t.Target]; s != "" && !slices.ContainsFunc(t.Stand, func(c records.Choice) bool {
+			return c.Code == s
+		}) {
 			refuse(t, "“"+s+"” cannot stand for it", "one of the list")
 		}
 	}

@@ -49,7 +49,8 @@ func TestBuildsForWebAssembly(t *testing.T) {
 func TestNoFusedMultiplyAdd(t *testing.T) {
 	fused := regexp.MustCompile(`(?m)\t(FN?MADD[SD]?|FN?MSUB[SD]?|VFN?MADD\w+)\t.*$`)
 	for _, arch := range []string{"arm64"} {
-		out := goTool(t, []string{"GOOS=linux", "GOARCH=" + arch, "CGO_ENABLED=0"}, "build", "-gcflags=-S", "-o", os.DevNull, ".")
+		out := goTool(t, []string{"GOOS=linux", "GOARCH=" + arch, "CGO_ENABLED=0"}, "build", "-gcflags=-S", "-o",
+			os.DevNull, ".")
 		if !strings.Contains(out, "colebrook") {
 			t.Fatalf("%s: no assembly seen", arch)
 		}

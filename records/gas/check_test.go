@@ -103,7 +103,8 @@ func checkTable(records [][]string) string {
 		return "no rows"
 	}
 	header := records[0]
-	id, source, confidence := slices.Index(header, "id"), slices.Index(header, "source"), slices.Index(header, "confidence")
+	id, source, confidence := slices.Index(header, "id"), slices.Index(header, "source"),
+		slices.Index(header, "confidence")
 	if id < 0 || source < 0 || confidence < 0 {
 		return "no column id, source or confidence"
 	}

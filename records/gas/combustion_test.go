@@ -103,7 +103,8 @@ var combustionQuantities = map[string]quantity{
 	"bs845-constant": func(in inputs) (float64, error) {
 		f, _ := gas.FuelByCode(gas.NaturalGas)
 		k := f.BS845
-		return map[string]float64{"k1g": k.K1Gross, "k1n": k.K1Net, "k2": k.CO2MaxPercent, "k3": k.K3}[in.text("name")], nil
+		return map[string]float64{"k1g": k.K1Gross, "k1n": k.K1Net, "k2": k.CO2MaxPercent,
+			"k3": k.K3}[in.text("name")], nil
 	},
 	"siegert-constant": func(in inputs) (float64, error) {
 		k := in.fuel().Siegert

@@ -26,15 +26,15 @@ type FittingLength struct {
 // FittingLengths lists what the editions tabulate, as far as we have them.
 func FittingLengths() []FittingLength {
 	return []FittingLength{
-		{BS6891Of2005, Bend90, 0, 0.3, "H"},
-		{BS6891Of2005, Elbow90, 0, 0.5, "H"},
-		{BS6891Of2005, TeePiece, 0, 0.5, "H"},
-		{BS6891Of2015, Bend45, 15, 0.15, "H"},
-		{BS6891Of2015, Bend90, 15, 0.20, "H"},
-		{BS6891Of2015, Elbow90, 15, 0.40, "H"},
-		{BS6891Of2015, Bend45, 22, 0.20, "H"},
-		{BS6891Of2015, Bend90, 22, 0.30, "H"},
-		{BS6891Of2015, Elbow90, 22, 0.60, "H"},
+		{Edition: BS6891Of2005, Kind: Bend90, NominalMM: 0, EquivalentM: 0.3, Confidence: "H"},
+		{Edition: BS6891Of2005, Kind: Elbow90, NominalMM: 0, EquivalentM: 0.5, Confidence: "H"},
+		{Edition: BS6891Of2005, Kind: TeePiece, NominalMM: 0, EquivalentM: 0.5, Confidence: "H"},
+		{Edition: BS6891Of2015, Kind: Bend45, NominalMM: 15, EquivalentM: 0.15, Confidence: "H"},
+		{Edition: BS6891Of2015, Kind: Bend90, NominalMM: 15, EquivalentM: 0.20, Confidence: "H"},
+		{Edition: BS6891Of2015, Kind: Elbow90, NominalMM: 15, EquivalentM: 0.40, Confidence: "H"},
+		{Edition: BS6891Of2015, Kind: Bend45, NominalMM: 22, EquivalentM: 0.20, Confidence: "H"},
+		{Edition: BS6891Of2015, Kind: Bend90, NominalMM: 22, EquivalentM: 0.30, Confidence: "H"},
+		{Edition: BS6891Of2015, Kind: Elbow90, NominalMM: 22, EquivalentM: 0.60, Confidence: "H"},
 	}
 }
 

@@ -58,7 +58,8 @@ func TestTransitionTakesTheLargerLoss(t *testing.T) {
 	for _, c := range []struct {
 		re     float64
 		regime string
-	}{{2299, gas.RegimeLaminar}, {2301, gas.RegimeTransition}, {3999, gas.RegimeTransition}, {4001, gas.RegimeTurbulent}} {
+	}{{2299, gas.RegimeLaminar}, {2301, gas.RegimeTransition}, {3999, gas.RegimeTransition},
+		{4001, gas.RegimeTurbulent}} {
 		l, err := gas.PipeLoss(tableGas, flowAt(c.re), b)
 		if err != nil || l.Regime != c.regime {
 			t.Errorf("Re %g: %q, want %q (%v)", c.re, l.Regime, c.regime, err)

@@ -49,14 +49,16 @@ func TestTerminalTableHoldsEveryPositionOnce(t *testing.T) {
 				}
 				matches := 0
 				for _, row := range gas.TerminalClearances() {
-					if row.Position.Letter == p.Letter && row.Kind == kind && kw > row.AboveNetKW && kw <= row.UpToNetKW {
+					if row.Position.Letter == p.Letter && row.Kind == kind && kw > row.AboveNetKW &&
+						kw <= row.UpToNetKW {
 						matches++
 					}
 				}
 				if matches > 1 {
 					t.Errorf("%s %s %g kW: %d rows", p.Letter, kind, kw, matches)
 				}
-				if c.Stated != (c.MinimumMM > 0) || c.Source == "" || c.Confidence == "" || (!c.Stated && c.Note == "") {
+				if c.Stated != (c.MinimumMM > 0) || c.Source == "" || c.Confidence == "" ||
+					(!c.Stated && c.Note == "") {
 					t.Errorf("%s %s %g kW is incomplete: %+v", p.Letter, kind, kw, c)
 				}
 				if c.Position.Name != p.Name {
@@ -71,7 +73,8 @@ func TestTerminalWithoutGenericFigureIsNotStated(t *testing.T) {
 	for _, c := range []struct {
 		letter string
 		kind   gas.FlueKind
-	}{{"Z", gas.BalancedFanned}, {"A", "open-natural"}, {"P", gas.OpenFanned}, {"O", gas.BalancedFanned}, {"S", gas.OpenFanned}} {
+	}{{"Z", gas.BalancedFanned}, {"A", "open-natural"}, {"P", gas.OpenFanned}, {"O", gas.BalancedFanned},
+		{"S", gas.OpenFanned}} {
 		got, err := gas.TerminalClearanceOf(c.letter, c.kind, 24)
 		if err != nil || got.Stated || got.MinimumMM != 0 || got.Note == "" {
 			t.Errorf("%s %s: %+v, %v", c.letter, c.kind, got, err)

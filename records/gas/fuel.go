@@ -34,14 +34,22 @@ type Component struct {
 // Components lists the gases that the fuels and their checks need.
 func Components() []Component {
 	return []Component{
-		{"CH4", 16.043, 891.56, 0.0447, 1, 4, 0, 0, 10.8},
-		{"C2H6", 30.070, 1562.14, 0.0922, 2, 6, 0, 0, 0},
-		{"C3H8", 44.097, 2221.10, 0.1338, 3, 8, 0, 0, 7.9},
-		{"n-C4H10", 58.123, 2879.76, 0.1871, 4, 10, 0, 0, 7.2},
-		{"i-C4H10", 58.123, 2870.58, 0.1789, 4, 10, 0, 0, 7.3},
-		{"H2", 2.0159, 286.15, -0.0048, 0, 2, 0, 0, 0},
-		{"N2", 28.0135, 0, 0.0173, 0, 0, 2, 0, 0},
-		{"CO2", 44.010, 0, 0.0748, 1, 0, 0, 2, 0},
+		{Symbol: "CH4", MolarMass: 16.043, GrossKJPerMol: 891.56, SummationFactor: 0.0447, C: 1, H: 4, N: 0, O: 0,
+			ViscosityMicroPaS: 10.8},
+		{Symbol: "C2H6", MolarMass: 30.070, GrossKJPerMol: 1562.14, SummationFactor: 0.0922, C: 2, H: 6, N: 0, O: 0,
+			ViscosityMicroPaS: 0},
+		{Symbol: "C3H8", MolarMass: 44.097, GrossKJPerMol: 2221.10, SummationFactor: 0.1338, C: 3, H: 8, N: 0, O: 0,
+			ViscosityMicroPaS: 7.9},
+		{Symbol: "n-C4H10", MolarMass: 58.123, GrossKJPerMol: 2879.76, SummationFactor: 0.1871, C: 4, H: 10, N: 0,
+			O: 0, ViscosityMicroPaS: 7.2},
+		{Symbol: "i-C4H10", MolarMass: 58.123, GrossKJPerMol: 2870.58, SummationFactor: 0.1789, C: 4, H: 10, N: 0,
+			O: 0, ViscosityMicroPaS: 7.3},
+		{Symbol: "H2", MolarMass: 2.0159, GrossKJPerMol: 286.15, SummationFactor: -0.0048, C: 0, H: 2, N: 0, O: 0,
+			ViscosityMicroPaS: 0},
+		{Symbol: "N2", MolarMass: 28.0135, GrossKJPerMol: 0, SummationFactor: 0.0173, C: 0, H: 0, N: 2, O: 0,
+			ViscosityMicroPaS: 0},
+		{Symbol: "CO2", MolarMass: 44.010, GrossKJPerMol: 0, SummationFactor: 0.0748, C: 1, H: 0, N: 0, O: 2,
+			ViscosityMicroPaS: 0},
 	}
 }
 

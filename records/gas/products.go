@@ -129,7 +129,8 @@ func (f Fuel) CondensationAt(o2Percent, flueC float64) (Condensation, error) {
 // balance, for a fuel without nitrogen. airO2Percent as StoichiometryOf.
 // It also gives the air in mol per mol of fuel. Errors: *RangeError.
 // Source: conservation of atoms; thermodynamics textbooks.
-func (s Stoichiometry) AirFactorFromProducts(co2, o2, co, airO2Percent float64) (factor, airMolPerMol float64, err error) {
+func (s Stoichiometry) AirFactorFromProducts(co2, o2, co, airO2Percent float64) (factor, airMolPerMol float64,
+	err error) {
 	if err := first(
 		s.check(),
 		within("carbon dioxide from the fuel", s.CO2, 0.1, 50, "mol/mol"),

@@ -67,7 +67,8 @@ func TestMoreAirMeansLessCO2AndMoreO2(t *testing.T) {
 		rich, errRich := f.ProductsAt(less, gas.ReferenceMbar)
 		must(t, lean, errLean)
 		must(t, rich, errRich)
-		if lean.CO2DryPercent >= rich.CO2DryPercent || lean.O2DryPercent <= rich.O2DryPercent || lean.DewPointC >= rich.DewPointC {
+		if lean.CO2DryPercent >= rich.CO2DryPercent || lean.O2DryPercent <= rich.O2DryPercent ||
+			lean.DewPointC >= rich.DewPointC {
 			t.Fatalf("at %g %%: %+v, at %g %%: %+v", less, rich, more, lean)
 		}
 		// and back from the oxygen to the excess air

@@ -109,19 +109,19 @@ func wallRows() []Clearance {
 		natural, fanned, open         float64
 		confNatural, confFan, confOpn string
 	}{
-		{"D", 300, 75, 75, "H", "H", "H"},
-		{"E", 300, 200, 200, "H", "H", "H"},
-		{"F", 600, 200, 200, "H", "H", "H"},
-		{"H", 600, 300, 200, "H", "H", "H"},
-		{"I", 300, 300, 300, "H", "H", "H"},
-		{"J", 600, 600, 600, "H", "H", "H"},
-		{"K", 600, 1200, 1200, "H", "H", "H"},
-		{"L", 1200, 1200, 1200, "H", "H", "H"},
-		{"M", 1200, 1500, 1500, "M", "H", "H"},
-		{"N", 300, 300, 300, "H", "H", "H"},
-		{"O", 0, 0, 50, "H", "H", "L"},
-		{"P", 0, 0, 0, "H", "H", "H"},
-		{"Q", 0, 0, 150, "H", "M", "L"},
+		{letter: "D", natural: 300, fanned: 75, open: 75, confNatural: "H", confFan: "H", confOpn: "H"},
+		{letter: "E", natural: 300, fanned: 200, open: 200, confNatural: "H", confFan: "H", confOpn: "H"},
+		{letter: "F", natural: 600, fanned: 200, open: 200, confNatural: "H", confFan: "H", confOpn: "H"},
+		{letter: "H", natural: 600, fanned: 300, open: 200, confNatural: "H", confFan: "H", confOpn: "H"},
+		{letter: "I", natural: 300, fanned: 300, open: 300, confNatural: "H", confFan: "H", confOpn: "H"},
+		{letter: "J", natural: 600, fanned: 600, open: 600, confNatural: "H", confFan: "H", confOpn: "H"},
+		{letter: "K", natural: 600, fanned: 1200, open: 1200, confNatural: "H", confFan: "H", confOpn: "H"},
+		{letter: "L", natural: 1200, fanned: 1200, open: 1200, confNatural: "H", confFan: "H", confOpn: "H"},
+		{letter: "M", natural: 1200, fanned: 1500, open: 1500, confNatural: "M", confFan: "H", confOpn: "H"},
+		{letter: "N", natural: 300, fanned: 300, open: 300, confNatural: "H", confFan: "H", confOpn: "H"},
+		{letter: "O", natural: 0, fanned: 0, open: 50, confNatural: "H", confFan: "H", confOpn: "L"},
+		{letter: "P", natural: 0, fanned: 0, open: 0, confNatural: "H", confFan: "H", confOpn: "H"},
+		{letter: "Q", natural: 0, fanned: 0, open: 150, confNatural: "H", confFan: "M", confOpn: "L"},
 	}
 	var out []Clearance
 	for _, r := range rows {

@@ -74,7 +74,8 @@ func ofFuel[T any](f func(fuel gas.Fuel, a []float64) (T, error), valid ...float
 }
 
 func mixtureOf(a []float64) gas.Mixture {
-	c := gas.Component{Symbol: "X", MolarMass: a[1], GrossKJPerMol: a[2], SummationFactor: a[3], C: a[4], H: a[5], N: a[6], O: a[7]}
+	c := gas.Component{Symbol: "X", MolarMass: a[1], GrossKJPerMol: a[2], SummationFactor: a[3], C: a[4], H: a[5],
+		N: a[6], O: a[7]}
 	methane, _ := gas.ComponentBySymbol("CH4")
 	return gas.Mixture{{Component: c, Fraction: a[0]}, {Component: methane, Fraction: a[8]}}
 }
@@ -87,7 +88,8 @@ var goodMixture = []float64{0.5, 16, 890, 0.04, 1, 4, 0, 0, 0.5}
 
 func totals() map[string]total {
 	all := map[string]total{}
-	for _, group := range []map[string]total{fuelTotals(), combustionTotals(), pipeTotals(), heatTotals(), waterTotals()} {
+	for _, group := range []map[string]total{fuelTotals(), combustionTotals(), pipeTotals(), heatTotals(),
+		waterTotals()} {
 		maps.Copy(all, group)
 	}
 	return all
@@ -118,30 +120,36 @@ func combustionTotals() map[string]total {
 		"Stoichiometry.ExcessAirPercent": {append([]float64{5}, goodStoichiometry...), func(a []float64) (any, error) {
 			return spoiltStoichiometry(a[1:]).ExcessAirPercent(a[0])
 		}},
-		"Stoichiometry.AirFactorFromProducts": {append([]float64{9, 4, 0.1, 21}, goodStoichiometry...), func(a []float64) (any, error) {
-			f, air, err := spoiltStoichiometry(a[4:]).AirFactorFromProducts(a[0], a[1], a[2], a[3])
-			return []float64{f, air}, err
-		}},
+		"Stoichiometry.AirFactorFromProducts": {append([]float64{9, 4, 0.1, 21}, goodStoichiometry...),
+			func(a []float64) (any, error) {
+				f, air, err := spoiltStoichiometry(a[4:]).AirFactorFromProducts(a[0], a[1], a[2], a[3])
+				return []float64{f, air}, err
+			}},
 		"RatioCOToCO2":        two(gas.RatioCOToCO2, 40, 9),
 		"COAtO2PPM":           three(gas.COAtO2PPM, 100, 5, 3),
 		"COAirFreePPM":        two(gas.COAirFreePPM, 100, 5),
 		"COAirFreeFromCO2PPM": three(gas.COAirFreeFromCO2PPM, 100, 9, 11.7),
 		"BS845K1":             two(gas.BS845K1, 75, 50000),
-		"SiegertConstants.LossFromCO2Percent": {append([]float64{9, 150, 20}, goodSiegert...), func(a []float64) (any, error) {
-			return spoiltSiegert(a[3:]).LossFromCO2Percent(a[0], a[1], a[2])
-		}},
-		"SiegertConstants.LossFromO2Percent": {append([]float64{5, 150, 20, 21}, goodSiegert...), func(a []float64) (any, error) {
-			return spoiltSiegert(a[4:]).LossFromO2Percent(a[0], a[1], a[2], a[3])
-		}},
+		"SiegertConstants.LossFromCO2Percent": {append([]float64{9, 150, 20}, goodSiegert...),
+			func(a []float64) (any, error) {
+				return spoiltSiegert(a[3:]).LossFromCO2Percent(a[0], a[1], a[2])
+			}},
+		"SiegertConstants.LossFromO2Percent": {append([]float64{5, 150, 20, 21}, goodSiegert...),
+			func(a []float64) (any, error) {
+				return spoiltSiegert(a[4:]).LossFromO2Percent(a[0], a[1], a[2], a[3])
+			}},
 		"BS845Constants.Losses": {[]float64{5, 60, 20, 0.35, 0.39, 11.89, 9.83}, func(a []float64) (any, error) {
-			return gas.BS845Constants{K1Gross: a[3], K1Net: a[4], CO2MaxPercent: a[5], K3: a[6]}.Losses(a[0], a[1], a[2])
+			return gas.BS845Constants{K1Gross: a[3], K1Net: a[4], CO2MaxPercent: a[5], K3: a[6]}.Losses(a[0], a[1],
+				a[2])
 		}},
 		"Fuel.InstrumentEfficiency": ofFuel(func(f gas.Fuel, a []float64) (gas.Efficiency, error) {
 			return f.InstrumentEfficiency(a[0], a[1], a[2])
 		}, 2, 5, 50),
-		"SaturationMbar":  one(gas.SaturationMbar, 50),
-		"Fuel.ProductsAt": ofFuel(func(f gas.Fuel, a []float64) (gas.Products, error) { return f.ProductsAt(a[0], a[1]) }, 25, 1013),
-		"Fuel.DewPointC":  ofFuel(func(f gas.Fuel, a []float64) (float64, error) { return f.DewPointC(a[0]) }, 5),
+		"SaturationMbar": one(gas.SaturationMbar, 50),
+		"Fuel.ProductsAt": ofFuel(func(f gas.Fuel, a []float64) (gas.Products, error) {
+			return f.ProductsAt(a[0], a[1])
+		}, 25, 1013),
+		"Fuel.DewPointC": ofFuel(func(f gas.Fuel, a []float64) (float64, error) { return f.DewPointC(a[0]) }, 5),
 		"Fuel.CondensationAt": ofFuel(func(f gas.Fuel, a []float64) (gas.Condensation, error) {
 			return f.CondensationAt(a[0], a[1])
 		}, 5, 40),
@@ -150,9 +158,15 @@ func combustionTotals() map[string]total {
 
 func pipeTotals() map[string]total {
 	return map[string]total{
-		"CorrugatedPipe":    {[]float64{22, 0.0004}, func(a []float64) (any, error) { return gas.CorrugatedPipe(a[0], a[1]) }},
-		"Pipe.BoreM3PerM":   {[]float64{20, 0.001, 0.0003}, func(a []float64) (any, error) { return pipeOf(a).BoreM3PerM() }},
-		"Pipe.VolumeM3PerM": {[]float64{20, 0.001, 0.0003}, func(a []float64) (any, error) { return pipeOf(a).VolumeM3PerM() }},
+		"CorrugatedPipe": {[]float64{22, 0.0004}, func(a []float64) (any, error) {
+			return gas.CorrugatedPipe(a[0], a[1])
+		}},
+		"Pipe.BoreM3PerM": {[]float64{20, 0.001, 0.0003}, func(a []float64) (any, error) {
+			return pipeOf(a).BoreM3PerM()
+		}},
+		"Pipe.VolumeM3PerM": {[]float64{20, 0.001, 0.0003}, func(a []float64) (any, error) {
+			return pipeOf(a).VolumeM3PerM()
+		}},
 		"InstallationVolumeOf": {[]float64{20, 0.001, 0.0003, 9, 0.008}, func(a []float64) (any, error) {
 			run := gas.PipeRun{Pipe: pipeOf(a), LengthM: a[3]}
 			return gas.InstallationVolumeOf(gas.Meter{M3: a[4]}, []gas.PipeRun{run, run})
@@ -175,8 +189,12 @@ func pipeTotals() map[string]total {
 		"TerminalClearanceOf": {[]float64{24}, func(a []float64) (any, error) {
 			return gas.TerminalClearanceOf("A", gas.BalancedNatural, a[0])
 		}},
-		"FreeAreaForOpenFlueCm2": {[]float64{20}, func(a []float64) (any, error) { return gas.FreeAreaForOpenFlueCm2(a[0], false) }},
-		"CompartmentAreaOf":      {[]float64{20}, func(a []float64) (any, error) { return gas.CompartmentAreaOf(true, true, a[0]) }},
+		"FreeAreaForOpenFlueCm2": {[]float64{20}, func(a []float64) (any, error) {
+			return gas.FreeAreaForOpenFlueCm2(a[0], false)
+		}},
+		"CompartmentAreaOf": {[]float64{20}, func(a []float64) (any, error) {
+			return gas.CompartmentAreaOf(true, true, a[0])
+		}},
 	}
 }
 

@@ -14,10 +14,10 @@ type Meter struct {
 func Meters() []Meter {
 	const src = "IGEM/UP/1B, volume of meters"
 	return []Meter{
-		{"none", "No meter in the test", 0, "no meter, no volume", "H"},
-		{"g4", "G4 or U6 diaphragm, up to 6 m3/h", 0.008, src, "H"},
-		{"e6", "E6 ultrasonic, up to 6 m3/h", 0.0024, src, "M"},
-		{"g10", "G10 or U16 diaphragm, up to 16 m3/h", 0.025, src, "M"},
+		{Code: "none", Label: "No meter in the test", M3: 0, Source: "no meter, no volume", Confidence: "H"},
+		{Code: "g4", Label: "G4 or U6 diaphragm, up to 6 m3/h", M3: 0.008, Source: src, Confidence: "H"},
+		{Code: "e6", Label: "E6 ultrasonic, up to 6 m3/h", M3: 0.0024, Source: src, Confidence: "M"},
+		{Code: "g10", Label: "G10 or U16 diaphragm, up to 16 m3/h", M3: 0.025, Source: src, Confidence: "M"},
 	}
 }
 

@@ -5,38 +5,57 @@ import (
 )
 
 var (
-	alarmEngland = words("an alarm in the room of a new or replacement appliance, not one for cooking alone", records.ByRegulation,
-		dated(records.Source{Document: "Approved Document J, England", Edition: "2010 with 2022 amendments", Confidence: records.Confirmed}, "2022-10-01", ""))
-	alarmEnglandLet = words("an alarm in each living room with a fixed appliance, but for a cooker", records.ByRegulation,
-		dated(records.Source{Document: "Smoke and Carbon Monoxide Alarm (England) Regulations 2015", Edition: "as amended 2022", Confidence: records.Confirmed}, "2022-10-01", ""))
+	alarmEngland = words("an alarm in the room of a new or replacement appliance, not one for cooking alone",
+		records.ByRegulation,
+		dated(records.Source{Document: "Approved Document J, England", Edition: "2010 with 2022 amendments",
+			Confidence: records.Confirmed}, "2022-10-01", ""))
+	alarmEnglandLet = words("an alarm in each living room with a fixed appliance, but for a cooker",
+		records.ByRegulation,
+		dated(records.Source{Document: "Smoke and Carbon Monoxide Alarm (England) Regulations 2015",
+			Edition: "as amended 2022", Confidence: records.Confirmed}, "2022-10-01", ""))
 	alarmWales = words("an alarm in each space with a new or replacement flued appliance", records.ByRegulation,
-		dated(records.Source{Document: "Approved Document J, Wales", Edition: "2010 with 2024 amendments", Confidence: records.Confirmed}, "2025-01-06", ""))
+		dated(records.Source{Document: "Approved Document J, Wales", Edition: "2010 with 2024 amendments",
+			Confidence: records.Confirmed}, "2025-01-06", ""))
 	alarmWalesLet = words("an alarm in each room with a gas appliance, cookers included", records.ByRegulation,
-		dated(records.Source{Document: "Renting Homes (Fitness for Human Habitation) (Wales) Regulations 2022", Clause: "regulation 5", Confidence: records.Confirmed}, "2022-12-01", ""))
-	alarmScotland = words("an alarm in each space with a new or replacement appliance, not one for cooking alone", records.ByRegulation,
-		dated(records.Source{Document: "Building Standards Technical Handbook, Scotland, domestic", Clause: "3.20.20", Confidence: records.Confirmed}, "2013-10-01", ""))
-	alarmScotlandAll = words("an alarm in each room with an appliance or flue, not one for cooking alone", records.ByRegulation,
-		dated(records.Source{Document: "Housing (Scotland) Act 1987", Edition: "tolerable standard as amended 2019", Confidence: records.Confirmed}, "2022-02-01", ""))
-	alarmNI = words("an alarm in the room of a new or replacement appliance, not one for cooking alone", records.ByRegulation,
-		dated(records.Source{Document: "Technical Booklet L, Northern Ireland", Edition: "2012", Confidence: records.Unconfirmed}, "2012-10-31", ""))
+		dated(records.Source{Document: "Renting Homes (Fitness for Human Habitation) (Wales) Regulations 2022",
+			Clause: "regulation 5", Confidence: records.Confirmed}, "2022-12-01", ""))
+	alarmScotland = words("an alarm in each space with a new or replacement appliance, not one for cooking alone",
+		records.ByRegulation,
+		dated(records.Source{Document: "Building Standards Technical Handbook, Scotland, domestic", Clause: "3.20.20",
+			Confidence: records.Confirmed}, "2013-10-01", ""))
+	alarmScotlandAll = words("an alarm in each room with an appliance or flue, not one for cooking alone",
+		records.ByRegulation,
+		dated(records.Source{Document: "Housing (Scotland) Act 1987", Edition: "tolerable standard as amended 2019",
+			Confidence: records.Confirmed}, "2022-02-01", ""))
+	alarmNI = words("an alarm in the room of a new or replacement appliance, not one for cooking alone",
+		records.ByRegulation,
+		dated(records.Source{Document: "Technical Booklet L, Northern Ireland", Edition: "2012",
+			Confidence: records.Unconfirmed}, "2012-10-31", ""))
 	alarmNILet = words("an alarm in each room with an appliance", records.ByRegulation,
-		dated(records.Source{Document: "Smoke, Heat and Carbon Monoxide Alarms for Private Tenancies Regulations (Northern Ireland) 2024", Confidence: records.Unconfirmed}, "2024-12-01", ""))
+		dated(records.Source{Document: "Smoke, Heat and Carbon Monoxide Alarms for Private Tenancies Regulations " +
+			"(Northern Ireland) 2024", Confidence: records.Unconfirmed}, "2024-12-01", ""))
 	alarmAdvised = words("an alarm near every appliance", records.ByPractice, practice)
 
 	en50292       = records.Source{Document: "BS EN 50292", Confidence: records.Confirmed}
 	alarmRoom     = words("in the room or space of the appliance", records.ByStandard, en50292)
 	alarmDistance = span(1, 3, "m", records.ByStandard, clause(en50292, "across from the appliance"))
 	alarmCeiling  = least(300, "mm", records.ByStandard, clause(en50292, "on a ceiling: from walls and obstructions"))
-	alarmWall     = least(150, "mm", records.ByStandard, clause(en50292, "on a wall: below the ceiling, above doors and windows"))
-	alarmMark     = words("marked BS EN 50291-1", records.ByStandard, records.Source{Document: "BS EN 50291-1", Edition: "2018; Approved Document J cites it", Confidence: records.Confirmed})
+	alarmWall     = least(150, "mm", records.ByStandard,
+		clause(en50292, "on a wall: below the ceiling, above doors and windows"))
+	alarmMark = words("marked BS EN 50291-1", records.ByStandard, records.Source{Document: "BS EN 50291-1",
+		Edition: "2018; Approved Document J cites it", Confidence: records.Confirmed})
 	alarmPower    = words("a battery for its working life, or fixed wiring", records.ByRegulation, alarmEngland.Source)
-	alarmPowerSco = words("a sealed battery for its working life, or fixed wiring", records.ByRegulation, sure(alarmScotlandAll.Source, records.OneSource))
-	alarmDate     = words("not past the date marked on it", records.ByManufacturer, records.Source{Document: "Date that the alarm's manufacturer marks on it", Confidence: records.Confirmed})
-	alarmSounds   = words("sounds when tested", records.ByManufacturer, records.Source{Document: "The alarm's instructions", Confidence: records.Practice})
+	alarmPowerSco = words("a sealed battery for its working life, or fixed wiring", records.ByRegulation,
+		sure(alarmScotlandAll.Source, records.OneSource))
+	alarmDate = words("not past the date marked on it", records.ByManufacturer,
+		records.Source{Document: "Date that the alarm's manufacturer marks on it", Confidence: records.Confirmed})
+	alarmSounds = words("sounds when tested", records.ByManufacturer,
+		records.Source{Document: "The alarm's instructions", Confidence: records.Practice})
 )
 
 func alarmDemands() []records.Limit {
-	return []records.Limit{alarmEngland, alarmEnglandLet, alarmWales, alarmWalesLet, alarmScotland, alarmScotlandAll, alarmNI, alarmNILet, alarmAdvised}
+	return []records.Limit{alarmEngland, alarmEnglandLet, alarmWales, alarmWalesLet, alarmScotland, alarmScotlandAll,
+		alarmNI, alarmNILet, alarmAdvised}
 }
 
 func alarmRules() []Rule {
@@ -44,37 +63,50 @@ func alarmRules() []Rule {
 	fitted := []*records.Field{records.AlarmFitted.Field}
 	demand := with(fitted, records.ApplianceInstalled.Field, records.ApplianceKind.Field, records.ApplianceFlue.Field)
 	return []Rule{
-		{ID: "ventilation.alarm", Title: "Carbon monoxide alarm present", Section: id, Reads: demand, Limits: alarmDemands(),
-			Explains: "Whether the law asks for an alarm goes by the nation, the day, whether the appliance is new, whether the home is let, " +
-				"and whether it only cooks. Where nothing asks for one it is advised and not judged.",
+		{ID: "ventilation.alarm", Title: "Carbon monoxide alarm present", Section: id, Reads: demand,
+			Limits: alarmDemands(),
+			Explains: "Whether the law asks for an alarm goes by the nation, the day, whether the appliance is new, " +
+				"whether the home is let, and whether it only cooks. Where nothing asks for one it is advised and " +
+				"not judged.",
 			eval: alarmPresent},
-		{ID: "ventilation.alarm_place", Title: "Alarm in the appliance's room", Section: id, Reads: with(demand, records.AlarmRoom.Field), Limits: append(alarmDemands(), alarmRoom),
+		{ID: "ventilation.alarm_place", Title: "Alarm in the appliance's room", Section: id,
+			Reads: with(demand, records.AlarmRoom.Field), Limits: append(alarmDemands(), alarmRoom),
 			Explains: "An alarm elsewhere warns late, or of something else.",
 			eval:     ifAlarm(alarmPlace)},
-		{ID: "ventilation.alarm_distance", Title: "Alarm's distance from the appliance", Section: id, Reads: with(fitted, records.AlarmRoom.Field, records.AlarmDistanceM.Field),
+		{ID: "ventilation.alarm_distance", Title: "Alarm's distance from the appliance", Section: id,
+			Reads:    with(fitted, records.AlarmRoom.Field, records.AlarmDistanceM.Field),
 			Limits:   []records.Limit{alarmDistance},
 			Explains: "Too near and a puff at lighting sets it off; too far and it is late.",
 			eval:     ifAlarm(alarmNear)},
 		{ID: "ventilation.alarm_position", Title: "Alarm's place on ceiling or wall", Section: id,
-			Reads:    with(fitted, records.AlarmRoom.Field, records.AlarmFixed.Field, records.AlarmFromWallMM.Field, records.AlarmBelowCeilingMM.Field, records.AlarmAboveOpenings.Field),
+			Reads: with(fitted, records.AlarmRoom.Field, records.AlarmFixed.Field, records.AlarmFromWallMM.Field,
+				records.AlarmBelowCeilingMM.Field, records.AlarmAboveOpenings.Field),
 			Limits:   []records.Limit{alarmCeiling, alarmWall},
 			Explains: "Warm products rise: the alarm belongs high, out of dead corners, above doors and windows.",
 			eval:     ifAlarm(alarmPosition)},
-		{ID: "ventilation.alarm_standard", Title: "Alarm of the right standard", Section: id, Reads: with(fitted, records.AlarmStandard.Field), Limits: []records.Limit{alarmMark},
+		{ID: "ventilation.alarm_standard", Title: "Alarm of the right standard", Section: id,
+			Reads: with(fitted, records.AlarmStandard.Field), Limits: []records.Limit{alarmMark},
 			Explains: "An alarm for homes is made to BS EN 50291-1; a coloured patch or a smoke alarm is not one.",
 			eval: ifAlarm(func(v *visit) records.Finding {
-				return v.answer(records.AlarmStandard, copyOf(alarmMark), records.Observation, "The alarm is marked with the standard for homes.", "The alarm is not marked with the standard for homes.")
+				return v.answer(records.AlarmStandard, copyOf(alarmMark), records.Observation,
+					"The alarm is marked with the standard for homes.",
+					"The alarm is not marked with the standard for homes.")
 			})},
-		{ID: "ventilation.alarm_power", Title: "Alarm's power", Section: id, Reads: with(demand, records.AlarmPower.Field), Limits: []records.Limit{alarmPower, alarmPowerSco},
-			Explains: "England, for building work, and Scotland ask for a battery that lasts as long as the alarm, or for fixed wiring.",
-			eval:     ifAlarm(alarmPowered)},
-		{ID: "ventilation.alarm_expiry", Title: "Alarm not past its date", Section: id, Reads: with(fitted, records.AlarmExpiry.Field), Limits: []records.Limit{alarmDate},
+		{ID: "ventilation.alarm_power", Title: "Alarm's power", Section: id,
+			Reads: with(demand, records.AlarmPower.Field), Limits: []records.Limit{alarmPower, alarmPowerSco},
+			Explains: "England, for building work, and Scotland ask for a battery that lasts as long as the alarm, " +
+				"or for fixed wiring.",
+			eval: ifAlarm(alarmPowered)},
+		{ID: "ventilation.alarm_expiry", Title: "Alarm not past its date", Section: id,
+			Reads: with(fitted, records.AlarmExpiry.Field), Limits: []records.Limit{alarmDate},
 			Explains: "The sensor wears out; the manufacturer marks the day by which the alarm is to be replaced.",
 			eval:     ifAlarm(alarmInDate)},
-		{ID: "ventilation.alarm_tested", Title: "Alarm tested", Section: id, Reads: with(fitted, records.AlarmTested.Field), Limits: []records.Limit{alarmSounds},
+		{ID: "ventilation.alarm_tested", Title: "Alarm tested", Section: id,
+			Reads: with(fitted, records.AlarmTested.Field), Limits: []records.Limit{alarmSounds},
 			Explains: "Its button proves that it has power and sounds, not that it senses.",
 			eval: ifAlarm(func(v *visit) records.Finding {
-				return v.answer(records.AlarmTested, copyOf(alarmSounds), records.Observation, "The alarm sounded at its test button.", "The alarm does not sound: it warns nobody.")
+				return v.answer(records.AlarmTested, copyOf(alarmSounds), records.Observation,
+					"The alarm sounded at its test button.", "The alarm does not sound: it warns nobody.")
 			})},
 	}
 }
@@ -120,7 +152,8 @@ func alarmPresent(v *visit) records.Finding {
 	case present:
 		f = inside("yes", "A carbon monoxide alarm is present.")
 	case demanded:
-		f = outside(records.Observation, "no", "There is no carbon monoxide alarm where one has to be: have one fitted.")
+		f = outside(records.Observation, "no",
+			"There is no carbon monoxide alarm where one has to be: have one fitted.")
 	default:
 		return exempt("nothing that we know of asks for an alarm here on that day; one is advised all the same")
 	}
@@ -165,7 +198,8 @@ func alarmNear(v *visit) records.Finding {
 	}
 	x, _ := v.Values.Float(records.AlarmDistanceM)
 	return verdict(x, alarmDistance, v.entered(records.AlarmDistanceM.Field), records.Observation,
-		"The alarm is at a fit distance.", "The alarm is too near to the appliance or too far from it; its own instructions decide.")
+		"The alarm is at a fit distance.",
+		"The alarm is too near to the appliance or too far from it; its own instructions decide.")
 }
 
 func alarmPosition(v *visit) records.Finding {
@@ -175,20 +209,23 @@ func alarmPosition(v *visit) records.Finding {
 	if f, ok := v.taken(records.AlarmFixed.Field); !ok {
 		return f
 	}
-	const in, out = "The alarm is well placed.", "The alarm sits in a dead corner or too low; its own instructions decide."
+	const in, out = "The alarm is well placed.",
+		"The alarm sits in a dead corner or too low; its own instructions decide."
 	switch v.Values.Choice(records.AlarmFixed) {
 	case records.AlarmCeiling:
 		if f, ok := v.taken(records.AlarmFromWallMM.Field); !ok {
 			return f
 		}
 		x, _ := v.Values.Float(records.AlarmFromWallMM)
-		return verdict(x, alarmCeiling, v.entered(records.AlarmFromWallMM.Field)+" from the wall", records.Observation, in, out)
+		return verdict(x, alarmCeiling, v.entered(records.AlarmFromWallMM.Field)+" from the wall", records.Observation,
+			in, out)
 	case records.AlarmWall:
 		if f, ok := v.taken(records.AlarmBelowCeilingMM.Field, records.AlarmAboveOpenings.Field); !ok {
 			return f
 		}
 		x, _ := v.Values.Float(records.AlarmBelowCeilingMM)
-		f := verdict(x, alarmWall, v.entered(records.AlarmBelowCeilingMM.Field)+" below the ceiling", records.Observation, in, out)
+		f := verdict(x, alarmWall, v.entered(records.AlarmBelowCeilingMM.Field)+" below the ceiling",
+			records.Observation, in, out)
 		if high, _ := v.Values.Flag(records.AlarmAboveOpenings); !high {
 			f.Outcome, f.AtLimit, f.Suggested = records.Outside, false, records.Observation
 			f.Reason = "The alarm is lower than a door or window; its own instructions decide."
@@ -215,7 +252,8 @@ func alarmPowered(v *visit) records.Finding {
 		if !demanded {
 			return exempt("a battery that is changed is not ruled out here; one that lasts is better")
 		}
-		f = outside(records.Observation, reading, "The alarm's battery has to be changed: here it must last, or the alarm be wired.")
+		f = outside(records.Observation, reading,
+			"The alarm's battery has to be changed: here it must last, or the alarm be wired.")
 	}
 	if demanded {
 		f.Limit = &l

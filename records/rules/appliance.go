@@ -17,10 +17,11 @@ func applianceRules() []Rule {
 		},
 		{
 			ID: "appliance.rated_input", Title: "Rated heat input with its basis", Section: id,
-			Reads:  []*records.Field{records.RatedInputKW.Field, records.RatedInputBasis.Field, records.RatedOutputKW.Field, records.ApplianceFuel.Field},
+			Reads: []*records.Field{records.RatedInputKW.Field, records.RatedInputBasis.Field,
+				records.RatedOutputKW.Field, records.ApplianceFuel.Field},
 			Limits: []records.Limit{outputLimit},
-			Explains: "The data plate states heat input as net or gross; without the basis the two differ by a tenth. " +
-				"No appliance gives out more heat than the gross heat it takes in.",
+			Explains: "The data plate states heat input as net or gross; without the basis the two differ by a " +
+				"tenth. No appliance gives out more heat than the gross heat it takes in.",
 			eval: ratedInput,
 		},
 		{
@@ -34,7 +35,8 @@ func applianceRules() []Rule {
 
 func identifying() []*records.Field {
 	return []*records.Field{
-		records.ApplianceKind.Field, records.ApplianceMake.Field, records.ApplianceModel.Field, records.ApplianceSerial.Field,
+		records.ApplianceKind.Field, records.ApplianceMake.Field, records.ApplianceModel.Field,
+		records.ApplianceSerial.Field,
 		records.ApplianceLocation.Field, records.ApplianceFuel.Field, records.ApplianceFlue.Field,
 	}
 }
@@ -44,7 +46,8 @@ func statedFields() []*records.Field {
 	for _, f := range []records.NumberField{
 		records.StatedInletMinMbar, records.StatedInletMaxMbar, records.StatedInputMinusPct, records.StatedInputPlusPct,
 		records.StatedCOMaxPPM, records.StatedRatioMax, records.StatedCO2MaxRateLow, records.StatedCO2MaxRateHigh,
-		records.StatedCO2MinRateLow, records.StatedCO2MinRateHigh, records.StatedFlueLengthMaxM, records.StatedFlueFallMinMM,
+		records.StatedCO2MinRateLow, records.StatedCO2MinRateHigh, records.StatedFlueLengthMaxM,
+		records.StatedFlueFallMinMM,
 	} {
 		out = append(out, f.Field)
 	}
@@ -74,7 +77,8 @@ func ratedInput(v *visit) records.Finding {
 	f.Working = []string{line("Rated input: net %s kW, gross %s kW (ratio of the fuel).", show(net, 2), show(gross, 2))}
 	output, ok := v.Values.Float(records.RatedOutputKW)
 	if ok && above(output, gross) {
-		d := doubtful(reading, "The rated output of "+v.entered(records.RatedOutputKW.Field)+" is more than the gross heat input: read the data plate again.")
+		d := doubtful(reading, "The rated output of "+v.entered(records.RatedOutputKW.Field)+
+			" is more than the gross heat input: read the data plate again.")
 		limit := outputLimit
 		d.Limit, d.Working = &limit, f.Working
 		return d

@@ -25,8 +25,10 @@ func goTool(t *testing.T, env []string, args ...string) string {
 // library and their two neighbours only, and of the standard library nothing
 // that reaches a network, a file or a clock.
 func TestImportsOnlyTheStandardLibrary(t *testing.T) {
-	allowed := map[string]bool{"gaugebook/records": true, "gaugebook/records/gas": true, "gaugebook/records/rules": true}
-	for _, path := range strings.Fields(goTool(t, nil, "list", "-deps", "-f", "{{if not .Standard}}{{.ImportPath}}{{end}}", ".")) {
+	allowed := map[string]bool{"gaugebook/records": true, "gaugebook/records/gas": true,
+		"gaugebook/records/rules": true}
+	for _, path := range strings.Fields(goTool(t, nil, "list", "-deps", "-f",
+		"{{if not .Standard}}{{.ImportPath}}{{end}}", ".")) {
 		if !allowed[path] {
 			t.Errorf("imports %s", path)
 		}
@@ -47,7 +49,8 @@ func TestBuildsForWebAssembly(t *testing.T) {
 // and the server must draw the same edge.
 func TestNoFusedMultiplyAdd(t *testing.T) {
 	fused := regexp.MustCompile(`(?m)\t(FN?MADD[SD]?|FN?MSUB[SD]?|VFN?MADD\w+)\t.*$`)
-	out := goTool(t, []string{"GOOS=linux", "GOARCH=arm64", "CGO_ENABLED=0"}, "build", "-gcflags=-S", "-o", os.DevNull, ".")
+	out := goTool(t, []string{"GOOS=linux", "GOARCH=arm64", "CGO_ENABLED=0"}, "build", "-gcflags=-S", "-o", os.DevNull,
+		".")
 	if !strings.Contains(out, "predictedDrop") {
 		t.Fatal("no assembly seen")
 	}

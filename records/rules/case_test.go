@@ -20,15 +20,18 @@ var bases = map[string]string{
 	"service":  "purpose=service",
 	"landlord": "purpose=landlord check",
 	"remedial": "purpose=remedial",
-	"propane": "appliance.fuel=propane; tightness.stated_drop_mbar=0.5; tightness.stated_drop_source=Invented procedure for LPG; " +
-		"pressure.standing_mbar=39; pressure.meter_mbar=36.8; pressure.appliance_mbar=36; appliance.stated_inlet_min_mbar=; " +
-		"appliance.stated_inlet_max_mbar=; appliance.stated_co2_max_rate_low_pct=; appliance.stated_co2_max_rate_high_pct=; " +
+	"propane": "appliance.fuel=propane; tightness.stated_drop_mbar=0.5; tightness.stated_drop_source=Invented " +
+		"procedure for LPG; pressure.standing_mbar=39; pressure.meter_mbar=36.8; pressure.appliance_mbar=36; " +
+		"appliance.stated_inlet_min_mbar=; appliance.stated_inlet_max_mbar=; " +
+		"appliance.stated_co2_max_rate_low_pct=; appliance.stated_co2_max_rate_high_pct=; " +
 		"combustion.max_co2_pct=10.5; combustion.max_o2_pct=4.9; heat.cv_mj_per_m3=",
-	"fire": "appliance.kind=fire; appliance.condensing=no; appliance.flue_kind=open-natural; flue.terminal=roof; flue.system=single; " +
-		"flue.flow_test=drawn; flue.spillage_test=drawn; appliance.stated_co2_max_rate_low_pct=; appliance.stated_co2_max_rate_high_pct=",
-	"cooker":    "appliance.kind=cooker; appliance.condensing=no; appliance.flue_kind=none",
-	"flueless":  "appliance.kind=flueless-heater; appliance.condensing=no; appliance.flue_kind=none",
-	"imperial":  "heat.meter=imperial; heat.start_m3=; heat.end_m3=; heat.dial_ft3=1; heat.turns=1; heat.seconds=40.9; heat.cv_mj_per_m3=38.75",
+	"fire": "appliance.kind=fire; appliance.condensing=no; appliance.flue_kind=open-natural; " +
+		"flue.terminal=roof; flue.system=single; flue.flow_test=drawn; flue.spillage_test=drawn; " +
+		"appliance.stated_co2_max_rate_low_pct=; appliance.stated_co2_max_rate_high_pct=",
+	"cooker":   "appliance.kind=cooker; appliance.condensing=no; appliance.flue_kind=none",
+	"flueless": "appliance.kind=flueless-heater; appliance.condensing=no; appliance.flue_kind=none",
+	"imperial": "heat.meter=imperial; heat.start_m3=; heat.end_m3=; heat.dial_ft3=1; heat.turns=1; " +
+		"heat.seconds=40.9; heat.cv_mj_per_m3=38.75",
 	"unlimited": strings.Join(unstated(), "; "),
 }
 
@@ -266,7 +269,8 @@ func setFact(r *records.Record, f *records.Facts, name, value string) error {
 		f.Earlier = r.Values.Clone()
 		return nil
 	case "bands", "newer_bands":
-		b := records.DropBands{Edition: records.Edition4, Fuel: r.Values.Choice(records.ApplianceFuel), Clause: "invented for a test, table 0", EnteredBy: "nobody"}
+		b := records.DropBands{Edition: records.Edition4, Fuel: r.Values.Choice(records.ApplianceFuel),
+			Clause: "invented for a test, table 0", EnteredBy: "nobody"}
 		for _, cell := range strings.Split(value, "+") {
 			var band records.DropBand
 			if _, err := fmt.Sscanf(cell, "%f:%f", &band.UpToM3, &band.DropMbar); err != nil {

@@ -6,17 +6,25 @@ import (
 )
 
 var (
-	coLimit    = most(350, "ppm", records.ByStandard, clause(tb143, "CO as measured, either rate, where the instructions state none"))
-	ratioFirst = most(0.004, "", records.ByStandard, clause(tb143, "CO/CO₂, either rate, where the instructions state none"))
-	zeroLimit  = words("zeroed outdoors in clean air", records.ByStandard, sure(clause(bs7967, "preparing the analyser, 5.2"), records.Confirmed))
-	settle     = least(3, "min", records.ByPractice, records.Source{Document: "Manufacturers' instructions of several boilers", Clause: "steady at full rate before reading", Confidence: records.OneSource})
-	inletO2    = least(20.6, "%", records.ByStandard, sure(clause(tb143, "oxygen in the air inlet, concentric flue"), records.OneSource))
-	inletCO2   = func() records.Limit {
-		l := most(0.2, "%", records.ByStandard, sure(clause(tb143, "CO₂ in the air inlet, concentric flue"), records.OneSource))
+	coLimit = most(350, "ppm", records.ByStandard,
+		clause(tb143, "CO as measured, either rate, where the instructions state none"))
+	ratioFirst = most(0.004, "", records.ByStandard,
+		clause(tb143, "CO/CO₂, either rate, where the instructions state none"))
+	zeroLimit = words("zeroed outdoors in clean air", records.ByStandard,
+		sure(clause(bs7967, "preparing the analyser, 5.2"), records.Confirmed))
+	settle = least(3, "min", records.ByPractice,
+		records.Source{Document: "Manufacturers' instructions of several boilers",
+			Clause: "steady at full rate before reading", Confidence: records.OneSource})
+	inletO2 = least(20.6, "%", records.ByStandard, sure(clause(tb143, "oxygen in the air inlet, concentric flue"),
+		records.OneSource))
+	inletCO2 = func() records.Limit {
+		l := most(0.2, "%", records.ByStandard, sure(clause(tb143, "CO₂ in the air inlet, concentric flue"),
+			records.OneSource))
 		l.Text = "below 0.2 %"
 		return l
 	}()
-	ambientLimit = most(9, "ppm", records.ByStandard, clause(bs7967, "CO in room air: up to 9 usual, 10 to 29 find the source, 30 and over evacuate"))
+	ambientLimit = most(9, "ppm", records.ByStandard,
+		clause(bs7967, "CO in room air: up to 9 usual, 10 to 29 find the source, 30 and over evacuate"))
 )
 
 // action is the CO/CO2 ratio at which an appliance in use calls for work, by
@@ -29,17 +37,20 @@ type action struct {
 }
 
 var actions = []action{
-	{[]string{records.KindCombination, records.KindSystem, records.KindRegular}, "boiler", 0.008, records.OneSource},
-	{[]string{records.KindWarmAir}, "warm-air unit", 0.008, records.Unconfirmed},
-	{[]string{records.KindWaterHeater}, "instantaneous water heater", 0.02, records.Unconfirmed},
-	{[]string{records.KindFire}, "gas fire", 0.02, records.Unconfirmed},
-	{[]string{records.KindRange}, "range cooker", 0.02, records.Unconfirmed},
-	{[]string{records.KindCooker}, "oven of a cooker", 0.008, records.Unconfirmed},
-	{[]string{records.KindSpaceHeater}, "flueless space heater", 0.001, records.Unconfirmed},
+	{kinds: []string{records.KindCombination, records.KindSystem, records.KindRegular}, what: "boiler", ratio: 0.008,
+		sure: records.OneSource},
+	{kinds: []string{records.KindWarmAir}, what: "warm-air unit", ratio: 0.008, sure: records.Unconfirmed},
+	{kinds: []string{records.KindWaterHeater}, what: "instantaneous water heater", ratio: 0.02,
+		sure: records.Unconfirmed},
+	{kinds: []string{records.KindFire}, what: "gas fire", ratio: 0.02, sure: records.Unconfirmed},
+	{kinds: []string{records.KindRange}, what: "range cooker", ratio: 0.02, sure: records.Unconfirmed},
+	{kinds: []string{records.KindCooker}, what: "oven of a cooker", ratio: 0.008, sure: records.Unconfirmed},
+	{kinds: []string{records.KindSpaceHeater}, what: "flueless space heater", ratio: 0.001, sure: records.Unconfirmed},
 }
 
 func (a action) limit() records.Limit {
-	return most(a.ratio, "", records.ByStandard, clause(sure(bs7967, a.sure), "action level in use, clause 12: "+a.what))
+	return most(a.ratio, "", records.ByStandard,
+		clause(sure(bs7967, a.sure), "action level in use, clause 12: "+a.what))
 }
 
 func ratioLimits() []records.Limit {
@@ -59,10 +70,12 @@ type point struct {
 }
 
 var (
-	maxPoint = point{"maximum rate", records.COMaxPPM, records.CO2MaxPct, records.O2MaxPct, records.FlueTempMaxC,
-		records.StatedCO2MaxRateLow, records.StatedCO2MaxRateHigh, false}
-	minPoint = point{"minimum rate", records.COMinPPM, records.CO2MinPct, records.O2MinPct, records.FlueTempMinC,
-		records.StatedCO2MinRateLow, records.StatedCO2MinRateHigh, true}
+	maxPoint = point{name: "maximum rate", co: records.COMaxPPM, co2: records.CO2MaxPct, o2: records.O2MaxPct,
+		temp:         records.FlueTempMaxC,
+		statedCO2Low: records.StatedCO2MaxRateLow, statedCO2Highest: records.StatedCO2MaxRateHigh, lower: false}
+	minPoint = point{name: "minimum rate", co: records.COMinPPM, co2: records.CO2MinPct, o2: records.O2MinPct,
+		temp:         records.FlueTempMinC,
+		statedCO2Low: records.StatedCO2MinRateLow, statedCO2Highest: records.StatedCO2MinRateHigh, lower: true}
 )
 
 // reads lists the fields that judging the point reads, with others.
@@ -76,22 +89,28 @@ func (p point) reads(more ...*records.Field) []*records.Field {
 func combustionRules() []Rule {
 	id := records.Combustion.ID
 	out := []Rule{
-		{ID: "combustion.analyser", Title: "Analyser in calibration", Section: id, Reads: []*records.Field{records.Analyser.Field},
+		{ID: "combustion.analyser", Title: "Analyser in calibration", Section: id,
+			Reads:  []*records.Field{records.Analyser.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "An analyser out of calibration proves nothing.",
 			eval: func(v *visit) records.Finding { return v.calibration(records.Analyser) }},
-		{ID: "combustion.zeroed", Title: "Analyser zeroed outdoors", Section: id, Reads: []*records.Field{records.AnalyserZeroed.Field}, Limits: []records.Limit{zeroLimit},
+		{ID: "combustion.zeroed", Title: "Analyser zeroed outdoors", Section: id,
+			Reads: []*records.Field{records.AnalyserZeroed.Field}, Limits: []records.Limit{zeroLimit},
 			Explains: "An analyser zeroed in used air reads everything wrong by what that air held.",
 			eval:     zeroed},
-		{ID: "combustion.settled", Title: "Left to settle", Section: id, Reads: []*records.Field{records.SettleMinutes.Field}, Limits: []records.Limit{settle},
+		{ID: "combustion.settled", Title: "Left to settle", Section: id,
+			Reads: []*records.Field{records.SettleMinutes.Field}, Limits: []records.Limit{settle},
 			Explains: "The products are read once the appliance burns steadily at full rate.",
 			eval:     settled},
-		{ID: "combustion.ambient_co", Title: "CO in the room air", Section: id, Reads: []*records.Field{records.AmbientCOPPM.Field}, Limits: []records.Limit{ambientLimit},
+		{ID: "combustion.ambient_co", Title: "CO in the room air", Section: id,
+			Reads: []*records.Field{records.AmbientCOPPM.Field}, Limits: []records.Limit{ambientLimit},
 			Explains: "Carbon monoxide in the room is a danger of its own, wherever it comes from.",
 			eval:     ambient},
-		{ID: "combustion.inlet_o2", Title: "Oxygen in the air inlet", Section: id, Reads: inletReads(records.InletO2Pct), Limits: []records.Limit{inletO2},
+		{ID: "combustion.inlet_o2", Title: "Oxygen in the air inlet", Section: id,
+			Reads: inletReads(records.InletO2Pct), Limits: []records.Limit{inletO2},
 			Explains: "Products that leak inside a concentric flue reach the air duct and push the oxygen down there.",
 			eval:     inletRule(records.InletO2Pct, judgeInletO2)},
-		{ID: "combustion.inlet_co2", Title: "CO₂ in the air inlet", Section: id, Reads: inletReads(records.InletCO2Pct), Limits: []records.Limit{inletCO2},
+		{ID: "combustion.inlet_co2", Title: "CO₂ in the air inlet", Section: id,
+			Reads: inletReads(records.InletCO2Pct), Limits: []records.Limit{inletCO2},
 			Explains: "Products that leak inside a concentric flue reach the air duct and show there as CO₂.",
 			eval:     inletRule(records.InletCO2Pct, judgeInletCO2)},
 	}
@@ -101,8 +120,8 @@ func combustionRules() []Rule {
 	return append(out, Rule{
 		ID: "combustion.copied", Title: "Readings taken afresh", Section: id, Reads: combustionNumbers(),
 		Limits: []records.Limit{copiedLimit},
-		Explains: "Two visits never give the same figures to the last decimal; if all of them are equal they were copied, " +
-			"not taken.",
+		Explains: "Two visits never give the same figures to the last decimal; if all of them are equal they were " +
+			"copied, not taken.",
 		eval: copied,
 	})
 }
@@ -116,28 +135,30 @@ func (p point) rules() []Rule {
 	at := " at " + p.name
 	return []Rule{
 		{ID: "combustion." + key + "_co", Title: "CO" + at, Section: id,
-			Reads:  p.reads(p.co.Field, kind, records.ApplianceCondensing.Field, records.StatedCOMaxPPM.Field, document),
+			Reads: p.reads(p.co.Field, kind, records.ApplianceCondensing.Field, records.StatedCOMaxPPM.Field,
+				document),
 			Limits: []records.Limit{coLimit},
-			Explains: "Carbon monoxide as measured. At commissioning a condensing boiler must meet this and the ratio; " +
-				"either failing fails the rate.",
+			Explains: "Carbon monoxide as measured. At commissioning a condensing boiler must meet this and the " +
+				"ratio; either failing fails the rate.",
 			eval: p.rule(p.judgeCO)},
 		{ID: "combustion." + key + "_ratio", Title: "CO/CO₂ ratio" + at, Section: id,
-			Reads:  p.reads(p.co.Field, p.co2.Field, p.o2.Field, kind, records.ApplianceCondensing.Field, records.StatedRatioMax.Field, document),
+			Reads: p.reads(p.co.Field, p.co2.Field, p.o2.Field, kind, records.ApplianceCondensing.Field,
+				records.StatedRatioMax.Field, document),
 			Limits: ratioLimits(),
-			Explains: "Carbon monoxide divided by carbon dioxide tells how well the gas burns however much air is mixed in. " +
-				"A first firing and an appliance in use have different limits.",
+			Explains: "Carbon monoxide divided by carbon dioxide tells how well the gas burns however much air is " +
+				"mixed in. A first firing and an appliance in use have different limits.",
 			eval: p.rule(p.judgeRatio)},
 		{ID: "combustion." + key + "_co2", Title: "CO₂" + at, Section: id,
 			Reads:  p.reads(p.co2.Field, p.o2.Field, fuel, p.statedCO2Low.Field, p.statedCO2Highest.Field, document),
 			Limits: extremeLimits(),
-			Explains: "The setting of gas to air, against the manufacturer's range. With none stated only an extreme value is " +
-				"questioned.",
+			Explains: "The setting of gas to air, against the manufacturer's range. With none stated only an " +
+				"extreme value is questioned.",
 			eval: p.rule(p.judgeCO2)},
 		{ID: "combustion." + key + "_o2_co2", Title: "Oxygen agrees with CO₂" + at, Section: id,
 			Reads:  p.reads(p.co2.Field, p.o2.Field, records.CO2Method.Field, fuel),
 			Limits: agreeLimits,
-			Explains: "For a fuel the two determine each other. Readings that do not fit mean the wrong fuel set on the analyser, " +
-				"a leak in its hose or a slip of the pen.",
+			Explains: "For a fuel the two determine each other. Readings that do not fit mean the wrong fuel set on " +
+				"the analyser, a leak in its hose or a slip of the pen.",
 			eval: p.rule(p.judgeAgreement)},
 		{ID: "combustion." + key + "_temperature", Title: "Flue gas warmer than the air" + at, Section: id,
 			Reads:    p.reads(p.temp.Field, records.AirTempC.Field),
@@ -189,7 +210,8 @@ func (p point) judgeCO(v *visit) records.Finding {
 		return f
 	}
 	f := verdict(x, *limit, reading, records.AtRisk,
-		"CO is within the limit at "+p.name+".", "CO is too high at "+p.name+": do not leave it running, ask the manufacturer.")
+		"CO is within the limit at "+p.name+".",
+		"CO is too high at "+p.name+": do not leave it running, ask the manufacturer.")
 	if limit.Rank == records.ByManufacturer {
 		f.Outranked = general
 	}
@@ -213,7 +235,8 @@ func (p point) judgeRatio(v *visit) records.Finding {
 		limit = most(r, "", records.ByManufacturer, v.stated())
 	}
 	f := verdict(ratio, limit, records.FormatNumber(ratio, 4), records.AtRisk,
-		"The ratio is within the limit at "+p.name+".", "The ratio is too high at "+p.name+": do not leave it running, ask the manufacturer.")
+		"The ratio is within the limit at "+p.name+".", "The ratio is too high at "+p.name+
+			": do not leave it running, ask the manufacturer.")
 	if limit.Rank == records.ByManufacturer {
 		f.Outranked = &general
 	}
@@ -240,7 +263,8 @@ func (p point) airLines(v *visit, co float64) []string {
 	if err != nil {
 		return nil
 	}
-	return []string{line("With %s %% oxygen: excess air %s %% as analysers show it, CO free of air %s ppm.", show(o2, 2), show(excess, 1), show(free, 0))}
+	return []string{line("With %s %% oxygen: excess air %s %% as analysers show it, CO free of air %s ppm.",
+		show(o2, 2), show(excess, 1), show(free, 0))}
 }
 
 // generalRatio is the limit where the manufacturer states none.
@@ -286,10 +310,12 @@ func ambient(v *visit) records.Finding {
 	}
 	x, _ := v.Values.Float(records.AmbientCOPPM)
 	f := verdict(x, ambientLimit, v.entered(records.AmbientCOPPM.Field), records.AtRisk,
-		"CO in the room air is in the usual range.", "There is CO in the room air: ventilate, find the source, do not use the appliance.")
+		"CO in the room air is in the usual range.",
+		"There is CO in the room air: ventilate, find the source, do not use the appliance.")
 	if !below(x, 30) {
 		f.Suggested = records.Immediate
-		f.Reason = "Dangerous CO in the room air: appliances off, ventilate, everybody out, call the gas emergency service."
+		f.Reason = "Dangerous CO in the room air: appliances off, ventilate, everybody out, call the gas emergency " +
+			"service."
 	}
 	return f
 }

@@ -11,10 +11,13 @@ import (
 var (
 	agreeLimits = []records.Limit{
 		most(0.1, "% CO₂ apart", records.ByPhysics, clause(physics, "CO₂ worked out from oxygen: rounding only")),
-		most(0.6, "% CO₂ apart", records.ByPhysics, clause(physics, "CO₂ measured: errors of both sensors and of the fuel's CO₂ added up")),
+		most(0.6, "% CO₂ apart", records.ByPhysics,
+			clause(physics, "CO₂ measured: errors of both sensors and of the fuel's CO₂ added up")),
 	}
-	warmerLimit = words("flue gas not colder than the air", records.ByPhysics, clause(physics, "combustion gives off heat"))
-	copiedLimit = words("not all equal to the earlier record's", records.ByPractice, clause(practice, "readings are never alike to the last decimal"))
+	warmerLimit = words("flue gas not colder than the air", records.ByPhysics,
+		clause(physics, "combustion gives off heat"))
+	copiedLimit = words("not all equal to the earlier record's", records.ByPractice,
+		clause(practice, "readings are never alike to the last decimal"))
 )
 
 // plain is the fuel's name inside a sentence.
@@ -41,7 +44,8 @@ func extremeLimit(f gas.Fuel) (records.Limit, bool) {
 	if err != nil {
 		return records.Limit{}, false
 	}
-	l := most(roundTo(co2, 1), "%", records.ByPractice, clause(practice, "plausible CO₂, "+plain(f)+", spread of manufacturers' settings"))
+	l := most(roundTo(co2, 1), "%", records.ByPractice,
+		clause(practice, "plausible CO₂, "+plain(f)+", spread of manufacturers' settings"))
 	l.Text = "below " + withUnit(show(*l.High, 1), "%") + ", oxygen at least 3 %"
 	return l, true
 }
@@ -56,7 +60,8 @@ func (p point) judgeCO2(v *visit) records.Finding {
 	top := fuel.PublishedCO2MaxHighPercent
 	if above(x, top) {
 		l := most(top, "%", records.ByPhysics, clause(physics, "CO₂ of "+plain(fuel)+" burnt without excess air"))
-		f := doubtful(reading, "No flame of "+plain(fuel)+" can give that much CO₂: wrong fuel set on the analyser, or misread.")
+		f := doubtful(reading, "No flame of "+plain(fuel)+
+			" can give that much CO₂: wrong fuel set on the analyser, or misread.")
 		f.Limit = &l
 		return f
 	}
@@ -85,7 +90,8 @@ func (p point) plausible(v *visit, fuel gas.Fuel, co2 float64, reading string) r
 	o2, hasO2 := v.Values.Float(p.o2)
 	if !below(co2, *l.High) || hasO2 && below(o2, leastO2Pct) {
 		f.Outcome = records.Doubtful
-		f.Reason = "Very little air for " + plain(fuel) + ": check the fuel set on the analyser, the gas setting and the air supply."
+		f.Reason = "Very little air for " + plain(fuel) +
+			": check the fuel set on the analyser, the gas setting and the air supply."
 	}
 	return f
 }
@@ -105,7 +111,8 @@ func (p point) judgeAgreement(v *visit) records.Finding {
 	}
 	high, _ := gas.CO2FromO2Percent(o2, fuel.PublishedCO2MaxHighPercent)
 	working := line("%s of CO₂max %s to %s %%: with %s %% O₂ expect %s to %s %% CO₂.", fuel.Label,
-		show(fuel.PublishedCO2MaxLowPercent, 1), show(fuel.PublishedCO2MaxHighPercent, 1), show(o2, 2), show(low, 2), show(high, 2))
+		show(fuel.PublishedCO2MaxLowPercent, 1), show(fuel.PublishedCO2MaxHighPercent, 1), show(o2, 2), show(low, 2),
+		show(high, 2))
 	l, apart := agreeLimits[1], math.Abs(co2-float64((low+high)/2))
 	if v.Values.Choice(records.CO2Method) == "from-o2" {
 		l, apart = agreeLimits[0], max(low-co2, co2-high, 0)
@@ -117,9 +124,11 @@ func (p point) judgeAgreement(v *visit) records.Finding {
 	switch {
 	case f.Outcome == records.Outside:
 		f.Outcome = records.Doubtful
-		f.Reason = "Oxygen and CO₂ cannot both be right for " + plain(fuel) + ": check the fuel set, the hose and the entries."
+		f.Reason = "Oxygen and CO₂ cannot both be right for " + plain(fuel) +
+			": check the fuel set, the hose and the entries."
 	case above(apart, 0.4):
-		f.Reason = "Oxygen and CO₂ lie further apart than usual for " + plain(fuel) + ", but within the errors of the sensors: look again."
+		f.Reason = "Oxygen and CO₂ lie further apart than usual for " + plain(fuel) +
+			", but within the errors of the sensors: look again."
 	}
 	return f
 }
@@ -211,7 +220,8 @@ func copied(v *visit) records.Finding {
 	reading := line("%d of %d readings equal", alike, shared)
 	f := inside(reading, "The readings differ from those of the earlier record.")
 	if alike == shared {
-		f = doubtful(reading, "Every combustion reading equals the earlier record's to the last decimal: were they taken afresh?")
+		f = doubtful(reading,
+			"Every combustion reading equals the earlier record's to the last decimal: were they taken afresh?")
 	}
 	f.Limit = &l
 	return f

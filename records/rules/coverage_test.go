@@ -88,7 +88,8 @@ func TestCoverageIsWhatTheRowsSay(t *testing.T) {
 	}
 }
 
-var ruleDegrees = []string{string(records.Confirmed), string(records.OneSource), string(records.Practice), string(records.Unconfirmed)}
+var ruleDegrees = []string{string(records.Confirmed), string(records.OneSource), string(records.Practice),
+	string(records.Unconfirmed)}
 
 func ruleCoverage(t *testing.T) string {
 	t.Helper()
@@ -107,7 +108,8 @@ func ruleCoverage(t *testing.T) string {
 	rows, total := 0, map[string]int{}
 	var alone []string
 	for _, s := range records.Sections {
-		fmt.Fprintf(&table, "\n### %s\n\n| rule | rows | confirmed | one source | practice | memory | documents |\n|---|---:|---:|---:|---:|---:|---|\n", s.Title)
+		fmt.Fprintf(&table, "\n### %s\n\n| rule | rows | confirmed | one source | practice | memory | documents "+
+			"|\n|---|---:|---:|---:|---:|---:|---|\n", s.Title)
 		for _, r := range rules.All() {
 			if r.Section != s.ID {
 				continue
@@ -126,12 +128,14 @@ func ruleCoverage(t *testing.T) string {
 			}
 		}
 	}
-	return fmt.Sprintf("# What is held against what outside\n\nMade from the rows of `testdata/rules` and `testdata/gas` by "+
-		"`go test ./records/rules -run TestCoverage -update`. A row is one case with its expected outcome and the source of that expectation. "+
-		"What the columns mean: [rules](rules/README.md), [gas](gas/README.md). How often doubtful findings are right: [study](rules/doubt-study.md).\n\n"+
-		"%d rules, %d rows: %d confirmed, %d from one secondary source, %d common practice or our own choice, %d from memory and unconfirmed.\n\n"+
-		"%d rules rest on no published source that was seen: %s.\n\n## Rules\n",
-		len(rules.All()), rows, total[ruleDegrees[0]], total[ruleDegrees[1]], total[ruleDegrees[2]], total[ruleDegrees[3]],
+	return fmt.Sprintf("# What is held against what outside\n\nMade from the rows of `testdata/rules` and "+
+		"`testdata/gas` by `go test ./records/rules -run TestCoverage -update`. A row is one case with its expected "+
+		"outcome and the source of that expectation. What the columns mean: [rules](rules/README.md), "+
+		"[gas](gas/README.md). How often doubtful findings are right: [study](rules/doubt-study.md).\n\n%d rules, "+
+		"%d rows: %d confirmed, %d from one secondary source, %d common practice or our own choice, %d from memory "+
+		"and unconfirmed.\n\n%d rules rest on no published source that was seen: %s.\n\n## Rules\n",
+		len(rules.All()), rows, total[ruleDegrees[0]], total[ruleDegrees[1]], total[ruleDegrees[2]],
+		total[ruleDegrees[3]],
 		len(alone), strings.Join(alone, ", ")) + table.String()
 }
 
@@ -165,8 +169,8 @@ func gasCoverage(t *testing.T) string {
 		b.WriteString(of[name].line(name, gasDegrees))
 		rows += of[name].rows()
 	}
-	return fmt.Sprintf("\n## Gas physics\n\n%d quantities, %d rows.\n\n| quantity | rows | H | M | L | derived | common | memory | documents |\n"+
-		"|---|---:|---:|---:|---:|---:|---:|---:|---|\n", len(names), rows) + b.String()
+	return fmt.Sprintf("\n## Gas physics\n\n%d quantities, %d rows.\n\n| quantity | rows | H | M | L | derived | "+
+		"common | memory | documents |\n|---|---:|---:|---:|---:|---:|---:|---:|---|\n", len(names), rows) + b.String()
 }
 
 // columnsOf reads a table into rows by column.
@@ -196,7 +200,8 @@ func columnsOf(t *testing.T, file string) []map[string]string {
 
 func TestDocumentOfNamesNoneForOurOwnChoice(t *testing.T) {
 	for source, want := range map[string]string{
-		"IGEM/UP/1B: scope": "IGEM/UP/1B", "Our own choice: 1 mbar": "", "common practice, no published source": "", "BS 6891": "BS 6891",
+		"IGEM/UP/1B: scope": "IGEM/UP/1B", "Our own choice: 1 mbar": "", "common practice, no published source": "",
+		"BS 6891": "BS 6891",
 	} {
 		if got := documentOf(source); got != want {
 			t.Errorf("%q names %q, want %q", source, got, want)

@@ -9,12 +9,17 @@ import (
 
 var (
 	flowReturnLimit = words("return colder than flow", records.ByPhysics, clause(physics, "radiators give off heat"))
-	condenseAdvice  = words("return below about 55 °C", records.ByPhysics, sure(clause(physics, "dew point of the products of natural gas; advice"), records.OneSource))
-	designFlowLimit = most(55, "°C", records.ByRegulation, dated(records.Source{Document: "Approved Document L, volume 1, England", Edition: "2021",
-		Clause: "new or wholly replaced system: at most 55 °C, else the lowest practicable", Confidence: records.OneSource}, "2022-06-15", ""))
+	condenseAdvice  = words("return below about 55 °C", records.ByPhysics,
+		sure(clause(physics, "dew point of the products of natural gas; advice"), records.OneSource))
+	designFlowLimit = most(55, "°C", records.ByRegulation,
+		dated(records.Source{Document: "Approved Document L, volume 1, England", Edition: "2021",
+			Clause:     "new or wholly replaced system: at most 55 °C, else the lowest practicable",
+			Confidence: records.OneSource}, "2022-06-15", ""))
 	hotOutputLimit = words("at least 95 % of the rated output", records.ByPractice,
-		records.Source{Document: "Boiler manufacturers' tables of hot-water flow", Clause: "flow and rise against output", Confidence: records.OneSource})
-	balanceLimit = words("heat delivered not above heat put in, each ± 5 %", records.ByPhysics, clause(physics, "conservation of energy; uncertainties are our own choice"))
+		records.Source{Document: "Boiler manufacturers' tables of hot-water flow",
+			Clause: "flow and rise against output", Confidence: records.OneSource})
+	balanceLimit = words("heat delivered not above heat put in, each ± 5 %", records.ByPhysics,
+		clause(physics, "conservation of energy; uncertainties are our own choice"))
 )
 
 // Uncertainties, in percent, of a timed heat input and of a heat output from
@@ -26,34 +31,47 @@ const (
 
 func deliveryRules() []Rule {
 	id := records.Delivery.ID
-	input := with(rateReads(), records.ApplianceKind.Field, records.ApplianceCondensing.Field, records.ApplianceFuel.Field, records.Examined.Field)
+	input := with(rateReads(), records.ApplianceKind.Field, records.ApplianceCondensing.Field,
+		records.ApplianceFuel.Field, records.Examined.Field)
 	return []Rule{
-		{ID: "delivery.flow_return", Title: "Flow and return", Section: id, Reads: kindAnd(records.FlowC.Field, records.ReturnC.Field), Limits: []records.Limit{flowReturnLimit},
-			Explains: "What comes back warmer than it left was read at the wrong pipe. The difference tells whether the system takes the heat.",
-			eval:     ifHeating(flowReturn)},
-		{ID: "delivery.condensing", Title: "Return cool enough to condense", Section: id, Reads: kindAnd(records.ApplianceCondensing.Field, records.ReturnC.Field), Limits: []records.Limit{condenseAdvice},
-			Explains: "A condensing boiler saves gas only when the return is cool. This is advice: nothing is judged outside.",
-			eval:     ifHeating(ifCondensing(condensingReturn))},
+		{ID: "delivery.flow_return", Title: "Flow and return", Section: id,
+			Reads: kindAnd(records.FlowC.Field, records.ReturnC.Field), Limits: []records.Limit{flowReturnLimit},
+			Explains: "What comes back warmer than it left was read at the wrong pipe. The difference tells whether " +
+				"the system takes the heat.",
+			eval: ifHeating(flowReturn)},
+		{ID: "delivery.condensing", Title: "Return cool enough to condense", Section: id,
+			Reads:  kindAnd(records.ApplianceCondensing.Field, records.ReturnC.Field),
+			Limits: []records.Limit{condenseAdvice},
+			Explains: "A condensing boiler saves gas only when the return is cool. This is advice: nothing is " +
+				"judged outside.",
+			eval: ifHeating(ifCondensing(condensingReturn))},
 		{ID: "delivery.heating_balance", Title: "Heating output against heat input", Section: id,
-			Reads: with(input, records.HeatingFlowL.Field, records.FlowC.Field, records.ReturnC.Field), Limits: []records.Limit{balanceLimit},
-			Explains: "Flow through the boiler times its temperature difference, against the heat of the gas timed at the meter: no more can come out " +
-				"than went in. A non-condensing appliance is held against the net heat input, a condensing one against the gross.",
+			Reads:  with(input, records.HeatingFlowL.Field, records.FlowC.Field, records.ReturnC.Field),
+			Limits: []records.Limit{balanceLimit},
+			Explains: "Flow through the boiler times its temperature difference, against the heat of the gas timed " +
+				"at the meter: no more can come out than went in. A non-condensing appliance is held against the " +
+				"net heat input, a condensing one against the gross.",
 			eval: ifHeating(heatingBalance)},
 		{ID: "delivery.design_flow", Title: "Designed flow temperature", Section: id, Purposes: commissioningOnly,
-			Reads: kindAnd(records.DesignScope.Field, records.DesignFlowC.Field), Limits: []records.Limit{designFlowLimit},
-			Explains: "England asks that a new or wholly replaced wet system be sized for at most 55 °C, or for the lowest that is practicable: " +
-				"above it the reason has to be given.",
+			Reads:  kindAnd(records.DesignScope.Field, records.DesignFlowC.Field),
+			Limits: []records.Limit{designFlowLimit},
+			Explains: "England asks that a new or wholly replaced wet system be sized for at most 55 °C, or for " +
+				"the lowest that is practicable: above it the reason has to be given.",
 			eval: ifHeating(designFlow)},
 		{ID: "delivery.hot_output", Title: "Hot-water output against rated output", Section: id,
-			Reads:  kindAnd(records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field, records.HotRatedKW.Field, records.RatedOutputKW.Field),
+			Reads: kindAnd(records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field,
+				records.HotRatedKW.Field, records.RatedOutputKW.Field),
 			Limits: []records.Limit{hotOutputLimit},
-			Explains: "Flow times temperature rise, against what the data plate promises. Manufacturers' own tables lie up to 5 % below. " +
-				"A tap that is not wide open, or an outlet at its set temperature, reads low without a fault.",
+			Explains: "Flow times temperature rise, against what the data plate promises. Manufacturers' own tables " +
+				"lie up to 5 % below. A tap that is not wide open, or an outlet at its set temperature, reads low " +
+				"without a fault.",
 			eval: ifHotWater(hotOutput)},
 		{ID: "delivery.hot_balance", Title: "Hot-water output against heat input", Section: id,
-			Reads: with(input, records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field), Limits: []records.Limit{balanceLimit},
-			Explains: "As for heating. Where hot water burns more gas than heating does, the gas has to be timed with hot water running.",
-			eval:     ifHotWater(hotBalance)},
+			Reads:  with(input, records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field),
+			Limits: []records.Limit{balanceLimit},
+			Explains: "As for heating. Where hot water burns more gas than heating does, the gas has to be timed " +
+				"with hot water running.",
+			eval: ifHotWater(hotBalance)},
 	}
 }
 
@@ -75,9 +93,11 @@ func flowReturn(v *visit) records.Finding {
 	flow, _ := v.Values.Number(records.FlowC)
 	back, _ := v.Values.Number(records.ReturnC)
 	k := difference(flow, back)
-	f := inside(v.entered(records.FlowC.Field)+", return "+v.entered(records.ReturnC.Field), "The system takes heat: the difference is "+show(k, 1)+" K.")
+	f := inside(v.entered(records.FlowC.Field)+", return "+v.entered(records.ReturnC.Field),
+		"The system takes heat: the difference is "+show(k, 1)+" K.")
 	if k <= 0 {
-		f = doubtful(f.Reading, "The return is not colder than the flow: were the pipes changed over, or was the burner off?")
+		f = doubtful(f.Reading,
+			"The return is not colder than the flow: were the pipes changed over, or was the burner off?")
 	}
 	f.Limit = copyOf(flowReturnLimit)
 	return f
@@ -90,7 +110,8 @@ func condensingReturn(v *visit) records.Finding {
 	c, _ := v.Values.Float(records.ReturnC)
 	reading := v.entered(records.ReturnC.Field)
 	if !below(c, 55) {
-		return exempt("with a return of " + reading + " the boiler condenses little: a lower flow temperature would save gas; advice only")
+		return exempt("with a return of " + reading +
+			" the boiler condenses little: a lower flow temperature would save gas; advice only")
 	}
 	f := inside(reading, "The return is cool enough for the boiler to condense.")
 	f.Limit = copyOf(condenseAdvice)
@@ -100,7 +121,8 @@ func condensingReturn(v *visit) records.Finding {
 func designFlow(v *visit) records.Finding {
 	switch {
 	case v.Property.Nation != records.England:
-		return exempt("the figure of 55 °C that we hold is England's; the other nations have rules of their own, which could not be confirmed")
+		return exempt("the figure of 55 °C that we hold is England's; the other nations have rules of their own, " +
+			"which could not be confirmed")
 	case !v.current(designFlowLimit.Source):
 		return exempt("the figure of 55 °C is in force from " + designFlowLimit.Source.From.Long())
 	}
@@ -114,7 +136,8 @@ func designFlow(v *visit) records.Finding {
 		return f
 	}
 	c, _ := v.Values.Float(records.DesignFlowC)
-	f := verdict(c, designFlowLimit, v.entered(records.DesignFlowC.Field), "", "The system is designed for a low flow temperature.",
+	f := verdict(c, designFlowLimit, v.entered(records.DesignFlowC.Field), "",
+		"The system is designed for a low flow temperature.",
 		"Above 55 °C only where no lower temperature is practicable: say why in the condition report.")
 	if f.Outcome == records.Outside {
 		f.Outcome = records.Doubtful
@@ -175,7 +198,8 @@ func hotOutput(v *visit) records.Finding {
 	}
 	l := least(roundTo(rated*95/100, 2), "kW", hotOutputLimit.Rank, hotOutputLimit.Source)
 	l.Text += line(" (95 %% of %s kW)", show(rated, 2))
-	f = verdict(w.kw, l, withUnit(show(w.kw, 2), "kW"), records.Observation, "The appliance gives the hot water it is rated for.",
+	f = verdict(w.kw, l, withUnit(show(w.kw, 2), "kW"), records.Observation,
+		"The appliance gives the hot water it is rated for.",
 		"Less hot water than rated: open the tap wide, then look at filter, inlet flow, setting and gas rate.")
 	f.Working = []string{w.working}
 	return f
@@ -219,12 +243,14 @@ func (v *visit) balance(w waterHeat, more string) records.Finding {
 	if err != nil {
 		return doubtful(withUnit(show(w.kw, 2), "kW"), coolReading+err.Error()+".")
 	}
-	f := inside(line("%s kW, %s %% of the heat put in", show(w.kw, 2), show(b.Percent, 1)), "No more heat comes out than was put in.")
+	f := inside(line("%s kW, %s %% of the heat put in", show(w.kw, 2), show(b.Percent, 1)),
+		"No more heat comes out than was put in.")
 	if above(b.LowPercent, 100) {
 		f = doubtful(f.Reading, "More heat comes out than was put in: read flow, temperatures and meter again."+more)
 	}
-	f.Working = append(append(working, w.working), line("%s ÷ %s kW %s = %s %%, between %s and %s %% by the uncertainties.", show(w.kw, 2), show(in, 2), basis,
-		show(b.Percent, 1), show(b.LowPercent, 1), show(b.HighPercent, 1)))
+	f.Working = append(append(working, w.working),
+		line("%s ÷ %s kW %s = %s %%, between %s and %s %% by the uncertainties.", show(w.kw, 2), show(in, 2), basis,
+			show(b.Percent, 1), show(b.LowPercent, 1), show(b.HighPercent, 1)))
 	f.Limit = copyOf(balanceLimit)
 	return f
 }

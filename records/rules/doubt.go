@@ -28,7 +28,8 @@ const (
 	warmUpBetweenRates = 15.0 // K, the return water warms between the two readings
 )
 
-var en1359 = records.Source{Document: "EN 1359", Clause: "largest flow of a diaphragm meter", Confidence: records.Unconfirmed}
+var en1359 = records.Source{Document: "EN 1359", Clause: "largest flow of a diaphragm meter",
+	Confidence: records.Unconfirmed}
 
 // ownBand is the source of a band that follows from the uncertainties above.
 func ownBand(what string) records.Source {
@@ -39,7 +40,8 @@ func ownBand(what string) records.Source {
 // of its section.
 func doubtRules() []Rule {
 	var out []Rule
-	for _, group := range [][]Rule{applianceDoubts(), tightnessDoubts(), pressureDoubts(), heatDoubts(), inletDoubts(), burnerDoubts(), deliveryDoubts()} {
+	for _, group := range [][]Rule{applianceDoubts(), tightnessDoubts(), pressureDoubts(), heatDoubts(), inletDoubts(),
+		burnerDoubts(), deliveryDoubts()} {
 		out = append(out, group...)
 	}
 	return out
@@ -111,16 +113,19 @@ func (v *visit) equalShare(fs []*records.Field) (shared, alike int) {
 	return shared, alike
 }
 
-var fitsLimit = words("a condensing appliance has no flue of natural draught; a flueless one has no flue, a boiler has one", records.ByPractice,
+var fitsLimit = words("a condensing appliance has no flue of natural draught; a flueless one has no flue, a boiler "+
+	"has one", records.ByPractice,
 	clause(practice, "kinds of appliance and flue"))
 
 func applianceDoubts() []Rule {
 	return []Rule{{
 		ID: "appliance.fits", Title: "Kind, condensing and flue fit each other", Section: records.ApplianceSection.ID,
-		Reads:    []*records.Field{records.ApplianceKind.Field, records.ApplianceCondensing.Field, records.ApplianceFlue.Field},
-		Limits:   []records.Limit{fitsLimit},
-		Explains: "Which limits apply goes by these three; a combination that is not built means that one of them is a slip.",
-		eval:     applianceFits,
+		Reads: []*records.Field{records.ApplianceKind.Field, records.ApplianceCondensing.Field,
+			records.ApplianceFlue.Field},
+		Limits: []records.Limit{fitsLimit},
+		Explains: "Which limits apply goes by these three; a combination that is not built means that one of them " +
+			"is a slip.",
+		eval: applianceFits,
 	}}
 }
 
@@ -137,7 +142,8 @@ func applianceFits(v *visit) records.Finding {
 	case v.boiler() && flue == records.FlueNone:
 		return odd(reading, "A boiler is entered as flueless.", fitsLimit)
 	case condensing && (flue == records.FlueOpenNatural || flue == records.FlueSealedNatural):
-		return odd(reading+", condensing", "The cool products of a condensing appliance do not rise by themselves: it has a fan.", fitsLimit)
+		return odd(reading+", condensing",
+			"The cool products of a condensing appliance do not rise by themselves: it has a fan.", fitsLimit)
 	}
 	return sound(reading, "The kind of appliance and its flue fit each other.", fitsLimit)
 }

@@ -18,48 +18,66 @@ const mostAirFreePPM = 10000.0
 const hottestCondensingC = 130.0
 
 var (
-	leanLimit = words("no more air than the flame can burn in", records.ByPhysics, records.Source{Document: "IEC 60079-20-1",
-		Clause: "lower flammable limits: methane 4.4 %, propane 1.7 %, butane 1.4 %; 0.3 % oxygen allowed for the sensor", Confidence: records.Unconfirmed})
-	airFreeLimit = most(mostAirFreePPM, "ppm free of air", records.ByPractice, ownBand("one part in a hundred: beyond the range of analysers of this kind"))
-	alikeLimit   = words("not all equal at the two rates", records.ByPractice, clause(practice, "two rates never give the same figures to the last decimal"))
-	hotterLimit  = most(flueTempErrorK+warmUpBetweenRates, "K hotter at minimum rate", records.ByPractice, ownBand("less gas leaves cooler products: 5 K of the sensor, 15 K of water warming between the readings"))
-	rangeLimit   = words("condensing: at most 130 °C; not condensing: not below the dew point", records.ByPractice, ownBand("temperature limiters of condensing appliances, dew point of the products"))
-	fuelLimit    = words("oxygen and CO₂ do not fit another fuel much better", records.ByPhysics, sure(clause(physics, "CO₂max of the fuels: mean of both rates, errors of the sensors"), records.Practice))
-	points       = []point{maxPoint, minPoint}
+	leanLimit = words("no more air than the flame can burn in", records.ByPhysics,
+		records.Source{Document: "IEC 60079-20-1",
+			Clause: "lower flammable limits: methane 4.4 %, propane 1.7 %, butane 1.4 %; 0.3 % oxygen allowed for " +
+				"the sensor", Confidence: records.Unconfirmed})
+	airFreeLimit = most(mostAirFreePPM, "ppm free of air", records.ByPractice,
+		ownBand("one part in a hundred: beyond the range of analysers of this kind"))
+	alikeLimit = words("not all equal at the two rates", records.ByPractice,
+		clause(practice, "two rates never give the same figures to the last decimal"))
+	hotterLimit = most(flueTempErrorK+warmUpBetweenRates, "K hotter at minimum rate", records.ByPractice,
+		ownBand("less gas leaves cooler products: 5 K of the sensor, 15 K of water warming between the readings"))
+	rangeLimit = words("condensing: at most 130 °C; not condensing: not below the dew point", records.ByPractice,
+		ownBand("temperature limiters of condensing appliances, dew point of the products"))
+	fuelLimit = words("oxygen and CO₂ do not fit another fuel much better", records.ByPhysics,
+		sure(clause(physics, "CO₂max of the fuels: mean of both rates, errors of the sensors"), records.Practice))
+	points = []point{maxPoint, minPoint}
 )
 
 func burnerDoubts() []Rule {
 	id := records.Combustion.ID
 	rate, fuel, condensing := records.MinRate.Field, records.ApplianceFuel.Field, records.ApplianceCondensing.Field
-	pairs := []*records.Field{records.CO2MaxPct.Field, records.O2MaxPct.Field, records.CO2MinPct.Field, records.O2MinPct.Field, rate}
+	pairs := []*records.Field{records.CO2MaxPct.Field, records.O2MaxPct.Field, records.CO2MinPct.Field,
+		records.O2MinPct.Field, rate}
 	temps := []*records.Field{records.FlueTempMaxC.Field, records.FlueTempMinC.Field, rate}
 	return []Rule{
 		{ID: "combustion.lean_limit", Title: "No more air than burns", Section: id,
-			Reads:  []*records.Field{records.O2MaxPct.Field, records.O2MinPct.Field, rate, fuel, condensing, records.ApplianceFlue.Field},
+			Reads: []*records.Field{records.O2MaxPct.Field, records.O2MinPct.Field, rate, fuel, condensing,
+				records.ApplianceFlue.Field},
 			Limits: []records.Limit{leanLimit},
-			Explains: "A condensing appliance mixes gas and air before the flame, which goes out when there is too much air. More oxygen than that " +
-				"means that the sample was mixed with fresh air on its way.",
+			Explains: "A condensing appliance mixes gas and air before the flame, which goes out when there is too " +
+				"much air. More oxygen than that means that the sample was mixed with fresh air on its way.",
 			eval: leanFlame},
 		{ID: "combustion.air_free", Title: "CO free of air is plausible", Section: id,
-			Reads:    []*records.Field{records.COMaxPPM.Field, records.O2MaxPct.Field, records.COMinPPM.Field, records.O2MinPct.Field, rate},
-			Limits:   []records.Limit{airFreeLimit},
-			Explains: "What the CO would be without the air mixed in. Beyond one part in a hundred it is a slip of the pen or a flooded sensor; until that is known, take it for true and turn off.",
-			eval:     airFree},
+			Reads: []*records.Field{records.COMaxPPM.Field, records.O2MaxPct.Field, records.COMinPPM.Field,
+				records.O2MinPct.Field, rate},
+			Limits: []records.Limit{airFreeLimit},
+			Explains: "What the CO would be without the air mixed in. Beyond one part in a hundred it is a slip of " +
+				"the pen or a flooded sensor; until that is known, take it for true and turn off.",
+			eval: airFree},
 		{ID: "combustion.rates_alike", Title: "Both rates read", Section: id,
-			Reads: with(pairs, records.COMaxPPM.Field, records.COMinPPM.Field, records.FlueTempMaxC.Field, records.FlueTempMinC.Field), Limits: []records.Limit{alikeLimit},
-			Explains: "If every reading at the minimum rate equals that at the maximum rate, the appliance did not change its rate or the readings were copied.",
-			eval:     ratesAlike},
-		{ID: "combustion.rates_temperature", Title: "Flue gas not hotter at minimum rate", Section: id, Reads: temps, Limits: []records.Limit{hotterLimit},
-			Explains: "Less gas leaves cooler products. Much hotter ones at the minimum rate mean that the two readings are changed over.",
-			eval:     ratesTemperature},
+			Reads: with(pairs, records.COMaxPPM.Field, records.COMinPPM.Field, records.FlueTempMaxC.Field,
+				records.FlueTempMinC.Field), Limits: []records.Limit{alikeLimit},
+			Explains: "If every reading at the minimum rate equals that at the maximum rate, the appliance did not " +
+				"change its rate or the readings were copied.",
+			eval: ratesAlike},
+		{ID: "combustion.rates_temperature", Title: "Flue gas not hotter at minimum rate", Section: id, Reads: temps,
+			Limits: []records.Limit{hotterLimit},
+			Explains: "Less gas leaves cooler products. Much hotter ones at the minimum rate mean that the two " +
+				"readings are changed over.",
+			eval: ratesTemperature},
 		{ID: "combustion.flue_range", Title: "Flue temperature fits the kind of appliance", Section: id,
-			Reads: with(temps, condensing, records.ApplianceKind.Field, fuel, records.O2MaxPct.Field), Limits: []records.Limit{rangeLimit},
-			Explains: "A condensing appliance shuts down before its flue grows hot; one that does not condense never cools its products to the dew point at full rate.",
-			eval:     flueRange},
+			Reads:  with(temps, condensing, records.ApplianceKind.Field, fuel, records.O2MaxPct.Field),
+			Limits: []records.Limit{rangeLimit},
+			Explains: "A condensing appliance shuts down before its flue grows hot; one that does not condense " +
+				"never cools its products to the dew point at full rate.",
+			eval: flueRange},
 		{ID: "combustion.fuel_set", Title: "Readings fit the fuel stated", Section: id,
 			Reads: with(pairs, fuel, records.CO2Method.Field), Limits: []records.Limit{fuelLimit},
-			Explains: "Each fuel has its own line of oxygen against CO₂. Readings at both rates that lie on another fuel's line name the fuel that was burnt, or set on the analyser.",
-			eval:     fuelSet},
+			Explains: "Each fuel has its own line of oxygen against CO₂. Readings at both rates that lie on " +
+				"another fuel's line name the fuel that was burnt, or set on the analyser.",
+			eval: fuelSet},
 	}
 }
 
@@ -93,9 +111,11 @@ func leanFlame(v *visit) records.Finding {
 	}
 	f := sound(reading, "A flame can burn with that much air.", leanLimit)
 	if above(worst, mostPct) {
-		f = odd(reading, "No premixed flame of "+plain(fuel)+" burns with that much air: look for a leak in the hose or the probe.", leanLimit)
+		f = odd(reading, "No premixed flame of "+plain(fuel)+
+			" burns with that much air: look for a leak in the hose or the probe.", leanLimit)
 	}
-	f.Working = []string{line("At least %s %% excess air; the flame goes out at %s %%.", show(worst, 0), show(mostPct, 0))}
+	f.Working = []string{line("At least %s %% excess air; the flame goes out at %s %%.", show(worst, 0),
+		show(mostPct, 0))}
 	return f
 }
 
@@ -115,7 +135,8 @@ func airFree(v *visit) records.Finding {
 	case reading == "":
 		return notThere("CO and oxygen are not both entered")
 	case above(worst, mostAirFreePPM):
-		return odd(reading, "Hardly any flame gives so much CO: turn off until it is known whether this is a slip, a flooded sensor or true.", airFreeLimit)
+		return odd(reading, "Hardly any flame gives so much CO: turn off until it is known whether this is a slip, "+
+			"a flooded sensor or true.", airFreeLimit)
 	}
 	return sound(reading, "The CO free of air is nothing beyond the analyser's range.", airFreeLimit)
 }
@@ -129,7 +150,8 @@ func ratesAlike(v *visit) records.Finding {
 	}
 	shared, alike := 0, 0
 	for _, pair := range [][2]records.NumberField{
-		{maxPoint.co, minPoint.co}, {maxPoint.co2, minPoint.co2}, {maxPoint.o2, minPoint.o2}, {maxPoint.temp, minPoint.temp},
+		{maxPoint.co, minPoint.co}, {maxPoint.co2, minPoint.co2}, {maxPoint.o2, minPoint.o2},
+		{maxPoint.temp, minPoint.temp},
 	} {
 		if rs, ok := v.all(pair[:]...); ok {
 			shared++
@@ -143,7 +165,9 @@ func ratesAlike(v *visit) records.Finding {
 	}
 	reading := line("%d of %d readings equal", alike, shared)
 	if alike == shared {
-		return odd(reading, "Every reading is the same at both rates: did the appliance change its rate, and was each read?", alikeLimit)
+		return odd(reading,
+			"Every reading is the same at both rates: did the appliance change its rate, and was each read?",
+			alikeLimit)
 	}
 	return sound(reading, "The readings at the two rates differ.", alikeLimit)
 }
@@ -155,7 +179,8 @@ func ratesTemperature(v *visit) records.Finding {
 	}
 	reading := line("minimum rate %s, maximum rate %s", v.entered(minPoint.temp.Field), v.entered(maxPoint.temp.Field))
 	if above(difference(rs[0], rs[1]), *hotterLimit.High) {
-		return odd(reading, "The products are far hotter at the minimum rate: are the two readings changed over?", hotterLimit)
+		return odd(reading, "The products are far hotter at the minimum rate: are the two readings changed over?",
+			hotterLimit)
 	}
 	return sound(reading, "The products are not hotter at the minimum rate.", hotterLimit)
 }
@@ -172,7 +197,9 @@ func flueRange(v *visit) records.Finding {
 			temp, reading = low, v.entered(minPoint.temp.Field)
 		}
 		if above(temp, hottestCondensingC) {
-			return odd(reading, "A condensing appliance would have shut down before that: read it again, or look at the kind.", rangeLimit)
+			return odd(reading,
+				"A condensing appliance would have shut down before that: read it again, or look at the kind.",
+				rangeLimit)
 		}
 		return sound(reading, "The flue is no hotter than a condensing appliance makes it.", rangeLimit)
 	}
@@ -184,7 +211,9 @@ func flueRange(v *visit) records.Finding {
 	}
 	f := sound(reading, "The products leave above their dew point.", rangeLimit)
 	if below(temp, dew-flueTempErrorK) {
-		f = odd(reading, "The products would condense at that temperature, but the appliance is entered as not condensing.", rangeLimit)
+		f = odd(reading,
+			"The products would condense at that temperature, but the appliance is entered as not condensing.",
+			rangeLimit)
 	}
 	f.Working = []string{line("Dew point at %s %% oxygen: %s °C.", show(o2, 2), show(dew, 1))}
 	return f
@@ -227,9 +256,11 @@ func fuelSet(v *visit) records.Finding {
 	for _, other := range fuels {
 		theirs, _ := v.misfit(other)
 		f.Working = append(f.Working, line("%s: %s %% CO₂ apart over %d rates.", other.Label, show(theirs, 2), rates))
-		if f.Outcome == records.Inside && other.Code != stated.Code && above(math.Abs(own), band) && math.Abs(theirs) < math.Abs(own)/2 {
+		if f.Outcome == records.Inside && other.Code != stated.Code && above(math.Abs(own), band) &&
+			math.Abs(theirs) < math.Abs(own)/2 {
 			working := f.Working
-			f = odd(reading, "Oxygen and CO₂ lie on the line of "+plain(other)+", not of "+plain(stated)+": which was burnt, and which was set on the analyser?", fuelLimit)
+			f = odd(reading, "Oxygen and CO₂ lie on the line of "+plain(other)+", not of "+plain(stated)+
+				": which was burnt, and which was set on the analyser?", fuelLimit)
 			f.Working = working
 		}
 	}

@@ -8,16 +8,20 @@ import (
 )
 
 var flueBalanceLimit = words("no more heat in the water than the flue gas leaves", records.ByPhysics,
-	sure(clause(physics, "conservation of energy: Siegert loss and condensation at the flue temperature; twice the joint uncertainty"), records.Practice))
+	sure(clause(physics,
+		"conservation of energy: Siegert loss and condensation at the flue temperature; twice the joint uncertainty"),
+		records.Practice))
 
 func deliveryDoubts() []Rule {
 	return []Rule{{
 		ID: "delivery.flue_balance", Title: "Heat delivered against flue loss", Section: records.Delivery.ID,
-		Reads: with(rateReads(), records.ApplianceFuel.Field, records.HeatingFlowL.Field, records.FlowC.Field, records.ReturnC.Field,
-			records.O2MaxPct.Field, records.FlueTempMaxC.Field, records.AirTempC.Field, records.ApplianceKind.Field, records.Examined.Field),
+		Reads: with(rateReads(), records.ApplianceFuel.Field, records.HeatingFlowL.Field, records.FlowC.Field,
+			records.ReturnC.Field,
+			records.O2MaxPct.Field, records.FlueTempMaxC.Field, records.AirTempC.Field, records.ApplianceKind.Field,
+			records.Examined.Field),
 		Limits: []records.Limit{flueBalanceLimit},
-		Explains: "The flue gas tells how much of the heat can have gone into the water, condensation at its temperature included. " +
-			"More than that contradicts the gas, the water flow or the temperatures.",
+		Explains: "The flue gas tells how much of the heat can have gone into the water, condensation at its " +
+			"temperature included. More than that contradicts the gas, the water flow or the temperatures.",
 		eval: flueBalance,
 	}}
 }
@@ -33,7 +37,8 @@ func netEfficiencyPct(f gas.Fuel, o2, flueC, airC float64) (float64, error) {
 }
 
 func flueBalance(v *visit) records.Finding {
-	rs, ok := v.all(records.HeatingFlowL, records.FlowC, records.ReturnC, records.O2MaxPct, records.FlueTempMaxC, records.AirTempC)
+	rs, ok := v.all(records.HeatingFlowL, records.FlowC, records.ReturnC, records.O2MaxPct, records.FlueTempMaxC,
+		records.AirTempC)
 	r, problem := v.gasRate()
 	fuel, known := v.fuel()
 	examined := v.Values.Choice(records.Examined)
@@ -61,10 +66,12 @@ func flueBalance(v *visit) records.Finding {
 	reading := line("%s %% of the net heat input", show(b.Percent, 1))
 	f := sound(reading, "The flue gas leaves as much heat as the water took.", flueBalanceLimit)
 	if above(least, best) {
-		f = odd(reading, "More heat is in the water than the flue gas leaves: read the gas, the water flow and the temperatures again.", flueBalanceLimit)
+		f = odd(reading, "More heat is in the water than the flue gas leaves: read the gas, the water flow and the "+
+			"temperatures again.", flueBalanceLimit)
 	}
 	f.Working = append(r.working,
 		line("Into the water %s kW, net heat input %s kW.", show(out, 2), show(net, 2)),
-		line("The flue gas allows %s %% on net value; after twice the uncertainty at least %s %% was delivered.", show(best, 1), show(least, 1)))
+		line("The flue gas allows %s %% on net value; after twice the uncertainty at least %s %% was delivered.",
+			show(best, 1), show(least, 1)))
 	return f
 }

@@ -10,15 +10,19 @@ import (
 // cvRanges are the gross calorific values that can be supplied, by fuel.
 var cvRanges = map[string]records.Limit{
 	records.FuelNatural: span(37, 43.5, "MJ/m³", records.ByPractice,
-		sure(records.Source{Document: "Gas (Calculation of Thermal Energy) Regulations 1996", Clause: "supply of 37.5 to 43.0 MJ/m³, half a unit either way"}, records.Confirmed)),
-	records.FuelPropane: span(86, 105, "MJ/m³", records.ByPhysics, records.Source{Document: "EN 437", Edition: "2021", Clause: "G31, 10 % either way for commercial propane", Confidence: records.Unconfirmed}),
-	records.FuelButane:  span(113, 138, "MJ/m³", records.ByPhysics, records.Source{Document: "EN 437", Edition: "2021", Clause: "G30, 10 % either way for commercial butane", Confidence: records.Unconfirmed}),
+		sure(records.Source{Document: "Gas (Calculation of Thermal Energy) Regulations 1996",
+			Clause: "supply of 37.5 to 43.0 MJ/m³, half a unit either way"}, records.Confirmed)),
+	records.FuelPropane: span(86, 105, "MJ/m³", records.ByPhysics, records.Source{Document: "EN 437", Edition: "2021",
+		Clause: "G31, 10 % either way for commercial propane", Confidence: records.Unconfirmed}),
+	records.FuelButane: span(113, 138, "MJ/m³", records.ByPhysics, records.Source{Document: "EN 437", Edition: "2021",
+		Clause: "G30, 10 % either way for commercial butane", Confidence: records.Unconfirmed}),
 }
 
 // meterMost is the largest flow of each meter, with a tenth for its errors.
 var meterMost = map[string]records.Limit{
-	"g4":  most(6.6, "m³/h", records.ByStandard, clause(en1359, "largest flow 6 m³/h, and a tenth")),
-	"e6":  most(6.6, "m³/h", records.ByPractice, clause(practice, "largest flow of an ultrasonic domestic meter, 6 m³/h, and a tenth")),
+	"g4": most(6.6, "m³/h", records.ByStandard, clause(en1359, "largest flow 6 m³/h, and a tenth")),
+	"e6": most(6.6, "m³/h", records.ByPractice,
+		clause(practice, "largest flow of an ultrasonic domestic meter, 6 m³/h, and a tenth")),
 	"g10": most(17.6, "m³/h", records.ByStandard, clause(en1359, "largest flow 16 m³/h, and a tenth")),
 }
 
@@ -29,10 +33,15 @@ const inputBandPct = 30.0
 
 var (
 	inputPressureLimit = words("within 30 % of the rated input while the pressure is right", records.ByPhysics,
-		sure(clause(physics, "flow goes by the root of the pressure; calorific value, meter and timing allowed for"), records.Practice))
-	sinceLimit     = words("meter not behind the earlier record", records.ByPhysics, clause(physics, "a meter counts upwards"))
-	threeLimit     = words("the loss along the pipe does not speak for the rated gas rate against the meter", records.ByPhysics, sure(clause(physics, "Darcy-Weisbach with Colebrook-White; a quarter of the loss and 0.4 mbar allowed for"), records.Practice))
-	cvLimits       = []records.Limit{cvRanges[records.FuelNatural], cvRanges[records.FuelPropane], cvRanges[records.FuelButane]}
+		sure(clause(physics, "flow goes by the root of the pressure; calorific value, meter and timing allowed for"),
+			records.Practice))
+	sinceLimit = words("meter not behind the earlier record", records.ByPhysics,
+		clause(physics, "a meter counts upwards"))
+	threeLimit = words("the loss along the pipe does not speak for the rated gas rate against the meter",
+		records.ByPhysics, sure(clause(physics,
+			"Darcy-Weisbach with Colebrook-White; a quarter of the loss and 0.4 mbar allowed for"), records.Practice))
+	cvLimits = []records.Limit{cvRanges[records.FuelNatural], cvRanges[records.FuelPropane],
+		cvRanges[records.FuelButane]}
 	capacityLimits = []records.Limit{meterMost["g4"], meterMost["e6"], meterMost["g10"]}
 )
 
@@ -40,7 +49,8 @@ func heatDoubts() []Rule {
 	id, fuel := records.Heat.ID, records.ApplianceFuel.Field
 	rated := []*records.Field{records.RatedInputKW.Field, records.RatedInputBasis.Field, fuel}
 	return []Rule{
-		{ID: "heat.cv", Title: "Calorific value of the fuel", Section: id, Reads: []*records.Field{fuel, records.HeatCV.Field}, Limits: cvLimits,
+		{ID: "heat.cv", Title: "Calorific value of the fuel", Section: id,
+			Reads: []*records.Field{fuel, records.HeatCV.Field}, Limits: cvLimits,
 			Explains: "Each fuel has its own range; a value outside it is the net figure, another fuel's, or a slip.",
 			eval:     calorificFits},
 		{ID: "heat.meter_capacity", Title: "Gas rate within what the meter passes", Section: id,
@@ -48,16 +58,22 @@ func heatDoubts() []Rule {
 			Explains: "A meter cannot show more gas than it can pass.",
 			eval:     meterCapacity},
 		{ID: "heat.meter_since", Title: "Meter not behind the earlier record", Section: id,
-			Reads: []*records.Field{records.HeatMeter.Field, records.HeatStartM3.Field}, Limits: []records.Limit{sinceLimit},
-			Explains: "The meter has gone on counting since the last visit. A reading behind that one was misread, unless the meter was changed.",
-			eval:     meterSince},
+			Reads:  []*records.Field{records.HeatMeter.Field, records.HeatStartM3.Field},
+			Limits: []records.Limit{sinceLimit},
+			Explains: "The meter has gone on counting since the last visit. A reading behind that one was misread, " +
+				"unless the meter was changed.",
+			eval: meterSince},
 		{ID: "heat.input_pressure", Title: "Heat input and pressure tell the same", Section: id,
-			Reads: with(rateReads(), with(rated, records.ApplianceMbar.Field, records.Examined.Field)...), Limits: []records.Limit{inputPressureLimit},
-			Explains: "With the right pressure a burner cannot take half the gas or twice of it: then the meter, the time or the data plate was misread.",
-			eval:     inputPressure},
-		{ID: "heat.rate_from_pipe", Title: "Gas rate agrees with the loss along the pipe", Section: id, Reads: with(predictedReads()), Limits: []records.Limit{threeLimit},
-			Explains: "Meter, data plate and the loss along the pipe each tell a gas rate. Where the first two differ, the third says which is the odd one out.",
-			eval:     rateFromPipe},
+			Reads:  with(rateReads(), with(rated, records.ApplianceMbar.Field, records.Examined.Field)...),
+			Limits: []records.Limit{inputPressureLimit},
+			Explains: "With the right pressure a burner cannot take half the gas or twice of it: then the meter, " +
+				"the time or the data plate was misread.",
+			eval: inputPressure},
+		{ID: "heat.rate_from_pipe", Title: "Gas rate agrees with the loss along the pipe", Section: id,
+			Reads: with(predictedReads()), Limits: []records.Limit{threeLimit},
+			Explains: "Meter, data plate and the loss along the pipe each tell a gas rate. Where the first two " +
+				"differ, the third says which is the odd one out.",
+			eval: rateFromPipe},
 	}
 }
 
@@ -67,7 +83,8 @@ func calorificFits(v *visit) records.Finding {
 	if !ok || !known {
 		return notThere("fuel and calorific value are not both entered")
 	}
-	return doubtOutside(verdict(cv, l, v.entered(records.HeatCV.Field), "", "The calorific value is one of the fuel entered.",
+	return doubtOutside(verdict(cv, l, v.entered(records.HeatCV.Field), "",
+		"The calorific value is one of the fuel entered.",
 		"That is no gross calorific value of the fuel entered: look at the bill again, or at the fuel."))
 }
 
@@ -94,7 +111,8 @@ func meterSince(v *visit) records.Finding {
 	}
 	reading := v.entered(records.HeatStartM3.Field) + ", earlier " + show(then.Value, 3) + " m³"
 	if below(now.Value, then.Value) {
-		return odd(reading, "The meter stands behind the earlier record: misread, or the meter was changed.", sinceLimit)
+		return odd(reading, "The meter stands behind the earlier record: misread, or the meter was changed.",
+			sinceLimit)
 	}
 	return sound(reading, "The meter has not gone back since the earlier record.", sinceLimit)
 }
@@ -128,7 +146,8 @@ func inputPressure(v *visit) records.Finding {
 		return f
 	}
 	if math.Abs(off) > inputBandPct {
-		return odd(reading, "The pressure is right and the heat input far off: meter, time or data plate misread, or the appliance not at full rate.", inputPressureLimit)
+		return odd(reading, "The pressure is right and the heat input far off: meter, time or data plate misread, "+
+			"or the appliance not at full rate.", inputPressureLimit)
 	}
 	return sound(reading, "Heat input and pressure do not contradict each other.", inputPressureLimit)
 }
@@ -155,9 +174,12 @@ func rateFromPipe(v *visit) records.Finding {
 	lost := difference(rs[0], rs[1])
 	f := sound(reading, "The loss along the pipe does not speak against the meter.", threeLimit)
 	if !lossFits(lost, byMeter) && lossFits(lost, byPlate) {
-		f = odd(reading, "The loss along the pipe fits the rated gas rate, not the one timed: read meter and time again.", threeLimit)
+		f = odd(reading,
+			"The loss along the pipe fits the rated gas rate, not the one timed: read meter and time again.",
+			threeLimit)
 	}
-	f.Working = []string{line("Loss measured %s mbar; predicted from the meter %s, from the data plate %s mbar.", show(lost, 2), show(byMeter.TotalMbar, 2), show(byPlate.TotalMbar, 2))}
+	f.Working = []string{line("Loss measured %s mbar; predicted from the meter %s, from the data plate %s mbar.",
+		show(lost, 2), show(byMeter.TotalMbar, 2), show(byPlate.TotalMbar, 2))}
 	return f
 }
 
@@ -182,7 +204,8 @@ func (v *visit) lossAt(flow, workingMbar float64) (loss gas.RunLoss, problem str
 	var segments []gas.Segment
 	for _, r := range rs {
 		if r.feeds && r.hasBore {
-			segments = append(segments, gas.Segment{Pipe: r.Pipe, LengthM: r.LengthM, FittingsM: equivalentM(r), FlowM3PerHour: flow})
+			segments = append(segments, gas.Segment{Pipe: r.Pipe, LengthM: r.LengthM, FittingsM: equivalentM(r),
+				FlowM3PerHour: flow})
 		} else if r.feeds {
 			incomplete = "the loss of corrugated pipe is not known"
 		}

@@ -9,37 +9,49 @@ import (
 )
 
 var (
-	freshLimit     = most(roundTo(gas.AirO2Percent+oxygenErrorPct, 2), "% O₂", records.ByPhysics, sure(clause(physics, "oxygen of fresh air and the error of the sensor"), records.Confirmed))
-	inletFitLimit  = most(roundTo(co2ErrorPct+0.57*oxygenErrorPct+0.13, 1), "% CO₂ apart", records.ByPhysics, sure(clause(physics, "oxygen and CO₂ of the same air: errors of both sensors and of the rounding added up"), records.Practice))
-	cleanerLimit   = words("not more CO in the room than in the flue, within 25 ppm", records.ByPractice, ownBand("3 ppm in the room, 20 ppm in the flue"))
-	timeEnoughTest = words("at least the time stated to settle lies between test and readings", records.ByPhysics, sure(clause(physics, "the appliance burns only after the test; two minutes allowed for the clock"), records.Practice))
+	freshLimit = most(roundTo(gas.AirO2Percent+oxygenErrorPct, 2), "% O₂", records.ByPhysics,
+		sure(clause(physics, "oxygen of fresh air and the error of the sensor"), records.Confirmed))
+	inletFitLimit = most(roundTo(co2ErrorPct+0.57*oxygenErrorPct+0.13, 1), "% CO₂ apart", records.ByPhysics,
+		sure(clause(physics, "oxygen and CO₂ of the same air: errors of both sensors and of the rounding added up"),
+			records.Practice))
+	cleanerLimit = words("not more CO in the room than in the flue, within 25 ppm", records.ByPractice,
+		ownBand("3 ppm in the room, 20 ppm in the flue"))
+	timeEnoughTest = words("at least the time stated to settle lies between test and readings", records.ByPhysics,
+		sure(clause(physics, "the appliance burns only after the test; two minutes allowed for the clock"),
+			records.Practice))
 )
 
 func inletDoubts() []Rule {
 	id := records.Combustion.ID
 	oxygens := []records.NumberField{records.InletO2Pct, records.O2MaxPct, records.O2MinPct}
 	return []Rule{
-		{ID: "combustion.oxygen_range", Title: "Oxygen not above that of fresh air", Section: id, Reads: fieldsOf(oxygens, records.MinRate.Field), Limits: []records.Limit{freshLimit},
-			Explains: "Nothing in or round a flue holds more oxygen than fresh air; a higher reading means that the analyser was not zeroed, or a slip.",
+		{ID: "combustion.oxygen_range", Title: "Oxygen not above that of fresh air", Section: id,
+			Reads: fieldsOf(oxygens, records.MinRate.Field), Limits: []records.Limit{freshLimit},
+			Explains: "Nothing in or round a flue holds more oxygen than fresh air; a higher reading means that the " +
+				"analyser was not zeroed, or a slip.",
 			eval: func(v *visit) records.Finding {
 				return oxygenRange(v, oxygens)
 			}},
 		{ID: "combustion.inlet_agree", Title: "Oxygen agrees with CO₂ in the air inlet", Section: id,
-			Reads:  []*records.Field{records.InletO2Pct.Field, records.InletCO2Pct.Field, records.ApplianceFuel.Field},
+			Reads: []*records.Field{records.InletO2Pct.Field, records.InletCO2Pct.Field,
+				records.ApplianceFuel.Field},
 			Limits: []records.Limit{inletFitLimit},
-			Explains: "Products that reach the air inlet lower its oxygen and raise its CO₂ together. One without the other is the sensor or a slip, " +
-				"not the flue.",
+			Explains: "Products that reach the air inlet lower its oxygen and raise its CO₂ together. One without " +
+				"the other is the sensor or a slip, not the flue.",
 			eval: inletAgree},
 		{ID: "combustion.ambient_flue", Title: "Room air not dirtier than the products", Section: id,
-			Reads:    fieldsOf([]records.NumberField{records.AmbientCOPPM, records.COMaxPPM, records.COMinPPM}, records.MinRate.Field),
-			Limits:   []records.Limit{cleanerLimit},
-			Explains: "More carbon monoxide in the room than in the flue points to another source, to a sensor that was not zeroed, or to readings changed over.",
-			eval:     ambientFlue},
+			Reads: fieldsOf([]records.NumberField{records.AmbientCOPPM, records.COMaxPPM, records.COMinPPM},
+				records.MinRate.Field),
+			Limits: []records.Limit{cleanerLimit},
+			Explains: "More carbon monoxide in the room than in the flue points to another source, to a sensor that " +
+				"was not zeroed, or to readings changed over.",
+			eval: ambientFlue},
 		{ID: "combustion.time_enough", Title: "Time enough to settle", Section: id, Purposes: commissioningOnly,
-			Reads:  []*records.Field{records.TightnessTime.Field, records.CombustionTime.Field, records.SettleMinutes.Field},
+			Reads: []*records.Field{records.TightnessTime.Field, records.CombustionTime.Field,
+				records.SettleMinutes.Field},
 			Limits: []records.Limit{timeEnoughTest},
-			Explains: "At a first firing the installation is tested, then the appliance is lit and left to settle. If the time stated for that " +
-				"does not fit between the two entries, one of the three is wrong.",
+			Explains: "At a first firing the installation is tested, then the appliance is lit and left to settle. " +
+				"If the time stated for that does not fit between the two entries, one of the three is wrong.",
 			eval: timeEnough},
 	}
 }
@@ -58,7 +70,8 @@ func oxygenRange(v *visit, fs []records.NumberField) records.Finding {
 		return notThere("no oxygen reading is entered")
 	}
 	if above(highest, *freshLimit.High) {
-		return odd(reading, "Fresh air does not hold that much oxygen: zero the analyser outdoors and read again.", freshLimit)
+		return odd(reading, "Fresh air does not hold that much oxygen: zero the analyser outdoors and read again.",
+			freshLimit)
 	}
 	return sound(reading, "No oxygen reading is above that of fresh air.", freshLimit)
 }
@@ -77,9 +90,12 @@ func inletAgree(v *visit) records.Finding {
 	apart := math.Abs(rs[1].Value - expected)
 	f := sound(reading, "Oxygen and CO₂ in the air inlet tell the same.", inletFitLimit)
 	if above(apart, *inletFitLimit.High) {
-		f = odd(reading, "Oxygen and CO₂ in the air inlet contradict each other: read both again before the flue is blamed.", inletFitLimit)
+		f = odd(reading,
+			"Oxygen and CO₂ in the air inlet contradict each other: read both again before the flue is blamed.",
+			inletFitLimit)
 	}
-	f.Working = []string{line("With %s %% O₂ expect %s %% CO₂; read %s %%.", show(rs[0].Value, 2), show(expected, 2), show(rs[1].Value, 2))}
+	f.Working = []string{line("With %s %% O₂ expect %s %% CO₂; read %s %%.", show(rs[0].Value, 2), show(expected, 2),
+		show(rs[1].Value, 2))}
 	return f
 }
 
@@ -96,7 +112,8 @@ func ambientFlue(v *visit) records.Finding {
 	}
 	reading := line("room %s ppm, flue %s ppm", show(ambient, 0), show(flue, 0))
 	if above(ambient, flue+ambientCOErrorPPM+flueCOErrorPPM+2) {
-		return odd(reading, "There is more CO in the room than in the flue: another source, a sensor that was not zeroed, or readings changed over.", cleanerLimit)
+		return odd(reading, "There is more CO in the room than in the flue: another source, a sensor that was not "+
+			"zeroed, or readings changed over.", cleanerLimit)
 	}
 	return sound(reading, "The room air is not dirtier than the products.", cleanerLimit)
 }
@@ -114,7 +131,8 @@ func timeEnough(v *visit) records.Finding {
 	case between < 0:
 		return exempt("the readings are entered as earlier than the test, which is judged there")
 	case below(between, settle-clockErrorMin):
-		return odd(reading, "The time stated to settle does not fit between the tightness test and the readings.", timeEnoughTest)
+		return odd(reading, "The time stated to settle does not fit between the tightness test and the readings.",
+			timeEnoughTest)
 	}
 	return sound(reading, "The time stated to settle fits between the tightness test and the readings.", timeEnoughTest)
 }

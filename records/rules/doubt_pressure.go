@@ -5,24 +5,30 @@ import (
 )
 
 var (
-	flatLimit         = words("not all three equal to the last decimal", records.ByPhysics, clause(physics, "a regulator shuts above the pressure it works at, and flowing gas loses pressure"))
-	pressureCopyLimit = words("not all equal to the earlier record's", records.ByPractice, clause(practice, "pressures are never all alike to the last decimal"))
+	flatLimit = words("not all three equal to the last decimal", records.ByPhysics,
+		clause(physics, "a regulator shuts above the pressure it works at, and flowing gas loses pressure"))
+	pressureCopyLimit = words("not all equal to the earlier record's", records.ByPractice,
+		clause(practice, "pressures are never all alike to the last decimal"))
 )
 
 func pressureDoubts() []Rule {
 	id := records.Pressure.ID
 	three := []records.NumberField{records.StandingMbar, records.MeterMbar, records.ApplianceMbar}
 	return []Rule{
-		{ID: "pressure.flat", Title: "Standing and working pressures differ", Section: id, Reads: fieldsOf(three, records.Examined.Field),
-			Limits:   []records.Limit{flatLimit},
-			Explains: "With gas flowing at full rate the pressure is lower than standing, and lower again at the appliance. Three equal figures are one figure written three times.",
+		{ID: "pressure.flat", Title: "Standing and working pressures differ", Section: id,
+			Reads:  fieldsOf(three, records.Examined.Field),
+			Limits: []records.Limit{flatLimit},
+			Explains: "With gas flowing at full rate the pressure is lower than standing, and lower again at the " +
+				"appliance. Three equal figures are one figure written three times.",
 			eval: pressureRule(func(v *visit) records.Finding {
 				return flat(v, three)
 			})},
-		{ID: "pressure.copied", Title: "Pressures taken afresh", Section: id, Reads: fieldsOf(copiedPressures(), records.Examined.Field),
-			Limits:   []records.Limit{pressureCopyLimit},
-			Explains: "Two visits do not give the same pressures to the last decimal; if all of them are equal they were copied, not taken.",
-			eval:     pressureRule(pressuresCopied)},
+		{ID: "pressure.copied", Title: "Pressures taken afresh", Section: id,
+			Reads:  fieldsOf(copiedPressures(), records.Examined.Field),
+			Limits: []records.Limit{pressureCopyLimit},
+			Explains: "Two visits do not give the same pressures to the last decimal; if all of them are equal they " +
+				"were copied, not taken.",
+			eval: pressureRule(pressuresCopied)},
 	}
 }
 
@@ -31,15 +37,19 @@ func flat(v *visit, three []records.NumberField) records.Finding {
 	if !ok {
 		return notThere("the three pressures are not all entered")
 	}
-	reading := line("%s, %s, %s mbar", v.Values[three[0].Key].Text(), v.Values[three[1].Key].Text(), v.Values[three[2].Key].Text())
+	reading := line("%s, %s, %s mbar", v.Values[three[0].Key].Text(), v.Values[three[1].Key].Text(),
+		v.Values[three[2].Key].Text())
 	if equal(rs[0].Value, rs[1].Value) && equal(rs[1].Value, rs[2].Value) && rs[0].Decimals > 0 {
-		return odd(reading, "Standing and both working pressures are equal to the last decimal: was gas flowing, and was each read?", flatLimit)
+		return odd(reading,
+			"Standing and both working pressures are equal to the last decimal: was gas flowing, and was each read?",
+			flatLimit)
 	}
 	return sound(reading, "The three pressures are not all the same.", flatLimit)
 }
 
 func copiedPressures() []records.NumberField {
-	return []records.NumberField{records.StandingMbar, records.MeterMbar, records.ApplianceMbar, records.TestPressureMbar, records.LetByPressureMbar}
+	return []records.NumberField{records.StandingMbar, records.MeterMbar, records.ApplianceMbar,
+		records.TestPressureMbar, records.LetByPressureMbar}
 }
 
 // fewestPressures have to be there, and all be equal, before copying is
@@ -56,7 +66,8 @@ func pressuresCopied(v *visit) records.Finding {
 	}
 	reading := line("%d of %d pressures equal", alike, shared)
 	if alike == shared {
-		return odd(reading, "Every pressure equals the earlier record's to the last decimal: were they taken afresh?", pressureCopyLimit)
+		return odd(reading, "Every pressure equals the earlier record's to the last decimal: were they taken afresh?",
+			pressureCopyLimit)
 	}
 	return sound(reading, "The pressures differ from those of the earlier record.", pressureCopyLimit)
 }

@@ -7,12 +7,17 @@ import (
 )
 
 var (
-	waterGaugeLimit = words("steps of 0.1 or of 0.25 mbar", records.ByPractice, clause(practice, "a water gauge is read by eye"))
-	pressuresLimit  = words("let-by pressure below the test pressure, no drop larger than the pressure itself", records.ByPhysics, clause(physics, "order of the pressures in the procedure"))
-	supplyLimit     = words("test pressure not more than 1.4 mbar above standing pressure", records.ByPhysics,
-		sure(clause(physics, "gas let in from the supply cannot pass its pressure; two gauge readings and the scatter of the regulator allowed for"), records.Practice))
-	worseLimit = most(1, "mbar", records.ByPractice, ownBand("growth of the drop: two readings of a water gauge, and half a millibar for temperature"))
-	quietLimit = words("a smell of gas comes with a movement of the gauge", records.ByPractice, clause(practice, "smell without movement"))
+	waterGaugeLimit = words("steps of 0.1 or of 0.25 mbar", records.ByPractice,
+		clause(practice, "a water gauge is read by eye"))
+	pressuresLimit = words("let-by pressure below the test pressure, no drop larger than the pressure itself",
+		records.ByPhysics, clause(physics, "order of the pressures in the procedure"))
+	supplyLimit = words("test pressure not more than 1.4 mbar above standing pressure", records.ByPhysics,
+		sure(clause(physics, "gas let in from the supply cannot pass its pressure; two gauge readings and the "+
+			"scatter of the regulator allowed for"), records.Practice))
+	worseLimit = most(1, "mbar", records.ByPractice,
+		ownBand("growth of the drop: two readings of a water gauge, and half a millibar for temperature"))
+	quietLimit = words("a smell of gas comes with a movement of the gauge", records.ByPractice,
+		clause(practice, "smell without movement"))
 )
 
 // testReadings are the numbers read from the gauge of the tightness test.
@@ -25,32 +30,37 @@ func tightnessDoubts() []Rule {
 	id := records.Tightness.ID
 	return []Rule{
 		{ID: "tightness.gauge_reach", Title: "Readings that the gauge can give", Section: id,
-			Reads:    fieldsOf(testReadings(), records.TightnessGaugeHow.Field),
-			Limits:   []records.Limit{waterGaugeLimit},
-			Explains: "A water gauge is read by eye to a tenth or a quarter of a millibar; a finer figure was not read from it.",
-			eval:     gaugeReach},
+			Reads:  fieldsOf(testReadings(), records.TightnessGaugeHow.Field),
+			Limits: []records.Limit{waterGaugeLimit},
+			Explains: "A water gauge is read by eye to a tenth or a quarter of a millibar; a finer figure was not " +
+				"read from it.",
+			eval: gaugeReach},
 		{ID: "tightness.pressures_fit", Title: "Pressures of the test fit each other", Section: id,
-			Reads:    fieldsOf([]records.NumberField{records.TestPressureMbar, records.LetByPressureMbar, records.LetByRiseMbar, records.DropMbar}),
+			Reads: fieldsOf([]records.NumberField{records.TestPressureMbar, records.LetByPressureMbar,
+				records.LetByRiseMbar, records.DropMbar}),
 			Limits:   []records.Limit{pressuresLimit},
 			Explains: "Let-by is looked for below the test pressure, and a pressure cannot fall by more than itself.",
 			eval:     testPressuresFit},
 		{ID: "tightness.supply_reach", Title: "Test pressure within reach of the supply", Section: id,
-			Reads: fieldsOf([]records.NumberField{records.TestPressureMbar, records.StandingMbar}, records.ApplianceFuel.Field,
+			Reads: fieldsOf([]records.NumberField{records.TestPressureMbar, records.StandingMbar},
+				records.ApplianceFuel.Field,
 				records.TightnessSupply.Field, records.TightnessSituation.Field),
-			Limits:   []records.Limit{supplyLimit},
-			Explains: "An installation in use is tested with gas from its own supply, whose standing pressure it cannot pass.",
-			eval:     supplyReach},
+			Limits: []records.Limit{supplyLimit},
+			Explains: "An installation in use is tested with gas from its own supply, whose standing pressure it " +
+				"cannot pass.",
+			eval: supplyReach},
 		{ID: "tightness.worse_after", Title: "No larger drop than before the work", Section: id,
-			Reads:    fieldsOf([]records.NumberField{records.DropMbar, records.BeforeDropMbar}),
-			Limits:   []records.Limit{worseLimit},
-			Explains: "Work does not make a sound installation leak. A drop that grew may still be permissible, but something was disturbed or misread.",
-			eval:     worseAfter},
+			Reads:  fieldsOf([]records.NumberField{records.DropMbar, records.BeforeDropMbar}),
+			Limits: []records.Limit{worseLimit},
+			Explains: "Work does not make a sound installation leak. A drop that grew may still be permissible, but " +
+				"something was disturbed or misread.",
+			eval: worseAfter},
 		{ID: "tightness.smell_without_drop", Title: "Smell and gauge agree", Section: id,
 			Reads: fieldsOf([]records.NumberField{records.DropMbar, records.BeforeDropMbar}, records.SmellOfGas.Field,
 				records.BeforeSmell.Field, records.TightnessGaugeHow.Field),
 			Limits: []records.Limit{quietLimit},
-			Explains: "Gas that is smelt while the gauge stands still comes from outside the part under test, or the gauge was not " +
-				"connected to it: the smell counts, and its source has still to be found.",
+			Explains: "Gas that is smelt while the gauge stands still comes from outside the part under test, or " +
+				"the gauge was not connected to it: the smell counts, and its source has still to be found.",
 			eval: smellWithoutDrop},
 	}
 }
@@ -70,7 +80,8 @@ func gaugeReach(v *visit) records.Finding {
 		}
 		seen = v.entered(f.Field)
 		if !wholeSteps(r.Value, 0.1) && !wholeSteps(r.Value, 0.25) {
-			return odd(seen, nameOf(f.Field)+" is finer than a water gauge can be read: was it another gauge, or another figure?", waterGaugeLimit)
+			return odd(seen, nameOf(f.Field)+
+				" is finer than a water gauge can be read: was it another gauge, or another figure?", waterGaugeLimit)
 		}
 	}
 	if seen == "" {
@@ -97,11 +108,14 @@ func testPressuresFit(v *visit) records.Finding {
 	reading := v.entered(records.TestPressureMbar.Field)
 	switch {
 	case hasDrop && above(drop.Value, test.Value+gaugeErrorMbar):
-		return odd(reading+", drop "+v.entered(records.DropMbar.Field), "The pressure cannot have fallen by more than itself.", pressuresLimit)
+		return odd(reading+", drop "+v.entered(records.DropMbar.Field),
+			"The pressure cannot have fallen by more than itself.", pressuresLimit)
 	case hasLetBy && !below(letBy.Value, test.Value-2*gaugeErrorMbar):
-		return odd(reading+", let-by "+v.entered(records.LetByPressureMbar.Field), "Let-by is looked for well below the test pressure: are the two changed over?", pressuresLimit)
+		return odd(reading+", let-by "+v.entered(records.LetByPressureMbar.Field),
+			"Let-by is looked for well below the test pressure: are the two changed over?", pressuresLimit)
 	case hasLetBy && above(letBy.Value+rise.Value, test.Value+lockUpScatterMbar+2*gaugeErrorMbar):
-		return odd(reading+", let-by "+v.entered(records.LetByPressureMbar.Field), "The rise would have passed the test pressure: read both again.", pressuresLimit)
+		return odd(reading+", let-by "+v.entered(records.LetByPressureMbar.Field),
+			"The rise would have passed the test pressure: read both again.", pressuresLimit)
 	}
 	return sound(reading, "The pressures of the test fit each other.", pressuresLimit)
 }
@@ -121,7 +135,8 @@ func supplyReach(v *visit) records.Finding {
 	}
 	reading := v.entered(records.TestPressureMbar.Field) + ", standing " + v.entered(records.StandingMbar.Field)
 	if above(difference(rs[0], rs[1]), 2*gaugeErrorMbar+lockUpScatterMbar) {
-		return odd(reading, "The test pressure is above what the supply held standing: one of the two was misread.", supplyLimit)
+		return odd(reading, "The test pressure is above what the supply held standing: one of the two was misread.",
+			supplyLimit)
 	}
 	return sound(reading, "The supply could give the test pressure.", supplyLimit)
 }
@@ -133,7 +148,8 @@ func worseAfter(v *visit) records.Finding {
 	}
 	reading := v.entered(records.DropMbar.Field) + ", before the work " + v.entered(records.BeforeDropMbar.Field)
 	if above(difference(rs[0], rs[1]), *worseLimit.High) {
-		return odd(reading, "The drop has grown with the work: find out what was disturbed, or read it again.", worseLimit)
+		return odd(reading, "The drop has grown with the work: find out what was disturbed, or read it again.",
+			worseLimit)
 	}
 	return sound(reading, "The drop has not grown with the work.", worseLimit)
 }
@@ -153,7 +169,8 @@ func smellWithoutDrop(v *visit) records.Finding {
 		told = true
 		if smelt && !above(drop, seen) {
 			return odd("smell of gas, drop "+v.entered(p.drop.Field), "There was a smell of gas"+p.when+
-				" while the gauge stood still: the source lies outside the part tested, or the gauge was not connected to it.", quietLimit)
+				" while the gauge stood still: the source lies outside the part tested, or the gauge was not "+
+				"connected to it.", quietLimit)
 		}
 	}
 	if !told {

@@ -7,19 +7,27 @@ import (
 var (
 	bs7671 = records.Source{Document: "BS 7671", Confidence: records.Confirmed}
 
-	fuseLimit      = most(3, "A", records.ByPractice, clause(manuals, "fuse to BS 1362"))
-	electricLimit  = words("earth, polarity and isolation proven", records.ByPractice, sure(clause(manuals, "electrical checks before firing"), records.Unconfirmed))
-	bondLimit      = words("main bonding on the consumer's pipe where it is metal", records.ByStandard, clause(bs7671, "544.1.2"))
-	bondSizeLimit  = least(10, "mm²", records.ByStandard, sure(clause(bs7671, "usual; 6 mm² on some supplies"), records.Unconfirmed))
-	bondPlaceLimit = most(600, "mm", records.ByStandard, clause(bs7671, "544.1.2: from the meter outlet, where practicable"))
+	fuseLimit     = most(3, "A", records.ByPractice, clause(manuals, "fuse to BS 1362"))
+	electricLimit = words("earth, polarity and isolation proven", records.ByPractice,
+		sure(clause(manuals, "electrical checks before firing"), records.Unconfirmed))
+	bondLimit = words("main bonding on the consumer's pipe where it is metal", records.ByStandard,
+		clause(bs7671, "544.1.2"))
+	bondSizeLimit = least(10, "mm²", records.ByStandard, sure(clause(bs7671, "usual; 6 mm² on some supplies"),
+		records.Unconfirmed))
+	bondPlaceLimit = most(600, "mm", records.ByStandard,
+		clause(bs7671, "544.1.2: from the meter outlet, where practicable"))
 
-	controlsEngland = words("time and temperature control, and interlock", records.ByRegulation, dated(records.Source{Document: "Approved Document L and its compliance guide, England",
-		Edition: "2018 amendments", Confidence: records.OneSource}, "2018-04-06", ""))
+	controlsEngland = words("time and temperature control, and interlock", records.ByRegulation,
+		dated(records.Source{Document: "Approved Document L and its compliance guide, England",
+			Edition: "2018 amendments", Confidence: records.OneSource}, "2018-04-06", ""))
 	controlsAdvised = words("time and temperature control, and interlock", records.ByPractice, practice)
-	extraLimit      = words("one of: heat recovery, weather or load compensation, thermostat with automation and optimisation", records.ByRegulation,
+	extraLimit      = words("one of: heat recovery, weather or load compensation, thermostat with automation and "+
+		"optimisation", records.ByRegulation,
 		clause(controlsEngland.Source, "combination boiler, new or replacement"))
-	valvesLimit = words("thermostatic valves but for the reference room", records.ByPractice, sure(clause(practice, "heating controls"), records.Unconfirmed))
-	zonesLimit  = least(2, "zones", records.ByPractice, sure(clause(practice, "above 150 m² heated"), records.Unconfirmed))
+	valvesLimit = words("thermostatic valves but for the reference room", records.ByPractice,
+		sure(clause(practice, "heating controls"), records.Unconfirmed))
+	zonesLimit = least(2, "zones", records.ByPractice, sure(clause(practice, "above 150 m² heated"),
+		records.Unconfirmed))
 )
 
 // zoneFloorM2 is the floor area above which one zone is not enough.
@@ -32,48 +40,76 @@ func electricalRules() []Rule {
 	id := records.Electrical.ID
 	supply := []*records.Field{records.ElectricSupply.Field}
 	proven := func(field records.FlagField, class records.Class, yes, no string) func(*visit) records.Finding {
-		return ifSupplied(func(v *visit) records.Finding { return v.tested(field, copyOf(electricLimit), class, yes, no) })
+		return ifSupplied(func(v *visit) records.Finding {
+			return v.tested(field, copyOf(electricLimit), class, yes, no)
+		})
 	}
 	return []Rule{
-		{ID: "electrical.fuse", Title: "Fuse", Section: id, Reads: with(supply, records.FuseA.Field, records.FuseStatedA.Field, records.StatedDocument.Field), Limits: []records.Limit{fuseLimit},
-			Explains: "A fuse that is too large does not guard the appliance's wiring. What the manufacturer states comes first.",
-			eval:     ifSupplied(fuse)},
-		{ID: "electrical.polarity", Title: "Polarity", Section: id, Reads: with(supply, records.Polarity.Field), Limits: []records.Limit{electricLimit},
-			Explains: "With live and neutral changed over, parts stay live when switched off and flame detection can fail.",
-			eval:     proven(records.Polarity, records.AtRisk, "Polarity is right.", "Live and neutral are changed over.")},
-		{ID: "electrical.earth", Title: "Earth", Section: id, Reads: with(supply, records.Earthed.Field), Limits: []records.Limit{electricLimit},
+		{ID: "electrical.fuse", Title: "Fuse", Section: id, Reads: with(supply, records.FuseA.Field,
+			records.FuseStatedA.Field, records.StatedDocument.Field), Limits: []records.Limit{fuseLimit},
+			Explains: "A fuse that is too large does not guard the appliance's wiring. What the manufacturer states " +
+				"comes first.",
+			eval: ifSupplied(fuse)},
+		{ID: "electrical.polarity", Title: "Polarity", Section: id, Reads: with(supply, records.Polarity.Field),
+			Limits: []records.Limit{electricLimit},
+			Explains: "With live and neutral changed over, parts stay live when switched off and flame detection " +
+				"can fail.",
+			eval: proven(records.Polarity, records.AtRisk, "Polarity is right.", "Live and neutral are changed over.")},
+		{ID: "electrical.earth", Title: "Earth", Section: id, Reads: with(supply, records.Earthed.Field),
+			Limits:   []records.Limit{electricLimit},
 			Explains: "Without earth a fault makes the casing live.",
-			eval:     proven(records.Earthed, records.AtRisk, "The earth is unbroken.", "The earth is not proven: do not leave the appliance on.")},
-		{ID: "electrical.isolation", Title: "Isolation at one point", Section: id, Reads: with(supply, records.Isolation.Field), Limits: []records.Limit{electricLimit},
+			eval: proven(records.Earthed, records.AtRisk, "The earth is unbroken.",
+				"The earth is not proven: do not leave the appliance on.")},
+		{ID: "electrical.isolation", Title: "Isolation at one point", Section: id,
+			Reads: with(supply, records.Isolation.Field), Limits: []records.Limit{electricLimit},
 			Explains: "Appliance and controls are to be dead together before anybody opens them.",
-			eval:     proven(records.Isolation, records.Observation, "One switch makes all of it dead.", "One switch does not make all of it dead.")},
-		{ID: "electrical.bond", Title: "Main bonding", Section: id, Reads: []*records.Field{records.Bond.Field}, Limits: []records.Limit{bondLimit},
-			Explains: "Who works on the gas pipe tells the customer where bonding is missing; fitting it is for a competent electrician.",
-			eval:     bond},
-		{ID: "electrical.bond_size", Title: "Bonding conductor", Section: id, Reads: []*records.Field{records.Bond.Field, records.BondMM2.Field}, Limits: []records.Limit{bondSizeLimit},
+			eval: proven(records.Isolation, records.Observation, "One switch makes all of it dead.",
+				"One switch does not make all of it dead.")},
+		{ID: "electrical.bond", Title: "Main bonding", Section: id, Reads: []*records.Field{records.Bond.Field},
+			Limits: []records.Limit{bondLimit},
+			Explains: "Who works on the gas pipe tells the customer where bonding is missing; fitting it is for a " +
+				"competent electrician.",
+			eval: bond},
+		{ID: "electrical.bond_size", Title: "Bonding conductor", Section: id,
+			Reads: []*records.Field{records.Bond.Field, records.BondMM2.Field}, Limits: []records.Limit{bondSizeLimit},
 			Explains: "10 mm² is usual; between 6 and 10 it depends on the supply and is doubtful.",
 			eval:     bondSize},
-		{ID: "electrical.bond_place", Title: "Bonding by the meter", Section: id, Reads: []*records.Field{records.Bond.Field, records.BondAt.Field, records.BondFromMeterMM.Field}, Limits: []records.Limit{bondPlaceLimit},
-			Explains: "On the consumer's pipe before any branch, within 600 mm of the meter where practicable, or where the pipe enters when the meter is outdoors.",
-			eval:     bondPlace},
-		control("electrical.time_control", "Heating times", records.TimeControl, "Heating times can be set.", "Heating times cannot be set."),
-		control("electrical.room_control", "Room temperature", records.RoomControl, "Room temperature is controlled.", "Room temperature is not controlled."),
-		control("electrical.interlock", "Boiler interlock", records.Interlock, "Boiler and pump stop when no heat is called for.", "The boiler goes on firing when no heat is called for."),
-		{ID: "electrical.cylinder_control", Title: "Cylinder control", Section: id, Reads: kindAnd(records.CylinderSet.Field, records.ApplianceInstalled.Field), Limits: []records.Limit{controlsEngland, controlsAdvised},
+		{ID: "electrical.bond_place", Title: "Bonding by the meter", Section: id,
+			Reads:  []*records.Field{records.Bond.Field, records.BondAt.Field, records.BondFromMeterMM.Field},
+			Limits: []records.Limit{bondPlaceLimit},
+			Explains: "On the consumer's pipe before any branch, within 600 mm of the meter where practicable, or " +
+				"where the pipe enters when the meter is outdoors.",
+			eval: bondPlace},
+		control("electrical.time_control", "Heating times", records.TimeControl, "Heating times can be set.",
+			"Heating times cannot be set."),
+		control("electrical.room_control", "Room temperature", records.RoomControl, "Room temperature is controlled.",
+			"Room temperature is not controlled."),
+		control("electrical.interlock", "Boiler interlock", records.Interlock,
+			"Boiler and pump stop when no heat is called for.",
+			"The boiler goes on firing when no heat is called for."),
+		{ID: "electrical.cylinder_control", Title: "Cylinder control", Section: id,
+			Reads:    kindAnd(records.CylinderSet.Field, records.ApplianceInstalled.Field),
+			Limits:   []records.Limit{controlsEngland, controlsAdvised},
 			Explains: "A cylinder without a thermostat of its own overheats, and fires the boiler for nothing.",
 			eval:     ifHeating(cylinder)},
-		{ID: "electrical.radiator_valves", Title: "Radiator valves", Section: id, Reads: kindAnd(records.RadValves.Field), Limits: []records.Limit{valvesLimit},
+		{ID: "electrical.radiator_valves", Title: "Radiator valves", Section: id,
+			Reads: kindAnd(records.RadValves.Field), Limits: []records.Limit{valvesLimit},
 			Explains: "They keep each room at its own temperature.",
 			eval: ifHeating(func(v *visit) records.Finding {
-				return v.tested(records.RadValves, copyOf(valvesLimit), records.Observation, "The radiators have thermostatic valves.", "Radiators lack thermostatic valves.")
+				return v.tested(records.RadValves, copyOf(valvesLimit), records.Observation,
+					"The radiators have thermostatic valves.", "Radiators lack thermostatic valves.")
 			})},
-		{ID: "electrical.zones", Title: "Heating zones", Section: id, Reads: kindAnd(records.FloorM2.Field, records.Zones.Field), Limits: []records.Limit{zonesLimit},
+		{ID: "electrical.zones", Title: "Heating zones", Section: id, Reads: kindAnd(records.FloorM2.Field,
+			records.Zones.Field), Limits: []records.Limit{zonesLimit},
 			Explains: "A large home is heated in two zones or more.",
 			eval:     ifHeating(zones)},
-		{ID: "electrical.extra_measure", Title: "Further measure for a combination boiler", Section: id, Purposes: commissioningOnly,
-			Reads: kindAnd(records.ApplianceInstalled.Field, records.ExtraMeasure.Field, records.Compensation.Field), Limits: []records.Limit{extraLimit},
-			Explains: "England asks one more of four measures of a new or replacement combination boiler since 6 April 2018.",
-			eval:     extraMeasure},
+		{ID: "electrical.extra_measure", Title: "Further measure for a combination boiler", Section: id,
+			Purposes: commissioningOnly,
+			Reads: kindAnd(records.ApplianceInstalled.Field, records.ExtraMeasure.Field,
+				records.Compensation.Field), Limits: []records.Limit{extraLimit},
+			Explains: "England asks one more of four measures of a new or replacement combination boiler since 6 " +
+				"April 2018.",
+			eval: extraMeasure},
 	}
 }
 
@@ -99,7 +135,8 @@ func fuse(v *visit) records.Finding {
 	if own, ok := v.Values.Float(records.FuseStatedA); ok {
 		l, stated = most(own, "A", records.ByManufacturer, v.stated()), true
 	}
-	f := verdict(a, l, v.entered(records.FuseA.Field), records.Observation, "The fuse is not too large.", "The fuse is too large for the appliance.")
+	f := verdict(a, l, v.entered(records.FuseA.Field), records.Observation, "The fuse is not too large.",
+		"The fuse is too large for the appliance.")
 	if stated {
 		f.Outranked = copyOf(fuseLimit)
 	}
@@ -112,7 +149,8 @@ func bond(v *visit) records.Finding {
 	}
 	f := inside(v.entered(records.Bond.Field), "Main bonding is as it should be.")
 	if v.Values.Choice(records.Bond) == records.BondAbsent {
-		f = outside(records.Observation, f.Reading, "Main bonding is missing: tell the customer to have a competent electrician fit it.")
+		f = outside(records.Observation, f.Reading,
+			"Main bonding is missing: tell the customer to have a competent electrician fit it.")
 	}
 	f.Limit = copyOf(bondLimit)
 	return f
@@ -135,7 +173,8 @@ func bondSize(v *visit) records.Finding {
 		return f
 	}
 	mm2, _ := v.Values.Float(records.BondMM2)
-	f := verdict(mm2, bondSizeLimit, v.entered(records.BondMM2.Field), records.Observation, "The conductor is large enough.", "The conductor is too small on any supply.")
+	f := verdict(mm2, bondSizeLimit, v.entered(records.BondMM2.Field), records.Observation,
+		"The conductor is large enough.", "The conductor is too small on any supply.")
 	if f.Outcome == records.Outside && !below(mm2, bondLeastMM2) {
 		f.Outcome, f.Suggested = records.Doubtful, ""
 		f.Reason = "Enough on some supplies only: have a competent electrician say."
@@ -155,7 +194,8 @@ func bondPlace(v *visit) records.Finding {
 		f.Limit = copyOf(bondLimit)
 		return f
 	}
-	return v.measured(records.BondFromMeterMM, bondPlaceLimit, "The bonding is near enough to the meter.", "The bonding is far from the meter: where practicable it belongs nearer.")
+	return v.measured(records.BondFromMeterMM, bondPlaceLimit, "The bonding is near enough to the meter.",
+		"The bonding is far from the meter: where practicable it belongs nearer.")
 }
 
 // controlsLimit is what asks for controls: law where a boiler was installed
@@ -174,9 +214,11 @@ func (v *visit) installing() bool {
 
 // control makes a rule of one of the controls that a boiler needs.
 func control(id, title string, field records.FlagField, yes, no string) Rule {
-	return Rule{ID: id, Title: title, Section: records.Electrical.ID, Reads: kindAnd(field.Field, records.ApplianceInstalled.Field),
-		Limits:   []records.Limit{controlsEngland, controlsAdvised},
-		Explains: "England asks for it where a boiler is new or replaced; elsewhere it is held against common practice, and the nation's own rules decide.",
+	return Rule{ID: id, Title: title, Section: records.Electrical.ID, Reads: kindAnd(field.Field,
+		records.ApplianceInstalled.Field),
+		Limits: []records.Limit{controlsEngland, controlsAdvised},
+		Explains: "England asks for it where a boiler is new or replaced; elsewhere it is held against common " +
+			"practice, and the nation's own rules decide.",
 		eval: ifHeating(func(v *visit) records.Finding {
 			return v.tested(field, v.controlsLimit(), records.Observation, yes, no)
 		})}
@@ -186,7 +228,8 @@ func cylinder(v *visit) records.Finding {
 	if v.Values.Choice(records.ApplianceKind) == records.KindCombination {
 		return exempt("a combination boiler heats no cylinder")
 	}
-	return v.tested(records.CylinderSet, v.controlsLimit(), records.Observation, "The cylinder has controls of its own.", "The cylinder has no controls of its own.")
+	return v.tested(records.CylinderSet, v.controlsLimit(), records.Observation,
+		"The cylinder has controls of its own.", "The cylinder has no controls of its own.")
 }
 
 func zones(v *visit) records.Finding {
@@ -201,7 +244,8 @@ func zones(v *visit) records.Finding {
 		f.Limit = copyOf(zonesLimit)
 		return f
 	}
-	return verdict(n, zonesLimit, reading, records.Observation, "The home is heated in zones.", "A home of this size is usually heated in two zones or more.")
+	return verdict(n, zonesLimit, reading, records.Observation, "The home is heated in zones.",
+		"A home of this size is usually heated in two zones or more.")
 }
 
 func extraMeasure(v *visit) records.Finding {
@@ -209,7 +253,8 @@ func extraMeasure(v *visit) records.Finding {
 	case k != records.KindCombination && k != "":
 		return exempt("asked of combination boilers only")
 	case v.Property.Nation != records.England:
-		return exempt("England alone asks for it; the other nations have rules of their own, which could not be confirmed")
+		return exempt("England alone asks for it; the other nations have rules of their own, which could not be " +
+			"confirmed")
 	case !v.current(extraLimit.Source):
 		return exempt("asked for from " + extraLimit.Source.From.Long())
 	case !v.installing():

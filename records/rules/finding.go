@@ -89,7 +89,8 @@ func (v *visit) calibration(field records.TextField) records.Finding {
 		f.Outcome = records.Missing
 		f.Reason = "The date its calibration is due is not on file."
 	case in.CalibrationDue.Before(v.WorkDate):
-		f.Reason = "Its calibration was due on " + in.CalibrationDue.Long() + ", before the day of the work: do not rely on it."
+		f.Reason = "Its calibration was due on " + in.CalibrationDue.Long() +
+			", before the day of the work: do not rely on it."
 	case in.CalibratedOn.After(v.WorkDate):
 		f.Reason = "It is on file as calibrated on " + in.CalibratedOn.Long() + ", after the day of the work."
 	default:

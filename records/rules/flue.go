@@ -9,10 +9,13 @@ var (
 	commissioningOnly = []records.Purpose{records.Commissioning}
 
 	inspectionLimit = words("open to view, or through hatches", records.ByStandard, tb008)
-	guardLimit      = words("a guard below 2 m", records.ByStandard, clause(bs5440, "terminal less than 2 m above ground, a balcony or an accessible flat roof"))
-	nuisanceLimit   = words("plume does not cross a boundary, window or path", records.ByPractice, practice)
-	flowLimit       = words("all smoke drawn up", records.ByStandard, sure(clause(bs5440, "flue flow test"), records.OneSource))
-	spillageLimit   = words("all smoke drawn in", records.ByStandard, sure(clause(bs5440, "spillage test"), records.OneSource))
+	guardLimit      = words("a guard below 2 m", records.ByStandard,
+		clause(bs5440, "terminal less than 2 m above ground, a balcony or an accessible flat roof"))
+	nuisanceLimit = words("plume does not cross a boundary, window or path", records.ByPractice, practice)
+	flowLimit     = words("all smoke drawn up", records.ByStandard, sure(clause(bs5440, "flue flow test"),
+		records.OneSource))
+	spillageLimit = words("all smoke drawn in", records.ByStandard, sure(clause(bs5440, "spillage test"),
+		records.OneSource))
 )
 
 func flueRules() []Rule {
@@ -20,49 +23,64 @@ func flueRules() []Rule {
 	condensing := []*records.Field{records.ApplianceCondensing.Field, records.ApplianceKind.Field}
 	return []Rule{
 		{ID: "flue.length", Title: "Flue length", Section: id, Purposes: commissioningOnly,
-			Reads: []*records.Field{records.FlueLengthM.Field, records.FlueBends.Field, records.StatedFlueLengthMaxM.Field, records.StatedDocument.Field},
-			Explains: "Length of the route and what the manufacturer counts each bend as, against the greatest length it states. " +
-				"There is no general figure.",
+			Reads: []*records.Field{records.FlueLengthM.Field, records.FlueBends.Field,
+				records.StatedFlueLengthMaxM.Field, records.StatedDocument.Field},
+			Explains: "Length of the route and what the manufacturer counts each bend as, against the greatest " +
+				"length it states. There is no general figure.",
 			eval: flueLength},
 		{ID: "flue.fall", Title: "Fall back to the appliance", Section: id, Purposes: commissioningOnly,
-			Reads: with(condensing, records.FlueTerminal.Field, records.FlueFallMM.Field, records.StatedFlueFallMinMM.Field, records.StatedDocument.Field),
-			Explains: "Condensate must run back. Manufacturers ask for different falls, so without a stated one nothing is " +
-				"judged and the finding stays open.",
+			Reads: with(condensing, records.FlueTerminal.Field, records.FlueFallMM.Field,
+				records.StatedFlueFallMinMM.Field, records.StatedDocument.Field),
+			Explains: "Condensate must run back. Manufacturers ask for different falls, so without a stated one " +
+				"nothing is judged and the finding stays open.",
 			eval: flueFall},
-		{ID: "flue.maker_parts", Title: "Parts approved by the manufacturer", Section: id, Purposes: commissioningOnly, Reads: []*records.Field{records.FlueMakerParts.Field},
+		{ID: "flue.maker_parts", Title: "Parts approved by the manufacturer", Section: id, Purposes: commissioningOnly,
+			Reads:    []*records.Field{records.FlueMakerParts.Field},
 			Explains: "A flue of a room-sealed appliance is part of it; other parts have not been tested with it.",
 			eval: func(v *visit) records.Finding {
-				return v.answer(records.FlueMakerParts, nil, records.AtRisk, "Parts and assembly are as the manufacturer approves.", "Parts or assembly are not as the manufacturer approves.")
+				return v.answer(records.FlueMakerParts, nil, records.AtRisk,
+					"Parts and assembly are as the manufacturer approves.",
+					"Parts or assembly are not as the manufacturer approves.")
 			}},
 		{ID: "flue.joints", Title: "Joints sound", Section: id, Reads: []*records.Field{records.FlueJoints.Field},
 			Explains: "An open joint lets products into the building.",
 			eval: func(v *visit) records.Finding {
-				return v.answer(records.FlueJoints, nil, records.AtRisk, "The joints are sound and sealed.", "A joint is not sound: products can reach the building.")
+				return v.answer(records.FlueJoints, nil, records.AtRisk, "The joints are sound and sealed.",
+					"A joint is not sound: products can reach the building.")
 			}},
 		{ID: "flue.supports", Title: "Flue supported", Section: id, Reads: []*records.Field{records.FlueSupport.Field},
 			Explains: "A flue that sags opens at the joints and holds condensate.",
 			eval: func(v *visit) records.Finding {
-				return v.answer(records.FlueSupport, nil, records.AtRisk, "The flue is supported as the instructions ask.", "The flue is not supported as the instructions ask.")
+				return v.answer(records.FlueSupport, nil, records.AtRisk,
+					"The flue is supported as the instructions ask.",
+					"The flue is not supported as the instructions ask.")
 			}},
-		{ID: "flue.inspection", Title: "Flue can be seen", Section: id, Reads: []*records.Field{records.FlueSeen.Field}, Limits: []records.Limit{inspectionLimit},
+		{ID: "flue.inspection", Title: "Flue can be seen", Section: id,
+			Reads: []*records.Field{records.FlueSeen.Field}, Limits: []records.Limit{inspectionLimit},
 			Explains: "A flue in a void that cannot be followed by eye cannot be shown to be whole.",
 			eval:     inspection},
-		{ID: "flue.terminal", Title: "Terminal distances", Section: id, Reads: terminalReads(), Limits: terminalLimits(),
-			Explains: "Each distance measured, against the least for its place and the kind of flue; what the manufacturer states " +
-				"comes first. The finding is that of the worst place.",
+		{ID: "flue.terminal", Title: "Terminal distances", Section: id, Reads: terminalReads(),
+			Limits: terminalLimits(),
+			Explains: "Each distance measured, against the least for its place and the kind of flue; what the " +
+				"manufacturer states comes first. The finding is that of the worst place.",
 			eval: terminal},
-		{ID: "flue.guard", Title: "Terminal guard", Section: id, Reads: []*records.Field{records.FlueLow.Field, records.FlueGuard.Field}, Limits: []records.Limit{guardLimit},
+		{ID: "flue.guard", Title: "Terminal guard", Section: id, Reads: []*records.Field{records.FlueLow.Field,
+			records.FlueGuard.Field}, Limits: []records.Limit{guardLimit},
 			Explains: "A terminal within reach gets a guard, so that nobody is burned and nothing blocks it.",
 			eval:     guard},
-		{ID: "flue.nuisance", Title: "Plume", Section: id, Reads: with(condensing, records.FluePlume.Field), Limits: []records.Limit{nuisanceLimit},
+		{ID: "flue.nuisance", Title: "Plume", Section: id, Reads: with(condensing, records.FluePlume.Field),
+			Limits:   []records.Limit{nuisanceLimit},
 			Explains: "The wet plume of a condensing appliance can trouble a neighbour. It is noted, not a danger.",
 			eval:     nuisance},
-		{ID: "flue.flow", Title: "Flue flow test", Section: id, Reads: []*records.Field{records.ApplianceFlue.Field, records.FlueFlow.Field}, Limits: []records.Limit{flowLimit},
+		{ID: "flue.flow", Title: "Flue flow test", Section: id, Reads: []*records.Field{records.ApplianceFlue.Field,
+			records.FlueFlow.Field}, Limits: []records.Limit{flowLimit},
 			Explains: "Smoke at the foot of an open flue must all be drawn up and be seen at the terminal.",
 			eval: openFlue(records.FlueFlow, &flowLimit,
 				"All smoke was drawn up.", "The flue does not draw, or leaks: do not light the appliance.")},
-		{ID: "flue.spillage", Title: "Spillage test", Section: id, Reads: []*records.Field{records.ApplianceFlue.Field, records.FlueSpillage.Field}, Limits: []records.Limit{spillageLimit},
-			Explains: "With windows and doors shut and fans on, an open-flued appliance must not spill products into the room.",
+		{ID: "flue.spillage", Title: "Spillage test", Section: id, Reads: []*records.Field{records.ApplianceFlue.Field,
+			records.FlueSpillage.Field}, Limits: []records.Limit{spillageLimit},
+			Explains: "With windows and doors shut and fans on, an open-flued appliance must not spill products " +
+				"into the room.",
 			eval: openFlue(records.FlueSpillage, &spillageLimit,
 				"All smoke was drawn in.", "Products spill into the room: turn the appliance off.")},
 	}
@@ -82,7 +100,8 @@ func flueLength(v *visit) records.Finding {
 			return missing(line("Bend row %d needs how many there are and what each counts as.", i+1))
 		}
 		bends = append(bends, gas.FlueBend{Count: count.Value, EquivalentM: each.Value})
-		working = append(working, line("%s × bend of %s°, each counted as %s m: %s m.", show(count.Value, 0), show(row.Float("angle_deg"), 1), show(each.Value, 2), show(count.Value*each.Value, 2)))
+		working = append(working, line("%s × bend of %s°, each counted as %s m: %s m.", show(count.Value, 0),
+			show(row.Float("angle_deg"), 1), show(each.Value, 2), show(count.Value*each.Value, 2)))
 	}
 	total, err := gas.EquivalentFlueLengthM(length, bends)
 	if err != nil {
@@ -140,7 +159,8 @@ func inspection(v *visit) records.Finding {
 	reading := v.entered(records.FlueSeen.Field)
 	f := inside(reading, "The flue could be followed.")
 	if v.Values.Choice(records.FlueSeen) == "not" {
-		f = outside(records.AtRisk, reading, "Part of the flue cannot be seen, so it cannot be shown to be whole. A short flue straight through the wall is not meant.")
+		f = outside(records.AtRisk, reading, "Part of the flue cannot be seen, so it cannot be shown to be whole. A "+
+			"short flue straight through the wall is not meant.")
 	}
 	f.Limit = &l
 	return f
@@ -157,7 +177,8 @@ func guard(v *visit) records.Finding {
 		f.Limit = &l
 		return f
 	}
-	return v.answer(records.FlueGuard, &l, records.AtRisk, "A guard is fitted.", "The terminal is within reach and has no guard.")
+	return v.answer(records.FlueGuard, &l, records.AtRisk, "A guard is fitted.",
+		"The terminal is within reach and has no guard.")
 }
 
 func nuisance(v *visit) records.Finding {

@@ -18,15 +18,18 @@ var terminalLetters = map[string]string{
 // opening beside it is taken as one in a wall, which asks for more than one
 // in the roof.
 var roofLetters = map[string]string{
-	"facing-terminal": "KV", "beside-terminal": "KV", "roof-structure": "R", "beside-opening": "S", "below-opening": "U",
+	"facing-terminal": "KV", "beside-terminal": "KV", "roof-structure": "R", "beside-opening": "S",
+	"below-opening": "U",
 }
 
 func terminalReads() []*records.Field {
-	return []*records.Field{records.FlueDistances.Field, records.FlueTerminal.Field, records.ApplianceFlue.Field, records.ApplianceFuel.Field,
+	return []*records.Field{records.FlueDistances.Field, records.FlueTerminal.Field, records.ApplianceFlue.Field,
+		records.ApplianceFuel.Field,
 		records.RatedInputKW.Field, records.RatedInputBasis.Field, records.StatedDocument.Field}
 }
 
-var terminalConfidence = map[string]records.Confidence{"H": records.Confirmed, "M": records.OneSource, "L": records.Unconfirmed}
+var terminalConfidence = map[string]records.Confidence{"H": records.Confirmed, "M": records.OneSource,
+	"L": records.Unconfirmed}
 
 // clearanceLimit is the table's row as a limit; ok is false where the table
 // states nothing.
@@ -38,7 +41,8 @@ func clearanceLimit(c gas.Clearance) (l records.Limit, ok bool) {
 	if c.AboveNetKW > 0 {
 		where += line(", over %s to %s kW net", show(c.AboveNetKW, 0), show(c.UpToNetKW, 0))
 	}
-	return least(c.MinimumMM, "mm", records.ByStandard, records.Source{Document: c.Source, Clause: where, Confidence: terminalConfidence[c.Confidence]}), true
+	return least(c.MinimumMM, "mm", records.ByStandard, records.Source{Document: c.Source, Clause: where,
+		Confidence: terminalConfidence[c.Confidence]}), true
 }
 
 func terminalLimits() []records.Limit {
@@ -112,7 +116,8 @@ func (v *visit) distance(i int, row records.Row, wall bool) (f records.Finding, 
 		return f, 0
 	}
 	f = verdict(mm.Value, *limit, reading, records.AtRisk,
-		"Every distance measured is large enough; this place has the least to spare.", label+": the terminal is too near.")
+		"Every distance measured is large enough; this place has the least to spare.",
+		label+": the terminal is too near.")
 	if limit != general {
 		f.Outranked = general
 	}

@@ -5,38 +5,52 @@ import (
 )
 
 var (
-	safetyLimit       = words("safety devices and controls work", records.ByRegulation, sure(clause(gasSafety, "regulations 26(9)(d) and 33(1)"), records.OneSource))
-	instructionsLimit = words("the manufacturer's instructions left with the user", records.ByRegulation, sure(clause(gasSafety, "regulation 29"), records.Unconfirmed))
-	shownLimit        = words("the user shown how to use and to turn off the appliance", records.ByPractice, practice)
-	competenceLimit   = words("competence in date on the day of the work", records.ByRegulation, clause(gasSafety, "regulation 3"))
-	declaredLimit     = words("name and signature of the person who checked", records.ByRegulation, clause(gasSafety, "regulation 36(3)(c)"))
+	safetyLimit = words("safety devices and controls work", records.ByRegulation,
+		sure(clause(gasSafety, "regulations 26(9)(d) and 33(1)"), records.OneSource))
+	instructionsLimit = words("the manufacturer's instructions left with the user", records.ByRegulation,
+		sure(clause(gasSafety, "regulation 29"), records.Unconfirmed))
+	shownLimit      = words("the user shown how to use and to turn off the appliance", records.ByPractice, practice)
+	competenceLimit = words("competence in date on the day of the work", records.ByRegulation,
+		clause(gasSafety, "regulation 3"))
+	declaredLimit = words("name and signature of the person who checked", records.ByRegulation,
+		clause(gasSafety, "regulation 36(3)(c)"))
 )
 
 func handoverRules() []Rule {
 	id := records.Handover.ID
 	return []Rule{
-		{ID: "handover.safety_devices", Title: "Safety devices work", Section: id, Reads: []*records.Field{records.SafetyDevices.Field}, Limits: []records.Limit{safetyLimit},
+		{ID: "handover.safety_devices", Title: "Safety devices work", Section: id,
+			Reads: []*records.Field{records.SafetyDevices.Field}, Limits: []records.Limit{safetyLimit},
 			Explains: "The law asks that all gas safety controls be seen to work before the appliance is left.",
 			eval: func(v *visit) records.Finding {
-				return v.answer(records.SafetyDevices, copyOf(safetyLimit), records.AtRisk, "Safety devices and controls were seen to work.", "A safety device or control does not work.")
+				return v.answer(records.SafetyDevices, copyOf(safetyLimit), records.AtRisk,
+					"Safety devices and controls were seen to work.", "A safety device or control does not work.")
 			}},
-		{ID: "handover.controls_shown", Title: "Controls shown", Section: id, Purposes: commissioningOnly, Reads: []*records.Field{records.ControlsShown.Field}, Limits: []records.Limit{shownLimit},
+		{ID: "handover.controls_shown", Title: "Controls shown", Section: id, Purposes: commissioningOnly,
+			Reads: []*records.Field{records.ControlsShown.Field}, Limits: []records.Limit{shownLimit},
 			Explains: "A user who knows the controls uses them as the manufacturer means.",
 			eval: func(v *visit) records.Finding {
-				return v.answer(records.ControlsShown, copyOf(shownLimit), records.Observation, "The user was shown the controls.", "The user was not shown the controls.")
+				return v.answer(records.ControlsShown, copyOf(shownLimit), records.Observation,
+					"The user was shown the controls.", "The user was not shown the controls.")
 			}},
-		{ID: "handover.shut_off_shown", Title: "Gas shut-off shown", Section: id, Purposes: commissioningOnly, Reads: []*records.Field{records.ShutOffShown.Field}, Limits: []records.Limit{shownLimit},
+		{ID: "handover.shut_off_shown", Title: "Gas shut-off shown", Section: id, Purposes: commissioningOnly,
+			Reads: []*records.Field{records.ShutOffShown.Field}, Limits: []records.Limit{shownLimit},
 			Explains: "Whoever smells gas must know where to turn it off.",
 			eval: func(v *visit) records.Finding {
-				return v.answer(records.ShutOffShown, copyOf(shownLimit), records.Observation, "The user was shown how to turn the gas off.", "The user was not shown how to turn the gas off.")
+				return v.answer(records.ShutOffShown, copyOf(shownLimit), records.Observation,
+					"The user was shown how to turn the gas off.", "The user was not shown how to turn the gas off.")
 			}},
-		{ID: "handover.instructions_left", Title: "Instructions left", Section: id, Purposes: commissioningOnly, Reads: []*records.Field{records.InstructionsLeft.Field}, Limits: []records.Limit{instructionsLimit},
+		{ID: "handover.instructions_left", Title: "Instructions left", Section: id, Purposes: commissioningOnly,
+			Reads: []*records.Field{records.InstructionsLeft.Field}, Limits: []records.Limit{instructionsLimit},
 			Explains: "The manufacturer's instructions stay with the appliance, for the user and for the next engineer.",
 			eval: func(v *visit) records.Finding {
-				return v.answer(records.InstructionsLeft, copyOf(instructionsLimit), records.Observation, "The instructions were left with the user.", "The instructions were not left with the user.")
+				return v.answer(records.InstructionsLeft, copyOf(instructionsLimit), records.Observation,
+					"The instructions were left with the user.", "The instructions were not left with the user.")
 			}},
-		{ID: "handover.notifiable", Title: "Building control notice answered", Section: id, Purposes: commissioningOnly, Reads: []*records.Field{records.Notifiable.Field},
-			Explains: "Installing or replacing an appliance has to be notified in most cases; the answer starts the date it is due by.",
+		{ID: "handover.notifiable", Title: "Building control notice answered", Section: id,
+			Purposes: commissioningOnly, Reads: []*records.Field{records.Notifiable.Field},
+			Explains: "Installing or replacing an appliance has to be notified in most cases; the answer starts the " +
+				"date it is due by.",
 			eval: func(v *visit) records.Finding {
 				yes, ok := v.Values.Flag(records.Notifiable)
 				switch {
@@ -47,16 +61,21 @@ func handoverRules() []Rule {
 				}
 				return inside("no", "Answered as not to be notified.")
 			}},
-		{ID: "handover.competence", Title: "Engineer's competence in date", Section: id, Limits: []records.Limit{competenceLimit},
-			Explains: "Reads the engineer's name, licence and the date their competence ends, as on the day of the work.",
-			eval:     competence},
-		{ID: "handover.declared", Title: "Engineer's declaration", Section: id, Reads: []*records.Field{records.WorkDone.Field, records.Declared.Field}, Limits: []records.Limit{declaredLimit},
+		{ID: "handover.competence", Title: "Engineer's competence in date", Section: id,
+			Limits: []records.Limit{competenceLimit},
+			Explains: "Reads the engineer's name, licence and the date their competence ends, as on the day of the " +
+				"work.",
+			eval: competence},
+		{ID: "handover.declared", Title: "Engineer's declaration", Section: id,
+			Reads:    []*records.Field{records.WorkDone.Field, records.Declared.Field},
+			Limits:   []records.Limit{declaredLimit},
 			Explains: "The person who took the readings puts their name to them. A typed name counts.",
 			eval:     declared},
 		{ID: "handover.received", Title: "Received by", Section: id,
-			Reads: []*records.Field{records.ReceivedBy.Field, records.ReceivedInk.Field, records.NobodyPresent.Field},
-			Explains: "A name or a signature of who received the record. When nobody was there, say so: the record is then " +
-				"left on site.",
+			Reads: []*records.Field{records.ReceivedBy.Field, records.ReceivedInk.Field,
+				records.NobodyPresent.Field},
+			Explains: "A name or a signature of who received the record. When nobody was there, say so: the record " +
+				"is then left on site.",
 			eval: received},
 	}
 }
@@ -77,7 +96,8 @@ func competence(v *visit) records.Finding {
 	}
 	f := inside(e.Name+", licence "+e.Licence, "Competence is in date until "+e.CompetenceUntil.Long()+".")
 	if e.CompetenceUntil.Before(v.WorkDate) {
-		f = outside(records.Observation, f.Reading, "Competence ended on "+e.CompetenceUntil.Long()+", before the day of the work.")
+		f = outside(records.Observation, f.Reading, "Competence ended on "+e.CompetenceUntil.Long()+
+			", before the day of the work.")
 	}
 	f.AtLimit = e.CompetenceUntil == v.WorkDate
 	f.Limit = copyOf(competenceLimit)

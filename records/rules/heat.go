@@ -10,12 +10,15 @@ import (
 var (
 	timeLimits = []records.Limit{
 		least(120, "s", records.ByPractice, dated(clause(practice, "metric meter, two minutes"), "", "2023-08-31")),
-		least(60, "s", records.ByStandard, dated(records.Source{Document: "Technical Bulletin 162, gas rate at a metric meter",
-			Edition: "September 2023", Confidence: records.Confirmed}, "2023-09-01", "")),
+		least(60, "s", records.ByStandard,
+			dated(records.Source{Document: "Technical Bulletin 162, gas rate at a metric meter",
+				Edition: "September 2023", Confidence: records.Confirmed}, "2023-09-01", "")),
 	}
-	turnLimit  = least(1, "whole turn", records.ByPractice, clause(practice, "imperial meter, whole turns of the test dial"))
-	inputLimit = words("± 5 % of the rated heat input", records.ByPractice, clause(sure(practice, records.Unconfirmed), "heat input against the data plate"))
-	runsLimit  = words("the end reading above the start", records.ByPhysics, clause(physics, "a meter counts upwards"))
+	turnLimit = least(1, "whole turn", records.ByPractice,
+		clause(practice, "imperial meter, whole turns of the test dial"))
+	inputLimit = words("± 5 % of the rated heat input", records.ByPractice,
+		clause(sure(practice, records.Unconfirmed), "heat input against the data plate"))
+	runsLimit = words("the end reading above the start", records.ByPhysics, clause(physics, "a meter counts upwards"))
 )
 
 // generalCV is the gross calorific value in MJ/m3 that is used when none is
@@ -25,7 +28,8 @@ const generalCV = 38.76
 func heatRules() []Rule {
 	id := records.Heat.ID
 	return []Rule{
-		{ID: "heat.others_off", Title: "All other appliances off", Section: id, Reads: []*records.Field{records.HeatOthersOff.Field},
+		{ID: "heat.others_off", Title: "All other appliances off", Section: id,
+			Reads:    []*records.Field{records.HeatOthersOff.Field},
 			Explains: "The meter counts the gas of every appliance; what others draw would be taken for this one's.",
 			eval:     othersOff},
 		{ID: "heat.time", Title: "Timed for long enough", Section: id,
@@ -39,7 +43,8 @@ func heatRules() []Rule {
 			Explains: "The end reading must be above the start; how much the last digit weighs is shown.",
 			eval:     meterRuns},
 		{ID: "heat.input", Title: "Heat input against the data plate", Section: id,
-			Reads: append(rateReads(), records.RatedInputKW.Field, records.RatedInputBasis.Field, records.ApplianceFuel.Field,
+			Reads: append(rateReads(), records.RatedInputKW.Field, records.RatedInputBasis.Field,
+				records.ApplianceFuel.Field,
 				records.StatedInputMinusPct.Field, records.StatedInputPlusPct.Field, records.StatedDocument.Field),
 			Limits: []records.Limit{inputLimit},
 			Explains: "The gas timed at the meter, turned into kilowatts on the same basis as the data plate. " +
@@ -50,7 +55,8 @@ func heatRules() []Rule {
 
 // rateReads are the fields behind the timed gas rate.
 func rateReads() []*records.Field {
-	return []*records.Field{records.HeatMeter.Field, records.HeatStartM3.Field, records.HeatEndM3.Field, records.HeatSeconds.Field,
+	return []*records.Field{records.HeatMeter.Field, records.HeatStartM3.Field, records.HeatEndM3.Field,
+		records.HeatSeconds.Field,
 		records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatCV.Field}
 }
 
@@ -71,7 +77,8 @@ func heatTime(v *visit) records.Finding {
 			return f
 		}
 		turns, _ := v.Values.Float(records.HeatTurns)
-		return verdict(turns, turnLimit, show(turns, 0)+" in "+v.entered(records.HeatSeconds.Field), records.Observation, "Whole turns of the test dial were timed.", "")
+		return verdict(turns, turnLimit, show(turns, 0)+" in "+v.entered(records.HeatSeconds.Field),
+			records.Observation, "Whole turns of the test dial were timed.", "")
 	}
 	if f, ok := v.need(records.HeatMeter.Field, records.HeatSeconds.Field); !ok {
 		return f
@@ -97,13 +104,15 @@ func meterRuns(v *visit) records.Finding {
 	reading := withUnit(show(passed, 3), "m³")
 	l := runsLimit
 	f := inside(reading, "The meter counted upwards.")
-	f.Working = []string{line("%s − %s = %s m³.", v.Values[records.HeatEndM3.Key].Text(), v.Values[records.HeatStartM3.Key].Text(), show(passed, 3))}
+	f.Working = []string{line("%s − %s = %s m³.", v.Values[records.HeatEndM3.Key].Text(),
+		v.Values[records.HeatStartM3.Key].Text(), show(passed, 3))}
 	if passed <= 0 {
 		f.Outcome, f.Reason = records.Doubtful, "The end reading is not above the start: read the meter again."
 	} else {
 		digit := math.Pow10(-min(start.Decimals, end.Decimals))
 		if pct, err := gas.DigitPercent(digit, max(passed, digit)); err == nil {
-			f.Working = append(f.Working, line("One step of the last digit, %s m³, is %s %% of it.", show(digit, 3), show(pct, 1)))
+			f.Working = append(f.Working, line("One step of the last digit, %s m³, is %s %% of it.", show(digit, 3),
+				show(pct, 1)))
 		}
 	}
 	f.Limit = &l
@@ -142,10 +151,12 @@ func (v *visit) metricRate() (r rate, problem string) {
 	if r.m3PerHour, err = gas.GasRateM3PerHour(passed, seconds); err != nil {
 		return r, "Gas rate: " + err.Error() + "."
 	}
-	r.working = []string{line("%s m³ × 3600 ÷ %s s = %s m³/h.", show(passed, 3), show(seconds, 1), show(r.m3PerHour, 4))}
+	r.working = []string{line("%s m³ × 3600 ÷ %s s = %s m³/h.", show(passed, 3), show(seconds, 1),
+		show(r.m3PerHour, 4))}
 	digit := math.Pow10(-min(start.Decimals, end.Decimals))
 	if pct, err := gas.DigitPercent(digit, max(passed, digit)); err == nil {
-		r.working = append(r.working, line("One step of the last digit, %s m³, is %s %% of it.", show(digit, 3), show(pct, 1)))
+		r.working = append(r.working, line("One step of the last digit, %s m³, is %s %% of it.", show(digit, 3),
+			show(pct, 1)))
 	}
 	return r, ""
 }
@@ -218,7 +229,8 @@ func heatInput(v *visit) records.Finding {
 		l = ratedBand(rated, minus, plus, records.ByManufacturer, v.stated())
 	}
 	f := verdict(kw, l, withUnit(show(kw, 2), "kW")+" "+basis, records.AtRisk,
-		"The heat input agrees with the data plate.", "The heat input does not agree with the data plate: look into pressure, setting and reading.")
+		"The heat input agrees with the data plate.",
+		"The heat input does not agree with the data plate: look into pressure, setting and reading.")
 	if stated {
 		f.Outranked = &general
 	}
@@ -251,7 +263,8 @@ func (v *visit) inputKW(r rate, cv float64) (kw float64, working []string, probl
 	working = []string{
 		line("%s m³/h × %s MJ/m³ ÷ 3.6 = %s kW gross.", show(r.m3PerHour, 4), show(cv, 2), show(gross, 3)),
 		line("÷ %s = %s kW net.", show(fuel.GrossNetRatio, 4), show(net, 3)),
-		line("With the billing factor %s it would be %s kW gross; not judged.", show(gas.BillingFactor, 5), show(billed, 2)),
+		line("With the billing factor %s it would be %s kW gross; not judged.", show(gas.BillingFactor, 5),
+			show(billed, 2)),
 	}
 	if v.Values.Choice(records.RatedInputBasis) == "net" {
 		return net, working, ""

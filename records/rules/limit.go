@@ -14,15 +14,19 @@ var (
 	// onlyEdition4 is the first day on which edition 3 can no longer be used.
 	onlyEdition4 = tightness3.Until.AddDays(1)
 
-	gasSafety = records.Source{Document: "Gas Safety (Installation and Use) Regulations 1998", Confidence: records.Confirmed}
-	bs6891    = records.Source{Document: "BS 6891", Edition: "2015", Confidence: records.Confirmed}
-	en437     = records.Source{Document: "EN 437", Edition: "2021", Clause: "test pressures", Confidence: records.Unconfirmed}
-	tb143     = records.Source{Document: "Technical Bulletin 143, combustion check of condensing boilers at commissioning", Edition: "July 2013", Confidence: records.Confirmed}
-	bs7967    = records.Source{Document: "BS 7967", Edition: "2015", Confidence: records.Unconfirmed}
-	bs5440    = records.Source{Document: "BS 5440-1", Edition: "2023", Confidence: records.Confirmed}
-	tb008     = records.Source{Document: "Technical Bulletin 008, flues in voids", Edition: "Edition 3", From: records.MustDate("2013-04-01"), Confidence: records.Confirmed}
-	practice  = records.Source{Document: "Common practice", Confidence: records.Practice}
-	physics   = records.Source{Document: "Physics", Confidence: records.Confirmed}
+	gasSafety = records.Source{Document: "Gas Safety (Installation and Use) Regulations 1998",
+		Confidence: records.Confirmed}
+	bs6891 = records.Source{Document: "BS 6891", Edition: "2015", Confidence: records.Confirmed}
+	en437  = records.Source{Document: "EN 437", Edition: "2021", Clause: "test pressures",
+		Confidence: records.Unconfirmed}
+	tb143 = records.Source{Document: "Technical Bulletin 143, combustion check of condensing boilers at " +
+		"commissioning", Edition: "July 2013", Confidence: records.Confirmed}
+	bs7967 = records.Source{Document: "BS 7967", Edition: "2015", Confidence: records.Unconfirmed}
+	bs5440 = records.Source{Document: "BS 5440-1", Edition: "2023", Confidence: records.Confirmed}
+	tb008  = records.Source{Document: "Technical Bulletin 008, flues in voids", Edition: "Edition 3",
+		From: records.MustDate("2013-04-01"), Confidence: records.Confirmed}
+	practice = records.Source{Document: "Common practice", Confidence: records.Practice}
+	physics  = records.Source{Document: "Physics", Confidence: records.Confirmed}
 )
 
 // clause returns the source with the place in it.
@@ -44,7 +48,8 @@ func dated(s records.Source, from, until string) records.Source {
 
 func most(high float64, unit string, rank records.Rank, s records.Source) records.Limit {
 	high = roundTo(high, 9)
-	return records.Limit{Text: "at most " + withUnit(show(high, 5), unit), High: &high, Unit: unit, Rank: rank, Source: s}
+	return records.Limit{Text: "at most " + withUnit(show(high, 5), unit), High: &high, Unit: unit, Rank: rank,
+		Source: s}
 }
 
 func least(low float64, unit string, rank records.Rank, s records.Source) records.Limit {
@@ -54,7 +59,8 @@ func least(low float64, unit string, rank records.Rank, s records.Source) record
 
 func span(low, high float64, unit string, rank records.Rank, s records.Source) records.Limit {
 	low, high = roundTo(low, 9), roundTo(high, 9)
-	return records.Limit{Text: show(low, 5) + " to " + withUnit(show(high, 5), unit), Low: &low, High: &high, Unit: unit, Rank: rank, Source: s}
+	return records.Limit{Text: show(low, 5) + " to " + withUnit(show(high, 5), unit), Low: &low, High: &high,
+		Unit: unit, Rank: rank, Source: s}
 }
 
 func words(text string, rank records.Rank, s records.Source) records.Limit {
@@ -79,7 +85,8 @@ func (v *visit) inForce(ls []records.Limit) records.Limit {
 func (v *visit) stated() records.Source {
 	doc := v.Values.Text(records.StatedDocument)
 	if doc == "" {
-		return records.Source{Document: "Manufacturer's instructions, document not named", Confidence: records.OneSource}
+		return records.Source{Document: "Manufacturer's instructions, document not named",
+			Confidence: records.OneSource}
 	}
 	return records.Source{Document: doc, Clause: "manufacturer's instructions", Confidence: records.Confirmed}
 }

@@ -5,19 +5,25 @@ import (
 )
 
 var (
-	examinedLimit = words("operating pressure or heat input, both where necessary; combustion performance where neither is reasonably practicable",
+	examinedLimit = words("operating pressure or heat input, both where necessary; combustion performance where "+
+		"neither is reasonably practicable",
 		records.ByRegulation, dated(clause(gasSafety, "regulation 26(9)(c) and (ca)"), "2018-04-06", ""))
 	examinedBefore2018 = words("operating pressure or heat input, both where necessary",
 		records.ByRegulation, dated(clause(gasSafety, "regulation 26(9)(c)"), "", "2018-04-05"))
-	standingLimit = most(30, "mbar", records.ByPractice, clause(sure(practice, records.Unconfirmed), "lock-up pressure, natural gas"))
-	meterLimits   = []records.Limit{
-		span(19, 23, "mbar", records.ByPractice, dated(clause(practice, "meter outlet under load, natural gas, older teaching"), "", "2023-07-31")),
+	standingLimit = most(30, "mbar", records.ByPractice, clause(sure(practice, records.Unconfirmed),
+		"lock-up pressure, natural gas"))
+	meterLimits = []records.Limit{
+		span(19, 23, "mbar", records.ByPractice,
+			dated(clause(practice, "meter outlet under load, natural gas, older teaching"), "", "2023-07-31")),
 		span(18.5, 23, "mbar", records.ByStandard, dated(records.Source{Document: "IGEM/G/13",
-			Clause: "meter outlet at high operating load, as answered by the registration body", Confidence: records.Confirmed}, "2023-08-01", "")),
+			Clause:     "meter outlet at high operating load, as answered by the registration body",
+			Confidence: records.Confirmed}, "2023-08-01", "")),
 	}
-	lossNatural = most(1, "mbar", records.ByStandard, clause(bs6891, "loss from meter outlet to appliance inlet at full rate, natural gas"))
-	lossLPG     = most(2, "mbar", records.ByStandard, clause(bs6891, "loss to appliance inlet at full rate, LPG"))
-	fallLimit   = words("each pressure not above the one before it", records.ByPhysics, clause(physics, "gas flows from the higher pressure to the lower; 0.1 mbar allowed for the gauge"))
+	lossNatural = most(1, "mbar", records.ByStandard,
+		clause(bs6891, "loss from meter outlet to appliance inlet at full rate, natural gas"))
+	lossLPG   = most(2, "mbar", records.ByStandard, clause(bs6891, "loss to appliance inlet at full rate, LPG"))
+	fallLimit = words("each pressure not above the one before it", records.ByPhysics,
+		clause(physics, "gas flows from the higher pressure to the lower; 0.1 mbar allowed for the gauge"))
 
 	// inletRanges are the test pressures of EN 437 by fuel, lowest to highest.
 	inletRanges = map[string]records.Limit{
@@ -25,7 +31,8 @@ var (
 		records.FuelPropane: span(25, 45, "mbar", records.ByStandard, clause(en437, "test pressures, G31 at 37 mbar")),
 		records.FuelButane:  span(25, 35, "mbar", records.ByStandard, clause(en437, "test pressures, G30 at 29 mbar")),
 	}
-	inletLimits = []records.Limit{inletRanges[records.FuelNatural], inletRanges[records.FuelPropane], inletRanges[records.FuelButane]}
+	inletLimits = []records.Limit{inletRanges[records.FuelNatural], inletRanges[records.FuelPropane],
+		inletRanges[records.FuelButane]}
 )
 
 func pressureRules() []Rule {
@@ -34,29 +41,37 @@ func pressureRules() []Rule {
 	fuel := records.ApplianceFuel.Field
 	return []Rule{
 		{ID: "pressure.examined", Title: "Operating pressure or heat input examined", Section: id,
-			Reads:  []*records.Field{examined, records.ExaminedReason.Field, records.COMaxPPM.Field, records.CO2MaxPct.Field},
+			Reads: []*records.Field{examined, records.ExaminedReason.Field, records.COMaxPPM.Field,
+				records.CO2MaxPct.Field},
 			Limits: []records.Limit{examinedBefore2018, examinedLimit},
 			Explains: "After work the law asks for operating pressure or heat input, both where necessary. " +
-				"Only where neither is reasonably practicable may combustion stand in, and then the reason and the readings must be there.",
+				"Only where neither is reasonably practicable may combustion stand in, and then the reason and the " +
+				"readings must be there.",
 			eval: examinedRule},
-		{ID: "pressure.gauge", Title: "Gauge in calibration", Section: id, Reads: []*records.Field{examined, records.PressureGauge.Field},
+		{ID: "pressure.gauge", Title: "Gauge in calibration", Section: id,
+			Reads:  []*records.Field{examined, records.PressureGauge.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "A gauge out of calibration proves nothing.",
 			eval: pressureRule(func(v *visit) records.Finding { return v.calibration(records.PressureGauge) })},
-		{ID: "pressure.load", Title: "Load stated", Section: id, Reads: []*records.Field{examined, records.PressureLoad.Field},
+		{ID: "pressure.load", Title: "Load stated", Section: id, Reads: []*records.Field{examined,
+			records.PressureLoad.Field},
 			Explains: "A working pressure says something only together with what was drawing gas.",
 			eval:     pressureRule(loadRule)},
-		{ID: "pressure.standing", Title: "Standing pressure", Section: id, Reads: []*records.Field{examined, fuel, records.StandingMbar.Field}, Limits: []records.Limit{standingLimit},
+		{ID: "pressure.standing", Title: "Standing pressure", Section: id,
+			Reads: []*records.Field{examined, fuel, records.StandingMbar.Field}, Limits: []records.Limit{standingLimit},
 			Explains: "With no gas flowing the regulator should hold; a high standing pressure means that it lets by.",
 			eval:     pressureRule(standing)},
-		{ID: "pressure.meter", Title: "Working pressure at the meter", Section: id, Reads: []*records.Field{examined, fuel, records.PressureLoad.Field, records.MeterMbar.Field},
-			Limits:   append(append([]records.Limit(nil), meterLimits...), inletLimits[1:]...),
-			Explains: "What the supply delivers while gas is drawn; too low a pressure here cannot be put right at the appliance.",
-			eval:     pressureRule(meterPressure)},
+		{ID: "pressure.meter", Title: "Working pressure at the meter", Section: id,
+			Reads:  []*records.Field{examined, fuel, records.PressureLoad.Field, records.MeterMbar.Field},
+			Limits: append(append([]records.Limit(nil), meterLimits...), inletLimits[1:]...),
+			Explains: "What the supply delivers while gas is drawn; too low a pressure here cannot be put right at " +
+				"the appliance.",
+			eval: pressureRule(meterPressure)},
 		{ID: "pressure.appliance", Title: "Working pressure at the appliance", Section: id,
-			Reads:  []*records.Field{examined, fuel, records.ApplianceMbar.Field, records.StatedInletMinMbar.Field, records.StatedInletMaxMbar.Field, records.StatedDocument.Field},
+			Reads: []*records.Field{examined, fuel, records.ApplianceMbar.Field, records.StatedInletMinMbar.Field,
+				records.StatedInletMaxMbar.Field, records.StatedDocument.Field},
 			Limits: inletLimits,
-			Explains: "The pressure at the inlet with the appliance at full rate, against the range that its manufacturer states, " +
-				"else the range that appliances are tested over.",
+			Explains: "The pressure at the inlet with the appliance at full rate, against the range that its " +
+				"manufacturer states, else the range that appliances are tested over.",
 			eval: pressureRule(appliancePressure)},
 		{ID: "pressure.drop", Title: "Pressure lost from meter to appliance", Section: id,
 			Reads:    []*records.Field{examined, fuel, records.MeterMbar.Field, records.ApplianceMbar.Field},
@@ -64,14 +79,17 @@ func pressureRules() []Rule {
 			Explains: "The pipe is large enough when little pressure is lost along it at full rate.",
 			eval:     pressureRule(pipeLoss)},
 		{ID: "pressure.falling", Title: "Pressures fall along the way", Section: id,
-			Reads:    []*records.Field{examined, records.StandingMbar.Field, records.MeterMbar.Field, records.ApplianceMbar.Field},
-			Limits:   []records.Limit{fallLimit},
-			Explains: "Working pressure above standing, or pressure at the appliance above that at the meter, cannot be: something was misread.",
-			eval:     pressureRule(falling)},
+			Reads: []*records.Field{examined, records.StandingMbar.Field, records.MeterMbar.Field,
+				records.ApplianceMbar.Field},
+			Limits: []records.Limit{fallLimit},
+			Explains: "Working pressure above standing, or pressure at the appliance above that at the meter, " +
+				"cannot be: something was misread.",
+			eval: pressureRule(falling)},
 		{ID: "pressure.predicted_drop", Title: "Loss agrees with the pipe runs", Section: id, Reads: predictedReads(),
-			Limits:   []records.Limit{predictedLimit},
-			Explains: "The runs that feed the appliance and the gas it draws predict the loss; a loss far from that means a wrong run, a blockage or a misreading.",
-			eval:     pressureRule(predictedDrop)},
+			Limits: []records.Limit{predictedLimit},
+			Explains: "The runs that feed the appliance and the gas it draws predict the loss; a loss far from that " +
+				"means a wrong run, a blockage or a misreading.",
+			eval: pressureRule(predictedDrop)},
 	}
 }
 
@@ -105,10 +123,12 @@ func examinedRule(v *visit) records.Finding {
 		case !l.Source.From.IsZero():
 			if m, ok := v.need(records.COMaxPPM.Field, records.CO2MaxPct.Field); !ok {
 				f = m
-				f.Reason = "Combustion readings are mandatory when neither pressure nor heat input is examined. " + f.Reason
+				f.Reason = "Combustion readings are mandatory when neither pressure nor heat input is examined. " +
+					f.Reason
 			}
 		default:
-			f = outside(records.Observation, reading, "On that date the law did not yet let combustion stand in for both.")
+			f = outside(records.Observation, reading,
+				"On that date the law did not yet let combustion stand in for both.")
 		}
 	}
 	f.Limit = &l
@@ -134,7 +154,8 @@ func standing(v *visit) records.Finding {
 	}
 	x, _ := v.Values.Float(records.StandingMbar)
 	return verdict(x, standingLimit, reading, records.AtRisk,
-		"Standing pressure is not too high.", "Standing pressure is too high: the regulator may let by. The gas supplier must see to it.")
+		"Standing pressure is not too high.",
+		"Standing pressure is too high: the regulator may let by. The gas supplier must see to it.")
 }
 
 func meterPressure(v *visit) records.Finding {
@@ -163,7 +184,8 @@ func appliancePressure(v *visit) records.Finding {
 	general := inletRanges[v.Values.Choice(records.ApplianceFuel)]
 	reading := v.entered(records.ApplianceMbar.Field)
 	const in = "Working pressure at the appliance is within its range."
-	const out = "Working pressure at the appliance is outside its range; with the right heat input and combustion ask the manufacturer."
+	const out = "Working pressure at the appliance is outside its range; with the right heat input and combustion " +
+		"ask the manufacturer."
 	low, hasLow := v.Values.Float(records.StatedInletMinMbar)
 	high, hasHigh := v.Values.Float(records.StatedInletMaxMbar)
 	if !hasLow && !hasHigh {
@@ -193,9 +215,11 @@ func pipeLoss(v *visit) records.Finding {
 	if v.Values.LPG() {
 		l = lossLPG
 	}
-	working := []string{line("%s − %s = %s mbar.", v.Values[records.MeterMbar.Key].Text(), v.Values[records.ApplianceMbar.Key].Text(), show(lost, 2))}
+	working := []string{line("%s − %s = %s mbar.", v.Values[records.MeterMbar.Key].Text(),
+		v.Values[records.ApplianceMbar.Key].Text(), show(lost, 2))}
 	f := verdict(lost, l, reading, records.AtRisk,
-		"Little enough pressure is lost along the pipe.", "Too much pressure is lost along the pipe: it may be too small or blocked.")
+		"Little enough pressure is lost along the pipe.",
+		"Too much pressure is lost along the pipe: it may be too small or blocked.")
 	if below(lost, -gaugeStepMbar) {
 		f.Outcome, f.AtLimit = records.Doubtful, false
 		f.Reason = "The pressure at the appliance cannot be above that at the meter: read both again."
@@ -214,7 +238,8 @@ func falling(v *visit) records.Finding {
 	stand, _ := v.Values.Number(records.StandingMbar)
 	meter, _ := v.Values.Number(records.MeterMbar)
 	appliance, _ := v.Values.Number(records.ApplianceMbar)
-	reading := line("%s, %s, %s mbar", v.Values[records.StandingMbar.Key].Text(), v.Values[records.MeterMbar.Key].Text(), v.Values[records.ApplianceMbar.Key].Text())
+	reading := line("%s, %s, %s mbar", v.Values[records.StandingMbar.Key].Text(),
+		v.Values[records.MeterMbar.Key].Text(), v.Values[records.ApplianceMbar.Key].Text())
 	l := fallLimit
 	f := inside(reading, "Standing, meter and appliance pressures fall in that order.")
 	switch {

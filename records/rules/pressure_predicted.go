@@ -45,10 +45,13 @@ func predictedDrop(v *visit) records.Finding {
 	switch {
 	case above(lost, *l.High):
 		f.Outcome = records.Doubtful
-		f.Reason = "Far more is lost than the pipe runs entered would lose: look for a wrong run, a blockage or a misreading."
-	case below(lost, *l.Low) && (*l.Low > 0 || below(lost, -gaugeStepMbar)): // one step of the gauge below nought is none
+		f.Reason = "Far more is lost than the pipe runs entered would lose: look for a wrong run, a blockage or a " +
+			"misreading."
+	// one step of the gauge below nought is none
+	case below(lost, *l.Low) && (*l.Low > 0 || below(lost, -gaugeStepMbar)):
 		f.Outcome = records.Doubtful
-		f.Reason = "Far less is lost than the pipe runs entered would lose: look for a wrong run, a low gas rate or a misreading."
+		f.Reason = "Far less is lost than the pipe runs entered would lose: look for a wrong run, a low gas rate or " +
+			"a misreading."
 	}
 	f.Limit = &l
 	f.Working = append(working, line("Measured: %s mbar.", show(lost, 2)))
@@ -88,8 +91,10 @@ func (v *visit) predict(workingMbar float64) (loss gas.RunLoss, working []string
 			return loss, nil, "the loss of corrugated pipe is not known"
 		}
 		fittings := equivalentM(r)
-		segments = append(segments, gas.Segment{Pipe: r.Pipe, LengthM: r.LengthM, FittingsM: fittings, FlowM3PerHour: flow})
-		working = append(working, line("%s: %s m and fittings equal to %s m.", r.Pipe.Label, show(r.LengthM, 2), show(fittings, 2)))
+		segments = append(segments, gas.Segment{Pipe: r.Pipe, LengthM: r.LengthM, FittingsM: fittings,
+			FlowM3PerHour: flow})
+		working = append(working, line("%s: %s m and fittings equal to %s m.", r.Pipe.Label, show(r.LengthM, 2),
+			show(fittings, 2)))
 	}
 	if segments == nil {
 		return loss, nil, "no pipe run is marked as feeding this appliance"
@@ -102,7 +107,8 @@ func (v *visit) predict(workingMbar float64) (loss gas.RunLoss, working []string
 		return loss, nil, err.Error()
 	}
 	for i, s := range loss.Segments {
-		working = append(working, line("Run %d: %s mbar, %s flow, Re %s.", i+1, show(s.Mbar, 3), s.Regime, show(s.Reynolds, 0)))
+		working = append(working, line("Run %d: %s mbar, %s flow, Re %s.", i+1, show(s.Mbar, 3), s.Regime,
+			show(s.Reynolds, 0)))
 	}
 	return loss, append(working, line("Predicted: %s mbar.", show(loss.TotalMbar, 2))), ""
 }

@@ -105,8 +105,10 @@ func factsOf(t *rapid.T, r *records.Record) records.Facts {
 	}
 	if rapid.Bool().Draw(t, "bands") {
 		// Invented bands.
-		f.DropBands = []records.DropBands{{Edition: records.Edition4, Fuel: records.FuelNatural, Clause: "invented", EnteredBy: "nobody",
-			Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 6}, {UpToM3: 0.02, DropMbar: 3}, {UpToM3: 0.035, DropMbar: 0.5}}}}
+		f.DropBands = []records.DropBands{{Edition: records.Edition4, Fuel: records.FuelNatural, Clause: "invented",
+			EnteredBy: "nobody",
+			Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 6}, {UpToM3: 0.02, DropMbar: 3},
+				{UpToM3: 0.035, DropMbar: 0.5}}}}
 	}
 	return f
 }
@@ -143,7 +145,8 @@ func wholeFinding(t *rapid.T, f records.Finding) {
 	if err != nil {
 		t.Fatalf("%s: %v", f.Rule, err)
 	}
-	if s := string(raw); strings.Contains(s, "NaN") || strings.Contains(s, "Inf\"") || strings.Contains(s, "–") || strings.Contains(s, "%!") {
+	if s := string(raw); strings.Contains(s, "NaN") || strings.Contains(s, "Inf\"") || strings.Contains(s, "–") ||
+		strings.Contains(s, "%!") {
 		t.Fatalf("%s: not a number in %s", f.Rule, s)
 	}
 	if f.Reason == "" || f.Title == "" || f.Section == "" {
@@ -221,7 +224,8 @@ func worse(t *testing.T, rule string, field records.NumberField, up bool) {
 			}
 			return f.Outcome
 		}
-		if was, is := outcome(mild), outcome(bad); (was == records.Outside || was == records.Doubtful) && is == records.Inside {
+		if was, is := outcome(mild), outcome(bad); (was == records.Outside || was == records.Doubtful) &&
+			is == records.Inside {
 			t.Fatalf("%s: %s at %v, but inside at %v", rule, was, mild, bad)
 		}
 	})
@@ -269,7 +273,8 @@ func TestMoreHeatThanWasPutInIsNeverBetter(t *testing.T) {
 }
 
 // gates decide whether a whole section applies; a rule need not list them.
-var gates = map[string]bool{records.ApplianceKind.Key: true, records.ApplianceFlue.Key: true, records.Examined.Key: true}
+var gates = map[string]bool{records.ApplianceKind.Key: true, records.ApplianceFlue.Key: true,
+	records.Examined.Key: true}
 
 // A rule lists every field that can change its finding, so that a page can
 // judge again just what a keystroke touches.
@@ -294,7 +299,8 @@ func TestRulesListWhatTheyRead(t *testing.T) {
 			after := rules.Evaluate(r, facts)
 			for i, rule := range forPurpose(r.Purpose) {
 				if !reads(rule, f) && !reflect.DeepEqual(before[i], after[i]) {
-					t.Fatalf("%s does not list %s, but it changed the finding:\n%+v\n%+v", rule.ID, f.Key, before[i], after[i])
+					t.Fatalf("%s does not list %s, but it changed the finding:\n%+v\n%+v", rule.ID, f.Key, before[i],
+						after[i])
 				}
 			}
 			before = after

@@ -41,7 +41,8 @@ var all = func() []Rule {
 	var groups []Rule
 	for _, group := range [][]Rule{
 		applianceRules(), tightnessRules(), pressureRules(), heatRules(),
-		combustionRules(), flueRules(), ventilationRules(), waterRules(), deliveryRules(), electricalRules(), handoverRules(),
+		combustionRules(), flueRules(), ventilationRules(), waterRules(), deliveryRules(), electricalRules(),
+		handoverRules(),
 		doubtRules(),
 	} {
 		groups = append(groups, group...)

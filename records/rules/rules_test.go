@@ -33,7 +33,8 @@ func TestRulesOnBothSidesOfEachEdge(t *testing.T) {
 			continue
 		}
 		if f.Outcome != c.outcome {
-			t.Errorf("%s on %s: %s (%s, %s), want %s by %s", c, r.WorkDate, f.Outcome, f.Reading, f.Reason, c.outcome, c.source)
+			t.Errorf("%s on %s: %s (%s, %s), want %s by %s", c, r.WorkDate, f.Outcome, f.Reading, f.Reason, c.outcome,
+				c.source)
 		}
 		if raw, _ := json.Marshal(f); !strings.Contains(strings.ToLower(text(f)), strings.ToLower(c.shows)) {
 			t.Errorf("%s: does not show %q: %s", c, c.shows, raw)
@@ -45,7 +46,8 @@ func TestRulesOnBothSidesOfEachEdge(t *testing.T) {
 func text(f records.Finding) string {
 	parts := append([]string{f.Reading, f.Reason, string(f.Suggested)}, f.Working...)
 	if f.Limit != nil {
-		parts = append(parts, f.Limit.Text, string(f.Limit.Rank), f.Limit.Source.String(), string(f.Limit.Source.Confidence))
+		parts = append(parts, f.Limit.Text, string(f.Limit.Rank), f.Limit.Source.String(),
+			string(f.Limit.Source.Confidence))
 	}
 	if f.Outranked != nil {
 		parts = append(parts, "outranked "+f.Outranked.Text)

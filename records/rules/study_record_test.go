@@ -80,9 +80,11 @@ func (s *site) layPipe(d draw) {
 			p, _ := gas.PipeByCode(code)
 			length := math.Round(d.between(0.5, 9)*100) / 100
 			elbows, bends := d.IntN(5), d.IntN(3)
-			s.runs = append(s.runs, map[string]string{"pipe": code, "length_m": records.FormatNumber(length, 2), "feeds": "yes",
+			s.runs = append(s.runs, map[string]string{"pipe": code, "length_m": records.FormatNumber(length, 2),
+				"feeds":  "yes",
 				"elbows": fmt.Sprint(elbows), "bends": fmt.Sprint(bends)})
-			s.segments = append(s.segments, gas.Segment{Pipe: p, LengthM: length, FittingsM: 0.5*float64(elbows) + 0.3*float64(bends)})
+			s.segments = append(s.segments, gas.Segment{Pipe: p, LengthM: length,
+				FittingsM: 0.5*float64(elbows) + 0.3*float64(bends)})
 		}
 		if s.segments != nil && s.loss(s.flow(s.ratedNetKW*s.fuel.GrossNetRatio, s.fuel.GrossMJPerM3)) < 1.3 {
 			return
@@ -183,7 +185,8 @@ func (s site) calorific(sh sheet) float64 {
 }
 
 func (sh sheet) pressures(s site, flow float64) {
-	working := map[gas.FuelCode][2]float64{gas.NaturalGas: {19, 22.5}, gas.Propane: {34, 39}, gas.Butane: {27, 30}}[s.fuel.Code]
+	working := map[gas.FuelCode][2]float64{gas.NaturalGas: {19, 22.5}, gas.Propane: {34, 39},
+		gas.Butane: {27, 30}}[s.fuel.Code]
 	meter := sh.between(working[0], working[1])
 	lockUp := meter + sh.between(0.8, 4)
 	sh.say(records.PressureLoad.Field, "alone")
@@ -280,14 +283,17 @@ func (sh sheet) products(s site) (flueMaxC float64) {
 	sh.put(records.AmbientCOPPM, math.Abs(sh.error2(3)), 0)
 	sh.put(records.InletO2Pct, min(20.95+sh.error2(0.1), 21.1), 1)
 	sh.put(records.InletCO2Pct, math.Abs(0.04+sh.error2(0.1)), 2)
-	sh.point(s, a, s.o2Max, math.Exp(4.3+0.5*sh.NormFloat64()), flue, records.O2MaxPct, records.CO2MaxPct, records.COMaxPPM, records.FlueTempMaxC)
+	sh.point(s, a, s.o2Max, math.Exp(4.3+0.5*sh.NormFloat64()), flue, records.O2MaxPct, records.CO2MaxPct,
+		records.COMaxPPM, records.FlueTempMaxC)
 	if s.minTaken {
 		sh.say(records.MinRate.Field, "taken")
-		sh.point(s, a, s.o2Min, math.Exp(2.8+0.6*sh.NormFloat64()), low, records.O2MinPct, records.CO2MinPct, records.COMinPPM, records.FlueTempMinC)
+		sh.point(s, a, s.o2Min, math.Exp(2.8+0.6*sh.NormFloat64()), low, records.O2MinPct, records.CO2MinPct,
+			records.COMinPPM, records.FlueTempMinC)
 		return flue
 	}
 	sh.say(records.MinRate.Field, "not-possible")
-	for _, f := range []records.NumberField{records.O2MinPct, records.CO2MinPct, records.COMinPPM, records.FlueTempMinC} {
+	for _, f := range []records.NumberField{records.O2MinPct, records.CO2MinPct, records.COMinPPM,
+		records.FlueTempMinC} {
 		delete(sh.vs, f.Key)
 	}
 	return flue
@@ -340,7 +346,8 @@ func (sh sheet) delivery(s site, netKW, flueC float64) {
 func (sh sheet) times() {
 	settle := 3 + sh.IntN(12)
 	at := 8*60 + sh.IntN(7*60)
-	for _, f := range []records.TextField{records.TightnessTime, records.PressureTime, records.HeatTime, records.CombustionTime} {
+	for _, f := range []records.TextField{records.TightnessTime, records.PressureTime, records.HeatTime,
+		records.CombustionTime} {
 		sh.say(f.Field, fmt.Sprintf("%02d:%02d", at/60, at%60))
 		at += 8 + settle + sh.IntN(30)
 	}

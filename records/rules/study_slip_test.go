@@ -17,21 +17,27 @@ type slip struct {
 
 var slips = []slip{
 	{"transposed", "two neighbouring digits of one reading changed over", 60, oneReading(transpose)},
-	{"ten times", "decimal point of one reading one place to the right", 88, oneReading(func(d draw, t string) string { return shift(t, 1) })},
-	{"a tenth", "decimal point of one reading one place to the left", 84, oneReading(func(d draw, t string) string { return shift(t, -1) })},
+	{"ten times", "decimal point of one reading one place to the right", 88, oneReading(func(d draw, t string) string {
+		return shift(t, 1)
+	})},
+	{"a tenth", "decimal point of one reading one place to the left", 84, oneReading(func(d draw, t string) string {
+		return shift(t, -1)
+	})},
 	{"neighbour", "one reading entered in the next field of its section too", 82, neighbour},
 	{"swapped", "two readings of a pair changed over", 80, swapped},
 	{"wrong fuel", "another fuel stated than was burnt", 98, wrongFuel},
 	{"fuel set", "analyser that works CO₂ out set to another fuel", 98, wrongSetting},
 	{"earlier combustion", "combustion copied from the earlier record", 99, copyEarlier(&records.Combustion)},
-	{"earlier pressures", "tightness test and pressures copied from the earlier record", 99, copyEarlier(&records.Tightness, &records.Pressure)},
+	{"earlier pressures", "tightness test and pressures copied from the earlier record", 99,
+		copyEarlier(&records.Tightness, &records.Pressure)},
 	{"one rate", "readings at maximum rate entered for minimum rate too", 99, copyRate},
 }
 
 // slipFields are the readings that a single slip may hit.
 var slipFields = []records.NumberField{
 	records.RatedInputKW, records.RatedOutputKW, records.LetByPressureMbar, records.TestPressureMbar, records.DropMbar,
-	records.StandingMbar, records.MeterMbar, records.ApplianceMbar, records.HeatStartM3, records.HeatEndM3, records.HeatSeconds, records.HeatCV,
+	records.StandingMbar, records.MeterMbar, records.ApplianceMbar, records.HeatStartM3, records.HeatEndM3,
+	records.HeatSeconds, records.HeatCV,
 	records.InletO2Pct, records.COMaxPPM, records.CO2MaxPct, records.O2MaxPct, records.FlueTempMaxC, records.AirTempC,
 	records.COMinPPM, records.CO2MinPct, records.O2MinPct, records.FlueTempMinC,
 	records.FlowC, records.ReturnC, records.HeatingFlowL, records.HotFlowL, records.HotInC, records.HotOutC,
@@ -125,9 +131,12 @@ func neighbour(d draw, r *records.Record, _ records.Facts, _ site) (string, bool
 func swapped(d draw, r *records.Record, _ records.Facts, _ site) (string, bool) {
 	for range 40 {
 		p := pick(d, [][2]records.NumberField{
-			{records.StandingMbar, records.MeterMbar}, {records.MeterMbar, records.ApplianceMbar}, {records.HeatStartM3, records.HeatEndM3},
-			{records.CO2MaxPct, records.O2MaxPct}, {records.FlueTempMaxC, records.AirTempC}, {records.FlueTempMaxC, records.FlueTempMinC},
-			{records.FlowC, records.ReturnC}, {records.HotInC, records.HotOutC}, {records.LetByPressureMbar, records.TestPressureMbar},
+			{records.StandingMbar, records.MeterMbar}, {records.MeterMbar, records.ApplianceMbar},
+			{records.HeatStartM3, records.HeatEndM3},
+			{records.CO2MaxPct, records.O2MaxPct}, {records.FlueTempMaxC, records.AirTempC},
+			{records.FlueTempMaxC, records.FlueTempMinC},
+			{records.FlowC, records.ReturnC}, {records.HotInC, records.HotOutC},
+			{records.LetByPressureMbar, records.TestPressureMbar},
 			{records.CO2MaxPct, records.CO2MinPct}, {records.RatedInputKW, records.RatedOutputKW},
 		}...)
 		a, b := r.Values[p[0].Key].Text(), r.Values[p[1].Key].Text()
@@ -154,9 +163,11 @@ func wrongSetting(d draw, r *records.Record, _ records.Facts, s site) (string, b
 	if s.fuel.Code != gas.NaturalGas {
 		set = gas.Fuels()[0]
 	}
-	for _, p := range [][2]records.NumberField{{records.O2MaxPct, records.CO2MaxPct}, {records.O2MinPct, records.CO2MinPct}} {
+	for _, p := range [][2]records.NumberField{{records.O2MaxPct, records.CO2MaxPct},
+		{records.O2MinPct, records.CO2MinPct}} {
 		if o2, ok := r.Values.Float(p[0]); ok {
-			r.Values.Put(p[1].Field, records.FormatNumber(must(gas.CO2FromO2Percent(min(o2, 20.9), set.PublishedCO2MaxLowPercent)), 1))
+			r.Values.Put(p[1].Field, records.FormatNumber(must(gas.CO2FromO2Percent(min(o2, 20.9),
+				set.PublishedCO2MaxLowPercent)), 1))
 		}
 	}
 	return records.CO2MaxPct.Key, false
@@ -179,8 +190,9 @@ func copyRate(_ draw, r *records.Record, _ records.Facts, s site) (string, bool)
 	if !s.minTaken {
 		return "", false
 	}
-	for from, to := range map[records.NumberField]records.NumberField{records.COMaxPPM: records.COMinPPM, records.CO2MaxPct: records.CO2MinPct,
-		records.O2MaxPct: records.O2MinPct, records.FlueTempMaxC: records.FlueTempMinC} {
+	for from, to := range map[records.NumberField]records.NumberField{records.COMaxPPM: records.COMinPPM,
+		records.CO2MaxPct: records.CO2MinPct,
+		records.O2MaxPct:  records.O2MinPct, records.FlueTempMaxC: records.FlueTempMinC} {
 		r.Values[to.Key] = r.Values[from.Key]
 	}
 	return "minimum rate", false

@@ -14,7 +14,8 @@ import (
 	"gaugebook/records/rules"
 )
 
-var study = flag.Bool("study", false, "run the study of doubtful findings in full and write testdata/rules/doubt-study.md")
+var study = flag.Bool("study", false,
+	"run the study of doubtful findings in full and write testdata/rules/doubt-study.md")
 
 const (
 	studySeed      = 20261125
@@ -77,7 +78,8 @@ func outcomes(fs []records.Finding) map[string]records.Finding {
 
 // spoil notes what a slip changed for the worse. A record's own false alarms
 // do not count as having caught it.
-func (res *result) spoil(d draw, sl slip, r *records.Record, facts records.Facts, s site, truth map[string]records.Finding) {
+func (res *result) spoil(d draw, sl slip, r *records.Record, facts records.Facts, s site,
+	truth map[string]records.Finding) {
 	touched, refused := sl.spoil(d, r, facts, s)
 	if touched == "" {
 		return
@@ -152,26 +154,30 @@ func TestStudyOfDoubt(t *testing.T) {
 func (res *result) report(start time.Time, coarse *result) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "# How often doubt is right\n\n"+
-		"Written by `go test ./records/rules -run TestStudyOfDoubt -study`, seed %d, %s, %d true records and %d spoilt ones.\n\n"+
-		"Each record is drawn from physics (an installation, its state on a day, what instruments of stated uncertainty show of it; "+
-		"`records/rules/study_record_test.go`), then spoilt by one slip (`study_slip_test.go`). The figures hold for such records, not for the world: "+
-		"they assume an appliance at full rate, runs entered as they are, and errors no larger than stated. "+
-		"The quick run of %d records in `go test` fails above %.0f %% false alarms or below the floor of a slip.\n\n",
+		"Written by `go test ./records/rules -run TestStudyOfDoubt -study`, seed %d, %s, %d true records and %d "+
+		"spoilt ones.\n\nEach record is drawn from physics (an installation, its state on a day, what instruments "+
+		"of stated uncertainty show of it; `records/rules/study_record_test.go`), then spoilt by one slip "+
+		"(`study_slip_test.go`). The figures hold for such records, not for the world: they assume an appliance at "+
+		"full rate, runs entered as they are, and errors no larger than stated. The quick run of %d records in `go "+
+		"test` fails above %.0f %% false alarms or below the floor of a slip.\n\n",
 		studySeed, start.UTC().Format("2006-01-02"), res.records, res.spoilt, quickStudy, mostFalsePct)
 	fmt.Fprintf(&b, "**False alarms: %d of %d true records (%.3f %%) have a doubtful finding.**\n\n",
 		res.falseRecords, res.records, 100*float64(res.falseRecords)/float64(res.records))
-	fmt.Fprintf(&b, "With instruments that err twice as much as stated it would be %d of %d (%.2f %%); that is not gated.\n\n",
+	fmt.Fprintf(&b,
+		"With instruments that err twice as much as stated it would be %d of %d (%.2f %%); that is not gated.\n\n",
 		coarse.falseRecords, coarse.records, 100*float64(coarse.falseRecords)/float64(coarse.records))
-	b.WriteString("## By slip\n\nIn percent of the slips tried. Outside: not doubtful, but newly outside a limit. Refused: neither, but not accepted at entry. " +
-		"What is left passes unseen: mostly slips no larger than the readings' own uncertainty.\n\n" +
-		"| slip | what | tried | doubtful | outside | refused | noticed | floor |\n|---|---|---:|---:|---:|---:|---:|---:|\n")
+	b.WriteString("## By slip\n\nIn percent of the slips tried. Outside: not doubtful, but newly outside a limit. " +
+		"Refused: neither, but not accepted at entry. What is left passes unseen: mostly slips no larger than the " +
+		"readings' own uncertainty.\n\n| slip | what | tried | doubtful | outside | refused | noticed | floor " +
+		"|\n|---|---|---:|---:|---:|---:|---:|---:|\n")
 	for _, sl := range slips {
 		c := counter(res.bySlip, sl.name)
 		fmt.Fprintf(&b, "| %s | %s | %d | %.1f | %.1f | %.1f | %.1f | %.0f |\n", sl.name, sl.what, c.tried,
 			c.pct(c.doubtful), c.pct(c.outside), c.pct(c.refused), c.pct(c.noticed()), sl.floorPct)
 	}
-	b.WriteString("\n## By check\n\nFalse: doubtful on a true record. Caught: newly doubtful on a spoilt one; alone: where no other check was. " +
-		"A check without figures guards against something that no slip here does; its cases are in `doubt.csv`.\n\n| check | false | caught | alone |\n|---|---:|---:|---:|\n")
+	b.WriteString("\n## By check\n\nFalse: doubtful on a true record. Caught: newly doubtful on a spoilt one; " +
+		"alone: where no other check was. A check without figures guards against something that no slip here does; " +
+		"its cases are in `doubt.csv`.\n\n| check | false | caught | alone |\n|---|---:|---:|---:|\n")
 	for _, r := range rules.All() {
 		if f, c := res.falseBy[r.ID], res.caughtBy[r.ID]; f > 0 || c > 0 {
 			fmt.Fprintf(&b, "| `%s` | %d | %d | %d |\n", r.ID, f, c, res.aloneBy[r.ID])

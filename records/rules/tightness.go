@@ -28,7 +28,8 @@ var (
 	testPressure = bothEditions(func(s records.Source) records.Limit {
 		return span(20, 21, "mbar", records.ByStandard, clause(s, "tightness test"))
 	})
-	testPressureLow = span(18, 21, "mbar", records.ByStandard, clause(tightness4, "tightness test where 20 mbar cannot be reached"))
+	testPressureLow = span(18, 21, "mbar", records.ByStandard,
+		clause(tightness4, "tightness test where 20 mbar cannot be reached"))
 )
 
 func bothEditions(limit func(records.Source) records.Limit) []records.Limit {
@@ -38,65 +39,86 @@ func bothEditions(limit func(records.Source) records.Limit) []records.Limit {
 func tightnessRules() []Rule {
 	id := records.Tightness.ID
 	volume := []*records.Field{records.TightnessMeter.Field, records.TightnessRuns.Field}
-	supply := []*records.Field{records.TightnessSupply.Field, records.ApplianceFuel.Field, records.StatedDropSource.Field}
+	supply := []*records.Field{records.TightnessSupply.Field, records.ApplianceFuel.Field,
+		records.StatedDropSource.Field}
 	edition := records.TightnessEdition.Field
 	return []Rule{
-		{ID: "tightness.edition", Title: "Edition of the procedure in force", Section: id, Reads: []*records.Field{edition},
+		{ID: "tightness.edition", Title: "Edition of the procedure in force", Section: id,
+			Reads: []*records.Field{edition},
 			Limits: bothEditions(func(s records.Source) records.Limit {
 				return words("the edition in force on the date", records.ByStandard, s)
 			}),
-			Explains: "The date of the test decides which edition its limits come from; while two could be used the engineer says which was.",
-			eval:     editionRule},
-		{ID: "tightness.scope", Title: "Within the small-installation procedure", Section: id, Reads: with(volume, edition), Limits: scopeLimits,
+			Explains: "The date of the test decides which edition its limits come from; while two could be used the " +
+				"engineer says which was.",
+			eval: editionRule},
+		{ID: "tightness.scope", Title: "Within the small-installation procedure", Section: id,
+			Reads: with(volume, edition), Limits: scopeLimits,
 			Explains: "The procedure holds for installations of at most 0.035 m³; a larger one is tested by another.",
 			eval:     scope},
 		{ID: "tightness.volume", Title: "Installation volume", Section: id, Reads: volume,
-			Explains: "Meter, pipes and a tenth of the pipes for fittings. The permissible drop, the leak behind a drop and the purge follow from it.",
-			eval:     volumeRule},
-		{ID: "tightness.gauge", Title: "Gauge in calibration", Section: id, Reads: []*records.Field{records.TightnessGauge.Field},
+			Explains: "Meter, pipes and a tenth of the pipes for fittings. The permissible drop, the leak behind a " +
+				"drop and the purge follow from it.",
+			eval: volumeRule},
+		{ID: "tightness.gauge", Title: "Gauge in calibration", Section: id,
+			Reads:  []*records.Field{records.TightnessGauge.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "A gauge out of calibration proves nothing.",
 			eval: func(v *visit) records.Finding { return v.calibration(records.TightnessGauge) }},
-		{ID: "tightness.let_by_pressure", Title: "Let-by test pressure", Section: id, Reads: with(supply, edition, records.LetByPressureMbar.Field), Limits: letByPressure,
-			Explains: "Let-by is looked for at a low pressure behind the closed control, so that gas passing it shows as a rise.",
+		{ID: "tightness.let_by_pressure", Title: "Let-by test pressure", Section: id,
+			Reads: with(supply, edition, records.LetByPressureMbar.Field), Limits: letByPressure,
+			Explains: "Let-by is looked for at a low pressure behind the closed control, so that gas passing it " +
+				"shows as a rise.",
 			eval: func(v *visit) records.Finding {
 				return v.procedure(records.LetByPressureMbar, letByPressure)
 			}},
-		{ID: "tightness.let_by_time", Title: "Let-by test time", Section: id, Reads: with(supply, edition, records.LetByMinutes.Field), Limits: letByTime,
+		{ID: "tightness.let_by_time", Title: "Let-by test time", Section: id,
+			Reads: with(supply, edition, records.LetByMinutes.Field), Limits: letByTime,
 			Explains: "The gauge is watched long enough for a rise to show.",
 			eval:     func(v *visit) records.Finding { return v.procedure(records.LetByMinutes, letByTime) }},
-		{ID: "tightness.let_by_rise", Title: "No let-by", Section: id, Reads: []*records.Field{records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field}, Limits: perceptible,
-			Explains: "A rise means that the emergency control does not shut, so the tightness test behind it would prove nothing.",
-			eval:     letByRise},
-		{ID: "tightness.test_pressure", Title: "Test pressure", Section: id, Reads: with(supply, edition, records.TestPressureMbar.Field),
+		{ID: "tightness.let_by_rise", Title: "No let-by", Section: id,
+			Reads: []*records.Field{records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field}, Limits: perceptible,
+			Explains: "A rise means that the emergency control does not shut, so the tightness test behind it would " +
+				"prove nothing.",
+			eval: letByRise},
+		{ID: "tightness.test_pressure", Title: "Test pressure", Section: id,
+			Reads:    with(supply, edition, records.TestPressureMbar.Field),
 			Limits:   append(append([]records.Limit(nil), testPressure...), testPressureLow),
 			Explains: "The drop is only comparable when the test starts at the pressure that the procedure names.",
 			eval:     testPressureRule},
-		{ID: "tightness.stabilise", Title: "Time to stabilise", Section: id, Reads: with(supply, edition, records.StabiliseMin.Field), Limits: stabiliseLimits,
+		{ID: "tightness.stabilise", Title: "Time to stabilise", Section: id,
+			Reads: with(supply, edition, records.StabiliseMin.Field), Limits: stabiliseLimits,
 			Explains: "The gas takes the temperature of the pipe before the test is timed.",
 			eval:     func(v *visit) records.Finding { return v.procedure(records.StabiliseMin, stabiliseLimits) }},
-		{ID: "tightness.duration", Title: "Length of the test", Section: id, Reads: with(supply, edition, records.TestMinutes.Field), Limits: durationLimits,
+		{ID: "tightness.duration", Title: "Length of the test", Section: id,
+			Reads: with(supply, edition, records.TestMinutes.Field), Limits: durationLimits,
 			Explains: "A drop says something only together with the time it took.",
 			eval:     func(v *visit) records.Finding { return v.procedure(records.TestMinutes, durationLimits) }},
 		{ID: "tightness.drop", Title: "Pressure drop", Section: id, Reads: dropReads(), Limits: dropLimits(),
-			Explains: "How far the pressure fell in the test, against what the edition, the meter, the pipes and the installation allow.",
-			eval:     dropRule},
+			Explains: "How far the pressure fell in the test, against what the edition, the meter, the pipes and " +
+				"the installation allow.",
+			eval: dropRule},
 		{ID: "tightness.pipework", Title: "Pipework alone", Section: id,
-			Reads:  with(supply, edition, records.TightnessSituation.Field, records.DropMbar.Field, records.PipeworkDropMbar.Field, records.TightnessGaugeHow.Field),
+			Reads: with(supply, edition, records.TightnessSituation.Field, records.DropMbar.Field,
+				records.PipeworkDropMbar.Field, records.TightnessGaugeHow.Field),
 			Limits: perceptible,
-			Explains: "From edition 4, movement with appliances connected must be shown not to come from the pipework: " +
-				"appliances isolated, no perceptible movement.",
+			Explains: "From edition 4, movement with appliances connected must be shown not to come from the " +
+				"pipework: appliances isolated, no perceptible movement.",
 			eval: pipework},
 		{ID: "tightness.temperature", Title: "Temperature steady during the test", Section: id,
-			Reads:    []*records.Field{records.GasTempChangeK.Field, records.TestPressureMbar.Field, records.TightnessGaugeHow.Field},
-			Limits:   []records.Limit{temperatureLimit},
-			Explains: "Gas that warms or cools by one degree moves the gauge by about 3.6 mbar, which can hide a leak or look like one.",
-			eval:     temperature},
-		{ID: "tightness.before_firing", Title: "Tested before the gas was burnt", Section: id, Purposes: commissioningOnly,
+			Reads: []*records.Field{records.GasTempChangeK.Field, records.TestPressureMbar.Field,
+				records.TightnessGaugeHow.Field},
+			Limits: []records.Limit{temperatureLimit},
+			Explains: "Gas that warms or cools by one degree moves the gauge by about 3.6 mbar, which can hide a " +
+				"leak or look like one.",
+			eval: temperature},
+		{ID: "tightness.before_firing", Title: "Tested before the gas was burnt", Section: id,
+			Purposes: commissioningOnly,
 			Reads:    with(firingTimes(), records.TightnessTime.Field),
 			Limits:   []records.Limit{orderLimit},
-			Explains: "No appliance is fired before the installation is found tight, so the test cannot be later than the readings of the burning appliance.",
-			eval:     beforeFiring},
-		{ID: "tightness.smell", Title: "No smell of gas", Section: id, Reads: []*records.Field{records.SmellOfGas.Field, edition}, Limits: smellLimits, always: true,
+			Explains: "No appliance is fired before the installation is found tight, so the test cannot be later " +
+				"than the readings of the burning appliance.",
+			eval: beforeFiring},
+		{ID: "tightness.smell", Title: "No smell of gas", Section: id,
+			Reads: []*records.Field{records.SmellOfGas.Field, edition}, Limits: smellLimits, always: true,
 			Explains: "Any smell of gas fails the test, whatever the gauge says.",
 			eval:     smell},
 		{ID: "tightness.purged", Title: "Purged and relit", Section: id, Reads: with(volume, records.PurgeDone.Field),
@@ -149,7 +171,8 @@ func editionRule(v *visit) records.Finding {
 	reading := records.TightnessEdition.ChoiceLabel(code)
 	said := v.Values.Choice(records.TightnessEdition)
 	if said != "" && said != code {
-		f := outside(records.Observation, records.TightnessEdition.ChoiceLabel(said), "That edition was not in force on "+v.WorkDate.Long()+".")
+		f := outside(records.Observation, records.TightnessEdition.ChoiceLabel(said),
+			"That edition was not in force on "+v.WorkDate.Long()+".")
 		f.Limit = &l
 		return f
 	}
@@ -195,7 +218,8 @@ func (v *visit) procedureReading(field records.NumberField) (f records.Finding, 
 	}
 	source := v.Values.Text(records.StatedDropSource)
 	if source == "" {
-		return missing("No general figure for " + kind + " is on file: name the procedure that you hold beside the permissible drop."), 0, true
+		return missing("No general figure for " + kind +
+			" is on file: name the procedure that you hold beside the permissible drop."), 0, true
 	}
 	f = exempt("no general figure for " + kind + " is on file; tested to " + source)
 	f.Reading = v.entered(field.Field)
@@ -239,7 +263,8 @@ func volumeRule(v *visit) records.Finding {
 	if bad != nil {
 		return *bad
 	}
-	f := inside(withUnit(show(vol.TotalM3, 6), "m³"), "The installation volume is worked out from the meter and the pipe runs.")
+	f := inside(withUnit(show(vol.TotalM3, 6), "m³"),
+		"The installation volume is worked out from the meter and the pipe runs.")
 	f.Working = working
 	return f
 }
@@ -254,7 +279,8 @@ func letByRise(v *visit) records.Finding {
 		"The emergency control lets gas by: the test behind it does not count.")
 }
 
-var temperatureLimit = words("effect no larger than a perceptible movement", records.ByPhysics, clause(physics, "ideal gas, constant volume"))
+var temperatureLimit = words("effect no larger than a perceptible movement", records.ByPhysics,
+	clause(physics, "ideal gas, constant volume"))
 
 func temperature(v *visit) records.Finding {
 	change, ok := v.Values.Float(records.GasTempChangeK)
@@ -274,12 +300,14 @@ func temperature(v *visit) records.Finding {
 	f := inside(v.entered(records.GasTempChangeK.Field), "Too small a change of temperature to matter.")
 	if above(size, *seen.High) {
 		f.Outcome = records.Doubtful
-		f.Reason = "The change of temperature alone moves the gauge by " + withUnit(show(size, 1), "mbar") + ": it can hide a drop. Wait and repeat."
+		f.Reason = "The change of temperature alone moves the gauge by " + withUnit(show(size, 1), "mbar") +
+			": it can hide a drop. Wait and repeat."
 	}
 	f.Limit = &l
 	f.Working = []string{
 		line("At %s mbar and about 15 °C one kelvin moves the gauge by %s mbar.", show(p, 2), show(perK, 2)),
-		line("%s K × %s mbar/K = %s mbar; perceptible above %s mbar.", show(change, 1), show(perK, 4), show(change*perK, 2), show(*seen.High, 2)),
+		line("%s K × %s mbar/K = %s mbar; perceptible above %s mbar.", show(change, 1), show(perK, 4),
+			show(change*perK, 2), show(*seen.High, 2)),
 	}
 	return f
 }
@@ -299,13 +327,15 @@ func smell(v *visit) records.Finding {
 }
 
 func purged(v *visit) records.Finding {
-	f := v.answer(records.PurgeDone, nil, records.AtRisk, "Purged and relit after the test.", "Not purged and relit after the test.")
+	f := v.answer(records.PurgeDone, nil, records.AtRisk, "Purged and relit after the test.",
+		"Not purged and relit after the test.")
 	if f.Outcome == records.Missing {
 		return f
 	}
 	if vol, _, bad := v.volume(); bad == nil {
 		if m3, err := gas.PurgeVolumeM3(vol.TotalM3); err == nil {
-			f.Working = []string{line("1.5 × %s m³ = %s m³ to pass in purging (one secondary source; unconfirmed for edition 4).", show(vol.TotalM3, 6), show(m3, 4))}
+			f.Working = []string{line("1.5 × %s m³ = %s m³ to pass in purging (one secondary source; unconfirmed "+
+				"for edition 4).", show(vol.TotalM3, 6), show(m3, 4))}
 			if vol.TotalM3 > 0.02 {
 				f.Working = append(f.Working, "Over 0.02 m³: purge gas is lit at the purge point.")
 			}
@@ -314,7 +344,8 @@ func purged(v *visit) records.Finding {
 	return f
 }
 
-var orderLimit = words("not later than the readings of the burning appliance", records.ByPractice, clause(practice, "tightness first, then firing"))
+var orderLimit = words("not later than the readings of the burning appliance", records.ByPractice,
+	clause(practice, "tightness first, then firing"))
 
 // firingTimes are the times of the readings with the burner on.
 func firingTimes() []*records.Field {
@@ -335,7 +366,8 @@ func beforeFiring(v *visit) records.Finding {
 	reading := test + ", first reading " + first
 	f := inside(reading, "The installation was tested before the first reading with the burner on.")
 	if test > first {
-		f = doubtful(reading, "A reading with the burner on is entered as earlier than the tightness test: check the times.")
+		f = doubtful(reading,
+			"A reading with the burner on is entered as earlier than the tightness test: check the times.")
 	}
 	l := orderLimit
 	f.Limit = &l

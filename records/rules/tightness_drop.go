@@ -8,8 +8,10 @@ import (
 // perceptible is the largest movement that counts as none, by kind of gauge:
 // electronic first, water gauge second.
 var perceptible = []records.Limit{
-	most(0.2, "mbar", records.ByStandard, records.Source{Document: "IGEM/UP/1B", Clause: "no perceptible movement, electronic gauge", Confidence: records.Unconfirmed}),
-	most(0.25, "mbar", records.ByStandard, records.Source{Document: "IGEM/UP/1B", Clause: "no perceptible movement, water gauge", Confidence: records.Unconfirmed}),
+	most(0.2, "mbar", records.ByStandard, records.Source{Document: "IGEM/UP/1B",
+		Clause: "no perceptible movement, electronic gauge", Confidence: records.Unconfirmed}),
+	most(0.25, "mbar", records.ByStandard, records.Source{Document: "IGEM/UP/1B",
+		Clause: "no perceptible movement, water gauge", Confidence: records.Unconfirmed}),
 }
 
 func (v *visit) perceptible() records.Limit {
@@ -30,10 +32,14 @@ type tableDrop struct {
 }
 
 var edition3Drops = []tableDrop{
-	{"none", 0, 28, 8, records.Confirmed}, {"e6", 0, 28, 8, records.Confirmed},
-	{"g4", 0, 28, 4, records.Confirmed}, {"g10", 0, 28, 1, records.Confirmed},
-	{"none", 28, 35, 4, records.Unconfirmed}, {"e6", 28, 35, 4, records.Unconfirmed},
-	{"g4", 28, 35, 2.5, records.Unconfirmed}, {"g10", 28, 35, 1, records.Unconfirmed},
+	{meter: "none", overMM: 0, upToMM: 28, dropMbar: 8, sure: records.Confirmed},
+	{meter: "e6", overMM: 0, upToMM: 28, dropMbar: 8, sure: records.Confirmed},
+	{meter: "g4", overMM: 0, upToMM: 28, dropMbar: 4, sure: records.Confirmed},
+	{meter: "g10", overMM: 0, upToMM: 28, dropMbar: 1, sure: records.Confirmed},
+	{meter: "none", overMM: 28, upToMM: 35, dropMbar: 4, sure: records.Unconfirmed},
+	{meter: "e6", overMM: 28, upToMM: 35, dropMbar: 4, sure: records.Unconfirmed},
+	{meter: "g4", overMM: 28, upToMM: 35, dropMbar: 2.5, sure: records.Unconfirmed},
+	{meter: "g10", overMM: 28, upToMM: 35, dropMbar: 1, sure: records.Unconfirmed},
 }
 
 func (d tableDrop) limit() records.Limit {
@@ -45,7 +51,8 @@ func (d tableDrop) limit() records.Limit {
 	if m, ok := gas.MeterByCode(d.meter); ok {
 		meter = m.Label
 	}
-	return most(d.dropMbar, "mbar", records.ByStandard, clause(sure(tightness3, d.sure), "permissible drop: "+meter+", "+size))
+	return most(d.dropMbar, "mbar", records.ByStandard, clause(sure(tightness3, d.sure), "permissible drop: "+meter+
+		", "+size))
 }
 
 // insideEveryBand is the drop below which edition 4 asks for no volume.
@@ -67,9 +74,12 @@ func dropLimits() []records.Limit {
 
 func dropReads() []*records.Field {
 	return []*records.Field{
-		records.DropMbar.Field, records.TightnessSupply.Field, records.ApplianceFuel.Field, records.TightnessSituation.Field,
-		records.TightnessEdition.Field, records.TightnessGaugeHow.Field, records.TightnessMeter.Field, records.TightnessRuns.Field,
-		records.TestMinutes.Field, records.StatedDropMbar.Field, records.StatedDropSource.Field, records.BeforeDropMbar.Field,
+		records.DropMbar.Field, records.TightnessSupply.Field, records.ApplianceFuel.Field,
+		records.TightnessSituation.Field,
+		records.TightnessEdition.Field, records.TightnessGaugeHow.Field, records.TightnessMeter.Field,
+		records.TightnessRuns.Field,
+		records.TestMinutes.Field, records.StatedDropMbar.Field, records.StatedDropSource.Field,
+		records.BeforeDropMbar.Field,
 		records.BeforeSmell.Field,
 	}
 }
@@ -104,7 +114,8 @@ func (v *visit) judgeDrop(drop float64) records.Finding {
 		return verdict(drop, seen, "", records.Immediate, "No perceptible movement.", "")
 	}
 	if v.Values.Choice(records.TightnessSituation) != records.SituationConnected {
-		return verdict(drop, seen, "", records.Immediate, "", "There is movement, and with no appliance connected none is allowed: find the leak.")
+		return verdict(drop, seen, "", records.Immediate, "",
+			"There is movement, and with no appliance connected none is allowed: find the leak.")
 	}
 	if code == records.Edition3 {
 		return v.edition3Drop(drop)
@@ -118,10 +129,13 @@ func (v *visit) statedDrop(drop float64, kind string) records.Finding {
 	most1, ok := v.Values.Float(records.StatedDropMbar)
 	source := v.Values.Text(records.StatedDropSource)
 	if !ok || source == "" {
-		return missing("No general figure for " + kind + " is on file: enter the permissible drop that you hold and where it comes from.")
+		return missing("No general figure for " + kind +
+			" is on file: enter the permissible drop that you hold and where it comes from.")
 	}
-	l := most(most1, "mbar", records.ByStandard, records.Source{Document: source, Clause: "as entered by the engineer", Confidence: records.OneSource})
-	return verdict(drop, l, "", records.Immediate, "The drop is within the figure stated for "+kind+".", "The drop is more than the figure stated for "+kind+": find the leak.")
+	l := most(most1, "mbar", records.ByStandard, records.Source{Document: source, Clause: "as entered by the engineer",
+		Confidence: records.OneSource})
+	return verdict(drop, l, "", records.Immediate, "The drop is within the figure stated for "+kind+".",
+		"The drop is more than the figure stated for "+kind+": find the leak.")
 }
 
 func (v *visit) edition3Drop(drop float64) records.Finding {
@@ -138,7 +152,8 @@ func (v *visit) edition3Drop(drop float64) records.Finding {
 			f := verdict(drop, d.limit(), "", records.Immediate,
 				"The drop is within the permissible one for this meter and largest pipe, if there is no smell of gas.",
 				"The drop is more than the permissible one for this meter and largest pipe: find the leak.")
-			f.Working = []string{line("Largest pipe %s mm, meter %s: at most %s mbar.", show(size, 0), v.entered(records.TightnessMeter.Field), show(d.dropMbar, 1))}
+			f.Working = []string{line("Largest pipe %s mm, meter %s: at most %s mbar.", show(size, 0),
+				v.entered(records.TightnessMeter.Field), show(d.dropMbar, 1))}
 			return f
 		}
 	}
@@ -152,7 +167,8 @@ func (v *visit) edition4Drop(drop float64) records.Finding {
 	vol, working, bad := v.volume()
 	bands, problem := v.bands()
 	if bands == nil && below(drop, 1) {
-		f := records.Finding{Outcome: records.Inside, Reason: "Within the limit of every installation volume; the pipework alone must still be tested."}
+		f := records.Finding{Outcome: records.Inside,
+			Reason: "Within the limit of every installation volume; the pipework alone must still be tested."}
 		l := insideEveryBand
 		f.Limit, f.Working = &l, working
 		return f
@@ -177,7 +193,8 @@ func (v *visit) edition4Drop(drop float64) records.Finding {
 	f.Working = working
 	if other, ok := bandLimit(*bands, vol.BoreTotalM3); !ok || hold(drop, other).Outcome != f.Outcome {
 		f.Outcome, f.Suggested, f.AtLimit = records.Doubtful, "", false
-		f.Reason = "The installation volume lies at the edge of two bands: the tabulated pipe volumes and those from the bores fall on either side of it."
+		f.Reason = "The installation volume lies at the edge of two bands: the tabulated pipe volumes and those " +
+			"from the bores fall on either side of it."
 	}
 	return f
 }
@@ -195,11 +212,14 @@ func (v *visit) bands() (found *records.DropBands, problem string) {
 		}
 	}
 	if found == nil {
-		return nil, "The permissible drop for this edition is not on file: the owner enters it from the firm's copy of the standard."
+		return nil, "The permissible drop for this edition is not on file: the owner enters it from the firm's copy " +
+			"of the standard."
 	}
 	for i, band := range found.Bands {
-		if !finite(band.UpToM3) || !finite(band.DropMbar) || band.DropMbar < 0 || i > 0 && band.UpToM3 <= found.Bands[i-1].UpToM3 {
-			return found, "The permissible drops on file for this edition are not in order of volume: the owner must put them right."
+		if !finite(band.UpToM3) || !finite(band.DropMbar) || band.DropMbar < 0 || i > 0 &&
+			band.UpToM3 <= found.Bands[i-1].UpToM3 {
+			return found, "The permissible drops on file for this edition are not in order of volume: the owner " +
+				"must put them right."
 		}
 	}
 	return found, ""
@@ -210,11 +230,13 @@ func finite(x float64) bool { return x-x == 0 }
 func bandLimit(b records.DropBands, volumeM3 float64) (records.Limit, bool) {
 	for _, band := range b.Bands {
 		if !above(volumeM3, band.UpToM3) {
-			where := line("%s, installation volume up to %s m³; entered by %s", b.Clause, show(band.UpToM3, 4), b.EnteredBy)
+			where := line("%s, installation volume up to %s m³; entered by %s", b.Clause, show(band.UpToM3, 4),
+				b.EnteredBy)
 			if !b.EnteredOn.IsZero() {
 				where += " on " + b.EnteredOn.Long()
 			}
-			return most(band.DropMbar, "mbar", records.ByStandard, sure(clause(tightness4, where), records.OneSource)), true
+			return most(band.DropMbar, "mbar", records.ByStandard, sure(clause(tightness4, where), records.OneSource)),
+				true
 		}
 	}
 	return records.Limit{}, false
@@ -235,7 +257,8 @@ func (v *visit) dropNotes(drop records.Reading) []string {
 	if before, ok := v.Values.Number(records.BeforeDropMbar); ok {
 		switch d := difference(drop, before); {
 		case d > 0:
-			notes = append(notes, line("Before the work the drop was %s mbar: it is now %s mbar larger.", show(before.Value, 2), show(d, 2)))
+			notes = append(notes, line("Before the work the drop was %s mbar: it is now %s mbar larger.",
+				show(before.Value, 2), show(d, 2)))
 		default:
 			notes = append(notes, line("Before the work the drop was %s mbar.", show(before.Value, 2)))
 		}
@@ -271,12 +294,14 @@ func pipework(v *visit) records.Finding {
 	case !ok:
 		return missing("There was movement with appliances connected: isolate them and test the pipework alone.")
 	case above(alone-whole, *seen.High):
-		f := doubtful(v.entered(records.PipeworkDropMbar.Field), "The pipework alone dropped further than with the appliances connected: repeat the test.")
+		f := doubtful(v.entered(records.PipeworkDropMbar.Field),
+			"The pipework alone dropped further than with the appliances connected: repeat the test.")
 		f.Limit = &seen
 		return f
 	}
 	l := seen
-	l.Source = clause(sure(tightness4, records.OneSource), "movement shown not to come from the pipework; "+seen.Source.Clause+" "+string(seen.Source.Confidence))
+	l.Source = clause(sure(tightness4, records.OneSource), "movement shown not to come from the pipework; "+
+		seen.Source.Clause+" "+string(seen.Source.Confidence))
 	return verdict(alone, l, v.entered(records.PipeworkDropMbar.Field), records.Immediate,
 		"No perceptible movement of the pipework alone.", "The pipework itself leaks: find it.")
 }

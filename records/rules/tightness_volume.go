@@ -92,7 +92,8 @@ func (v *visit) workOutVolume() volumeResult {
 		if err != nil {
 			return fail("Pipe volume: " + err.Error() + ".")
 		}
-		working = append(working, line("%s: %s m × %s m³/m = %s m³.", r.Pipe.Label, show(r.LengthM, 2), show(perM, 7), show(r.LengthM*perM, 6)))
+		working = append(working, line("%s: %s m × %s m³/m = %s m³.", r.Pipe.Label, show(r.LengthM, 2), show(perM, 7),
+			show(r.LengthM*perM, 6)))
 	}
 	vol, err := gas.InstallationVolumeOf(meter, pipes)
 	if err != nil {

@@ -8,13 +8,16 @@ import (
 var (
 	// The table of the 2023 edition has not been seen; its figures are those of
 	// the editions before it.
-	bs5440Vent = records.Source{Document: "BS 5440-2", Edition: "2023, figures as in the editions 2000 to 2009", Confidence: records.OneSource}
+	bs5440Vent = records.Source{Document: "BS 5440-2", Edition: "2023, figures as in the editions 2000 to 2009",
+		Confidence: records.OneSource}
 
 	openFlueLimit = words("5 cm² for each kW net above 7", records.ByStandard,
 		sure(clause(bs5440Vent, "open flue in a room; Approved Document J"), records.Confirmed))
-	openFlueNI       = words("5 cm² for each kW net", records.ByStandard, clause(bs5440Vent, "open flue in a room, Northern Ireland: no allowance"))
+	openFlueNI = words("5 cm² for each kW net", records.ByStandard,
+		clause(bs5440Vent, "open flue in a room, Northern Ireland: no allowance"))
 	openFlueAirtight = words("5 cm² for each kW net, very airtight dwelling", records.ByStandard,
-		sure(records.Source{Document: "Approved Document J", Edition: "2010 with amendments", Clause: "open flue, air permeability at most 5 m³/(h·m²)"}, records.Unconfirmed))
+		sure(records.Source{Document: "Approved Document J", Edition: "2010 with amendments",
+			Clause: "open flue, air permeability at most 5 m³/(h·m²)"}, records.Unconfirmed))
 	clearLimit = words("openings clear, and of a kind that cannot be shut", records.ByRegulation,
 		clause(gasSafety, "regulation 26(9)(b): supply of combustion air"))
 )
@@ -35,7 +38,8 @@ func compartmentLimit(row gas.CompartmentVent, high bool) records.Limit {
 		where += ", openings into a room"
 	}
 	return words(line("%s: %s cm² for each kW net", which, show(per, 1)), records.ByStandard,
-		records.Source{Document: row.Source, Clause: "compartment, " + where, Confidence: terminalConfidence[row.Confidence]})
+		records.Source{Document: row.Source, Clause: "compartment, " + where,
+			Confidence: terminalConfidence[row.Confidence]})
 }
 
 func compartmentLimits(high bool) []records.Limit {
@@ -50,26 +54,33 @@ func compartmentLimits(high bool) []records.Limit {
 
 func ventilationRules() []Rule {
 	id := records.Ventilation.ID
-	common := []*records.Field{records.VentPlace.Field, records.VentStated.Field, records.VentStatedDocument.Field, records.ApplianceFlue.Field,
+	common := []*records.Field{records.VentPlace.Field, records.VentStated.Field, records.VentStatedDocument.Field,
+		records.ApplianceFlue.Field,
 		records.RatedInputKW.Field, records.RatedInputBasis.Field, records.ApplianceFuel.Field}
 	return append([]Rule{
 		{ID: "ventilation.opening", Title: "Air for the appliance, room", Section: id,
-			Reads:  with(common, records.VentOpeningCm2.Field, records.VentAirtight.Field, records.VentStatedLowCm2.Field),
+			Reads: with(common, records.VentOpeningCm2.Field, records.VentAirtight.Field,
+				records.VentStatedLowCm2.Field),
 			Limits: []records.Limit{openFlueLimit, openFlueNI, openFlueAirtight},
-			Explains: "An open-flued appliance in a room takes its air through a permanent opening, by its rated net heat input; " +
-				"a room-sealed one takes none. What the manufacturer states comes first, and for a flueless appliance nothing else is taken.",
+			Explains: "An open-flued appliance in a room takes its air through a permanent opening, by its rated " +
+				"net heat input; a room-sealed one takes none. What the manufacturer states comes first, and for a " +
+				"flueless appliance nothing else is taken.",
 			eval: roomOpening},
 		{ID: "ventilation.high", Title: "High opening of the compartment", Section: id,
-			Reads: with(common, records.VentTo.Field, records.VentHighCm2.Field, records.VentStatedHighCm2.Field), Limits: compartmentLimits(true),
-			Explains: "A compartment needs a high and a low opening, by kind of flue, where they lead and the rated net heat input. " +
-				"Many room-sealed appliances need none: what the manufacturer states comes first.",
+			Reads:  with(common, records.VentTo.Field, records.VentHighCm2.Field, records.VentStatedHighCm2.Field),
+			Limits: compartmentLimits(true),
+			Explains: "A compartment needs a high and a low opening, by kind of flue, where they lead and the rated " +
+				"net heat input. Many room-sealed appliances need none: what the manufacturer states comes first.",
 			eval: compartmentOpening(true, records.VentHighCm2, records.VentStatedHighCm2)},
 		{ID: "ventilation.low", Title: "Low opening of the compartment", Section: id,
-			Reads: with(common, records.VentTo.Field, records.VentLowCm2.Field, records.VentStatedLowCm2.Field), Limits: compartmentLimits(false),
-			Explains: "As the high opening. For an open flue the low one is the larger: it also brings the air for combustion.",
-			eval:     compartmentOpening(false, records.VentLowCm2, records.VentStatedLowCm2)},
+			Reads:  with(common, records.VentTo.Field, records.VentLowCm2.Field, records.VentStatedLowCm2.Field),
+			Limits: compartmentLimits(false),
+			Explains: "As the high opening. For an open flue the low one is the larger: it also brings the air for " +
+				"combustion.",
+			eval: compartmentOpening(false, records.VentLowCm2, records.VentStatedLowCm2)},
 		{ID: "ventilation.clear", Title: "Openings clear", Section: id,
-			Reads:    []*records.Field{records.VentOpeningCm2.Field, records.VentHighCm2.Field, records.VentLowCm2.Field, records.VentClear.Field},
+			Reads: []*records.Field{records.VentOpeningCm2.Field, records.VentHighCm2.Field,
+				records.VentLowCm2.Field, records.VentClear.Field},
 			Limits:   []records.Limit{clearLimit},
 			Explains: "An opening that is blocked or can be shut gives no air.",
 			eval:     ventClear},
@@ -84,7 +95,8 @@ type ventNeed struct {
 	working      []string
 }
 
-const flueless = "A flueless appliance needs air by its kind and the size of its room: enter what its instructions state."
+const flueless = "A flueless appliance needs air by its kind and the size of its room: enter what its instructions " +
+	"state."
 
 func roomOpening(v *visit) records.Finding {
 	if f, ok := v.need(records.VentPlace.Field); !ok {
@@ -161,7 +173,8 @@ func (v *visit) compartmentNeed(high bool) ventNeed {
 	if !ok {
 		return ventNeed{unsaid: "The area goes by rated heat input, which is not on the record with its basis."}
 	}
-	area, err := gas.CompartmentAreaOf(v.Values.OpenFlued(), v.Values.Choice(records.VentTo) == records.VentToOutside, net)
+	area, err := gas.CompartmentAreaOf(v.Values.OpenFlued(), v.Values.Choice(records.VentTo) == records.VentToOutside,
+		net)
 	if err != nil {
 		return ventNeed{unsaid: "The general rule ends at 70 kW net: enter what the instructions state."}
 	}
@@ -170,13 +183,15 @@ func (v *visit) compartmentNeed(high bool) ventNeed {
 		cm2, per = area.HighCm2, area.Per.HighCm2KW
 	}
 	l := least(roundTo(cm2, 1), "cm²", row.Rank, row.Source)
-	return ventNeed{limit: &l, working: []string{line("%s kW net × %s cm² = %s cm².", show(net, 2), show(per, 1), show(cm2, 1))}}
+	return ventNeed{limit: &l, working: []string{line("%s kW net × %s cm² = %s cm².", show(net, 2), show(per, 1),
+		show(cm2, 1))}}
 }
 
 // opening judges one opening: what the manufacturer states first, then the
 // general rule.
 func (v *visit) opening(need ventNeed, measured, stated records.NumberField) records.Finding {
-	source := records.Source{Document: v.Values.Text(records.VentStatedDocument), Clause: "manufacturer's instructions", Confidence: records.Confirmed}
+	source := records.Source{Document: v.Values.Text(records.VentStatedDocument),
+		Clause: "manufacturer's instructions", Confidence: records.Confirmed}
 	says := v.Values.Choice(records.VentStated)
 	own := says == records.VentStatedNone || says == records.VentStatedArea
 	switch {
@@ -202,14 +217,16 @@ func (v *visit) opening(need ventNeed, measured, stated records.NumberField) rec
 		l = &own
 	}
 	cm2, reading := 0.0, "no opening"
-	if v.Values.Choice(records.VentPlace) != records.PlaceCompartment || v.Values.Choice(records.VentTo) != records.VentNone {
+	if v.Values.Choice(records.VentPlace) != records.PlaceCompartment ||
+		v.Values.Choice(records.VentTo) != records.VentNone {
 		if f, ok := v.need(measured.Field); !ok {
 			return f
 		}
 		cm2, _ = v.Values.Float(measured)
 		reading = v.entered(measured.Field)
 	}
-	f := verdict(cm2, *l, reading, records.AtRisk, "The opening is large enough.", "The opening is too small for this appliance: it can be short of air.")
+	f := verdict(cm2, *l, reading, records.AtRisk, "The opening is large enough.",
+		"The opening is too small for this appliance: it can be short of air.")
 	if l != need.limit {
 		f.Outranked = need.limit
 	}
@@ -220,7 +237,8 @@ func (v *visit) opening(need ventNeed, measured, stated records.NumberField) rec
 func ventClear(v *visit) records.Finding {
 	for _, f := range []records.NumberField{records.VentOpeningCm2, records.VentHighCm2, records.VentLowCm2} {
 		if cm2, _ := v.Values.Float(f); cm2 > 0 {
-			return v.answer(records.VentClear, copyOf(clearLimit), records.AtRisk, "The openings are clear and cannot be shut.",
+			return v.answer(records.VentClear, copyOf(clearLimit), records.AtRisk,
+				"The openings are clear and cannot be shut.",
 				"An opening is blocked or can be shut: the appliance can be short of air.")
 		}
 	}

@@ -35,7 +35,8 @@ func (v *visit) sectionExempt(r Rule) string {
 	case r.Section == records.Tightness.ID && routine:
 		return "no tightness test was made at this visit; it is advised, but not always asked for"
 	case r.Section == records.Combustion.ID && v.Purpose == records.LandlordCheck:
-		return "no combustion readings were taken; a landlord check asks for them only where the instructions do, or where neither pressure nor heat input can be examined"
+		return "no combustion readings were taken; a landlord check asks for them only where the instructions do, " +
+			"or where neither pressure nor heat input can be examined"
 	}
 	return ""
 }

@@ -6,52 +6,65 @@ import (
 )
 
 var (
-	bs7593  = dated(records.Source{Document: "BS 7593", Edition: "2019", Confidence: records.OneSource}, "2019-05-01", "")
+	bs7593 = dated(records.Source{Document: "BS 7593", Edition: "2019", Confidence: records.OneSource}, "2019-05-01",
+		"")
 	manuals = records.Source{Document: "Boiler manufacturers' manuals", Confidence: records.OneSource}
 
-	cleanedLimit   = words("cleaned and flushed", records.ByStandard, bs7593)
-	solidsLimit    = reword(span(-10, 10, "% from the cold main", records.ByPractice, clause(manuals, "dissolved solids after a flush")), "within 10 % of the cold main")
-	solidsAgain    = most(20, "% above the cold main", records.ByPractice, sure(clause(practice, "dissolved solids, flush again above"), records.Unconfirmed))
+	cleanedLimit = words("cleaned and flushed", records.ByStandard, bs7593)
+	solidsLimit  = reword(span(-10, 10, "% from the cold main", records.ByPractice,
+		clause(manuals, "dissolved solids after a flush")), "within 10 % of the cold main")
+	solidsAgain = most(20, "% above the cold main", records.ByPractice,
+		sure(clause(practice, "dissolved solids, flush again above"), records.Unconfirmed))
 	turbidityLimit = words("below 200 ppm", records.ByPractice, clause(manuals, "turbidity tube marked 200 ppm"))
-	doseLimit      = words("the dose that the product's own label asks for", records.ByManufacturer, records.Source{Document: "Label of the product", Confidence: records.Confirmed})
-	levelLimit     = words("inhibitor level enough, tested yearly", records.ByStandard, bs7593)
-	filterLimit    = words("a permanent filter in the pipework", records.ByStandard, bs7593)
-	hardnessLimit  = most(200, "ppm", records.ByStandard, clause(bs7593, "hardness as CaCO₃ without scale treatment"))
+	doseLimit      = words("the dose that the product's own label asks for", records.ByManufacturer,
+		records.Source{Document: "Label of the product", Confidence: records.Confirmed})
+	levelLimit    = words("inhibitor level enough, tested yearly", records.ByStandard, bs7593)
+	filterLimit   = words("a permanent filter in the pipework", records.ByStandard, bs7593)
+	hardnessLimit = most(200, "ppm", records.ByStandard, clause(bs7593, "hardness as CaCO₃ without scale treatment"))
 )
 
 func waterRules() []Rule {
 	id := records.Water.ID
-	volume := []*records.Field{records.VolumeBasis.Field, records.VolumeLitres.Field, records.PanelsSingle.Field, records.PanelsDouble.Field,
+	volume := []*records.Field{records.VolumeBasis.Field, records.VolumeLitres.Field, records.PanelsSingle.Field,
+		records.PanelsDouble.Field,
 		records.Emitters.Field, records.RatedOutputKW.Field, records.ApplianceKind.Field}
 	rules := []Rule{
-		{ID: "water.cleaned", Title: "System cleaned", Section: id, Reads: kindAnd(records.WaterCleaning.Field), Limits: []records.Limit{cleanedLimit},
+		{ID: "water.cleaned", Title: "System cleaned", Section: id, Reads: kindAnd(records.WaterCleaning.Field),
+			Limits:   []records.Limit{cleanedLimit},
 			Explains: "Flux, swarf and old sludge shorten the life of a new boiler.",
 			eval:     ifHeating(cleaned)},
 		{ID: "water.solids", Title: "Dissolved solids after the flush", Section: id,
-			Reads: kindAnd(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field, records.TurbidityPPM.Field), Limits: []records.Limit{solidsLimit, solidsAgain},
-			Explains: "When the system's water holds about as much as the cold main's, the cleaner is out. Up to a tenth apart is inside, " +
-				"up to a fifth is doubtful.",
+			Reads:  kindAnd(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field, records.TurbidityPPM.Field),
+			Limits: []records.Limit{solidsLimit, solidsAgain},
+			Explains: "When the system's water holds about as much as the cold main's, the cleaner is out. Up to a " +
+				"tenth apart is inside, up to a fifth is doubtful.",
 			eval: ifHeating(solids)},
 		{ID: "water.turbidity", Title: "Turbidity after the flush", Section: id,
-			Reads: kindAnd(records.TurbidityPPM.Field, records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field), Limits: []records.Limit{turbidityLimit},
+			Reads:    kindAnd(records.TurbidityPPM.Field, records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field),
+			Limits:   []records.Limit{turbidityLimit},
 			Explains: "Water that is still cloudy carries dirt. Either this or dissolved solids has to be read.",
 			eval:     ifHeating(turbidity)},
 		{ID: "water.inhibitor", Title: "Inhibitor against the product's own dose", Section: id,
-			Reads:  with(volume, records.Inhibitor.Field, records.InhibitorLitres.Field, records.InhibitorTreatsL.Field, records.InhibitorLevel.Field),
+			Reads: with(volume, records.Inhibitor.Field, records.InhibitorLitres.Field,
+				records.InhibitorTreatsL.Field, records.InhibitorLevel.Field),
 			Limits: []records.Limit{doseLimit},
-			Explains: "Products differ, so the dose is held against the figure on the product's own label and the volume of the system. " +
-				"Short of an estimated volume is doubtful, not outside.",
+			Explains: "Products differ, so the dose is held against the figure on the product's own label and the " +
+				"volume of the system. Short of an estimated volume is doubtful, not outside.",
 			eval: ifHeating(inhibitor)},
-		{ID: "water.inhibitor_level", Title: "Inhibitor level", Section: id, Reads: kindAnd(records.InhibitorLevel.Field, records.InhibitorLitres.Field),
+		{ID: "water.inhibitor_level", Title: "Inhibitor level", Section: id,
+			Reads:    kindAnd(records.InhibitorLevel.Field, records.InhibitorLitres.Field),
 			Limits:   []records.Limit{levelLimit},
 			Explains: "Tested every year; when it is low, the dose made good at the same visit settles it.",
 			eval:     ifHeating(inhibitorLevel)},
-		{ID: "water.filter", Title: "Filter", Section: id, Reads: kindAnd(records.FilterFitted.Field), Limits: []records.Limit{filterLimit},
+		{ID: "water.filter", Title: "Filter", Section: id, Reads: kindAnd(records.FilterFitted.Field),
+			Limits:   []records.Limit{filterLimit},
 			Explains: "It catches what a flush leaves and what corrosion adds.",
 			eval: ifHeating(func(v *visit) records.Finding {
-				return v.tested(records.FilterFitted, v.orPractice(filterLimit), records.Observation, "A filter is fitted and clean.", "There is no clean filter in the system.")
+				return v.tested(records.FilterFitted, v.orPractice(filterLimit), records.Observation,
+					"A filter is fitted and clean.", "There is no clean filter in the system.")
 			})},
-		{ID: "water.scale", Title: "Scale", Section: id, Reads: kindAnd(records.HardnessPPM.Field, records.ScaleControl.Field), Limits: []records.Limit{hardnessLimit},
+		{ID: "water.scale", Title: "Scale", Section: id, Reads: kindAnd(records.HardnessPPM.Field,
+			records.ScaleControl.Field), Limits: []records.Limit{hardnessLimit},
 			Explains: "Hard water above 200 ppm lays scale into an appliance that heats it straight from the main.",
 			eval:     scale},
 	}
@@ -81,7 +94,8 @@ func cleaned(v *visit) records.Finding {
 	}
 	f := inside(v.entered(records.WaterCleaning.Field), "The system was cleaned.")
 	if v.Values.Choice(records.WaterCleaning) == records.CleanedNot {
-		f = outside(records.Observation, f.Reading, "The system was not cleaned: dirt can block the appliance, and its warranty may ask for it.")
+		f = outside(records.Observation, f.Reading,
+			"The system was not cleaned: dirt can block the appliance, and its warranty may ask for it.")
 	}
 	f.Limit = v.orPractice(cleanedLimit)
 	return f
@@ -136,7 +150,8 @@ func turbidity(v *visit) records.Finding {
 
 // litresPerKW are the rules of thumb by what gives off the heat.
 var litresPerKW = map[string]float64{
-	"microbore": gas.LitresPerKWSmall, "steel": gas.LitresPerKWSteelPanels, "cast-iron": gas.LitresPerKWCastIron, "underfloor": gas.LitresPerKWUnderfloor,
+	"microbore": gas.LitresPerKWSmall, "steel": gas.LitresPerKWSteelPanels, "cast-iron": gas.LitresPerKWCastIron,
+	"underfloor": gas.LitresPerKWUnderfloor,
 }
 
 // systemLitres is the water in the system, as entered or estimated on the
@@ -159,7 +174,8 @@ func (v *visit) systemLitres() (litres float64, estimated bool, working string, 
 		single, _ := v.Values.Float(records.PanelsSingle)
 		double, _ := v.Values.Float(records.PanelsDouble)
 		litres, err = gas.SystemLitresFromPanels(single, double, gas.LitresPerPanelCautious)
-		working = line("(%s single + 2 × %s double) × %s l = %s l, estimated.", show(single, 0), show(double, 0), show(gas.LitresPerPanelCautious, 0), show(litres, 1))
+		working = line("(%s single + 2 × %s double) × %s l = %s l, estimated.", show(single, 0), show(double, 0),
+			show(gas.LitresPerPanelCautious, 0), show(litres, 1))
 	default:
 		if f, ok = v.need(records.Emitters.Field, records.RatedOutputKW.Field); !ok {
 			return
@@ -198,16 +214,19 @@ func inhibitor(v *visit) records.Finding {
 		return f
 	}
 	wanted := roundTo(litres/treats, 3)
-	source := records.Source{Document: "Label of " + v.Values.Text(records.Inhibitor), Clause: "the product's own figure", Confidence: records.Confirmed}
+	source := records.Source{Document: "Label of " + v.Values.Text(records.Inhibitor),
+		Clause: "the product's own figure", Confidence: records.Confirmed}
 	f = verdict(put, least(wanted, "l", doseLimit.Rank, source), v.entered(dose), records.Observation,
 		"At least the dose of the product's own label went in.", "Less went in than the product's own label asks for.")
-	f.Working = []string{working, line("%s l ÷ %s l treated by each litre = %s l.", show(litres, 1), show(treats, 1), show(wanted, 3))}
+	f.Working = []string{working, line("%s l ÷ %s l treated by each litre = %s l.", show(litres, 1), show(treats, 1),
+		show(wanted, 3))}
 	if pct, err := gas.DosePercent(put, litres); err == nil {
 		f.Working = append(f.Working, line("%s l is %s %% of the system's water.", show(put, 3), show(pct, 2)))
 	}
 	if f.Outcome == records.Outside && estimated {
 		f.Outcome, f.Suggested = records.Doubtful, ""
-		f.Reason = "Less went in than the label asks for by the estimated volume: measure the volume, or test the level."
+		f.Reason = "Less went in than the label asks for by the estimated volume: measure the volume, or test the " +
+			"level."
 	}
 	return f
 }
@@ -224,7 +243,8 @@ func inhibitorLevel(v *visit) records.Finding {
 	f := inside(reading, "There is enough inhibitor in the water.")
 	switch low := v.Values.Choice(records.InhibitorLevel) == "low"; {
 	case low && put > 0:
-		f = inside(reading+", then dosed with "+v.entered(records.InhibitorLitres.Field), "The level was low and was made good.")
+		f = inside(reading+", then dosed with "+v.entered(records.InhibitorLitres.Field),
+			"The level was low and was made good.")
 	case low:
 		f = outside(records.Observation, reading, "The level is low and nothing was added: the system corrodes.")
 	}
@@ -243,7 +263,8 @@ func scale(v *visit) records.Finding {
 	ppm, _ := v.Values.Float(records.HardnessPPM)
 	reading := v.entered(records.HardnessPPM.Field)
 	l := v.orPractice(hardnessLimit)
-	f := verdict(ppm, *l, reading, records.Observation, "The water is not so hard that it needs treatment.", "The water is hard and nothing is done against scale.")
+	f := verdict(ppm, *l, reading, records.Observation, "The water is not so hard that it needs treatment.",
+		"The water is hard and nothing is done against scale.")
 	if f.Outcome == records.Inside {
 		return f
 	}

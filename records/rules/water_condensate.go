@@ -7,13 +7,17 @@ import (
 var (
 	bs6798 = records.Source{Document: "BS 6798", Edition: "2014", Confidence: records.Confirmed}
 
-	condensateIn     = least(19, "mm", records.ByStandard, clause(bs6798, "6.3.7.1.3: inside diameter indoors"))
-	condensateOut    = least(30, "mm", records.ByStandard, clause(bs6798, "6.3.7.1.4 and annex A.2: inside diameter outdoors"))
-	condensateFall   = least(44, "mm/m", records.ByPractice, clause(manuals, "fall of 2.5°, 43.7 mm/m"))
-	condensateRun    = most(3, "m", records.ByPractice, clause(manuals, "run outdoors"))
-	condensateLag    = words("insulated outdoors, waterproof", records.ByPractice, clause(manuals, "insulation outdoors"))
-	condensateEnds   = words("a foul drain, gully, combined pipe or soakaway", records.ByPractice, clause(manuals, "where condensate ends"))
-	condensateFilled = words("trap filled before firing", records.ByManufacturer, clause(manuals, "trap of the appliance"))
+	condensateIn  = least(19, "mm", records.ByStandard, clause(bs6798, "6.3.7.1.3: inside diameter indoors"))
+	condensateOut = least(30, "mm", records.ByStandard,
+		clause(bs6798, "6.3.7.1.4 and annex A.2: inside diameter outdoors"))
+	condensateFall = least(44, "mm/m", records.ByPractice, clause(manuals, "fall of 2.5°, 43.7 mm/m"))
+	condensateRun  = most(3, "m", records.ByPractice, clause(manuals, "run outdoors"))
+	condensateLag  = words("insulated outdoors, waterproof", records.ByPractice,
+		clause(manuals, "insulation outdoors"))
+	condensateEnds = words("a foul drain, gully, combined pipe or soakaway", records.ByPractice,
+		clause(manuals, "where condensate ends"))
+	condensateFilled = words("trap filled before firing", records.ByManufacturer,
+		clause(manuals, "trap of the appliance"))
 )
 
 func condensateRules() []Rule {
@@ -21,47 +25,66 @@ func condensateRules() []Rule {
 	condensing := kindAnd(records.ApplianceCondensing.Field)
 	outdoors := with(condensing, records.CondensateOut.Field)
 	return []Rule{
-		{ID: "water.condensate_size", Title: "Condensate pipe indoors", Section: id, Reads: with(condensing, records.CondensateMM.Field, records.CondensateStatedMM.Field, records.StatedDocument.Field),
-			Limits:   []records.Limit{condensateIn},
-			Explains: "A narrow pipe blocks, and condensate backs up into the appliance. What the manufacturer states comes first.",
+		{ID: "water.condensate_size", Title: "Condensate pipe indoors", Section: id,
+			Reads: with(condensing, records.CondensateMM.Field, records.CondensateStatedMM.Field,
+				records.StatedDocument.Field),
+			Limits: []records.Limit{condensateIn},
+			Explains: "A narrow pipe blocks, and condensate backs up into the appliance. What the manufacturer " +
+				"states comes first.",
 			eval: ifCondensing(func(v *visit) records.Finding {
-				return v.condensate(records.CondensateMM, records.CondensateStatedMM, condensateIn, "The pipe is wide enough.", "The pipe is too narrow: it can block.")
+				return v.condensate(records.CondensateMM, records.CondensateStatedMM, condensateIn,
+					"The pipe is wide enough.", "The pipe is too narrow: it can block.")
 			})},
-		{ID: "water.condensate_fall", Title: "Condensate fall", Section: id, Reads: with(condensing, records.CondensateFall.Field, records.CondensateStatedFall.Field, records.StatedDocument.Field),
+		{ID: "water.condensate_fall", Title: "Condensate fall", Section: id,
+			Reads: with(condensing, records.CondensateFall.Field, records.CondensateStatedFall.Field,
+				records.StatedDocument.Field),
 			Limits:   []records.Limit{condensateFall},
 			Explains: "It must run off by itself. 2.5° is 43.7 mm for each metre; manufacturers print 44 to 50.",
 			eval: ifCondensing(func(v *visit) records.Finding {
-				return v.condensate(records.CondensateFall, records.CondensateStatedFall, condensateFall, "The pipe falls enough.", "The pipe does not fall enough: condensate stands in it.")
+				return v.condensate(records.CondensateFall, records.CondensateStatedFall, condensateFall,
+					"The pipe falls enough.", "The pipe does not fall enough: condensate stands in it.")
 			})},
-		{ID: "water.condensate_outside", Title: "Condensate pipe outdoors", Section: id, Reads: with(outdoors, records.CondensateOutMM.Field), Limits: []records.Limit{condensateOut},
+		{ID: "water.condensate_outside", Title: "Condensate pipe outdoors", Section: id,
+			Reads: with(outdoors, records.CondensateOutMM.Field), Limits: []records.Limit{condensateOut},
 			Explains: "Outdoors the pipe freezes: it has to be wider from before the wall on.",
 			eval: ifOutdoors(func(v *visit) records.Finding {
-				return v.measured(records.CondensateOutMM, condensateOut, "The pipe is wide enough outdoors.", "The pipe is too narrow outdoors: it can freeze shut.")
+				return v.measured(records.CondensateOutMM, condensateOut, "The pipe is wide enough outdoors.",
+					"The pipe is too narrow outdoors: it can freeze shut.")
 			})},
-		{ID: "water.condensate_run", Title: "Condensate run outdoors", Section: id, Reads: with(outdoors, records.CondensateOutM.Field), Limits: []records.Limit{condensateRun},
+		{ID: "water.condensate_run", Title: "Condensate run outdoors", Section: id,
+			Reads: with(outdoors, records.CondensateOutM.Field), Limits: []records.Limit{condensateRun},
 			Explains: "The longer it runs outdoors, the sooner it freezes.",
 			eval: ifOutdoors(func(v *visit) records.Finding {
-				return v.measured(records.CondensateOutM, condensateRun, "The run outdoors is short.", "The run outdoors is long: it can freeze shut.")
+				return v.measured(records.CondensateOutM, condensateRun, "The run outdoors is short.",
+					"The run outdoors is long: it can freeze shut.")
 			})},
-		{ID: "water.condensate_insulated", Title: "Condensate insulated outdoors", Section: id, Reads: with(outdoors, records.CondensateInsulated.Field), Limits: []records.Limit{condensateLag},
+		{ID: "water.condensate_insulated", Title: "Condensate insulated outdoors", Section: id,
+			Reads: with(outdoors, records.CondensateInsulated.Field), Limits: []records.Limit{condensateLag},
 			Explains: "Insulation that holds water is none.",
 			eval: ifOutdoors(func(v *visit) records.Finding {
-				return v.tested(records.CondensateInsulated, copyOf(condensateLag), records.Observation, "The pipe is insulated outdoors.", "The pipe is bare outdoors: it can freeze shut.")
+				return v.tested(records.CondensateInsulated, copyOf(condensateLag), records.Observation,
+					"The pipe is insulated outdoors.", "The pipe is bare outdoors: it can freeze shut.")
 			})},
-		{ID: "water.condensate_end", Title: "Where condensate ends", Section: id, Reads: with(condensing, records.CondensateEnd.Field), Limits: []records.Limit{condensateEnds},
-			Explains: "Condensate is acid; indoors to the foul drain is best. A gutter freezes and rainwater alone leads to open water.",
-			eval:     ifCondensing(condensateEnd)},
-		{ID: "water.condensate_trap", Title: "Condensate trap", Section: id, Reads: with(condensing, records.CondensateTrap.Field), Limits: []records.Limit{condensateFilled},
+		{ID: "water.condensate_end", Title: "Where condensate ends", Section: id,
+			Reads: with(condensing, records.CondensateEnd.Field), Limits: []records.Limit{condensateEnds},
+			Explains: "Condensate is acid; indoors to the foul drain is best. A gutter freezes and rainwater alone " +
+				"leads to open water.",
+			eval: ifCondensing(condensateEnd)},
+		{ID: "water.condensate_trap", Title: "Condensate trap", Section: id,
+			Reads: with(condensing, records.CondensateTrap.Field), Limits: []records.Limit{condensateFilled},
 			Explains: "A dry trap lets products of combustion out through the pipe.",
 			eval: ifCondensing(func(v *visit) records.Finding {
-				return v.tested(records.CondensateTrap, copyOf(condensateFilled), records.AtRisk, "The trap is filled and nothing leaks.", "The trap is dry or leaks: products can come out of the pipe.")
+				return v.tested(records.CondensateTrap, copyOf(condensateFilled), records.AtRisk,
+					"The trap is filled and nothing leaks.",
+					"The trap is dry or leaks: products can come out of the pipe.")
 			})},
 	}
 }
 
 func ifCondensing(eval func(*visit) records.Finding) func(*visit) records.Finding {
 	return func(v *visit) records.Finding {
-		if _, answered := v.Values.Flag(records.ApplianceCondensing); !v.condensing() && (answered || v.Values.Choice(records.ApplianceKind) != "") {
+		if _, answered := v.Values.Flag(records.ApplianceCondensing); !v.condensing() &&
+			(answered || v.Values.Choice(records.ApplianceKind) != "") {
 			return exempt("the appliance does not condense")
 		}
 		return eval(v)

@@ -6,12 +6,16 @@ import (
 )
 
 var (
-	coldFillLimit  = span(1.0, 1.5, "bar", records.ByPractice, clause(manuals, "sealed system, cold"))
-	chargeLimit    = words("not below the head of water above the vessel, 1 bar for 10.2 m", records.ByPractice, clause(manuals, "charge of the vessel"))
-	vesselLimit    = words("expansion of the water, over what the vessel can take up", records.ByStandard, records.Source{Document: "BS 7074-1 and EN 12828 formula", Clause: "guidance: 10 °C to the flow temperature, 0.35 bar below the valve", Confidence: records.OneSource})
+	coldFillLimit = span(1.0, 1.5, "bar", records.ByPractice, clause(manuals, "sealed system, cold"))
+	chargeLimit   = words("not below the head of water above the vessel, 1 bar for 10.2 m", records.ByPractice,
+		clause(manuals, "charge of the vessel"))
+	vesselLimit = words("expansion of the water, over what the vessel can take up", records.ByStandard,
+		records.Source{Document: "BS 7074-1 and EN 12828 formula",
+			Clause: "guidance: 10 °C to the flow temperature, 0.35 bar below the valve", Confidence: records.OneSource})
 	valveLimit     = most(3, "bar", records.ByPractice, clause(manuals, "safety valve of a domestic boiler"))
-	dischargeLimit = words("a metal pipe that falls to where it can be seen and harms nobody", records.ByPractice, clause(manuals, "discharge of the safety valve"))
-	loopLimit      = words("the filling loop disconnected after use", records.ByPractice, clause(manuals, "topping up"))
+	dischargeLimit = words("a metal pipe that falls to where it can be seen and harms nobody", records.ByPractice,
+		clause(manuals, "discharge of the safety valve"))
+	loopLimit = words("the filling loop disconnected after use", records.ByPractice, clause(manuals, "topping up"))
 )
 
 // vesselSpare is how far makers' tables differ: short by less than that is a
@@ -29,7 +33,8 @@ func vesselRules(volume []*records.Field) []Rule {
 	id := records.Water.ID
 	sealed := kindAnd(records.WaterSystem.Field)
 	return []Rule{
-		{ID: "water.cold_fill", Title: "Pressure, cold", Section: id, Reads: with(sealed, records.ColdFillBar.Field), Limits: []records.Limit{coldFillLimit},
+		{ID: "water.cold_fill", Title: "Pressure, cold", Section: id, Reads: with(sealed, records.ColdFillBar.Field),
+			Limits:   []records.Limit{coldFillLimit},
 			Explains: "Too low draws air in and stops the boiler; too high leaves the vessel no room.",
 			eval: ifSealed(func(v *visit) records.Finding {
 				if f, ok := v.taken(records.ColdFillBar.Field); !ok {
@@ -40,27 +45,34 @@ func vesselRules(volume []*records.Field) []Rule {
 					"The cold pressure is usual.", "The cold pressure is not usual; the manufacturer's figure decides.")
 			})},
 		{ID: "water.vessel_charge", Title: "Vessel charge against the static head", Section: id,
-			Reads: with(sealed, records.VesselBar.Field, records.StaticHeightM.Field, records.ColdFillBar.Field), Limits: []records.Limit{chargeLimit},
-			Explains: "A charge below the head of water fills the vessel before anything warms up. One above the cold pressure was " +
-				"likely read with pressure on the water side.",
+			Reads:  with(sealed, records.VesselBar.Field, records.StaticHeightM.Field, records.ColdFillBar.Field),
+			Limits: []records.Limit{chargeLimit},
+			Explains: "A charge below the head of water fills the vessel before anything warms up. One above the " +
+				"cold pressure was likely read with pressure on the water side.",
 			eval: ifSealed(vesselCharge)},
 		{ID: "water.vessel_size", Title: "Vessel size", Section: id,
-			Reads: with(with(volume, records.WaterSystem.Field), records.VesselLitres.Field, records.VesselStatedLitres.Field, records.VesselBar.Field, records.ColdFillBar.Field,
+			Reads: with(with(volume, records.WaterSystem.Field), records.VesselLitres.Field,
+				records.VesselStatedLitres.Field, records.VesselBar.Field, records.ColdFillBar.Field,
 				records.SafetyValveBar.Field, records.FlowMaxC.Field, records.StatedDocument.Field),
 			Limits: []records.Limit{vesselLimit},
-			Explains: "The manufacturer's figure decides. Without one the general formula guides: makers' tables differ by up to a third, " +
-				"so somewhat too small is doubtful and only far too small is outside.",
+			Explains: "The manufacturer's figure decides. Without one the general formula guides: makers' tables " +
+				"differ by up to a third, so somewhat too small is doubtful and only far too small is outside.",
 			eval: ifSealed(vesselSize)},
-		{ID: "water.safety_valve", Title: "Safety valve setting", Section: id, Reads: with(sealed, records.SafetyValveBar.Field), Limits: []records.Limit{valveLimit},
+		{ID: "water.safety_valve", Title: "Safety valve setting", Section: id,
+			Reads: with(sealed, records.SafetyValveBar.Field), Limits: []records.Limit{valveLimit},
 			Explains: "Domestic boilers are made for 3 bar as a rule; a valve set higher is questioned.",
 			eval:     ifSealed(safetyValve)},
-		{ID: "water.discharge", Title: "Safety valve discharge", Section: id, Reads: with(sealed, records.DischargePipe.Field, records.DischargeEnd.Field), Limits: []records.Limit{dischargeLimit},
+		{ID: "water.discharge", Title: "Safety valve discharge", Section: id,
+			Reads:    with(sealed, records.DischargePipe.Field, records.DischargeEnd.Field),
+			Limits:   []records.Limit{dischargeLimit},
 			Explains: "It may let out scalding water: it must run freely and end where it is seen and hits nobody.",
 			eval:     ifSealed(discharge)},
-		{ID: "water.filling_loop", Title: "Filling loop disconnected", Section: id, Reads: with(sealed, records.FillingLoopOff.Field), Limits: []records.Limit{loopLimit},
+		{ID: "water.filling_loop", Title: "Filling loop disconnected", Section: id,
+			Reads: with(sealed, records.FillingLoopOff.Field), Limits: []records.Limit{loopLimit},
 			Explains: "Left on, it can overfill the system, and foul the drinking water.",
 			eval: ifSealed(func(v *visit) records.Finding {
-				return v.tested(records.FillingLoopOff, copyOf(loopLimit), records.Observation, "The filling loop is disconnected.", "The filling loop is left connected.")
+				return v.tested(records.FillingLoopOff, copyOf(loopLimit), records.Observation,
+					"The filling loop is disconnected.", "The filling loop is left connected.")
 			})},
 	}
 }
@@ -91,7 +103,8 @@ func vesselCharge(v *visit) records.Finding {
 	}
 	head = roundTo(head, 2)
 	f := verdict(bar, least(head, "bar", chargeLimit.Rank, chargeLimit.Source), v.entered(charge), records.Observation,
-		"The charge holds the head of water.", "The charge is below the head of water: the vessel fills before anything warms up.")
+		"The charge holds the head of water.",
+		"The charge is below the head of water: the vessel fills before anything warms up.")
 	f.Working = []string{line("%s m ÷ 10.2 m/bar = %s bar.", show(height, 1), show(head, 2))}
 	if fill, ok := v.Values.Float(records.ColdFillBar); ok && above(bar, fill) && f.Outcome == records.Inside {
 		f.Outcome, f.AtLimit = records.Doubtful, false
@@ -107,10 +120,12 @@ func vesselSize(v *visit) records.Finding {
 	}
 	litres, _ := v.Values.Float(records.VesselLitres)
 	if stated, ok := v.Values.Float(records.VesselStatedLitres); ok {
-		return verdict(litres, least(stated, "l", records.ByManufacturer, v.stated()), v.entered(size), records.Observation,
+		return verdict(litres, least(stated, "l", records.ByManufacturer, v.stated()), v.entered(size),
+			records.Observation,
 			"The vessel is as large as the manufacturer asks.", "The vessel is smaller than the manufacturer asks.")
 	}
-	if f, ok := v.need(records.VesselBar.Field, records.ColdFillBar.Field, records.SafetyValveBar.Field, records.FlowMaxC.Field); !ok {
+	if f, ok := v.need(records.VesselBar.Field, records.ColdFillBar.Field, records.SafetyValveBar.Field,
+		records.FlowMaxC.Field); !ok {
 		return f
 	}
 	water, _, volume, f, ok := v.systemLitres()
@@ -119,7 +134,8 @@ func vesselSize(v *visit) records.Finding {
 	}
 	wanted, working, ok := v.vesselGuide(water)
 	if !ok {
-		return doubtful(v.entered(size), "At these pressures no vessel can take up the expansion: read charge, cold pressure and valve again.")
+		return doubtful(v.entered(size),
+			"At these pressures no vessel can take up the expansion: read charge, cold pressure and valve again.")
 	}
 	l := least(wanted, "l", vesselLimit.Rank, vesselLimit.Source)
 	l.Text += " as guidance"
@@ -128,7 +144,8 @@ func vesselSize(v *visit) records.Finding {
 	f.Working = append([]string{volume}, working...)
 	if f.Outcome == records.Outside && !below(litres, float64(vesselSpare*wanted)) {
 		f.Outcome, f.Suggested = records.Doubtful, ""
-		f.Reason = "Smaller than the general formula gives; makers' tables differ that much, so look up the manufacturer's."
+		f.Reason = "Smaller than the general formula gives; makers' tables differ that much, so look up the " +
+			"manufacturer's."
 	}
 	return f
 }
@@ -153,7 +170,8 @@ func (v *visit) vesselGuide(systemLitres float64) (litres float64, working []str
 	}
 	return roundTo(litres, 1), []string{
 		line("%s °C to %s °C: the water grows by %s %%.", show(vesselColdC, 0), show(hot, 0), show(growth, 2)),
-		line("Charge %s bar, cold %s bar, final %s bar: the vessel can take up %s of its size.", show(charge, 2), show(fill, 2), show(valve-vesselMarginBar, 2), show(acceptance, 3)),
+		line("Charge %s bar, cold %s bar, final %s bar: the vessel can take up %s of its size.", show(charge, 2),
+			show(fill, 2), show(valve-vesselMarginBar, 2), show(acceptance, 3)),
 		line("%s l × %s %% ÷ %s = %s l.", show(systemLitres, 1), show(growth, 2), show(acceptance, 3), show(litres, 1)),
 	}, true
 }

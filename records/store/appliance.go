@@ -70,11 +70,13 @@ func (r *applianceRow) setValues(vs records.Values) error {
 // setProperty copies what the register shows and searches of the property.
 func (r *applianceRow) setProperty(p PropertyEntry, numbers []string) {
 	r.Nation, r.AddressKey = string(p.Nation), addressKey(p.Property)
-	r.Search = searchWords(append([]string{p.OneLine(), p.Postcode, p.Contact.Name, r.MakeModel, r.Serial}, numbers...)...)
+	r.Search = searchWords(append([]string{p.OneLine(), p.Postcode, p.Contact.Name, r.MakeModel, r.Serial},
+		numbers...)...)
 }
 
 // CreateAppliance adds an appliance at a property. Errors: NotFound.
-func (s *Store) CreateAppliance(ctx context.Context, actor Actor, propertyID string, values records.Values) (Appliance, error) {
+func (s *Store) CreateAppliance(ctx context.Context, actor Actor, propertyID string, values records.Values) (Appliance,
+	error) {
 	var id string
 	err := s.write(ctx, actor, func(t *tx) error {
 		var p propertyRow
@@ -82,7 +84,8 @@ func (s *Store) CreateAppliance(ctx context.Context, actor Actor, propertyID str
 			return err
 		}
 		id = t.newID()
-		row := applianceRow{ID: id, PropertyN: p.N, Due: noDue, NoService: true, NoLandlord: true, CreatedAt: stamp(t.at)}
+		row := applianceRow{ID: id, PropertyN: p.N, Due: noDue, NoService: true, NoLandlord: true,
+			CreatedAt: stamp(t.at)}
 		if err := row.setValues(values); err != nil {
 			return err
 		}
@@ -191,23 +194,27 @@ func (t *tx) refresh(n int64) error {
 		row.NoLandlord = row.NoLandlord && d.Kind != string(records.LandlordsCheck)
 	}
 	var last []int64
-	if err := t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued'", n).Order("work_date DESC, n DESC").Limit(1).Pluck("n", &last).Error; err != nil {
+	if err := t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued'",
+		n).Order("work_date DESC, n DESC").Limit(1).Pluck("n", &last).Error; err != nil {
 		return err
 	}
 	if len(last) > 0 {
 		row.LastRecordN = &last[0]
 	}
 	var numbers []string
-	if err := t.Model(&recordRow{}).Where("appliance_n = ? AND number <> ''", n).Order("n").Pluck("number", &numbers).Error; err != nil {
+	if err := t.Model(&recordRow{}).Where("appliance_n = ? AND number <> ''", n).Order("n").Pluck("number",
+		&numbers).Error; err != nil {
 		return err
 	}
 	row.setProperty(p.entry(), numbers)
-	err := t.Model(&dutyRow{}).Where("appliance_n = ? AND (appliance_kind <> ? OR nation <> ?)", n, row.Kind, row.Nation).
+	err := t.Model(&dutyRow{}).Where("appliance_n = ? AND (appliance_kind <> ? OR nation <> ?)", n, row.Kind,
+		row.Nation).
 		Updates(map[string]any{"appliance_kind": row.Kind, "nation": row.Nation}).Error
 	if err != nil {
 		return err
 	}
-	return t.Model(&row).Select("nation", "address_key", "search", "due", "due_n", "last_record_n", "no_service", "no_landlord").Updates(&row).Error
+	return t.Model(&row).Select("nation", "address_key", "search", "due", "due_n", "last_record_n", "no_service",
+		"no_landlord").Updates(&row).Error
 }
 
 // Appliance returns an appliance by id. Errors: NotFound.
@@ -247,7 +254,8 @@ func (s *Store) AppliancesAt(ctx context.Context, propertyID string) (out []Appl
 
 func readAppliance(db *gorm.DB, row applianceRow, p propertyRow) (Appliance, error) {
 	e := p.entry()
-	a := Appliance{ID: row.ID, PropertyID: e.ID, Property: e.Property, Contact: e.Contact, Retired: row.Retired, RetiredWhy: row.RetiredWhy}
+	a := Appliance{ID: row.ID, PropertyID: e.ID, Property: e.Property, Contact: e.Contact, Retired: row.Retired,
+		RetiredWhy: row.RetiredWhy}
 	if err := fromJSON(row.Doc, &a.Values); err != nil {
 		return a, err
 	}

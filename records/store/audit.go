@@ -42,14 +42,17 @@ func (auditRow) TableName() string { return "audit" }
 // that no two entries can give the same bytes.
 func (r auditRow) seal() string {
 	h := sha256.New()
-	for _, part := range []string{"gaugebook audit v1", r.Prev, fmt.Sprint(r.Seq), r.At, r.ActorID, r.ActorName, r.What, r.Subject, r.Detail} {
+	for _, part := range []string{"gaugebook audit v1", r.Prev, fmt.Sprint(r.Seq), r.At, r.ActorID, r.ActorName,
+		r.What, r.Subject, r.Detail} {
 		fmt.Fprintf(h, "%d:%s", len(part), part)
 	}
 	return hex.EncodeToString(h.Sum(nil))
 }
 
 func (r auditRow) entry() AuditEntry {
-	return AuditEntry{r.Seq, instant(r.At), Actor{r.ActorID, r.ActorName}, r.What, r.Subject, json.RawMessage(r.Detail), r.Hash}
+	return AuditEntry{Seq: r.Seq, At: instant(r.At), Actor: Actor{r.ActorID, r.ActorName}, What: r.What,
+		Subject: r.Subject,
+		Detail:  json.RawMessage(r.Detail), Hash: r.Hash}
 }
 
 // detail is what an audit entry says beside its subject. It holds no
@@ -122,7 +125,8 @@ func (s *Store) VerifyAudit(ctx context.Context) error {
 		var last auditRow
 		for rows.Next() {
 			var r auditRow
-			if err := rows.Scan(&r.Seq, &r.At, &r.ActorID, &r.ActorName, &r.What, &r.Subject, &r.Detail, &r.Prev, &r.Hash); err != nil {
+			if err := rows.Scan(&r.Seq, &r.At, &r.ActorID, &r.ActorName, &r.What, &r.Subject, &r.Detail, &r.Prev,
+				&r.Hash); err != nil {
 				return err
 			}
 			switch {

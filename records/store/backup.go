@@ -17,7 +17,8 @@ import (
 // its name. Errors: Conflict when there is a file of that name.
 func (s *Store) Backup(ctx context.Context, path string) (err error) {
 	if _, err := os.Lstat(path); !errors.Is(err, fs.ErrNotExist) {
-		return &records.Error{Kind: records.Conflict, Field: "path", Label: "Backup file", Value: path, Msg: "there is a file of that name, and a backup never overwrites one"}
+		return &records.Error{Kind: records.Conflict, Field: "path", Label: "Backup file", Value: path,
+			Msg: "there is a file of that name, and a backup never overwrites one"}
 	}
 	dir, err := os.MkdirTemp(filepath.Dir(path), ".backup-*")
 	if err != nil {
@@ -72,11 +73,13 @@ func CheckFile(ctx context.Context, path string) error {
 		return fmt.Errorf("checking %s: %s", path, verdict)
 	}
 	var tables int
-	if err := db.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_master WHERE name IN ('records', 'audit', 'goose_db_version')").Scan(&tables); err != nil {
+	if err := db.QueryRowContext(ctx,
+		"SELECT count(*) FROM sqlite_master WHERE name IN ('records', 'audit', 'goose_db_version')").Scan(&tables); err != nil {
 		return fmt.Errorf("checking %s: %w", path, err)
 	}
 	if tables != 3 {
-		return &records.Error{Kind: records.Invalid, Field: "path", Label: "Database file", Value: path, Want: "a file that this program made"}
+		return &records.Error{Kind: records.Invalid, Field: "path", Label: "Database file", Value: path,
+			Want: "a file that this program made"}
 	}
 	return nil
 }

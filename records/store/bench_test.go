@@ -30,7 +30,8 @@ func large(b *testing.B) *Store {
 	count := fmt.Sprintf("WITH RECURSIVE c(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM c WHERE i < %d) ", n)
 	due := "date('2026-10-01', (i * 7919 % 400) || ' days')"
 	for _, stmt := range []string{
-		"INSERT INTO properties SELECT i, 'p' || i, (i % 90 + 1) || ' Lane ' || (i / 90), '', 'Ambershaw', 'AB12 3XY', 'England', 'Customer ' || i, '', '', 'landlord', '', '2026-01-01T00:00:00.000Z' FROM c",
+		"INSERT INTO properties SELECT i, 'p' || i, (i % 90 + 1) || ' Lane ' || (i / 90), '', 'Ambershaw', 'AB12 " +
+			"3XY', 'England', 'Customer ' || i, '', '', 'landlord', '', '2026-01-01T00:00:00.000Z' FROM c",
 		`INSERT INTO appliances (n, id, property_n, kind, make_model, serial, doc, nation, address_key, search, due, due_n, last_record_n, no_service, created_at)
 			SELECT i, 'a' || i, i, iif(i % 10 = 0, 'fire', 'boiler-combination'), 'Emberline Hearth', 'EH-' || i, '{}', iif(i % 30 = 0, 'Wales', 'England'), printf('ab12 3xy lane%08d', i * 7 % 1000003),
 			(i % 90 + 1) || ' lane' || (i / 90) || ' ambershaw ab12 3xy customer' || i || ' emberline eh' || i,
@@ -78,7 +79,8 @@ func BenchmarkRegister(b *testing.B) {
 		{"search for one", Query{Search: "eh4242"}},
 		{"search for a street", Query{Search: "lane77"}},
 		{"search for all", Query{Search: "ambershaw"}},
-		{"search for all, service late by address", Query{Search: "ambershaw", State: records.Late, Duty: records.AnnualService, Sort: ByAddress}},
+		{"search for all, service late by address", Query{Search: "ambershaw", State: records.Late,
+			Duty: records.AnnualService, Sort: ByAddress}},
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			c.q.Today = day

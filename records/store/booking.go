@@ -93,7 +93,8 @@ var clockShape = regexp.MustCompile(`^([01][0-9]|2[0-3]):[0-5][0-9]$`)
 // checked asks for a day that is not over and a window that is one.
 func (w When) checked(errs *records.Errors, today records.Date) When {
 	refuse := func(field, label, value, want string) {
-		*errs = append(*errs, &records.Error{Kind: records.Invalid, Field: field, Label: label, Value: clip(value), Want: want})
+		*errs = append(*errs, &records.Error{Kind: records.Invalid, Field: field, Label: label, Value: clip(value),
+			Want: want})
 	}
 	w.From, w.Until = strings.TrimSpace(w.From), strings.TrimSpace(w.Until)
 	switch {
@@ -149,7 +150,8 @@ func (s *Store) Book(ctx context.Context, actor Actor, b NewBooking) (out Bookin
 		if err := t.mayVisit(b.EngineerID, b.On); err != nil {
 			return err
 		}
-		row := bookingRow{ID: t.newID(), ApplianceN: a.N, EngineerID: b.EngineerID, OnDate: b.On.String(), FromTime: b.From, UntilTime: b.Until, Note: b.Note,
+		row := bookingRow{ID: t.newID(), ApplianceN: a.N, EngineerID: b.EngineerID, OnDate: b.On.String(),
+			FromTime: b.From, UntilTime: b.Until, Note: b.Note,
 			State: string(Booked), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
 		if err := t.Create(&row).Error; err != nil {
 			return err
@@ -167,7 +169,8 @@ func (s *Store) Book(ctx context.Context, actor Actor, b NewBooking) (out Bookin
 		if out, err = readBooking(t.DB, row.ID); err != nil {
 			return err
 		}
-		return t.log("visit booked", row.ID, detail{"appliance": b.ApplianceID, "engineer": b.EngineerID, "when": b.When.String(), "duties": b.DutyIDs})
+		return t.log("visit booked", row.ID, detail{"appliance": b.ApplianceID, "engineer": b.EngineerID,
+			"when": b.When.String(), "duties": b.DutyIDs})
 	})
 	return out, err
 }
@@ -175,7 +178,8 @@ func (s *Store) Book(ctx context.Context, actor Actor, b NewBooking) (out Bookin
 // mayVisit refuses a person who cannot make the visit.
 func (t *tx) mayVisit(id string, on records.Date) error {
 	refuse := func(value, want string) error {
-		return &records.Error{Kind: records.Invalid, Field: "engineer", Label: "Engineer", Value: clip(value), Want: want}
+		return &records.Error{Kind: records.Invalid, Field: "engineer", Label: "Engineer", Value: clip(value),
+			Want: want}
 	}
 	var p personRow
 	if err := one(t.Where("id = ?", id), &p, "person", id); err != nil {
@@ -202,12 +206,14 @@ func (t *tx) bookDuty(bookingN, applianceN int64, id string) error {
 		return records.Fail(records.Conflict, "the "+d.Kind+" is "+d.State+" already: "+d.ClosedWhy)
 	}
 	var others []bookingRow
-	err := t.Where("state = 'booked' AND n IN (SELECT booking_n FROM booking_duties WHERE duty_n = ?)", d.N).Limit(1).Find(&others).Error
+	err := t.Where("state = 'booked' AND n IN (SELECT booking_n FROM booking_duties WHERE duty_n = ?)",
+		d.N).Limit(1).Find(&others).Error
 	if err != nil {
 		return err
 	}
 	if len(others) > 0 {
-		return records.Fail(records.Conflict, "a visit for the "+d.Kind+" is booked already, on "+date(others[0].OnDate).Long()+": move that one")
+		return records.Fail(records.Conflict, "a visit for the "+d.Kind+" is booked already, on "+
+			date(others[0].OnDate).Long()+": move that one")
 	}
 	return t.Create(&bookingDutyRow{d.N, bookingN}).Error
 }
@@ -215,7 +221,8 @@ func (t *tx) bookDuty(bookingN, applianceN int64, id string) error {
 // MoveBooking moves a visit to another day, window or engineer. Errors:
 // Invalid, also without a reason; NotFound; Conflict when it is not booked
 // any more.
-func (s *Store) MoveBooking(ctx context.Context, actor Actor, id string, w When, engineerID, why string, today records.Date) (out Booking, err error) {
+func (s *Store) MoveBooking(ctx context.Context, actor Actor, id string, w When, engineerID, why string,
+	today records.Date) (out Booking, err error) {
 	var errs records.Errors
 	w = w.checked(&errs, today)
 	why = line(&errs, "why", "Why", why, 1, 400)
@@ -226,7 +233,8 @@ func (s *Store) MoveBooking(ctx context.Context, actor Actor, id string, w When,
 		if err := t.mayVisit(engineerID, w.On); err != nil {
 			return err
 		}
-		row.OnDate, row.FromTime, row.UntilTime, row.EngineerID, row.Why = w.On.String(), w.From, w.Until, engineerID, why
+		row.OnDate, row.FromTime, row.UntilTime, row.EngineerID, row.Why = w.On.String(), w.From, w.Until, engineerID,
+			why
 		return t.log("visit moved", id, detail{"when": w.String(), "engineer": engineerID, "why": why})
 	}, &out)
 	return out, err
@@ -245,7 +253,8 @@ func (s *Store) CancelBooking(ctx context.Context, actor Actor, id, why string) 
 	}, nil)
 }
 
-func (s *Store) changeBooking(ctx context.Context, actor Actor, id string, change func(*tx, *bookingRow) error, out *Booking) error {
+func (s *Store) changeBooking(ctx context.Context, actor Actor, id string, change func(*tx, *bookingRow) error,
+	out *Booking) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row bookingRow
 		if err := one(t.Where("id = ?", id), &row, "booking", id); err != nil {
@@ -278,7 +287,8 @@ func (t *tx) attendBookings(record *recordRow) error {
 		return err
 	}
 	for _, row := range rows {
-		if err := t.Model(&row).Updates(map[string]any{"state": string(Attended), "record_n": record.N, "updated_at": stamp(t.at)}).Error; err != nil {
+		if err := t.Model(&row).Updates(map[string]any{"state": string(Attended), "record_n": record.N,
+			"updated_at": stamp(t.at)}).Error; err != nil {
 			return err
 		}
 		if err := t.log("visit done", row.ID, detail{"record": record.Number}); err != nil {

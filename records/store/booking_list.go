@@ -34,9 +34,12 @@ WHERE `
 
 func (v bookingView) booking() (Booking, error) {
 	r, e := v.Booking, v.Property.entry()
-	b := Booking{ID: r.ID, When: When{date(r.OnDate), r.FromTime, r.UntilTime}, EngineerID: r.EngineerID, Engineer: v.Engineer, Note: r.Note,
-		State: BookingState(r.State), Why: r.Why, RecordID: v.RecordID, Sequence: r.Sequence, CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt),
-		ApplianceID: v.ApplianceID, Appliance: v.MakeModel, PropertyID: e.ID, Property: e.Property, Contact: e.Contact, DraftID: v.DraftID}
+	b := Booking{ID: r.ID, When: When{date(r.OnDate), r.FromTime, r.UntilTime}, EngineerID: r.EngineerID,
+		Engineer: v.Engineer, Note: r.Note,
+		State: BookingState(r.State), Why: r.Why, RecordID: v.RecordID, Sequence: r.Sequence,
+		CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt),
+		ApplianceID: v.ApplianceID, Appliance: v.MakeModel, PropertyID: e.ID, Property: e.Property, Contact: e.Contact,
+		DraftID: v.DraftID}
 	if b.Appliance == "" {
 		b.Appliance = records.ApplianceKind.ChoiceLabel(v.Kind)
 	}
@@ -70,7 +73,8 @@ func findBookings(db *gorm.DB, index, where string, args ...any) ([]Booking, err
 		BookingN int64
 		ID       string
 	}
-	if err := db.Raw("SELECT y.booking_n, d.id FROM booking_duties y JOIN duties d ON d.n = y.duty_n WHERE y.booking_n IN ?", ns).Scan(&links).Error; err != nil {
+	if err := db.Raw("SELECT y.booking_n, d.id FROM booking_duties y JOIN duties d ON d.n = y.duty_n WHERE "+
+		"y.booking_n IN ?", ns).Scan(&links).Error; err != nil {
 		return nil, err
 	}
 	of := map[string][]int{}
@@ -115,14 +119,16 @@ const mostBookings = 3000
 // BookingsBetween returns the bookings of some days, both included, by day
 // and time: one engineer's, or everybody's for "". Those called off are among
 // them.
-func (s *Store) BookingsBetween(ctx context.Context, engineerID string, from, until records.Date) (out []Booking, err error) {
+func (s *Store) BookingsBetween(ctx context.Context, engineerID string, from, until records.Date) (out []Booking,
+	err error) {
 	index, where, args := "bookings_day", "b.on_date BETWEEN ? AND ?", []any{from.String(), until.String()}
 	if engineerID != "" {
 		index = "bookings_engineer"
 		where, args = where+" AND b.engineer_id = ?", append(args, engineerID)
 	}
 	err = s.view(ctx, func(db *gorm.DB) error {
-		out, err = findBookings(db, index, where+" ORDER BY b.on_date, b.from_time = '', b.from_time, b.n LIMIT ?", append(args, mostBookings)...)
+		out, err = findBookings(db, index, where+" ORDER BY b.on_date, b.from_time = '', b.from_time, b.n LIMIT ?",
+			append(args, mostBookings)...)
 		return err
 	})
 	return out, err
@@ -131,7 +137,8 @@ func (s *Store) BookingsBetween(ctx context.Context, engineerID string, from, un
 // ApplianceBookings returns the bookings of an appliance, newest first.
 func (s *Store) ApplianceBookings(ctx context.Context, applianceID string) (out []Booking, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
-		out, err = findBookings(db, "bookings_appliance", "b.appliance_n = (SELECT n FROM appliances WHERE id = ?) ORDER BY b.n DESC LIMIT 50", applianceID)
+		out, err = findBookings(db, "bookings_appliance",
+			"b.appliance_n = (SELECT n FROM appliances WHERE id = ?) ORDER BY b.n DESC LIMIT 50", applianceID)
 		return err
 	})
 	return out, err

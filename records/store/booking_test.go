@@ -18,12 +18,14 @@ func engineer(s *store.Store) store.Person {
 			return p
 		}
 	}
-	return must(s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Maud Tweddle", Email: "maud@tweddle.example", Role: store.Engineer, Active: true,
+	return must(s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Maud Tweddle", Email: "maud@tweddle.example",
+		Role: store.Engineer, Active: true,
 		CompetenceUntil: records.MustDate("2027-06-30")}))
 }
 
 func booking(s *store.Store, a store.Appliance, on string, duties ...store.OpenDuty) store.NewBooking {
-	b := store.NewBooking{ApplianceID: a.ID, EngineerID: engineer(s).ID, When: store.When{On: records.MustDate(on)}, Today: bookingDay}
+	b := store.NewBooking{ApplianceID: a.ID, EngineerID: engineer(s).ID, When: store.When{On: records.MustDate(on)},
+		Today: bookingDay}
 	for _, d := range duties {
 		b.DutyIDs = append(b.DutyIDs, d.ID)
 	}
@@ -36,17 +38,20 @@ func TestBooking(t *testing.T) {
 	in := booking(s, a, "2026-12-01", d)
 	in.From, in.Until, in.Note = "08:00", "10:30", "Key with the neighbour.\nDog."
 	b := must(s.Book(ctx, storetest.Actor, in))
-	if b.State != store.Booked || b.When.String() != "1 December 2026, 08:00 to 10:30" || len(b.Duties) != 1 || b.Engineer != "Maud Tweddle" || b.Sequence != 0 || b.Contact.Name == "" {
+	if b.State != store.Booked || b.When.String() != "1 December 2026, 08:00 to 10:30" || len(b.Duties) != 1 ||
+		b.Engineer != "Maud Tweddle" || b.Sequence != 0 || b.Contact.Name == "" {
 		t.Errorf("booked %+v", b)
 	}
 	_, err := s.Book(ctx, storetest.Actor, booking(s, a, "2026-12-02", d))
 	wantKind(t, err, records.Conflict)
 
-	b = must(s.MoveBooking(ctx, storetest.Actor, b.ID, store.When{On: records.MustDate("2026-12-03")}, b.EngineerID, "customer away", bookingDay))
+	b = must(s.MoveBooking(ctx, storetest.Actor, b.ID, store.When{On: records.MustDate("2026-12-03")}, b.EngineerID,
+		"customer away", bookingDay))
 	if b.Sequence != 1 || b.Why != "customer away" || b.When.String() != "3 December 2026" || len(b.Duties) != 1 {
 		t.Errorf("moved %+v", b)
 	}
-	_, err = s.MoveBooking(ctx, storetest.Actor, b.ID, store.When{On: records.MustDate("2026-12-03")}, b.EngineerID, "", bookingDay)
+	_, err = s.MoveBooking(ctx, storetest.Actor, b.ID, store.When{On: records.MustDate("2026-12-03")}, b.EngineerID,
+		"", bookingDay)
 	wantKind(t, err, records.Invalid)
 	wantKind(t, s.CancelBooking(ctx, storetest.Actor, b.ID, ""), records.Invalid)
 	if err := s.CancelBooking(ctx, storetest.Actor, b.ID, "boiler replaced soon"); err != nil {
@@ -74,7 +79,8 @@ func TestBookingRefuses(t *testing.T) {
 	s := storetest.MustOpen(t)
 	a, d := chased(t, s, 1, "2026-12-20")
 	other, _ := chased(t, s, 2, "2026-12-20")
-	office := must(s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Piers", Email: "piers@tweddle.example", Role: store.Office, Active: true}))
+	office := must(s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Piers", Email: "piers@tweddle.example",
+		Role: store.Office, Active: true}))
 	for _, c := range []struct {
 		name   string
 		change func(*store.NewBooking)
@@ -85,11 +91,15 @@ func TestBookingRefuses(t *testing.T) {
 		{"no day", func(b *store.NewBooking) { b.On = records.Date{} }, records.Invalid, "on"},
 		{"in three years", func(b *store.NewBooking) { b.On = records.MustDate("2029-12-01") }, records.Invalid, "on"},
 		{"half a window", func(b *store.NewBooking) { b.From = "08:00" }, records.Invalid, "until"},
-		{"a window that ends before it begins", func(b *store.NewBooking) { b.From, b.Until = "10:00", "09:00" }, records.Invalid, "until"},
+		{"a window that ends before it begins", func(b *store.NewBooking) {
+			b.From, b.Until = "10:00", "09:00"
+		}, records.Invalid, "until"},
 		{"no time", func(b *store.NewBooking) { b.From, b.Until = "24:00", "25:00" }, records.Invalid, "from"},
 		{"somebody of the office", func(b *store.NewBooking) { b.EngineerID = office.ID }, records.Invalid, "engineer"},
 		{"nobody", func(b *store.NewBooking) { b.EngineerID = "" }, records.Invalid, "engineer"},
-		{"after the competence ends", func(b *store.NewBooking) { b.On = records.MustDate("2027-07-01") }, records.Invalid, "engineer"},
+		{"after the competence ends", func(b *store.NewBooking) {
+			b.On = records.MustDate("2027-07-01")
+		}, records.Invalid, "engineer"},
 		{"the duty of another", func(b *store.NewBooking) { b.ApplianceID = other.ID }, records.NotFound, ""},
 		{"no appliance", func(b *store.NewBooking) { b.ApplianceID = "x" }, records.NotFound, ""},
 		{"no request", func(b *store.NewBooking) { b.RequestID = "x" }, records.NotFound, ""},
@@ -183,8 +193,10 @@ func TestDayList(t *testing.T) {
 func TestFeeds(t *testing.T) {
 	s := storetest.MustOpen(t)
 	who := engineer(s)
-	office := must(s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Piers", Email: "piers@tweddle.example", Role: store.Office, Active: true}))
-	must(s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Rhona", Email: "rhona@tweddle.example", Role: store.Owner, Active: true}))
+	office := must(s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Piers", Email: "piers@tweddle.example",
+		Role: store.Office, Active: true}))
+	must(s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Rhona", Email: "rhona@tweddle.example",
+		Role: store.Owner, Active: true}))
 	mine := must(s.NewFeed(ctx, store.Actor{ID: who.ID}, who.ID))
 	all := must(s.NewFeed(ctx, store.Actor{ID: office.ID}, ""))
 	if f := must(s.FeedByToken(ctx, mine.Token)); f.PersonID != who.ID || f.Token != "" || f.Owner != who.Name {

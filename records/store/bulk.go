@@ -97,19 +97,23 @@ func orNull(n int64) any {
 }
 
 func (r propertyRow) args() []any {
-	return []any{orNull(r.N), r.ID, r.Line1, r.Line2, r.Town, r.Postcode, r.Nation, r.ContactName, r.ContactEmail, r.ContactPhone, r.ContactTenure, r.ContactAddress, r.CreatedAt}
+	return []any{orNull(r.N), r.ID, r.Line1, r.Line2, r.Town, r.Postcode, r.Nation, r.ContactName, r.ContactEmail,
+		r.ContactPhone, r.ContactTenure, r.ContactAddress, r.CreatedAt}
 }
 
 func (r applianceRow) args() []any {
-	return []any{orNull(r.N), r.ID, r.PropertyN, r.Kind, r.MakeModel, r.Serial, r.Doc, r.Nation, r.AddressKey, r.Search, r.Due, r.DueN, r.LastRecordN, r.NoService, r.NoLandlord, r.CreatedAt}
+	return []any{orNull(r.N), r.ID, r.PropertyN, r.Kind, r.MakeModel, r.Serial, r.Doc, r.Nation, r.AddressKey,
+		r.Search, r.Due, r.DueN, r.LastRecordN, r.NoService, r.NoLandlord, r.CreatedAt}
 }
 
 func (r dutyRow) args() []any {
-	return []any{orNull(r.N), r.ID, r.ApplianceN, r.Kind, r.Due, r.Why, r.Source, r.State, r.RecordN, r.WorkDate, r.ClosedRecordN, r.ClosedAt, r.ClosedBy, r.ClosedWhy, r.CreatedAt, r.ApplianceKind, r.Nation}
+	return []any{orNull(r.N), r.ID, r.ApplianceN, r.Kind, r.Due, r.Why, r.Source, r.State, r.RecordN, r.WorkDate,
+		r.ClosedRecordN, r.ClosedAt, r.ClosedBy, r.ClosedWhy, r.CreatedAt, r.ApplianceKind, r.Nation}
 }
 
 func (r recordRow) args() []any {
-	return []any{orNull(r.N), r.ID, r.ApplianceN, r.Purpose, r.Stage, r.Standing, r.WorkDate, r.EngineerID, r.Engineer, r.Revision, r.Schema, r.Doc, r.Rejected, r.Findings,
+	return []any{orNull(r.N), r.ID, r.ApplianceN, r.Purpose, r.Stage, r.Standing, r.WorkDate, r.EngineerID, r.Engineer,
+		r.Revision, r.Schema, r.Doc, r.Rejected, r.Findings,
 		r.Replaces, r.Number, r.Code, r.SHA256, r.IssuedAt, r.ReplacedBy, r.WithdrawnWhy, r.CreatedAt, r.UpdatedAt}
 }
 
@@ -166,7 +170,8 @@ func viewRows(ctx context.Context, db *gorm.DB, found []registerRow, fn func(Vie
 		var doc, kind, due, work, standing string
 		var v ViewRow
 		err := b.each(viewRowSQL, []any{f.DutyN, f.N}, func(rows *sql.Rows) error {
-			return rows.Scan(&p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName, &p.ContactEmail, &p.ContactPhone, &p.ContactTenure, &p.ContactAddress,
+			return rows.Scan(&p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName, &p.ContactEmail,
+				&p.ContactPhone, &p.ContactTenure, &p.ContactAddress,
 				&doc, &kind, &due, &v.Number, &work, &standing)
 		})
 		if err != nil {

@@ -23,7 +23,8 @@ func BenchmarkImportList(b *testing.B) {
 		path := filepath.Join(b.TempDir(), "list.db")
 		s := storetest.MustOpenAt(b, path, time.Now)
 		change := func(i int, it *store.ListItem) {
-			it.Property.Postcode = fmt.Sprintf("AB%d %d%c%c", i/9000%90+10, i%9+1, "ABDEFGHJLN"[i/9%10], "PQRSTUWXYZ"[i/90%10])
+			it.Property.Postcode = fmt.Sprintf("AB%d %d%c%c", i/9000%90+10, i%9+1, "ABDEFGHJLN"[i/9%10],
+				"PQRSTUWXYZ"[i/90%10])
 		}
 		begun := time.Now()
 		got, err := s.ImportList(context.Background(), storetest.Actor, store.ListOptions{}, listed(n, change))

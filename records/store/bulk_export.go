@@ -111,7 +111,8 @@ func (x *exporter) table(t lineTable) error {
 	query := t.selection("")
 	from := " FROM " + t.table + " t"
 	if t.kind == recordLines {
-		query += ", doc, rejected, findings, purpose, standing, work_date, engineer, schema, replaces, d.canonical, d.seal, p.pdf"
+		query += ", doc, rejected, findings, purpose, standing, work_date, engineer, schema, replaces, d.canonical, " +
+			"d.seal, p.pdf"
 		from += " LEFT JOIN issued_documents d ON d.record_n = t.n LEFT JOIN issued_prints p ON p.record_n = t.n"
 	}
 	return x.each("SELECT "+query+from+" ORDER BY "+t.order, nil, func(r *sql.Rows) error {

@@ -58,15 +58,18 @@ const (
 // makes the ith and takes the numbers of its records from number, which
 // counts each year from one. It runs beside the writing, one call at a time.
 // Errors: Conflict when there are records; those of generate.
-func (s *Store) Fill(ctx context.Context, actor Actor, n int, generate func(i int, number func(year int) string) (Filled, error), progress func(done int)) (FillReport, error) {
+func (s *Store) Fill(ctx context.Context, actor Actor, n int,
+	generate func(i int, number func(year int) string) (Filled, error), progress func(done int)) (FillReport, error) {
 	var has int64
 	if err := s.read(ctx).Model(&applianceRow{}).Limit(1).Count(&has).Error; err != nil || has > 0 {
-		return FillReport{}, errors.Join(explain(err), records.Fail(records.Conflict, "the register holds appliances already; generated ones go into an empty register"))
+		return FillReport{}, errors.Join(explain(err), records.Fail(records.Conflict,
+			"the register holds appliances already; generated ones go into an empty register"))
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	begun := time.Now()
-	f := &filler{actor: actor, newID: s.opt.NewID, at: stamp(s.opt.Now()), last: map[int]int{}, chunks: make(chan []insert, 4)}
+	f := &filler{actor: actor, newID: s.opt.NewID, at: stamp(s.opt.Now()), last: map[int]int{},
+		chunks: make(chan []insert, 4)}
 	go f.generate(ctx, n, generate)
 	var report FillReport
 	var bare []insert
@@ -105,7 +108,8 @@ func (s *Store) Fill(ctx context.Context, actor Actor, n int, generate func(i in
 					return err
 				}
 			}
-			return t.log("register filled with generated appliances", "register", detail{"appliances": n, "records": f.records})
+			return t.log("register filled with generated appliances", "register",
+				detail{"appliances": n, "records": f.records})
 		})
 		if err != nil {
 			return report, err
@@ -176,7 +180,8 @@ func (f *filler) add(a Filled) error {
 	a.Property.ID = f.newID()
 	p := a.Property.row()
 	p.N, p.CreatedAt = f.applianceN, f.at
-	row := applianceRow{N: f.applianceN, ID: f.newID(), PropertyN: p.N, Due: noDue, NoService: true, NoLandlord: true, CreatedAt: f.at}
+	row := applianceRow{N: f.applianceN, ID: f.newID(), PropertyN: p.N, Due: noDue, NoService: true, NoLandlord: true,
+		CreatedAt: f.at}
 	if err := row.setValues(a.Values); err != nil {
 		return err
 	}
@@ -225,9 +230,12 @@ func (f *filler) record(applianceN int64, r FilledRecord) (recordRow, error) {
 		return recordRow{}, err
 	}
 	rec, at := r.Issued.Record, stamp(r.Issued.IssuedAt)
-	row := recordRow{N: f.recordN, ID: f.newID(), ApplianceN: applianceN, Purpose: string(rec.Purpose), Stage: string(records.IssuedNow), Standing: string(r.Issued.Standing),
-		WorkDate: rec.WorkDate.String(), EngineerID: r.EngineerID, Engineer: rec.Engineer.Name, Revision: 1, Schema: records.SchemaVersion, Doc: string(doc), Rejected: "null",
-		Findings: findings, Number: r.Issued.Number, Code: r.Seal.Code, SHA256: r.Seal.SHA256, IssuedAt: at, CreatedAt: at, UpdatedAt: at}
+	row := recordRow{N: f.recordN, ID: f.newID(), ApplianceN: applianceN, Purpose: string(rec.Purpose),
+		Stage: string(records.IssuedNow), Standing: string(r.Issued.Standing),
+		WorkDate: rec.WorkDate.String(), EngineerID: r.EngineerID, Engineer: rec.Engineer.Name, Revision: 1,
+		Schema: records.SchemaVersion, Doc: string(doc), Rejected: "null",
+		Findings: findings, Number: r.Issued.Number, Code: r.Seal.Code, SHA256: r.Seal.SHA256, IssuedAt: at,
+		CreatedAt: at, UpdatedAt: at}
 	f.put(insertRecord, row.args())
 	f.put(insertDocument, []any{row.N, r.Canonical, string(seal)})
 	return row, nil
@@ -251,7 +259,8 @@ func (f *filler) duties(a applianceRow, p propertyRow, by recordRow, duties []re
 		}
 		f.dutyN++
 		n := by.N
-		out[i] = dutyRow{N: f.dutyN, ID: f.newID(), ApplianceN: a.N, Kind: string(d.Kind), Due: d.Due.String(), Why: d.Why, Source: source, State: "open",
+		out[i] = dutyRow{N: f.dutyN, ID: f.newID(), ApplianceN: a.N, Kind: string(d.Kind), Due: d.Due.String(),
+			Why: d.Why, Source: source, State: "open",
 			RecordN: &n, WorkDate: by.WorkDate, CreatedAt: by.IssuedAt, ApplianceKind: a.Kind, Nation: p.Nation}
 	}
 	return out, nil
@@ -274,7 +283,8 @@ func bareLoop(ctx context.Context, dir string, rows []insert) (took time.Duratio
 	db.SetMaxOpenConns(1)
 	for _, text := range []string{insertProperty, insertAppliance, insertRecord, insertDocument, insertDuty} {
 		m := insertedInto.FindStringSubmatch(text)
-		if _, err := db.ExecContext(ctx, "CREATE TABLE "+m[1]+" ("+strings.ReplaceAll(m[2], "\n", " ")+")"); err != nil {
+		if _, err := db.ExecContext(ctx, "CREATE TABLE "+m[1]+" ("+strings.ReplaceAll(m[2], "\n", " ")+
+			")"); err != nil {
 			return 0, err
 		}
 	}

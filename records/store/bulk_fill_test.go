@@ -19,18 +19,22 @@ func TestFill(t *testing.T) {
 	ctx, path := context.Background(), filepath.Join(t.TempDir(), "filled.db")
 	s := storetest.MustOpenAt(t, path, storetest.NewClock().Now)
 	report, err := s.Fill(ctx, storetest.Actor, 450, generated, nil)
-	if err != nil || report.Appliances != 450 || report.Records != 900 || report.Rows != 450*(1+1+2*2+2) || report.BareRows != report.Rows {
+	if err != nil || report.Appliances != 450 || report.Records != 900 || report.Rows != 450*(1+1+2*2+2) ||
+		report.BareRows != report.Rows {
 		t.Fatalf("%+v, %v", report, err)
 	}
 	if n := count(t, s); n != 450 {
 		t.Errorf("%d appliances", n)
 	}
 	rows, _, err := s.Register(ctx, store.Query{Search: "AB123XY EH-000016"})
-	if err != nil || len(rows) != 1 || rows[0].LastRecord == nil || rows[0].LastRecord.WorkDate != records.MustDate("2026-05-01") || rows[0].NextDuty.Duty.Due != records.MustDate("2027-05-01") {
+	if err != nil || len(rows) != 1 || rows[0].LastRecord == nil ||
+		rows[0].LastRecord.WorkDate != records.MustDate("2026-05-01") ||
+		rows[0].NextDuty.Duty.Due != records.MustDate("2027-05-01") {
 		t.Fatalf("%+v, %v", rows, err)
 	}
 	duties, err := s.ApplianceDuties(ctx, rows[0].ApplianceID)
-	if err != nil || len(duties) != 2 || duties[0].Closed() || duties[1].State != records.Done || duties[1].ClosedRecordID != rows[0].LastRecord.ID {
+	if err != nil || len(duties) != 2 || duties[0].Closed() || duties[1].State != records.Done ||
+		duties[1].ClosedRecordID != rows[0].LastRecord.ID {
 		t.Errorf("%+v, %v", duties, err)
 	}
 	id := rows[0].LastRecord.ID
@@ -54,14 +58,16 @@ func TestFill(t *testing.T) {
 	}
 	a, _, err1 := s.Register(ctx, store.Query{Limit: 500})
 	b, _, err2 := to.Register(ctx, store.Query{Limit: 500})
-	if err := errors.Join(err1, err2, s.VerifyAudit(ctx), store.CheckFile(ctx, path)); err != nil || !reflect.DeepEqual(a, b) {
+	if err := errors.Join(err1, err2, s.VerifyAudit(ctx), store.CheckFile(ctx, path)); err != nil ||
+		!reflect.DeepEqual(a, b) {
 		t.Errorf("another register after the restore: %v", err)
 	}
 	if _, err := s.Fill(ctx, storetest.Actor, 1, generated, nil); records.KindOf(err) != records.Conflict {
 		t.Errorf("twice: %v", err)
 	}
 	wrong := errors.New("wrong")
-	_, err = storetest.MustOpen(t).Fill(ctx, storetest.Actor, 500, func(i int, number func(int) string) (store.Filled, error) {
+	_, err = storetest.MustOpen(t).Fill(ctx, storetest.Actor, 500, func(i int, number func(int) string) (store.Filled,
+		error) {
 		if i == 300 {
 			return store.Filled{}, wrong
 		}
@@ -77,13 +83,16 @@ func generated(i int, number func(int) string) (store.Filled, error) {
 	for year := 2025; year <= 2026; year++ {
 		r := storetest.Draft("", records.Service, fmt.Sprintf("%d-05-01", year))
 		r.Property, r.Contact, r.Values = f.Property.Property, f.Property.Contact, f.Values
-		is := records.Issued{Number: number(year), IssuedAt: time.Date(year, 5, 1, 15, 0, 0, 0, time.UTC), Record: r, Findings: r.Findings,
-			Standing: records.StandingOf(r.Findings), Duties: []records.Duty{storetest.ServiceDue(fmt.Sprintf("%d-05-01", year+1))}}
+		is := records.Issued{Number: number(year), IssuedAt: time.Date(year, 5, 1, 15, 0, 0, 0, time.UTC), Record: r,
+			Findings: r.Findings,
+			Standing: records.StandingOf(r.Findings),
+			Duties:   []records.Duty{storetest.ServiceDue(fmt.Sprintf("%d-05-01", year+1))}}
 		canonical, err := is.Canonical()
 		if err != nil {
 			return f, err
 		}
-		f.Records = append(f.Records, store.FilledRecord{Issued: is, Canonical: canonical, Seal: records.SealOf(canonical, storetest.Key), EngineerID: "p-1"})
+		f.Records = append(f.Records, store.FilledRecord{Issued: is, Canonical: canonical,
+			Seal: records.SealOf(canonical, storetest.Key), EngineerID: "p-1"})
 	}
 	return f, nil
 }

@@ -19,7 +19,9 @@ type pausedIndex struct {
 // change of an appliance either; otherwise only new ones wait.
 func (b *bulk) pauseIndex(all bool) (*pausedIndex, error) {
 	p := &pausedIndex{bulk: b}
-	if err := b.each("SELECT coalesce(max(n), 0) + 1 FROM appliances", nil, func(r *sql.Rows) error { return r.Scan(&p.next) }); err != nil {
+	if err := b.each("SELECT coalesce(max(n), 0) + 1 FROM appliances", nil, func(r *sql.Rows) error {
+		return r.Scan(&p.next)
+	}); err != nil {
 		return nil, err
 	}
 	names := []string{"appliances_index"}
@@ -28,7 +30,10 @@ func (b *bulk) pauseIndex(all bool) (*pausedIndex, error) {
 	}
 	for _, name := range names {
 		var text string
-		if err := b.each("SELECT sql FROM sqlite_master WHERE type = 'trigger' AND name = ?", []any{name}, func(r *sql.Rows) error { return r.Scan(&text) }); err != nil {
+		if err := b.each("SELECT sql FROM sqlite_master WHERE type = 'trigger' AND name = ?", []any{name},
+			func(r *sql.Rows) error {
+				return r.Scan(&text)
+			}); err != nil {
 			return nil, err
 		}
 		p.triggers = append(p.triggers, text)
@@ -43,10 +48,13 @@ func (b *bulk) pauseIndex(all bool) (*pausedIndex, error) {
 
 // catchUp indexes what was put in since.
 func (p *pausedIndex) catchUp() error {
-	if _, err := p.exec("INSERT INTO appliance_words (docid, search) SELECT n, search FROM appliances WHERE n >= ? ORDER BY n", p.next); err != nil {
+	if _, err := p.exec("INSERT INTO appliance_words (docid, search) SELECT n, search FROM appliances WHERE n >= ? "+
+		"ORDER BY n", p.next); err != nil {
 		return err
 	}
-	return p.each("SELECT coalesce(max(n), 0) + 1 FROM appliances", nil, func(r *sql.Rows) error { return r.Scan(&p.next) })
+	return p.each("SELECT coalesce(max(n), 0) + 1 FROM appliances", nil, func(r *sql.Rows) error {
+		return r.Scan(&p.next)
+	})
 }
 
 // resume indexes the rest and lets the index follow changes again.

@@ -29,15 +29,19 @@ func everything(t testing.TB) *store.Store {
 		}
 	}
 	must(s.SaveFirm(ctx, storetest.Actor, records.Firm{Name: "Tweddle & <Daughter> Heating"}))
-	_, err := s.SaveInstrument(ctx, storetest.Actor, records.Instrument{ID: "g", Kind: "gauge", Serial: "1", CalibratedOn: records.MustDate("2026-01-01")})
+	_, err := s.SaveInstrument(ctx, storetest.Actor, records.Instrument{ID: "g", Kind: "gauge", Serial: "1",
+		CalibratedOn: records.MustDate("2026-01-01")})
 	must(err)
-	must(s.SaveDropBands(ctx, storetest.Actor, records.DropBands{Edition: "e", Fuel: "f", Clause: "c", EnteredBy: "x", Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 4}}}))
-	p, err := s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Maud", Email: "maud@tweddle.example", Role: store.Engineer, PasswordHash: "secret hash", Active: true})
+	must(s.SaveDropBands(ctx, storetest.Actor, records.DropBands{Edition: "e", Fuel: "f", Clause: "c", EnteredBy: "x",
+		Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 4}}}))
+	p, err := s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Maud", Email: "maud@tweddle.example",
+		Role: store.Engineer, PasswordHash: "secret hash", Active: true})
 	must(err)
 	var first store.IssuedRow
 	for i := range 12 {
 		a := storetest.MustAppliance(t, s, i)
-		row := storetest.MustIssue(t, s, a.ID, records.Commissioning, fmt.Sprintf("2025-%02d-02", i%12+1), storetest.ServiceDue(fmt.Sprintf("2026-%02d-02", i%12+1)))
+		row := storetest.MustIssue(t, s, a.ID, records.Commissioning, fmt.Sprintf("2025-%02d-02", i%12+1),
+			storetest.ServiceDue(fmt.Sprintf("2026-%02d-02", i%12+1)))
 		if i == 0 {
 			first = row
 		}
@@ -83,7 +87,8 @@ func TestExportRestore(t *testing.T) {
 	ours := func(seal records.Seal, canonical []byte) bool {
 		return seal.Holds(canonical, storetest.Key.Public().(ed25519.PublicKey))
 	}
-	if _, err := to.Restore(ctx, storetest.Actor, store.RestoreOptions{Source: "old register", Seals: ours}, bytes.NewReader(was)); err != nil {
+	if _, err := to.Restore(ctx, storetest.Actor, store.RestoreOptions{Source: "old register", Seals: ours},
+		bytes.NewReader(was)); err != nil {
 		t.Fatal(err)
 	}
 	if is := export(t, to); !bytes.Equal(was, is) {
@@ -96,7 +101,8 @@ func TestExportRestore(t *testing.T) {
 	if err != nil || len(log) != 1 || log[0].Subject != "old register" {
 		t.Errorf("audit log %+v, %v", log, err)
 	}
-	for _, q := range []store.Query{{}, {Sort: store.ByAddress}, {Search: "2026-00004"}, {State: store.NoDuty}, {State: store.NoDuty, Duty: records.AnnualService}, {Duty: records.AnnualService}} {
+	for _, q := range []store.Query{{}, {Sort: store.ByAddress}, {Search: "2026-00004"}, {State: store.NoDuty},
+		{State: store.NoDuty, Duty: records.AnnualService}, {Duty: records.AnnualService}} {
 		a, _, err1 := from.Register(ctx, q)
 		b, _, err2 := to.Register(ctx, q)
 		if err := errors.Join(err1, err2); err != nil || !reflect.DeepEqual(a, b) {
@@ -109,7 +115,8 @@ func TestExportRestore(t *testing.T) {
 	if err := errors.Join(err1, err2); err != nil || a != b {
 		t.Errorf("counts %+v, were %+v: %v", b, a, err)
 	}
-	if _, err := to.Restore(ctx, storetest.Actor, store.RestoreOptions{}, bytes.NewReader(was)); records.KindOf(err) != records.Conflict {
+	if _, err := to.Restore(ctx, storetest.Actor, store.RestoreOptions{},
+		bytes.NewReader(was)); records.KindOf(err) != records.Conflict {
 		t.Errorf("into a register that is not empty: %v", err)
 	}
 }
@@ -141,20 +148,22 @@ func TestRestoreRefuses(t *testing.T) {
 		"later format":  {swap(`"format":1`, `"format":2`), "line 1"},
 		"cut off":       {strings.Join(lines[:len(lines)-2], ""), "cut off"},
 		"cut in a line": {was[:len(was)/2], "line"},
-		"line missing":  {strings.Join(append(append([]string{}, lines[:len(lines)-3]...), lines[len(lines)-2:]...), ""), "the end counts"},
-		"more":          {was + lines[3], "more after the end"},
-		"kind":          {swap(`"line":"duty"`, `"line":"moon"`), "moon"},
-		"one figure":    {swap(`2025-01-02`, `2025-01-03`), "seal does not hold"},
-		"no reference":  {swap(`"appliance":"`, `"appliance":"x`), "no line before it"},
-		"bad nation":    {swap(`"nation":"England"`, `"nation":"Atlantis"`), "Nation"},
-		"bad state":     {swap(`"state":"open"`, `"state":"ajar"`), "duty"},
-		"gap":           {"", "gap"},
-		"column":        {swap(`"line2"`, `"line3"`), "there is no line2"},
-		"print":         {swap(`"pdf":"JVBER`, `"pdf":"AAAAA`), "no PDF"},
-		"twice":         {strings.Replace(was, lines[3], lines[3]+lines[3], 1), "line 5"},
+		"line missing": {strings.Join(append(append([]string{}, lines[:len(lines)-3]...), lines[len(lines)-2:]...),
+			""), "the end counts"},
+		"more":         {was + lines[3], "more after the end"},
+		"kind":         {swap(`"line":"duty"`, `"line":"moon"`), "moon"},
+		"one figure":   {swap(`2025-01-02`, `2025-01-03`), "seal does not hold"},
+		"no reference": {swap(`"appliance":"`, `"appliance":"x`), "no line before it"},
+		"bad nation":   {swap(`"nation":"England"`, `"nation":"Atlantis"`), "Nation"},
+		"bad state":    {swap(`"state":"open"`, `"state":"ajar"`), "duty"},
+		"gap":          {"", "gap"},
+		"column":       {swap(`"line2"`, `"line3"`), "there is no line2"},
+		"print":        {swap(`"pdf":"JVBER`, `"pdf":"AAAAA`), "no PDF"},
+		"twice":        {strings.Replace(was, lines[3], lines[3]+lines[3], 1), "line 5"},
 	} {
 		if name == "gap" {
-			c.text = strings.Replace(was, `{"line":"numbers","year":2026,"last":`, `{"line":"numbers","year":2026,"last":1`, 1)
+			c.text = strings.Replace(was, `{"line":"numbers","year":2026,"last":`,
+				`{"line":"numbers","year":2026,"last":1`, 1)
 		}
 		s := storetest.MustOpen(t)
 		_, err := s.Restore(ctx, storetest.Actor, store.RestoreOptions{}, strings.NewReader(c.text))
@@ -170,7 +179,8 @@ func TestRestoreRefuses(t *testing.T) {
 	}
 	s := storetest.MustOpen(t)
 	none := func(records.Seal, []byte) bool { return false }
-	if _, err := s.Restore(ctx, storetest.Actor, store.RestoreOptions{Seals: none}, strings.NewReader(was)); err == nil || !strings.Contains(err.Error(), "firm.key") {
+	if _, err := s.Restore(ctx, storetest.Actor, store.RestoreOptions{Seals: none},
+		strings.NewReader(was)); err == nil || !strings.Contains(err.Error(), "firm.key") {
 		t.Errorf("another key: %v", err)
 	}
 }
@@ -180,7 +190,8 @@ func TestRestoreRefuses(t *testing.T) {
 func TestExportMemory(t *testing.T) {
 	peak := func(n int) uint64 {
 		s := storetest.MustOpen(t)
-		if _, err := s.ImportList(context.Background(), storetest.Actor, store.ListOptions{}, listed(n, nil)); err != nil {
+		if _, err := s.ImportList(context.Background(), storetest.Actor, store.ListOptions{},
+			listed(n, nil)); err != nil {
 			t.Fatal(err)
 		}
 		var most, m uint64
@@ -194,10 +205,17 @@ func TestExportMemory(t *testing.T) {
 				most = max(most, m)
 			}
 		}
-		if _, err := s.Export(context.Background(), writerFunc(func(p []byte) (int, error) { at += 1999 - at%2000; look(); return len(p), nil })); err != nil {
+		if _, err := s.Export(context.Background(), writerFunc(func(p []byte) (int, error) {
+			at += 1999 - at%2000
+			look()
+			return len(p), nil
+		})); err != nil {
 			t.Fatal(err)
 		}
-		if err := s.EachInView(context.Background(), store.Query{}, func(store.ViewRow) error { look(); return nil }); err != nil {
+		if err := s.EachInView(context.Background(), store.Query{}, func(store.ViewRow) error {
+			look()
+			return nil
+		}); err != nil {
 			t.Fatal(err)
 		}
 		if most == 0 {

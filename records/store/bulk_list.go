@@ -60,9 +60,11 @@ func (r *ListRefusal) Unwrap() error { return r.Err }
 // TryList counts what ImportList would do, and writes nothing. next returns
 // the items one by one and io.EOF at the end. Every row that does not fit is
 // given to refuse. Errors: those of next.
-func (s *Store) TryList(ctx context.Context, opt ListOptions, next func() (ListItem, error), refuse func(*ListRefusal)) (count ListCount, err error) {
+func (s *Store) TryList(ctx context.Context, opt ListOptions, next func() (ListItem, error),
+	refuse func(*ListRefusal)) (count ListCount, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
-		l := &lister{bulk: bulkOf(ctx, db), db: db, opt: opt, places: map[string]map[string][]*listPlace{}, seen: map[string]int{}}
+		l := &lister{bulk: bulkOf(ctx, db), db: db, opt: opt, places: map[string]map[string][]*listPlace{},
+			seen: map[string]int{}}
 		defer l.close()
 		err := l.run(next, func(r *ListRefusal) error { refuse(r); return nil })
 		count = l.count
@@ -74,9 +76,11 @@ func (s *Store) TryList(ctx context.Context, opt ListOptions, next func() (ListI
 // ImportList takes in a whole list, or nothing of it. An appliance is known
 // again by postcode, first line and serial number, so a list may be taken in
 // twice. Errors: those of next; *ListRefusal, a Conflict.
-func (s *Store) ImportList(ctx context.Context, actor Actor, opt ListOptions, next func() (ListItem, error)) (count ListCount, err error) {
+func (s *Store) ImportList(ctx context.Context, actor Actor, opt ListOptions,
+	next func() (ListItem, error)) (count ListCount, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
-		l := &lister{bulk: bulkOf(ctx, t.DB), db: t.DB, tx: t, opt: opt, places: map[string]map[string][]*listPlace{}, seen: map[string]int{}}
+		l := &lister{bulk: bulkOf(ctx, t.DB), db: t.DB, tx: t, opt: opt, places: map[string]map[string][]*listPlace{},
+			seen: map[string]int{}}
 		defer l.close()
 		if err := l.number(); err != nil {
 			return err
@@ -93,7 +97,8 @@ func (s *Store) ImportList(ctx context.Context, actor Actor, opt ListOptions, ne
 			return err
 		}
 		count = l.count
-		return t.log("list imported", opt.Source, detail{"sha256": opt.SHA256, "rows": count.Rows, "properties": count.Properties,
+		return t.log("list imported", opt.Source, detail{"sha256": opt.SHA256, "rows": count.Rows,
+			"properties": count.Properties,
 			"appliances": count.Appliances, "duties": count.Duties, "updated": count.Updated, "left": count.Left})
 	})
 	if err != nil {
@@ -133,7 +138,9 @@ type listAppliance struct {
 // number makes numbers ahead, so that each row is written once, whole.
 func (l *lister) number() error {
 	for table, next := range map[string]*int64{"properties": &l.propN, "appliances": &l.applianceN, "duties": &l.dN} {
-		err := l.each("SELECT coalesce(max(n), 0) + 1 FROM "+table, nil, func(r *sql.Rows) error { return r.Scan(next) })
+		err := l.each("SELECT coalesce(max(n), 0) + 1 FROM "+table, nil, func(r *sql.Rows) error {
+			return r.Scan(next)
+		})
 		if err != nil {
 			return err
 		}
@@ -175,7 +182,8 @@ func applianceKey(vs records.Values) string {
 	if serial := strings.ReplaceAll(fold(vs.Text(records.ApplianceSerial)), " ", ""); serial != "" {
 		return "serial " + serial
 	}
-	return strings.Join([]string{"kind", vs.Choice(records.ApplianceKind), fold(vs.Text(records.ApplianceMake)), fold(vs.Text(records.ApplianceModel)), fold(vs.Text(records.ApplianceLocation))}, "\n")
+	return strings.Join([]string{"kind", vs.Choice(records.ApplianceKind), fold(vs.Text(records.ApplianceMake)),
+		fold(vs.Text(records.ApplianceModel)), fold(vs.Text(records.ApplianceLocation))}, "\n")
 }
 
 func (l *lister) take(item ListItem) error {
@@ -186,7 +194,9 @@ func (l *lister) take(item ListItem) error {
 	key := applianceKey(item.Values)
 	inList := strings.Join([]string{p.entry.Postcode, fold(p.entry.Line1), fold(p.entry.Line2), key}, "\n")
 	if before := l.seen[inList]; before > 0 {
-		return &ListRefusal{item.Row, "appliance", &records.Error{Kind: records.Conflict, Msg: fmt.Sprintf("row %d names the same appliance", before), Want: "each appliance once; give the serial number, or where it stands, to tell two of a kind apart"}}
+		return &ListRefusal{item.Row, "appliance", &records.Error{Kind: records.Conflict,
+			Msg:  fmt.Sprintf("row %d names the same appliance", before),
+			Want: "each appliance once; give the serial number, or where it stands, to tell two of a kind apart"}}
 	}
 	l.seen[inList] = item.Row
 	for _, a := range p.known {
@@ -212,7 +222,8 @@ func (l *lister) place(item ListItem) (*listPlace, error) {
 		}
 	}
 	if found == nil {
-		found = &listPlace{row: item.Row, counted: true, entry: PropertyEntry{Property: item.Property, Contact: item.Contact}}
+		found = &listPlace{row: item.Row, counted: true, entry: PropertyEntry{Property: item.Property,
+			Contact: item.Contact}}
 		streets[street] = append(streets[street], found)
 		l.count.Properties++
 		if l.tx != nil {
@@ -225,7 +236,9 @@ func (l *lister) place(item ListItem) (*listPlace, error) {
 		return found, err
 	}
 	if blank := (records.Contact{}); found.row > 0 && item.Contact != blank && found.entry.Contact != item.Contact {
-		return nil, &ListRefusal{item.Row, "contact", &records.Error{Kind: records.Conflict, Msg: fmt.Sprintf("row %d has another contact for this address", found.row), Want: "one contact for each address, or blanks in the later rows"}}
+		return nil, &ListRefusal{item.Row, "contact", &records.Error{Kind: records.Conflict,
+			Msg:  fmt.Sprintf("row %d has another contact for this address", found.row),
+			Want: "one contact for each address, or blanks in the later rows"}}
 	}
 	return found, l.known(found)
 }
@@ -237,13 +250,15 @@ func (l *lister) postcode(code string) (map[string][]*listPlace, error) {
 	}
 	streets := map[string][]*listPlace{}
 	l.places[code] = streets
-	return streets, l.each(`SELECT n, id, line1, line2, town, postcode, nation, contact_name, contact_email, contact_phone, contact_tenure, contact_address FROM properties WHERE postcode = ? ORDER BY n`,
-		[]any{code}, func(r *sql.Rows) error {
-			var p propertyRow
-			err := r.Scan(&p.N, &p.ID, &p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName, &p.ContactEmail, &p.ContactPhone, &p.ContactTenure, &p.ContactAddress)
-			streets[fold(p.Line1)] = append(streets[fold(p.Line1)], &listPlace{n: p.N, entry: p.entry()})
-			return err
-		})
+	return streets,
+		l.each(`SELECT n, id, line1, line2, town, postcode, nation, contact_name, contact_email, contact_phone, contact_tenure, contact_address FROM properties WHERE postcode = ? ORDER BY n`,
+			[]any{code}, func(r *sql.Rows) error {
+				var p propertyRow
+				err := r.Scan(&p.N, &p.ID, &p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName,
+					&p.ContactEmail, &p.ContactPhone, &p.ContactTenure, &p.ContactAddress)
+				streets[fold(p.Line1)] = append(streets[fold(p.Line1)], &listPlace{n: p.N, entry: p.entry()})
+				return err
+			})
 }
 
 // known reads the appliances on file of a property, once; those in use come
@@ -255,7 +270,8 @@ func (l *lister) known(p *listPlace) error {
 	p.counted = true
 	return l.each(`SELECT n, id, property_n, doc, last_record_n, no_service, retired FROM appliances WHERE property_n = ? ORDER BY retired, n`, []any{p.n}, func(r *sql.Rows) error {
 		var a listAppliance
-		if err := r.Scan(&a.row.N, &a.row.ID, &a.row.PropertyN, &a.row.Doc, &a.row.LastRecordN, &a.row.NoService, &a.row.Retired); err != nil {
+		if err := r.Scan(&a.row.N, &a.row.ID, &a.row.PropertyN, &a.row.Doc, &a.row.LastRecordN, &a.row.NoService,
+			&a.row.Retired); err != nil {
 			return err
 		}
 		err := fromJSON(a.row.Doc, &a.values)
@@ -273,7 +289,8 @@ func (l *lister) add(p *listPlace, item ListItem) error {
 	if l.tx == nil {
 		return nil
 	}
-	row := applianceRow{N: l.applianceN, ID: l.tx.newID(), PropertyN: p.n, Due: noDue, NoService: true, NoLandlord: true, CreatedAt: stamp(l.tx.at)}
+	row := applianceRow{N: l.applianceN, ID: l.tx.newID(), PropertyN: p.n, Due: noDue, NoService: true,
+		NoLandlord: true, CreatedAt: stamp(l.tx.at)}
 	l.applianceN++
 	if err := row.setValues(item.Values); err != nil {
 		return err
@@ -298,7 +315,8 @@ func (l *lister) add(p *listPlace, item ListItem) error {
 
 func (l *lister) duty(a applianceRow, item ListItem) (dutyRow, error) {
 	source, err := toJSON(item.Duty.Source)
-	d := dutyRow{N: l.dN, ID: l.tx.newID(), ApplianceN: a.N, Kind: string(item.Duty.Kind), Due: item.Duty.Due.String(), Why: item.Duty.Why, Source: source, State: "open",
+	d := dutyRow{N: l.dN, ID: l.tx.newID(), ApplianceN: a.N, Kind: string(item.Duty.Kind), Due: item.Duty.Due.String(),
+		Why: item.Duty.Why, Source: source, State: "open",
 		WorkDate: item.LastWork.String(), CreatedAt: stamp(l.tx.at), ApplianceKind: a.Kind, Nation: a.Nation}
 	l.dN++
 	return d, err
@@ -341,7 +359,8 @@ func merged(e PropertyEntry, item ListItem) PropertyEntry {
 	}
 	was := e.Contact
 	e.Contact = item.Contact
-	for to, from := range map[*string]string{&e.Contact.Email: was.Email, &e.Contact.Phone: was.Phone, &e.Contact.Address: was.Address} {
+	for to, from := range map[*string]string{&e.Contact.Email: was.Email, &e.Contact.Phone: was.Phone,
+		&e.Contact.Address: was.Address} {
 		if *to == "" && item.Contact.Name == was.Name {
 			*to = from
 		}
@@ -349,7 +368,8 @@ func merged(e PropertyEntry, item ListItem) PropertyEntry {
 	return e
 }
 
-func (l *lister) update(p *listPlace, place PropertyEntry, row applianceRow, values records.Values, item ListItem, dutied bool) error {
+func (l *lister) update(p *listPlace, place PropertyEntry, row applianceRow, values records.Values, item ListItem,
+	dutied bool) error {
 	t := l.tx
 	// What is about to be changed must be in the index first.
 	if err := l.index.catchUp(); err != nil {
@@ -359,7 +379,8 @@ func (l *lister) update(p *listPlace, place PropertyEntry, row applianceRow, val
 		was := p.entry
 		p.entry = place
 		next := place.row()
-		err := t.Model(&propertyRow{}).Where("n = ?", p.n).Select("line2", "town", "nation", "contact_name", "contact_email", "contact_phone", "contact_tenure", "contact_address").Updates(&next).Error
+		err := t.Model(&propertyRow{}).Where("n = ?", p.n).Select("line2", "town", "nation", "contact_name",
+			"contact_email", "contact_phone", "contact_tenure", "contact_address").Updates(&next).Error
 		if err != nil {
 			return err
 		}
@@ -372,7 +393,8 @@ func (l *lister) update(p *listPlace, place PropertyEntry, row applianceRow, val
 				return err
 			}
 		}
-		if err := t.log("property changed", place.ID, detail{"address": place.OneLine(), "was": was.OneLine(), "list": l.opt.Source}); err != nil {
+		if err := t.log("property changed", place.ID, detail{"address": place.OneLine(), "was": was.OneLine(),
+			"list": l.opt.Source}); err != nil {
 			return err
 		}
 	}

@@ -30,7 +30,8 @@ type RestoreOptions struct {
 // them or none. Every seal must hold, the numbers must have no gap. Nobody
 // has a password afterwards. Errors: Conflict when the register is not empty;
 // Invalid for a line that cannot be taken, which it names.
-func (s *Store) Restore(ctx context.Context, actor Actor, opt RestoreOptions, in io.Reader) (count map[string]int, err error) {
+func (s *Store) Restore(ctx context.Context, actor Actor, opt RestoreOptions, in io.Reader) (count map[string]int,
+	err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		r := &restorer{bulk: bulkOf(ctx, t.DB), tx: t, opt: opt, count: map[string]int{}}
 		defer r.close()
@@ -66,11 +67,14 @@ type restorer struct {
 func (r *restorer) empty() error {
 	for _, t := range append([]lineTable{{table: "audit"}}, lineTables...) {
 		var n int
-		if err := r.each("SELECT count(*) FROM (SELECT 1 FROM "+t.table+" LIMIT 1)", nil, func(rows *sql.Rows) error { return rows.Scan(&n) }); err != nil {
+		if err := r.each("SELECT count(*) FROM (SELECT 1 FROM "+t.table+" LIMIT 1)", nil, func(rows *sql.Rows) error {
+			return rows.Scan(&n)
+		}); err != nil {
 			return err
 		}
 		if n > 0 {
-			return records.Fail(records.Conflict, "the register is not empty (there is something in "+t.table+"): a whole register is taken into an empty one only")
+			return records.Fail(records.Conflict, "the register is not empty (there is something in "+t.table+
+				"): a whole register is taken into an empty one only")
 		}
 	}
 	return nil
@@ -95,11 +99,13 @@ func (r *restorer) lines(in io.Reader) error {
 		case ended:
 			return badLine(n, "there is more after the end", "")
 		case n == 1 && (kind != "gaugebook register" || string(line["format"]) != fmt.Sprint(lineFormat)):
-			return badLine(n, "not the heading of a register", fmt.Sprintf("a file that “gaugebook export” wrote, format %d", lineFormat))
+			return badLine(n, "not the heading of a register",
+				fmt.Sprintf("a file that “gaugebook export” wrote, format %d", lineFormat))
 		case n == 1:
 		case kind == "end":
 			if ended = string(line["lines"]) == fmt.Sprint(n-1); !ended {
-				return badLine(n, fmt.Sprintf("the end counts %s lines, there are %d", line["lines"], n-1), "the whole file")
+				return badLine(n, fmt.Sprintf("the end counts %s lines, there are %d", line["lines"], n-1),
+					"the whole file")
 			}
 		default:
 			if err := r.line(kind, line); err != nil {
@@ -206,15 +212,18 @@ func (r *restorer) insert(t lineTable, line map[string]json.RawMessage, v map[st
 			columns, args = append(columns, c.name), append(args, value)
 		}
 	}
-	_, err := r.exec("INSERT INTO "+t.table+" ("+strings.Join(columns, ", ")+") VALUES (?"+strings.Repeat(", ?", len(args)-1)+")", args...)
+	_, err := r.exec("INSERT INTO "+t.table+" ("+strings.Join(columns, ", ")+") VALUES (?"+
+		strings.Repeat(", ?", len(args)-1)+")", args...)
 	return err
 }
 
 func text(v map[string]any, name string) string { s, _ := v[name].(string); return s }
 
 func (r *restorer) property(v map[string]any) error {
-	row := propertyRow{ID: text(v, "id"), Line1: text(v, "line1"), Line2: text(v, "line2"), Town: text(v, "town"), Postcode: text(v, "postcode"), Nation: text(v, "nation"),
-		ContactName: text(v, "contact_name"), ContactEmail: text(v, "contact_email"), ContactPhone: text(v, "contact_phone"), ContactTenure: text(v, "contact_tenure"),
+	row := propertyRow{ID: text(v, "id"), Line1: text(v, "line1"), Line2: text(v, "line2"), Town: text(v, "town"),
+		Postcode: text(v, "postcode"), Nation: text(v, "nation"),
+		ContactName: text(v, "contact_name"), ContactEmail: text(v, "contact_email"),
+		ContactPhone: text(v, "contact_phone"), ContactTenure: text(v, "contact_tenure"),
 		ContactAddress: text(v, "contact_address"), CreatedAt: text(v, "created_at")}
 	tidy, err := row.entry().checked()
 	if err != nil {
@@ -235,14 +244,16 @@ func (r *restorer) appliance(v map[string]any) error {
 	if err := fromJSON(text(v, "doc"), &values); err != nil {
 		return err
 	}
-	row := applianceRow{ID: text(v, "id"), PropertyN: n, Due: noDue, NoService: true, NoLandlord: true, CreatedAt: text(v, "created_at")}
+	row := applianceRow{ID: text(v, "id"), PropertyN: n, Due: noDue, NoService: true, NoLandlord: true,
+		CreatedAt: text(v, "created_at")}
 	if err := row.setValues(values); err != nil {
 		return err
 	}
 	var p propertyRow
-	err := r.each("SELECT line1, line2, town, postcode, nation, contact_name FROM properties WHERE n = ?", []any{n}, func(rows *sql.Rows) error {
-		return rows.Scan(&p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName)
-	})
+	err := r.each("SELECT line1, line2, town, postcode, nation, contact_name FROM properties WHERE n = ?", []any{n},
+		func(rows *sql.Rows) error {
+			return rows.Scan(&p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName)
+		})
 	if err != nil {
 		return err
 	}
@@ -251,13 +262,15 @@ func (r *restorer) appliance(v map[string]any) error {
 		return err
 	}
 	if v["retired"] != int64(0) {
-		_, err = r.exec("UPDATE appliances SET retired = ?, retired_why = ? WHERE n = ?", v["retired"], v["retired_why"], row.N)
+		_, err = r.exec("UPDATE appliances SET retired = ?, retired_why = ? WHERE n = ?", v["retired"],
+			v["retired_why"], row.N)
 	}
 	return err
 }
 
 func (r *restorer) record(line map[string]json.RawMessage, v map[string]any) error {
-	row := recordRow{ID: text(v, "id"), Stage: text(v, "stage"), EngineerID: text(v, "engineer_id"), ReplacedBy: text(v, "replaced_by"),
+	row := recordRow{ID: text(v, "id"), Stage: text(v, "stage"), EngineerID: text(v, "engineer_id"),
+		ReplacedBy:   text(v, "replaced_by"),
 		WithdrawnWhy: text(v, "withdrawn_why"), CreatedAt: text(v, "created_at"), UpdatedAt: text(v, "updated_at")}
 	row.ApplianceN, _ = v["appliance_n"].(int64)
 	revision, _ := v["revision"].(int64)
@@ -274,7 +287,8 @@ func (r *restorer) record(line map[string]json.RawMessage, v map[string]any) err
 		return errors.New("the seal does not hold: the record is not as it was issued")
 	}
 	if r.opt.Seals != nil && !r.opt.Seals(seal, canonical) {
-		return errors.New("it was sealed with another key: put the firm.key of the register it comes from into this folder first")
+		return errors.New("it was sealed with another key: put the firm.key of the register it comes from into this " +
+			"folder first")
 	}
 	issued, err := records.DecodeIssued(canonical)
 	if err != nil {
@@ -283,7 +297,8 @@ func (r *restorer) record(line map[string]json.RawMessage, v map[string]any) err
 	if err := row.setRecord(issued.Record); err != nil {
 		return err
 	}
-	row.Rejected, row.Number, row.Code, row.SHA256, row.IssuedAt = "null", issued.Number, seal.Code, seal.SHA256, stamp(issued.IssuedAt)
+	row.Rejected, row.Number, row.Code, row.SHA256, row.IssuedAt = "null", issued.Number, seal.Code, seal.SHA256,
+		stamp(issued.IssuedAt)
 	if row.N, err = r.exec(insertRecord, row.args()...); err != nil {
 		return err
 	}
@@ -307,7 +322,8 @@ func (r *restorer) print(raw json.RawMessage, n int64) error {
 
 func (r *restorer) draft(line map[string]json.RawMessage, row recordRow) error {
 	row.Doc, row.Rejected, row.Findings = string(line["doc"]), string(line["rejected"]), string(line["findings"])
-	into := map[string]*string{"purpose": &row.Purpose, "standing": &row.Standing, "work_date": &row.WorkDate, "engineer": &row.Engineer, "replaces": &row.Replaces}
+	into := map[string]*string{"purpose": &row.Purpose, "standing": &row.Standing, "work_date": &row.WorkDate,
+		"engineer": &row.Engineer, "replaces": &row.Replaces}
 	for name, to := range into {
 		if err := json.Unmarshal(line[name], to); err != nil {
 			return fmt.Errorf("%s: %w", name, err)
@@ -326,14 +342,17 @@ func (r *restorer) draft(line map[string]json.RawMessage, row recordRow) error {
 // finish makes the columns that follow from others, as refresh does for one
 // appliance.
 func (r *restorer) finish() error {
-	const open = "SELECT %s FROM duties d INDEXED BY duties_appliance WHERE d.appliance_n = appliances.n AND d.state = 'open'"
+	const open = "SELECT %s FROM duties d INDEXED BY duties_appliance WHERE d.appliance_n = appliances.n AND " +
+		"d.state = 'open'"
 	first := open + " ORDER BY d.due, d.n LIMIT 1"
 	for _, stmt := range []string{
-		"UPDATE duties SET (appliance_kind, nation) = (SELECT kind, nation FROM appliances a WHERE a.n = duties.appliance_n)",
-		"UPDATE appliances SET due = coalesce((" + fmt.Sprintf(first, "d.due") + "), '" + noDue + "'), due_n = (" + fmt.Sprintf(first, "d.n") + ")," +
-			" no_service = NOT EXISTS (" + fmt.Sprintf(open, "1") + " AND d.kind = '" + string(records.AnnualService) + "')," +
-			" no_landlord = NOT EXISTS (" + fmt.Sprintf(open, "1") + " AND d.kind = '" + string(records.LandlordsCheck) + "')," +
-			" last_record_n = (SELECT r.n FROM records r WHERE r.appliance_n = appliances.n AND r.stage = 'issued' ORDER BY r.work_date DESC, r.n DESC LIMIT 1)",
+		"UPDATE duties SET (appliance_kind, nation) = (SELECT kind, nation FROM appliances a WHERE a.n = " +
+			"duties.appliance_n)",
+		"UPDATE appliances SET due = coalesce((" + fmt.Sprintf(first, "d.due") + "), '" + noDue + "'), due_n = (" +
+			fmt.Sprintf(first, "d.n") + "), no_service = NOT EXISTS (" + fmt.Sprintf(open, "1") + " AND d.kind = '" +
+			string(records.AnnualService) + "'), no_landlord = NOT EXISTS (" + fmt.Sprintf(open, "1") +
+			" AND d.kind = '" + string(records.LandlordsCheck) + "'), last_record_n = (SELECT r.n FROM records r " +
+			"WHERE r.appliance_n = appliances.n AND r.stage = 'issued' ORDER BY r.work_date DESC, r.n DESC LIMIT 1)",
 	} {
 		if _, err := r.exec(stmt); err != nil {
 			return err
@@ -359,7 +378,8 @@ func (r *restorer) numbers() error {
 				var a applianceRow
 				var p propertyRow
 				var list string
-				err := q.Scan(&a.N, &a.MakeModel, &a.Serial, &p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName, &list)
+				err := q.Scan(&a.N, &a.MakeModel, &a.Serial, &p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation,
+					&p.ContactName, &list)
 				rows, places, lists = append(rows, a), append(places, p), append(lists, list)
 				return err
 			})

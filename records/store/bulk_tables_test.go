@@ -16,13 +16,15 @@ func TestEveryTableTravelsOrNot(t *testing.T) {
 	}
 	defer s.Close()
 	var tables []string
-	if err := s.reader.Raw("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%' AND name NOT LIKE 'goose_%' AND name NOT LIKE 'appliance_words%'").Scan(&tables).Error; err != nil {
+	if err := s.reader.Raw("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%' AND " +
+		"name NOT LIKE 'goose_%' AND name NOT LIKE 'appliance_words%'").Scan(&tables).Error; err != nil {
 		t.Fatal(err)
 	}
 	made := map[string]string{
 		"firm": "one", "chase_settings": "one", "people": "password_hash sign_ins", "duties": "appliance_kind nation",
 		"appliances": "kind make_model serial nation address_key search due due_n last_record_n no_service no_landlord",
-		"records":    "purpose standing work_date engineer schema doc rejected findings replaces number code sha256 issued_at",
+		"records": "purpose standing work_date engineer schema doc rejected findings replaces number code sha256 " +
+			"issued_at",
 	}
 	seen := 0
 	for _, table := range tables {

@@ -21,7 +21,8 @@ func listed(n int, change func(i int, it *store.ListItem)) func() (store.ListIte
 			return store.ListItem{}, io.EOF
 		}
 		p, due := storetest.Property(i), storetest.ServiceDue("2027-03-01")
-		it := store.ListItem{Row: i + 2, Property: p.Property, Contact: p.Contact, Values: storetest.ApplianceValues(i), LastWork: records.MustDate("2026-03-01"), Duty: &due}
+		it := store.ListItem{Row: i + 2, Property: p.Property, Contact: p.Contact,
+			Values: storetest.ApplianceValues(i), LastWork: records.MustDate("2026-03-01"), Duty: &due}
 		i++
 		if change != nil {
 			change(i-1, &it)
@@ -33,7 +34,10 @@ func listed(n int, change func(i int, it *store.ListItem)) func() (store.ListIte
 func count(t testing.TB, s *store.Store) int {
 	t.Helper()
 	n := 0
-	if err := s.EachInView(context.Background(), store.Query{}, func(store.ViewRow) error { n++; return nil }); err != nil {
+	if err := s.EachInView(context.Background(), store.Query{}, func(store.ViewRow) error {
+		n++
+		return nil
+	}); err != nil {
 		t.Fatal(err)
 	}
 	return n
@@ -57,7 +61,8 @@ func TestImportList(t *testing.T) {
 		t.Fatalf("%+v, %v", got, err)
 	}
 	rows, _, err := s.Register(ctx, store.Query{Search: "EH-000007"})
-	if err != nil || len(rows) != 1 || rows[0].NextDuty == nil || rows[0].NextDuty.Duty.Due != records.MustDate("2027-03-01") || rows[0].Name != "Customer Numbered 7" {
+	if err != nil || len(rows) != 1 || rows[0].NextDuty == nil ||
+		rows[0].NextDuty.Duty.Due != records.MustDate("2027-03-01") || rows[0].Name != "Customer Numbered 7" {
 		t.Errorf("%+v, %v", rows, err)
 	}
 	counts, err := s.Counts(ctx, records.MustDate("2026-11-25"))
@@ -98,14 +103,17 @@ func TestImportListUpdates(t *testing.T) {
 		it.Values.Put(records.ApplianceLocation.Field, "Loft")
 		delete(it.Values, records.ApplianceModel.Key)
 	}
-	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{}, listed(1, change)); err != nil || got != (store.ListCount{Rows: 1, Left: 1}) {
+	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{}, listed(1, change)); err != nil ||
+		got != (store.ListCount{Rows: 1, Left: 1}) {
 		t.Errorf("left: %+v, %v", got, err)
 	}
-	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{Update: true}, listed(1, change)); err != nil || got != (store.ListCount{Rows: 1, Updated: 1, Duties: 1}) {
+	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{Update: true},
+		listed(1, change)); err != nil || got != (store.ListCount{Rows: 1, Updated: 1, Duties: 1}) {
 		t.Errorf("updated: %+v, %v", got, err)
 	}
 	got, err := s.Appliance(ctx, a.ID)
-	if err != nil || got.Contact.Name != "Somebody Else" || got.Contact.Email != "" || got.Values.Text(records.ApplianceLocation) != "Loft" ||
+	if err != nil || got.Contact.Name != "Somebody Else" || got.Contact.Email != "" ||
+		got.Values.Text(records.ApplianceLocation) != "Loft" ||
 		got.Values.Text(records.ApplianceModel) != "Hearth 24" || got.NextDuty == nil {
 		t.Errorf("%+v, %v", got, err)
 	}
@@ -113,12 +121,14 @@ func TestImportListUpdates(t *testing.T) {
 	both := func(i int, it *store.ListItem) {
 		it.Property, it.Contact = storetest.Property(0).Property, records.Contact{}
 		if i == 1 {
-			it.Values, it.Contact = storetest.ApplianceValues(99), records.Contact{Name: "Third Person", Tenure: records.Tenant}
+			it.Values, it.Contact = storetest.ApplianceValues(99), records.Contact{Name: "Third Person",
+				Tenure: records.Tenant}
 		} else {
 			it.Values = storetest.ApplianceValues(7)
 		}
 	}
-	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{Update: true}, listed(2, both)); err != nil || got.Appliances != 1 || got.Updated != 1 {
+	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{Update: true}, listed(2, both)); err != nil ||
+		got.Appliances != 1 || got.Updated != 1 {
 		t.Errorf("%+v, %v", got, err)
 	}
 	for search, want := range map[string]int{"third": 3, "somebody": 0, "third eh-000007": 1} {
@@ -127,7 +137,8 @@ func TestImportListUpdates(t *testing.T) {
 		}
 	}
 	// The other appliance of the address is found by the new name too.
-	if rows, _, err := s.Register(ctx, store.Query{Search: "third eh-000099"}); err != nil || len(rows) != 1 || rows[0].ApplianceID != other.ID {
+	if rows, _, err := s.Register(ctx, store.Query{Search: "third eh-000099"}); err != nil || len(rows) != 1 ||
+		rows[0].ApplianceID != other.ID {
 		t.Errorf("%+v, %v", rows, err)
 	}
 	if err := s.VerifyAudit(ctx); err != nil {
@@ -143,7 +154,8 @@ func TestListRefused(t *testing.T) {
 	}{
 		"twice": {func(i int, it *store.ListItem) {
 			if i == 3 {
-				it.Property, it.Contact, it.Values = storetest.Property(1).Property, storetest.Property(1).Contact, storetest.ApplianceValues(1)
+				it.Property, it.Contact, it.Values = storetest.Property(1).Property, storetest.Property(1).Contact,
+					storetest.ApplianceValues(1)
 			}
 		}, "row 3 names the same appliance"},
 		"contact": {func(i int, it *store.ListItem) {
@@ -153,10 +165,14 @@ func TestListRefused(t *testing.T) {
 		}, "row 3 has another contact"},
 	} {
 		var refused []string
-		if _, err := s.TryList(ctx, store.ListOptions{}, listed(5, c.change), func(r *store.ListRefusal) { refused = append(refused, r.Error()) }); err != nil || len(refused) != 1 || !strings.Contains(refused[0], "row 5: "+c.want) {
+		if _, err := s.TryList(ctx, store.ListOptions{}, listed(5, c.change), func(r *store.ListRefusal) {
+			refused = append(refused, r.Error())
+		}); err != nil || len(refused) != 1 || !strings.Contains(refused[0], "row 5: "+c.want) {
 			t.Errorf("%s: tried: %v, %v", name, refused, err)
 		}
-		if _, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{}, listed(5, c.change)); records.KindOf(err) != records.Conflict || !strings.Contains(fmt.Sprint(err), c.want) {
+		if _, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{},
+			listed(5, c.change)); records.KindOf(err) != records.Conflict ||
+			!strings.Contains(fmt.Sprint(err), c.want) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
@@ -201,10 +217,14 @@ func TestListWithoutSerials(t *testing.T) {
 			it.Values.Put(records.ApplianceLocation.Field, places[i])
 		}
 	}
-	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{}, listed(2, at("Loft", "Cellar"))); err != nil || got != (store.ListCount{Rows: 2, Properties: 1, Appliances: 2, Duties: 2}) {
+	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{},
+		listed(2, at("Loft", "Cellar"))); err != nil ||
+		got != (store.ListCount{Rows: 2, Properties: 1, Appliances: 2, Duties: 2}) {
 		t.Errorf("%+v, %v", got, err)
 	}
-	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{}, listed(3, at("Loft", "Shed", "cellar"))); err != nil || got != (store.ListCount{Rows: 3, Appliances: 1, Duties: 1, Left: 2}) {
+	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{},
+		listed(3, at("Loft", "Shed", "cellar"))); err != nil ||
+		got != (store.ListCount{Rows: 3, Appliances: 1, Duties: 1, Left: 2}) {
 		t.Errorf("%+v, %v", got, err)
 	}
 }

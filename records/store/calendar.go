@@ -45,7 +45,8 @@ type feedView struct {
 
 func (v feedView) feed() Feed {
 	r := v.Feed
-	return Feed{ID: r.ID, PersonID: r.PersonID, Person: v.Person, OwnerID: r.OwnerID, Owner: v.Owner, CreatedAt: instant(r.CreatedAt), RevokedAt: instant(r.RevokedAt)}
+	return Feed{ID: r.ID, PersonID: r.PersonID, Person: v.Person, OwnerID: r.OwnerID, Owner: v.Owner,
+		CreatedAt: instant(r.CreatedAt), RevokedAt: instant(r.RevokedAt)}
 }
 
 const feedColumns = `SELECT f.*, coalesce(p.name, '') AS person, o.name AS owner FROM feeds f LEFT JOIN people p ON p.id = f.person_id JOIN people o ON o.id = f.owner_id WHERE `
@@ -72,13 +73,16 @@ func (s *Store) NewFeed(ctx context.Context, actor Actor, personID string) (Feed
 			}
 		}
 		var held int64
-		if err := t.Model(&feedRow{}).Where("owner_id = ? AND revoked_at = ''", actor.ID).Count(&held).Error; err != nil {
+		if err := t.Model(&feedRow{}).Where("owner_id = ? AND revoked_at = ''",
+			actor.ID).Count(&held).Error; err != nil {
 			return err
 		}
 		if held >= MostFeeds {
-			return records.Fail(records.Conflict, fmt.Sprintf("there are %d calendar addresses in use: end one first", held))
+			return records.Fail(records.Conflict, fmt.Sprintf("there are %d calendar addresses in use: end one first",
+				held))
 		}
-		row = feedRow{ID: t.newID(), PersonID: personID, OwnerID: actor.ID, TokenHash: hashFeed(token), CreatedAt: stamp(t.at)}
+		row = feedRow{ID: t.newID(), PersonID: personID, OwnerID: actor.ID, TokenHash: hashFeed(token),
+			CreatedAt: stamp(t.at)}
 		if err := t.Create(&row).Error; err != nil {
 			return err
 		}

@@ -159,13 +159,15 @@ WHERE `
 
 func (r chaseRow) row() ChaseRow {
 	e := r.Property.entry()
-	out := ChaseRow{DutyID: r.DutyID, Kind: records.DutyKind(r.Kind), Due: date(r.Due), Open: r.State == "open" && !r.Retired, ApplianceID: r.ApplianceID,
+	out := ChaseRow{DutyID: r.DutyID, Kind: records.DutyKind(r.Kind), Due: date(r.Due),
+		Open: r.State == "open" && !r.Retired, ApplianceID: r.ApplianceID,
 		Appliance: r.MakeModel, PropertyID: e.ID, Property: e.Property, Contact: e.Contact, Suppressed: r.Suppressed}
 	if out.Appliance == "" {
 		out.Appliance = records.ApplianceKind.ChoiceLabel(r.Appliance)
 	}
 	if r.BookingID != "" {
-		out.Booking = &BookingLine{r.BookingID, date(r.OnDate), r.FromTime, r.UntilTime, r.Engineer}
+		out.Booking = &BookingLine{ID: r.BookingID, On: date(r.OnDate), From: r.FromTime, Until: r.UntilTime,
+			Engineer: r.Engineer}
 	}
 	if r.Attempt.ID != "" {
 		k := r.Attempt.attempt()
@@ -277,7 +279,8 @@ func (q ChaseQuery) where() (string, []any, error) {
 	kinds := ChaseKinds
 	if q.Kind != "" {
 		if !slices.Contains(ChaseKinds, q.Kind) {
-			return "", nil, &records.Error{Kind: records.Invalid, Field: "duty", Value: clip(string(q.Kind)), Want: "annual service or landlord check"}
+			return "", nil, &records.Error{Kind: records.Invalid, Field: "duty", Value: clip(string(q.Kind)),
+				Want: "annual service or landlord check"}
 		}
 		kinds = []records.DutyKind{q.Kind}
 	}
@@ -304,7 +307,8 @@ func (q ChaseQuery) where() (string, []any, error) {
 	case NoReminders:
 		and("s.email IS NOT NULL")
 	default:
-		return "", nil, &records.Error{Kind: records.Invalid, Field: "reach", Value: clip(string(q.Reach)), Want: "e-mail, letter or no reminders"}
+		return "", nil, &records.Error{Kind: records.Invalid, Field: "reach", Value: clip(string(q.Reach)),
+			Want: "e-mail, letter or no reminders"}
 	}
 	if len(q.Ladder) > 0 {
 		step, of := q.reached()

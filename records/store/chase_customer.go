@@ -48,7 +48,8 @@ func (s *Store) Customer(ctx context.Context, propertyID string) (c Customer, er
 			ns[i] = row.N
 			c.Properties = append(c.Properties, row.entry())
 			var rows []applianceRow
-			if err := db.Where("property_n = ? AND retired = 0", row.N).Order("n").Limit(customerMost).Find(&rows).Error; err != nil {
+			if err := db.Where("property_n = ? AND retired = 0",
+				row.N).Order("n").Limit(customerMost).Find(&rows).Error; err != nil {
 				return err
 			}
 			for _, r := range rows {
@@ -72,7 +73,8 @@ func sameContact(db *gorm.DB, p propertyRow) ([]propertyRow, error) {
 	if p.ContactEmail == "" && p.ContactName == "" {
 		return []propertyRow{p}, nil
 	}
-	q := db.Where("contact_name <> '' AND contact_name = ? COLLATE NOCASE AND contact_email = '' AND contact_phone = ? AND contact_address = ?", p.ContactName, p.ContactPhone, p.ContactAddress)
+	q := db.Where("contact_name <> '' AND contact_name = ? COLLATE NOCASE AND contact_email = '' AND contact_phone "+
+		"= ? AND contact_address = ?", p.ContactName, p.ContactPhone, p.ContactAddress)
 	if p.ContactEmail != "" {
 		q = db.Where("contact_email <> '' AND contact_email = ? COLLATE NOCASE", p.ContactEmail)
 	}
@@ -83,7 +85,9 @@ func sameContact(db *gorm.DB, p propertyRow) ([]propertyRow, error) {
 
 func (c *Customer) read(db *gorm.DB, propertyNs []int64) error {
 	var rows []chaseRow
-	err := db.Raw(chaseColumns+"duties d INDEXED BY duties_appliance"+chaseJoins+"d.state = 'open' AND d.kind IN ? AND d.appliance_n IN (SELECT n FROM appliances WHERE property_n IN ? AND retired = 0) ORDER BY d.due, d.n LIMIT ?",
+	err := db.Raw(chaseColumns+"duties d INDEXED BY duties_appliance"+chaseJoins+"d.state = 'open' AND d.kind IN ? "+
+		"AND d.appliance_n IN (SELECT n FROM appliances WHERE property_n IN ? AND retired = 0) ORDER BY d.due, d.n "+
+		"LIMIT ?",
 		ChaseKinds, propertyNs, customerMost).Scan(&rows).Error
 	if err != nil {
 		return err
@@ -102,6 +106,8 @@ func (c *Customer) read(db *gorm.DB, propertyNs []int64) error {
 	for _, k := range log {
 		c.Log = append(c.Log, CustomerAttempt{k.Attempt.attempt(), k.ApplianceID, k.Appliance})
 	}
-	c.Bookings, err = findBookings(db, "bookings_appliance", "b.appliance_n IN (SELECT n FROM appliances WHERE property_n IN ?) ORDER BY b.on_date DESC, b.n DESC LIMIT ?", propertyNs, customerMost)
+	c.Bookings, err = findBookings(db, "bookings_appliance",
+		"b.appliance_n IN (SELECT n FROM appliances WHERE property_n IN ?) ORDER BY b.on_date DESC, b.n DESC LIMIT ?",
+		propertyNs, customerMost)
 	return err
 }

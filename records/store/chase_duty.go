@@ -33,25 +33,29 @@ func (s *Store) DutyList(ctx context.Context, q DutyListQuery) (duties []OpenDut
 	case records.Done, records.Lifted:
 		return s.closedDuties(ctx, q)
 	default:
-		return nil, "", &records.Error{Kind: records.Invalid, Field: "state", Value: clip(string(q.State)), Want: "one of late, near, ahead, done, lifted"}
+		return nil, "", &records.Error{Kind: records.Invalid, Field: "state", Value: clip(string(q.State)),
+			Want: "one of late, near, ahead, done, lifted"}
 	}
 	return s.Duties(ctx, open)
 }
 
 func (s *Store) closedDuties(ctx context.Context, q DutyListQuery) (duties []OpenDuty, next string, err error) {
 	if q.Kind == "" {
-		return nil, "", &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty", Want: "a kind of duty with the state " + string(q.State)}
+		return nil, "", &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty",
+			Want: "a kind of duty with the state " + string(q.State)}
 	}
 	at, n, err := readCursor("closed", q.After)
 	if err != nil {
 		return nil, "", err
 	}
-	db := s.read(ctx).Where("d.state <> 'open' AND d.state = ? AND d.kind = ?", q.State, q.Kind).Order("d.closed_at DESC, d.n DESC").Limit(pageSize(q.Limit) + 1)
+	db := s.read(ctx).Where("d.state <> 'open' AND d.state = ? AND d.kind = ?", q.State,
+		q.Kind).Order("d.closed_at DESC, d.n DESC").Limit(pageSize(q.Limit) + 1)
 	if q.After != "" {
 		db = db.Where("(d.closed_at, d.n) < (?, ?)", at, n)
 	}
 	var rows []dutyView
-	err = db.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = a.property_n").Select(dutyColumns).Find(&rows).Error
+	err = db.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = " +
+		"a.property_n").Select(dutyColumns).Find(&rows).Error
 	if err != nil {
 		return nil, "", explain(err)
 	}

@@ -118,25 +118,29 @@ func (t *tx) noteReminders(rows []ChaseRow, steps []DutyStep, channel, parcelID 
 		if err := one(t.Where("id = ?", row.DutyID), &d, "duty", row.DutyID); err != nil {
 			return err
 		}
-		if err := t.Create(&reminderRow{DutyN: d.N, Weeks: int(steps[i].Step), Channel: channel, ParcelID: parcelID, At: stamp(t.at)}).Error; err != nil {
+		if err := t.Create(&reminderRow{DutyN: d.N, Weeks: int(steps[i].Step), Channel: channel, ParcelID: parcelID,
+			At: stamp(t.at)}).Error; err != nil {
 			return err
 		}
 		if notes[row.ApplianceID] == nil {
 			order = append(order, row.ApplianceID)
 		}
-		notes[row.ApplianceID] = append(notes[row.ApplianceID], string(row.Kind)+" due "+row.Due.Long()+", "+steps[i].Step.String())
+		notes[row.ApplianceID] = append(notes[row.ApplianceID], string(row.Kind)+" due "+row.Due.Long()+", "+
+			steps[i].Step.String())
 	}
 	for _, id := range order {
 		a, err := t.appliance(id)
 		if err != nil {
 			return err
 		}
-		row := attemptRow{ID: t.newID(), ApplianceN: a.N, At: stamp(t.at), ActorID: t.actor.ID, ActorName: t.actor.Name, How: channel,
+		row := attemptRow{ID: t.newID(), ApplianceN: a.N, At: stamp(t.at), ActorID: t.actor.ID,
+			ActorName: t.actor.Name, How: channel,
 			Note: "Reminder: " + strings.Join(notes[id], "; ")}
 		if err := t.Create(&row).Error; err != nil {
 			return err
 		}
-		if err := t.log("contact attempt", id, detail{"how": channel, "attempt": row.ID, "parcel": parcelID}); err != nil {
+		if err := t.log("contact attempt", id, detail{"how": channel, "attempt": row.ID,
+			"parcel": parcelID}); err != nil {
 			return err
 		}
 	}
@@ -150,7 +154,8 @@ func (t *tx) noteReminders(rows []ChaseRow, steps []DutyStep, channel, parcelID 
 func (s *Store) ReminderStands(ctx context.Context, messageID string) (why string, err error) {
 	err = s.write(ctx, System, func(t *tx) error {
 		var ids []string
-		if err := t.Raw("SELECT d.id FROM reminders r JOIN duties d ON d.n = r.duty_n WHERE r.parcel_id = ? ORDER BY r.n", messageID).Scan(&ids).Error; err != nil {
+		if err := t.Raw("SELECT d.id FROM reminders r JOIN duties d ON d.n = r.duty_n WHERE r.parcel_id = ? ORDER "+
+			"BY r.n", messageID).Scan(&ids).Error; err != nil {
 			return err
 		}
 		rows, err := chaseDuties(t.DB, ids)
@@ -172,7 +177,8 @@ func (s *Store) ReminderStands(ctx context.Context, messageID string) (why strin
 		if why == "" || len(due) == 0 {
 			return nil
 		}
-		return t.Exec("DELETE FROM reminders WHERE parcel_id = ? AND duty_n IN (SELECT n FROM duties WHERE id IN ?)", messageID, due).Error
+		return t.Exec("DELETE FROM reminders WHERE parcel_id = ? AND duty_n IN (SELECT n FROM duties WHERE id IN ?)",
+			messageID, due).Error
 	})
 	return why, err
 }
@@ -221,14 +227,15 @@ type letterDoc struct {
 func (r letterBatchRow) batch() (LetterBatch, error) {
 	var d letterDoc
 	err := fromJSON(r.Doc, &d)
-	return LetterBatch{r.ID, instant(r.At), r.ActorName, d.Firm, d.Letters}, err
+	return LetterBatch{ID: r.ID, At: instant(r.At), By: r.ActorName, Firm: d.Firm, Letters: d.Letters}, err
 }
 
 // AddLetters keeps the letters to be printed and notes them as sent; the
 // batch can be printed again. Letters whose duty needs none any more are left
 // out, and the answer says why, as SendReminders does. Errors: Invalid;
 // Conflict when no letter is left.
-func (s *Store) AddLetters(ctx context.Context, actor Actor, firm records.Firm, letters []Letter) (b LetterBatch, why []string, err error) {
+func (s *Store) AddLetters(ctx context.Context, actor Actor, firm records.Firm, letters []Letter) (b LetterBatch,
+	why []string, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		b = LetterBatch{ID: t.newID(), At: t.at, By: actor.Name, Firm: firm}
 		why = make([]string, len(letters))
@@ -246,7 +253,8 @@ func (s *Store) AddLetters(ctx context.Context, actor Actor, firm records.Firm, 
 			b.Letters = append(b.Letters, l)
 		}
 		if len(b.Letters) == 0 {
-			return records.Fail(records.Conflict, "no letter is left to print: "+strings.Join(slices.Compact(slices.Clone(why)), ", "))
+			return records.Fail(records.Conflict, "no letter is left to print: "+
+				strings.Join(slices.Compact(slices.Clone(why)), ", "))
 		}
 		doc, err := toJSON(letterDoc{firm, b.Letters})
 		if err != nil {

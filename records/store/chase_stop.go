@@ -30,7 +30,7 @@ type suppressionRow struct {
 func (suppressionRow) TableName() string { return "suppressions" }
 
 func (r suppressionRow) suppression() Suppression {
-	return Suppression{r.Email, r.How, r.ByName, instant(r.At)}
+	return Suppression{Email: r.Email, How: r.How, By: r.ByName, At: instant(r.At)}
 }
 
 type stopLinkRow struct {
@@ -71,13 +71,14 @@ func (s *Store) StopReminders(ctx context.Context, actor Actor, email, how strin
 		return errs
 	}
 	return s.write(ctx, actor, func(t *tx) error {
-		row := suppressionRow{email, how, actor.Name, stamp(t.at)}
+		row := suppressionRow{Email: email, How: how, ByName: actor.Name, At: stamp(t.at)}
 		res := t.Clauses(clause.OnConflict{DoNothing: true}).Create(&row)
 		if res.Error != nil || res.RowsAffected == 0 {
 			return res.Error
 		}
 		err := t.Model(&outboxRow{}).Where("kind = ? AND to_email = ? AND state = 'due'", ReminderKind, email).
-			Updates(map[string]any{"state": string(MessageFailed), "problem": "the customer asked for no reminders", "updated_at": stamp(t.at)}).Error
+			Updates(map[string]any{"state": string(MessageFailed), "problem": "the customer asked for no reminders",
+				"updated_at": stamp(t.at)}).Error
 		if err != nil {
 			return err
 		}

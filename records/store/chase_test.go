@@ -22,7 +22,8 @@ func chased(t *testing.T, s *store.Store, n int, due string) (store.Appliance, s
 }
 
 func reminder(n int, step due.Step, duties ...store.OpenDuty) store.Reminder {
-	r := store.Reminder{Stop: store.NewToken(), Message: store.OutboxMessage{ToName: "C", ToEmail: fmt.Sprintf("customer%d@home.example", n), Subject: "Due", Text: "Due."}}
+	r := store.Reminder{Stop: store.NewToken(), Message: store.OutboxMessage{ToName: "C",
+		ToEmail: fmt.Sprintf("customer%d@home.example", n), Subject: "Due", Text: "Due."}}
 	for _, d := range duties {
 		r.Steps = append(r.Steps, store.DutyStep{DutyID: d.ID, Step: step})
 	}
@@ -68,7 +69,8 @@ func TestRemindersAreSentOnce(t *testing.T) {
 		t.Errorf("next step: %q", got)
 	}
 	log := must(s.ContactAttempts(ctx, a.ID))
-	if len(log) != 2 || log[1].How != "e-mail" || log[1].Note != "Reminder: annual service due 10 January 2027, 8 weeks before" {
+	if len(log) != 2 || log[1].How != "e-mail" ||
+		log[1].Note != "Reminder: annual service due 10 January 2027, 8 weeks before" {
 		t.Errorf("log %+v", log)
 	}
 	if got := states(s); got != "customer1 due, customer1 due" {
@@ -197,7 +199,8 @@ func TestStopLink(t *testing.T) {
 	_, err := s.StopLink(ctx, store.NewToken())
 	wantKind(t, err, records.NotFound)
 	for range 2 {
-		if err := s.StopReminders(ctx, store.Actor{Name: "customer"}, "Customer1@Home.example", "link in a reminder"); err != nil {
+		if err := s.StopReminders(ctx, store.Actor{Name: "customer"}, "Customer1@Home.example",
+			"link in a reminder"); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -220,7 +223,8 @@ func TestStopLink(t *testing.T) {
 func TestLetters(t *testing.T) {
 	s := storetest.MustOpen(t)
 	_, d := chased(t, s, 1, "2027-01-10")
-	letter := store.Letter{Name: "C", Address: []string{"1 Quillwater Lane"}, Steps: []store.DutyStep{{DutyID: d.ID, Step: -8}}}
+	letter := store.Letter{Name: "C", Address: []string{"1 Quillwater Lane"},
+		Steps: []store.DutyStep{{DutyID: d.ID, Step: -8}}}
 	b, why, err := s.AddLetters(ctx, storetest.Actor, records.Firm{Name: "F"}, []store.Letter{letter})
 	if err != nil || why[0] != "" || len(b.Letters) != 1 {
 		t.Fatalf("%+v %v %v", b, why, err)
@@ -250,14 +254,16 @@ func TestChaseList(t *testing.T) {
 		want string
 	}{
 		{"all", store.ChaseQuery{}, "1 2 3"},
-		{"week", store.ChaseQuery{DueFrom: records.MustDate("2026-11-30"), DueUntil: records.MustDate("2026-12-06")}, "2"},
+		{"week", store.ChaseQuery{DueFrom: records.MustDate("2026-11-30"), DueUntil: records.MustDate("2026-12-06")},
+			"2"},
 		{"booked", store.ChaseQuery{Booked: "yes"}, "1"},
 		{"not booked", store.ChaseQuery{Booked: "no"}, "2 3"},
 		{"landlords", store.ChaseQuery{Kind: records.LandlordsCheck}, ""},
 		{"to be done", store.ChaseQuery{ActionBy: records.MustDate("2026-11-27")}, "2"},
 		{"to be done, the day before", store.ChaseQuery{ActionBy: records.MustDate("2026-11-26")}, ""},
 		{"a step is due", store.ChaseQuery{Ladder: due.DefaultLadder, Today: bookingDay}, "1 2"},
-		{"a step is due in ten weeks", store.ChaseQuery{Ladder: due.DefaultLadder, Today: bookingDay.AddDays(70)}, "1 2 3"},
+		{"a step is due in ten weeks", store.ChaseQuery{Ladder: due.DefaultLadder, Today: bookingDay.AddDays(70)},
+			"1 2 3"},
 		{"by letter", store.ChaseQuery{Reach: store.ByLetter}, ""},
 		{"by e-mail", store.ChaseQuery{Reach: store.ByEmail}, "1 2 3"},
 	} {
@@ -279,7 +285,8 @@ func TestChaseList(t *testing.T) {
 			t.Errorf("%s: %v, want %s", c.name, got, c.want)
 		}
 	}
-	for _, bad := range []store.ChaseQuery{{Kind: records.TenantCopy}, {Booked: "maybe"}, {Reach: "drum"}, {After: "x"}} {
+	for _, bad := range []store.ChaseQuery{{Kind: records.TenantCopy}, {Booked: "maybe"}, {Reach: "drum"},
+		{After: "x"}} {
 		_, _, err := s.Chase(ctx, bad)
 		wantKind(t, err, records.Invalid)
 	}
@@ -301,7 +308,8 @@ func TestCustomer(t *testing.T) {
 		must(s.AddContactAttempt(ctx, storetest.Actor, a.ID, "telephone", "no answer", records.Date{}))
 		if n == 1 {
 			c := must(s.Customer(ctx, q.ID))
-			if len(c.Properties) != 2 || len(c.Appliances) != 2 || len(c.Duties) != 2 || len(c.Log) != 2 || c.Stopped != nil {
+			if len(c.Properties) != 2 || len(c.Appliances) != 2 || len(c.Duties) != 2 || len(c.Log) != 2 ||
+				c.Stopped != nil {
 				t.Errorf("customer %+v", c)
 			}
 			if c.Duties[0].Customer() != c.Duties[1].Customer() || c.Duties[0].Reach() != store.ByLetter {
@@ -322,7 +330,9 @@ func TestDutyList(t *testing.T) {
 	if err := s.FinishDuty(ctx, storetest.Actor, done.ID, "reference 12"); err != nil {
 		t.Fatal(err)
 	}
-	for state, want := range map[records.DutyState]string{records.Late: "2026-11-24", records.Near: "2026-11-25 2027-01-20", records.Ahead: "2027-01-21", records.Done: "2026-10-01", records.Lifted: ""} {
+	for state, want := range map[records.DutyState]string{records.Late: "2026-11-24",
+		records.Near: "2026-11-25 2027-01-20", records.Ahead: "2027-01-21", records.Done: "2026-10-01",
+		records.Lifted: ""} {
 		var got []string
 		rows, _, err := s.DutyList(ctx, store.DutyListQuery{Kind: records.BuildingNotice, State: state, Today: today})
 		if err != nil {

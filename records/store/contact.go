@@ -37,7 +37,8 @@ type attemptRow struct {
 func (attemptRow) TableName() string { return "contact_attempts" }
 
 func (r attemptRow) attempt() ContactAttempt {
-	return ContactAttempt{r.ID, instant(r.At), Actor{r.ActorID, r.ActorName}, r.How, r.Note, date(r.NextAction)}
+	return ContactAttempt{ID: r.ID, At: instant(r.At), By: Actor{r.ActorID, r.ActorName}, How: r.How, Note: r.Note,
+		NextAction: date(r.NextAction)}
 }
 
 // note asks for least to most characters of text, on as many lines as wanted.
@@ -50,14 +51,16 @@ func note(errs *records.Errors, field, label, s string, least, most int) string 
 		if n < least {
 			want = "this; it cannot be left blank"
 		}
-		*errs = append(*errs, &records.Error{Kind: records.Invalid, Field: field, Label: label, Value: clip(s), Want: want})
+		*errs = append(*errs, &records.Error{Kind: records.Invalid, Field: field, Label: label, Value: clip(s),
+			Want: want})
 	}
 	return s
 }
 
 // AddContactAttempt notes that somebody tried to reach the customer about an
 // appliance. Errors: Invalid, NotFound.
-func (s *Store) AddContactAttempt(ctx context.Context, actor Actor, applianceID, how, text string, next records.Date) (ContactAttempt, error) {
+func (s *Store) AddContactAttempt(ctx context.Context, actor Actor, applianceID, how, text string,
+	next records.Date) (ContactAttempt, error) {
 	var errs records.Errors
 	how = line(&errs, "how", "How", how, 1, 40)
 	text = note(&errs, "note", "Note", text, 0, 2000)
@@ -70,7 +73,8 @@ func (s *Store) AddContactAttempt(ctx context.Context, actor Actor, applianceID,
 		if err != nil {
 			return err
 		}
-		row = attemptRow{ID: t.newID(), ApplianceN: a.N, At: stamp(t.at), ActorID: actor.ID, ActorName: actor.Name, How: how, Note: text, NextAction: next.String()}
+		row = attemptRow{ID: t.newID(), ApplianceN: a.N, At: stamp(t.at), ActorID: actor.ID, ActorName: actor.Name,
+			How: how, Note: text, NextAction: next.String()}
 		if err := t.Create(&row).Error; err != nil {
 			return err
 		}
@@ -135,11 +139,13 @@ func (s *Store) AddVisitRequest(ctx context.Context, recordID, text string) (id 
 			return err
 		}
 		var waiting int64
-		if err := t.Model(&visitRow{}).Where("record_n = ? AND handled_at = ''", r.N).Count(&waiting).Error; err != nil {
+		if err := t.Model(&visitRow{}).Where("record_n = ? AND handled_at = ''",
+			r.N).Count(&waiting).Error; err != nil {
 			return err
 		}
 		if waiting >= openRequests {
-			return records.Fail(records.Conflict, "your earlier requests have been received and are waiting for an answer")
+			return records.Fail(records.Conflict,
+				"your earlier requests have been received and are waiting for an answer")
 		}
 		row := visitRow{ID: t.newID(), RecordN: r.N, Text: text, At: stamp(t.at)}
 		id = row.ID
@@ -163,7 +169,8 @@ func (s *Store) VisitRequests(ctx context.Context) (out []VisitRequest, err erro
 			if err != nil {
 				return VisitRequest{}, err
 			}
-			return VisitRequest{v.ID, lines[0], v.Text, instant(v.At), instant(v.HandledAt), v.HandledBy}, nil
+			return VisitRequest{ID: v.ID, Record: lines[0], Text: v.Text, At: instant(v.At),
+				HandledAt: instant(v.HandledAt), HandledBy: v.HandledBy}, nil
 		})
 		return err
 	})
@@ -184,7 +191,8 @@ func (t *tx) handleVisit(id string) error {
 	if row.HandledAt != "" {
 		return records.Fail(records.Conflict, "the request was seen to by "+row.HandledBy)
 	}
-	if err := t.Model(&row).Updates(map[string]any{"handled_at": stamp(t.at), "handled_by": t.actor.Name}).Error; err != nil {
+	if err := t.Model(&row).Updates(map[string]any{"handled_at": stamp(t.at),
+		"handled_by": t.actor.Name}).Error; err != nil {
 		return err
 	}
 	return t.log("visit request handled", id, nil)

@@ -57,7 +57,8 @@ func (s *Store) AskContact(ctx context.Context, recordID, name, phone, email str
 			return err
 		}
 		var p propertyRow
-		if err := t.Where("n = (SELECT property_n FROM appliances WHERE n = ?)", r.ApplianceN).Take(&p).Error; err != nil {
+		if err := t.Where("n = (SELECT property_n FROM appliances WHERE n = ?)",
+			r.ApplianceN).Take(&p).Error; err != nil {
 			return err
 		}
 		was := p.entry().Contact
@@ -71,10 +72,12 @@ func (s *Store) AskContact(ctx context.Context, recordID, name, phone, email str
 			return err
 		}
 		if want.Name == was.Name && want.Phone == was.Phone && want.Email == was.Email {
-			return &records.Error{Kind: records.Invalid, Msg: "these are the details on file already", Want: "what is to be different"}
+			return &records.Error{Kind: records.Invalid, Msg: "these are the details on file already",
+				Want: "what is to be different"}
 		}
 		var today int64
-		if err := t.Model(&contactRequestRow{}).Where("record_n = ? AND at > ?", r.N, stamp(t.at.Add(-24*time.Hour))).Count(&today).Error; err != nil {
+		if err := t.Model(&contactRequestRow{}).Where("record_n = ? AND at > ?", r.N,
+			stamp(t.at.Add(-24*time.Hour))).Count(&today).Error; err != nil {
 			return err
 		}
 		if today >= openRequests {
@@ -85,10 +88,12 @@ func (s *Store) AskContact(ctx context.Context, recordID, name, phone, email str
 			return err
 		}
 		if err := t.Model(&contactRequestRow{}).Where("record_n = ? AND settled_at = ''", r.N).
-			Updates(map[string]any{"settled_at": stamp(t.at), "settled_by": "a later request", "outcome": "refused"}).Error; err != nil {
+			Updates(map[string]any{"settled_at": stamp(t.at), "settled_by": "a later request",
+				"outcome": "refused"}).Error; err != nil {
 			return err
 		}
-		row := contactRequestRow{ID: t.newID(), RecordN: r.N, PropertyN: p.N, Name: want.Name, Phone: want.Phone, Email: want.Email, Was: before, At: stamp(t.at)}
+		row := contactRequestRow{ID: t.newID(), RecordN: r.N, PropertyN: p.N, Name: want.Name, Phone: want.Phone,
+			Email: want.Email, Was: before, At: stamp(t.at)}
 		id = row.ID
 		if err := t.Create(&row).Error; err != nil {
 			return err
@@ -144,7 +149,8 @@ func (s *Store) ConfirmContact(ctx context.Context, actor Actor, id string) erro
 			return err
 		}
 		if p.entry().Contact != was {
-			return records.Fail(records.Conflict, "the contact on file has changed since the customer asked: compare the two and change it on the page of the address")
+			return records.Fail(records.Conflict, "the contact on file has changed since the customer asked: "+
+				"compare the two and change it on the page of the address")
 		}
 		if wanted, err = wanted.Checked(); err != nil {
 			return err
@@ -159,7 +165,8 @@ func (s *Store) RefuseContact(ctx context.Context, actor Actor, id string) error
 	return s.settleContact(ctx, actor, id, "refused", func(*tx, contactRequestRow) error { return nil })
 }
 
-func (s *Store) settleContact(ctx context.Context, actor Actor, id, outcome string, do func(*tx, contactRequestRow) error) error {
+func (s *Store) settleContact(ctx context.Context, actor Actor, id, outcome string,
+	do func(*tx, contactRequestRow) error) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row contactRequestRow
 		if err := one(t.Where("id = ?", id), &row, "request", id); err != nil {
@@ -171,7 +178,8 @@ func (s *Store) settleContact(ctx context.Context, actor Actor, id, outcome stri
 		if err := do(t, row); err != nil {
 			return err
 		}
-		if err := t.Model(&row).Updates(map[string]any{"settled_at": stamp(t.at), "settled_by": t.actor.Name, "outcome": outcome}).Error; err != nil {
+		if err := t.Model(&row).Updates(map[string]any{"settled_at": stamp(t.at), "settled_by": t.actor.Name,
+			"outcome": outcome}).Error; err != nil {
 			return err
 		}
 		return t.log("contact change "+outcome, id, nil)

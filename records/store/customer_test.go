@@ -59,8 +59,11 @@ func TestRegisterRow(t *testing.T) {
 		t.Fatalf("register %+v %q %v", rows, next, err)
 	}
 	r := rows[0]
-	if r.Address != "4 Quillwater Lane, Ambershaw, AB12 3XY" || r.Kind != records.KindCombination || r.MakeModel != "Emberline Hearth 24" || r.Serial != "EH-000004" ||
-		r.DraftID != draft.ID || r.LastRecord.Number != row.Number || r.NextDuty.Duty.Due != records.MustDate("2027-11-20") || r.NextDuty.RecordID != row.ID || r.PropertyID != a.PropertyID {
+	if r.Address != "4 Quillwater Lane, Ambershaw, AB12 3XY" || r.Kind != records.KindCombination ||
+		r.MakeModel != "Emberline Hearth 24" || r.Serial != "EH-000004" ||
+		r.DraftID != draft.ID || r.LastRecord.Number != row.Number ||
+		r.NextDuty.Duty.Due != records.MustDate("2027-11-20") || r.NextDuty.RecordID != row.ID ||
+		r.PropertyID != a.PropertyID {
 		t.Errorf("row %+v", r)
 	}
 }
@@ -108,14 +111,16 @@ func TestChaseLogAndVisitRequests(t *testing.T) {
 	must(s.AddContactAttempt(ctx, storetest.Actor, a.ID, "call", "no answer", records.MustDate("2026-12-01")))
 	must(s.AddContactAttempt(ctx, storetest.Actor, a.ID, "letter", "two\nlines", records.Date{}))
 	log := must(s.ContactAttempts(ctx, a.ID))
-	if len(log) != 2 || log[0].How != "letter" || log[1].NextAction != records.MustDate("2026-12-01") || log[1].By != storetest.Actor {
+	if len(log) != 2 || log[0].How != "letter" || log[1].NextAction != records.MustDate("2026-12-01") ||
+		log[1].By != storetest.Actor {
 		t.Errorf("log %+v", log)
 	}
 	_, err := s.AddContactAttempt(ctx, storetest.Actor, a.ID, "", "", records.Date{})
 	wantKind(t, err, records.Invalid)
 	row := storetest.MustIssue(t, s, a.ID, records.Service, "2026-11-20")
 	id := must(s.AddVisitRequest(ctx, row.ID, "It is cold."))
-	if reqs := must(s.VisitRequests(ctx)); len(reqs) != 1 || reqs[0].Record.Number != row.Number || reqs[0].Text != "It is cold." {
+	if reqs := must(s.VisitRequests(ctx)); len(reqs) != 1 || reqs[0].Record.Number != row.Number ||
+		reqs[0].Text != "It is cold." {
 		t.Errorf("requests %+v", reqs)
 	}
 	if err := s.HandleVisitRequest(ctx, storetest.Actor, id); err != nil {

@@ -16,5 +16,6 @@ func (s *Store) Bounce(ctx context.Context, actor Actor, id, why string) error {
 		return errs
 	}
 	problem := "came back: " + strings.Join(strings.Fields(why), " ")
-	return s.moveMessage(ctx, actor, id, []MessageState{MessageSent, MessageUnsure}, MessageFailed, detail{"bounced": why}, map[string]any{"problem": problem})
+	return s.moveMessage(ctx, actor, id, []MessageState{MessageSent, MessageUnsure}, MessageFailed,
+		detail{"bounced": why}, map[string]any{"problem": problem})
 }

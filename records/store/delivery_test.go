@@ -12,7 +12,8 @@ import (
 
 func TestBounce(t *testing.T) {
 	s := storetest.MustOpen(t)
-	if _, err := s.Enqueue(ctx, storetest.Actor, store.OutboxMessage{Kind: "record issued", ToEmail: "a@home.example", Subject: "s", Text: "t"}); err != nil {
+	if _, err := s.Enqueue(ctx, storetest.Actor, store.OutboxMessage{Kind: "record issued", ToEmail: "a@home.example",
+		Subject: "s", Text: "t"}); err != nil {
 		t.Fatal(err)
 	}
 	messages, _, err := s.Outbox(ctx, store.OutboxQuery{})
@@ -81,7 +82,8 @@ func TestSeenThroughALink(t *testing.T) {
 		t.Errorf("first tenant sees %q", got)
 	}
 	// The first record, sent to another address: itself and what that address has.
-	l := must(s.NewLinkTo(ctx, storetest.Actor, first.ID, records.Contact{Name: "Agent", Email: "agent@let.example"}, expires))
+	l := must(s.NewLinkTo(ctx, storetest.Actor, first.ID, records.Contact{Name: "Agent", Email: "agent@let.example"},
+		expires))
 	if got := must(s.Link(ctx, l.Token)); got.ForEmail != "agent@let.example" || numbers(got) != first.Number {
 		t.Errorf("agent: %+v sees %q", got, numbers(got))
 	}
@@ -98,7 +100,8 @@ func TestContactRequests(t *testing.T) {
 	a := storetest.MustAppliance(t, s, 1)
 	row := storetest.MustIssue(t, s, a.ID, records.Service, "2026-11-20")
 	was := must(s.Property(ctx, a.PropertyID)).Contact
-	for _, bad := range [][3]string{{"", "", ""}, {was.Name, was.Phone, was.Email}, {"A", "", "not an address"}, {"A\nB", "", "a@home.example"}, {strings.Repeat("x", 81), "", ""}} {
+	for _, bad := range [][3]string{{"", "", ""}, {was.Name, was.Phone, was.Email}, {"A", "", "not an address"},
+		{"A\nB", "", "a@home.example"}, {strings.Repeat("x", 81), "", ""}} {
 		_, err := s.AskContact(ctx, row.ID, bad[0], bad[1], bad[2])
 		wantKind(t, err, records.Invalid)
 	}
@@ -108,7 +111,8 @@ func TestContactRequests(t *testing.T) {
 	must(s.AskContact(ctx, row.ID, "Mistyped", "", "x@home.example"))
 	id := must(s.AskContact(ctx, row.ID, "New Name", "01632 960 777", "new@home.example"))
 	open := must(s.ContactRequests(ctx))
-	if len(open) != 1 || open[0].ID != id || open[0].Outdated || open[0].Was != was || open[0].Issued != was || open[0].Wanted.Email != "new@home.example" || open[0].Record.Number != row.Number {
+	if len(open) != 1 || open[0].ID != id || open[0].Outdated || open[0].Was != was || open[0].Issued != was ||
+		open[0].Wanted.Email != "new@home.example" || open[0].Record.Number != row.Number {
 		t.Fatalf("open %+v", open)
 	}
 	if got := must(s.Property(ctx, a.PropertyID)).Contact; got != was {
@@ -117,7 +121,8 @@ func TestContactRequests(t *testing.T) {
 	if err := s.ConfirmContact(ctx, storetest.Actor, id); err != nil {
 		t.Fatal(err)
 	}
-	want := records.Contact{Name: "New Name", Phone: "01632 960 777", Email: "new@home.example", Tenure: was.Tenure, Address: was.Address}
+	want := records.Contact{Name: "New Name", Phone: "01632 960 777", Email: "new@home.example", Tenure: was.Tenure,
+		Address: was.Address}
 	if got := must(s.Property(ctx, a.PropertyID)).Contact; got != want {
 		t.Errorf("contact %+v", got)
 	}

@@ -14,22 +14,27 @@ func TestDraftComesBackAsSaved(t *testing.T) {
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	r := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-24")
-	if r.Revision != 1 || r.Stage != records.Draft || r.Property != a.Property || r.Contact != a.Contact || r.Values.ApplianceName() != "Emberline Hearth 24" {
+	if r.Revision != 1 || r.Stage != records.Draft || r.Property != a.Property || r.Contact != a.Contact ||
+		r.Values.ApplianceName() != "Emberline Hearth 24" {
 		t.Errorf("started %+v", r)
 	}
 	r.Values.Put(records.StandingMbar.Field, "21.50")
 	r.Values.Put(records.ForUser.Field, "Zeile 1\nline ² <b>&\" ☐")
-	r.Values.PutRows(records.TightnessRuns, map[string]string{"pipe": "copper-22", "length_m": "3.20"}, map[string]string{"pipe": "copper-15", "length_m": "1"})
+	r.Values.PutRows(records.TightnessRuns, map[string]string{"pipe": "copper-22", "length_m": "3.20"},
+		map[string]string{"pipe": "copper-15", "length_m": "1"})
 	r.Rejected = map[string]records.Rejection{"pressure.meter_mbar": {Entry: "twenty", Message: "not a plain number"}}
 	r.Condition = &records.ConditionReport{Told: "The tenant"}
-	r.Instruments = []records.Instrument{{ID: "i1", Kind: "gauge", Serial: "G1", CalibrationDue: records.MustDate("2027-01-01")}}
+	r.Instruments = []records.Instrument{{ID: "i1", Kind: "gauge", Serial: "G1",
+		CalibrationDue: records.MustDate("2027-01-01")}}
 	saved, err := s.SaveDraft(ctx, storetest.Actor, r, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
 	got := must(s.Record(ctx, r.ID))
 	for _, g := range []*records.Record{saved, got} {
-		if g.Revision != 2 || g.Condition.Told != "The tenant" || g.Rejected["pressure.meter_mbar"].Entry != "twenty" || len(g.Instruments) != 1 || len(g.Findings) != 1 || g.ApplianceID != a.ID {
+		if g.Revision != 2 || g.Condition.Told != "The tenant" ||
+			g.Rejected["pressure.meter_mbar"].Entry != "twenty" || len(g.Instruments) != 1 || len(g.Findings) != 1 ||
+			g.ApplianceID != a.ID {
 			t.Errorf("draft %+v", g)
 		}
 		for key, v := range r.Values {
@@ -57,7 +62,8 @@ func TestStaleSaveKeepsBoth(t *testing.T) {
 	for range 2 { // sent twice, kept once
 		_, err := s.SaveDraft(ctx, storetest.Actor, mine, 1)
 		var stale *store.StaleError
-		if !errors.As(err, &stale) || stale.Current.Values[records.StandingMbar.Key].Text() != "21.0" || stale.KeptID == "" {
+		if !errors.As(err, &stale) || stale.Current.Values[records.StandingMbar.Key].Text() != "21.0" ||
+			stale.KeptID == "" {
 			t.Fatalf("stale save: %v", err)
 		}
 		wantKind(t, err, records.Conflict)
@@ -96,7 +102,9 @@ func TestDraftRefusals(t *testing.T) {
 	wantKind(t, start(func(d *records.Record) { d.ApplianceID = "none" }), records.NotFound)
 	wantKind(t, start(func(d *records.Record) { d.Replaces = "2020-00001" }), records.NotFound)
 	wantKind(t, start(func(d *records.Record) { d.ID = "../etc" }), records.Invalid)
-	wantKind(t, start(func(d *records.Record) { d.AmendReason = strings.Repeat("x", records.MaxDocument) }), records.Invalid)
+	wantKind(t, start(func(d *records.Record) {
+		d.AmendReason = strings.Repeat("x", records.MaxDocument)
+	}), records.Invalid)
 	chosen := func(d *records.Record) { d.ID = "phone-1" }
 	if err := errors.Join(start(chosen), start(chosen)); err != nil {
 		t.Errorf("starting the same draft twice: %v", err)

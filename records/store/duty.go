@@ -80,10 +80,13 @@ coalesce((SELECT id FROM records WHERE n = d.closed_record_n), '') AS closed_rec
 
 func (v dutyView) duty() (OpenDuty, error) {
 	d := OpenDuty{
-		ID: v.Duty.ID, ApplianceID: v.ApplianceID, Duty: records.Duty{Kind: records.DutyKind(v.Duty.Kind), Due: date(v.Duty.Due), Why: v.Duty.Why},
-		State: records.DutyState(v.Duty.State), RecordID: v.RecordID, CreatedAt: instant(v.Duty.CreatedAt), ClosedAt: instant(v.Duty.ClosedAt),
-		ClosedBy: v.Duty.ClosedBy, ClosedWhy: v.Duty.ClosedWhy, ClosedRecordID: v.ClosedRecordID, Appliance: v.MakeModel,
-		Address: records.Property{Line1: v.Line1, Line2: v.Line2, Town: v.Town, Postcode: v.Postcode}.OneLine(),
+		ID: v.Duty.ID, ApplianceID: v.ApplianceID, Duty: records.Duty{Kind: records.DutyKind(v.Duty.Kind),
+			Due: date(v.Duty.Due), Why: v.Duty.Why},
+		State: records.DutyState(v.Duty.State), RecordID: v.RecordID, CreatedAt: instant(v.Duty.CreatedAt),
+		ClosedAt: instant(v.Duty.ClosedAt),
+		ClosedBy: v.Duty.ClosedBy, ClosedWhy: v.Duty.ClosedWhy, ClosedRecordID: v.ClosedRecordID,
+		Appliance: v.MakeModel,
+		Address:   records.Property{Line1: v.Line1, Line2: v.Line2, Town: v.Town, Postcode: v.Postcode}.OneLine(),
 	}
 	if d.State == "open" {
 		d.State = ""
@@ -94,7 +97,8 @@ func (v dutyView) duty() (OpenDuty, error) {
 // findDuties reads the duties (d) that q asks for.
 func findDuties(q *gorm.DB) ([]OpenDuty, error) {
 	var rows []dutyView
-	err := q.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = a.property_n").
+	err := q.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = " +
+		"a.property_n").
 		Select(dutyColumns).Find(&rows).Error
 	if err != nil {
 		return nil, err
@@ -130,7 +134,8 @@ func (s *Store) Duties(ctx context.Context, q DutyQuery) (duties []OpenDuty, nex
 		db = db.Where("d.due <= ?", q.DueUntil.String())
 	}
 	var rows []dutyView
-	err = db.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = a.property_n").
+	err = db.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = " +
+		"a.property_n").
 		Select(dutyColumns).Find(&rows).Error
 	if err != nil {
 		return nil, "", explain(err)
@@ -163,10 +168,12 @@ func (s *Store) ApplianceDuties(ctx context.Context, applianceID string) (duties
 // when the appliance is retired.
 func (s *Store) AddDuty(ctx context.Context, actor Actor, applianceID string, d records.Duty) (OpenDuty, error) {
 	if !slices.Contains(records.DutyKinds, d.Kind) {
-		return OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty", Value: clip(string(d.Kind)), Want: fmt.Sprintf("one of %v", records.DutyKinds)}
+		return OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty",
+			Value: clip(string(d.Kind)), Want: fmt.Sprintf("one of %v", records.DutyKinds)}
 	}
 	if d.Due.IsZero() {
-		return OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "due", Label: "Due", Want: "a date as YYYY-MM-DD"}
+		return OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "due", Label: "Due",
+			Want: "a date as YYYY-MM-DD"}
 	}
 	var out []OpenDuty
 	err := s.write(ctx, actor, func(t *tx) error {
@@ -200,15 +207,17 @@ func (t *tx) openDuty(applianceN int64, recordN *int64, work records.Date, d rec
 	if err != nil {
 		return dutyRow{}, err
 	}
-	row := dutyRow{ID: t.newID(), ApplianceN: applianceN, Kind: string(d.Kind), Due: d.Due.String(), Why: d.Why, Source: source,
-		State: "open", RecordN: recordN, WorkDate: work.String(), CreatedAt: stamp(t.at)}
+	row := dutyRow{ID: t.newID(), ApplianceN: applianceN, Kind: string(d.Kind), Due: d.Due.String(), Why: d.Why,
+		Source: source,
+		State:  "open", RecordN: recordN, WorkDate: work.String(), CreatedAt: stamp(t.at)}
 	return row, t.Create(&row).Error
 }
 
 // closeDuties closes the open duties that where selects.
 func (t *tx) closeDuties(state records.DutyState, recordN *int64, why, where string, args ...any) error {
 	return t.Model(&dutyRow{}).Where("state = 'open'").Where(where, args...).Updates(map[string]any{
-		"state": string(state), "closed_record_n": recordN, "closed_at": stamp(t.at), "closed_by": t.actor.Name, "closed_why": why}).Error
+		"state": string(state), "closed_record_n": recordN, "closed_at": stamp(t.at), "closed_by": t.actor.Name,
+		"closed_why": why}).Error
 }
 
 // LiftDuty closes a duty that no longer holds. Errors: Invalid without a

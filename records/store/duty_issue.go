@@ -30,18 +30,21 @@ func (t *tx) issueDuties(record, replaced *recordRow, duties []records.Duty) err
 	var before []dutyRow
 	if replaced != nil {
 		// What the replaced record fulfilled stays fulfilled, by this one.
-		if err := t.Model(&dutyRow{}).Where("closed_record_n = ?", replaced.N).Update("closed_record_n", record.N).Error; err != nil {
+		if err := t.Model(&dutyRow{}).Where("closed_record_n = ?", replaced.N).Update("closed_record_n",
+			record.N).Error; err != nil {
 			return err
 		}
 		if err := t.Where("record_n = ?", replaced.N).Order("n").Find(&before).Error; err != nil {
 			return err
 		}
-		if err := t.closeDuties(records.Lifted, nil, "record "+replaced.Number+" was amended by "+record.Number, "record_n = ?", replaced.N); err != nil {
+		if err := t.closeDuties(records.Lifted, nil, "record "+replaced.Number+" was amended by "+record.Number,
+			"record_n = ?", replaced.N); err != nil {
 			return err
 		}
 	}
 	if kinds := fulfils(records.Purpose(record.Purpose)); kinds != nil {
-		err := t.closeDuties(records.Done, &record.N, record.Purpose+" on "+work.Long(), "appliance_n = ? AND kind IN ? AND work_date <= ?", record.ApplianceN, kinds, record.WorkDate)
+		err := t.closeDuties(records.Done, &record.N, record.Purpose+" on "+work.Long(),
+			"appliance_n = ? AND kind IN ? AND work_date <= ?", record.ApplianceN, kinds, record.WorkDate)
 		if err != nil {
 			return err
 		}
@@ -60,14 +63,16 @@ func (t *tx) issueDuty(record *recordRow, before []dutyRow, d records.Duty) erro
 	work := date(record.WorkDate)
 	if slices.Contains(recurring, d.Kind) {
 		var later []dutyRow
-		err := t.Where("appliance_n = ? AND kind = ? AND state = 'open' AND work_date > ?", record.ApplianceN, d.Kind, record.WorkDate).Limit(1).Find(&later).Error
+		err := t.Where("appliance_n = ? AND kind = ? AND state = 'open' AND work_date > ?", record.ApplianceN, d.Kind,
+			record.WorkDate).Limit(1).Find(&later).Error
 		if err != nil {
 			return err
 		}
 		if len(later) > 0 {
 			return t.openClosed(record, d, records.Done, later[0].RecordN, "a later visit stands")
 		}
-		err = t.closeDuties(records.Done, &record.N, "set anew on "+work.Long(), "appliance_n = ? AND kind = ?", record.ApplianceN, d.Kind)
+		err = t.closeDuties(records.Done, &record.N, "set anew on "+work.Long(), "appliance_n = ? AND kind = ?",
+			record.ApplianceN, d.Kind)
 		if err != nil {
 			return err
 		}
@@ -93,10 +98,13 @@ func (t *tx) openClosed(record *recordRow, d records.Duty, state records.DutySta
 // lifted, and those it had fulfilled are open again as far as the record that
 // they follow from still stands.
 func (t *tx) withdrawDuties(record recordRow) error {
-	if err := t.closeDuties(records.Lifted, nil, "record "+record.Number+" was withdrawn", "record_n = ?", record.N); err != nil {
+	if err := t.closeDuties(records.Lifted, nil, "record "+record.Number+" was withdrawn", "record_n = ?",
+		record.N); err != nil {
 		return err
 	}
 	return t.Model(&dutyRow{}).
-		Where("closed_record_n = ? AND state = 'done' AND (record_n IS NULL OR record_n IN (SELECT n FROM records WHERE appliance_n = ? AND stage = 'issued'))", record.N, record.ApplianceN).
-		Updates(map[string]any{"state": "open", "closed_record_n": nil, "closed_at": "", "closed_by": "", "closed_why": ""}).Error
+		Where("closed_record_n = ? AND state = 'done' AND (record_n IS NULL OR record_n IN (SELECT n FROM records "+
+			"WHERE appliance_n = ? AND stage = 'issued'))", record.N, record.ApplianceN).
+		Updates(map[string]any{"state": "open", "closed_record_n": nil, "closed_at": "", "closed_by": "",
+			"closed_why": ""}).Error
 }

@@ -27,7 +27,8 @@ func duty(kind records.DutyKind, due string) records.Duty {
 	return records.Duty{Kind: kind, Due: records.MustDate(due), Why: "test"}
 }
 
-func amend(t *testing.T, s *store.Store, a store.Appliance, number string, purpose records.Purpose, work string, duties ...records.Duty) store.IssuedRow {
+func amend(t *testing.T, s *store.Store, a store.Appliance, number string, purpose records.Purpose, work string,
+	duties ...records.Duty) store.IssuedRow {
 	t.Helper()
 	d := storetest.Draft(a.ID, purpose, work)
 	d.Replaces, d.AmendReason = number, "a slip of the pen"
@@ -49,7 +50,8 @@ func TestDutiesMoveOnWithEachVisit(t *testing.T) {
 		}
 	}
 	service := func(due string) records.Duty { return duty(records.AnnualService, due) }
-	first := storetest.MustIssue(t, s, a.ID, records.Commissioning, "2024-11-20", service("2025-11-20"), duty(records.BuildingNotice, "2024-12-20"))
+	first := storetest.MustIssue(t, s, a.ID, records.Commissioning, "2024-11-20", service("2025-11-20"),
+		duty(records.BuildingNotice, "2024-12-20"))
 	step("commissioning", "building-work 2024-12-20 open; annual 2025-11-20 open")
 
 	notice := must(s.ApplianceDuties(ctx, a.ID))[0]
@@ -61,17 +63,22 @@ func TestDutiesMoveOnWithEachVisit(t *testing.T) {
 	step("landlord check", "annual 2025-11-20 open; landlord 2026-06-01 open; building-work 2024-12-20 done")
 
 	second := storetest.MustIssue(t, s, a.ID, records.Service, "2025-11-10", service("2026-11-10"))
-	step("service", "landlord 2026-06-01 open; annual 2026-11-10 open; building-work 2024-12-20 done; annual 2025-11-20 done")
+	step("service",
+		"landlord 2026-06-01 open; annual 2026-11-10 open; building-work 2024-12-20 done; annual 2025-11-20 done")
 
 	// An amendment of the first visit moves neither what a later visit set
 	// nor what was notified.
-	amend(t, s, a, first.Number, records.Commissioning, "2024-11-20", service("2025-11-20"), duty(records.BuildingNotice, "2024-12-20"))
-	step("amending the first", "landlord 2026-06-01 open; annual 2026-11-10 open; building-work 2024-12-20 done; building-work 2024-12-20 done; annual 2025-11-20 done; annual 2025-11-20 done")
+	amend(t, s, a, first.Number, records.Commissioning, "2024-11-20", service("2025-11-20"),
+		duty(records.BuildingNotice, "2024-12-20"))
+	step("amending the first", "landlord 2026-06-01 open; annual 2026-11-10 open; building-work 2024-12-20 done; "+
+		"building-work 2024-12-20 done; annual 2025-11-20 done; annual 2025-11-20 done")
 
 	// Amending the service with another interval moves its own duty.
 	third := amend(t, s, a, second.Number, records.Service, "2025-11-10", service("2026-05-10"))
-	step("amending the service", "annual 2026-05-10 open; landlord 2026-06-01 open; building-work 2024-12-20 done; building-work 2024-12-20 done; annual 2025-11-20 done; annual 2025-11-20 done; annual 2026-11-10 lifted")
-	if got := must(s.Appliance(ctx, a.ID)); got.NextDuty.Duty.Due != records.MustDate("2026-05-10") || got.LastRecord.Number != third.Number {
+	step("amending the service", "annual 2026-05-10 open; landlord 2026-06-01 open; building-work 2024-12-20 done; "+
+		"building-work 2024-12-20 done; annual 2025-11-20 done; annual 2025-11-20 done; annual 2026-11-10 lifted")
+	if got := must(s.Appliance(ctx, a.ID)); got.NextDuty.Duty.Due != records.MustDate("2026-05-10") ||
+		got.LastRecord.Number != third.Number {
 		t.Errorf("appliance %+v %+v", got.NextDuty, got.LastRecord)
 	}
 
@@ -80,7 +87,8 @@ func TestDutiesMoveOnWithEachVisit(t *testing.T) {
 	if err := s.Withdraw(ctx, storetest.Actor, third.ID, "wrong appliance"); err != nil {
 		t.Fatal(err)
 	}
-	step("withdrawing it", "annual 2025-11-20 open; landlord 2026-06-01 open; building-work 2024-12-20 done; building-work 2024-12-20 done; annual 2025-11-20 done; annual 2026-05-10 lifted; annual 2026-11-10 lifted")
+	step("withdrawing it", "annual 2025-11-20 open; landlord 2026-06-01 open; building-work 2024-12-20 done; "+
+		"building-work 2024-12-20 done; annual 2025-11-20 done; annual 2026-05-10 lifted; annual 2026-11-10 lifted")
 	wantKind(t, s.Withdraw(ctx, storetest.Actor, third.ID, "again"), records.Conflict)
 	wantKind(t, s.Withdraw(ctx, storetest.Actor, second.ID, "amended one"), records.Conflict)
 
@@ -88,7 +96,8 @@ func TestDutiesMoveOnWithEachVisit(t *testing.T) {
 	if old.Stage != records.Amended || old.ReplacedBy != third.Number {
 		t.Errorf("the amended record is %+v", old.RecordLine)
 	}
-	if got := must(s.Issued(ctx, third.Number)); got.Stage != records.Withdrawn || got.WithdrawnWhy != "wrong appliance" {
+	if got := must(s.Issued(ctx, third.Number)); got.Stage != records.Withdrawn ||
+		got.WithdrawnWhy != "wrong appliance" {
 		t.Errorf("the withdrawn record is %+v", got.RecordLine)
 	}
 	if err := s.VerifyIssued(ctx); err != nil {

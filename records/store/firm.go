@@ -84,10 +84,12 @@ func (s *Store) SaveInstrument(ctx context.Context, actor Actor, in records.Inst
 	in.Model = line(&errs, "model", "Model", in.Model, 0, 60)
 	in.Serial = line(&errs, "serial", "Serial number", in.Serial, 1, 40)
 	if !slices.Contains(records.InstrumentKinds, in.Kind) {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "kind", Label: "Kind", Value: clip(in.Kind), Want: fmt.Sprintf("one of %v", records.InstrumentKinds)})
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "kind", Label: "Kind", Value: clip(in.Kind),
+			Want: fmt.Sprintf("one of %v", records.InstrumentKinds)})
 	}
 	if !in.CalibratedOn.IsZero() && !in.CalibrationDue.IsZero() && !in.CalibrationDue.After(in.CalibratedOn) {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "calibration_due", Label: "Calibration due", Value: in.CalibrationDue.String(), Want: "a date after the calibration"})
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "calibration_due", Label: "Calibration due",
+			Value: in.CalibrationDue.String(), Want: "a date after the calibration"})
 	}
 	if len(errs) > 0 {
 		return in, errs
@@ -96,7 +98,9 @@ func (s *Store) SaveInstrument(ctx context.Context, actor Actor, in records.Inst
 		if in.ID == "" {
 			in.ID = t.newID()
 		}
-		row := instrumentRow{in.ID, in.Kind, in.Make, in.Model, in.Serial, in.CalibratedOn.String(), in.CalibrationDue.String()}
+		row := instrumentRow{ID: in.ID, Kind: in.Kind, Make: in.Make, Model: in.Model, Serial: in.Serial,
+			CalibratedOn:   in.CalibratedOn.String(),
+			CalibrationDue: in.CalibrationDue.String()}
 		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
 			return err
 		}
@@ -155,13 +159,15 @@ func checkDropBands(b *records.DropBands) error {
 			Label: fmt.Sprintf("Band %d, %s", i+1, label), Value: records.FormatNumber(v, -1), Want: want})
 	}
 	if n := len(b.Bands); n == 0 || n > 50 {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "bands", Label: "Bands", Value: fmt.Sprintf("%d bands", n), Want: "1 to 50 bands"})
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "bands", Label: "Bands",
+			Value: fmt.Sprintf("%d bands", n), Want: "1 to 50 bands"})
 	}
 	below := 0.0
 	for i, band := range b.Bands {
 		// Written so that a value that is not a number fails too.
 		if !(band.UpToM3 > below && band.UpToM3 <= 100) {
-			refuse(i, "up_to_m3", "volume up to", band.UpToM3, fmt.Sprintf("more than %s and at most 100 m³", records.FormatNumber(below, -1)))
+			refuse(i, "up_to_m3", "volume up to", band.UpToM3, fmt.Sprintf("more than %s and at most 100 m³",
+				records.FormatNumber(below, -1)))
 		}
 		if !(band.DropMbar > 0 && band.DropMbar <= 50) {
 			refuse(i, "drop_mbar", "drop", band.DropMbar, "more than 0 and at most 50 mbar")

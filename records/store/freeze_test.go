@@ -35,17 +35,21 @@ func TestTriggersRefuse(t *testing.T) {
 	path, s := issuedFile(t)
 	db := behind(t, path)
 	for _, stmt := range []string{
-		"UPDATE records SET doc = '{}'", "UPDATE records SET number = '2026-00002'", "UPDATE records SET issued_at = ''",
+		"UPDATE records SET doc = '{}'", "UPDATE records SET number = '2026-00002'",
+		"UPDATE records SET issued_at = ''",
 		"UPDATE records SET stage = 'draft', number = ''", "UPDATE records SET standing = 'clear ', stage = 'amended'",
 		"UPDATE records SET findings = '[]', stage = 'withdrawn'", "DELETE FROM records",
 		"REPLACE INTO records SELECT * FROM records",
-		"UPDATE issued_documents SET canonical = x'00'", "DELETE FROM issued_documents", "REPLACE INTO issued_documents SELECT record_n, x'00', seal FROM issued_documents",
-		"UPDATE issued_prints SET pdf = x'00'", "DELETE FROM issued_prints", "REPLACE INTO issued_prints SELECT record_n, x'00' FROM issued_prints",
+		"UPDATE issued_documents SET canonical = x'00'", "DELETE FROM issued_documents",
+		"REPLACE INTO issued_documents SELECT record_n, x'00', seal FROM issued_documents",
+		"UPDATE issued_prints SET pdf = x'00'", "DELETE FROM issued_prints",
+		"REPLACE INTO issued_prints SELECT record_n, x'00' FROM issued_prints",
 		"UPDATE audit SET actor_name = 'somebody else'", "DELETE FROM audit", "REPLACE INTO audit SELECT * FROM audit",
 		"DELETE FROM duties", "DELETE FROM appliances",
 	} {
 		_, err := db.Exec(stmt)
-		if err == nil || !strings.Contains(err.Error(), "cannot be") && !strings.Contains(err.Error(), "never deleted") {
+		if err == nil || !strings.Contains(err.Error(), "cannot be") &&
+			!strings.Contains(err.Error(), "never deleted") {
 			t.Errorf("%s: %v", stmt, err)
 		}
 	}
@@ -82,7 +86,8 @@ func TestTamperingShows(t *testing.T) {
 		}
 	}
 	for _, stmt := range []string{
-		"DROP TRIGGER issued_documents_no_update; UPDATE issued_documents SET canonical = CAST(replace(CAST(canonical AS TEXT), '0.0 mbar', '0.1 mbar') AS BLOB)",
+		"DROP TRIGGER issued_documents_no_update; UPDATE issued_documents SET canonical = " +
+			"CAST(replace(CAST(canonical AS TEXT), '0.0 mbar', '0.1 mbar') AS BLOB)",
 		"DROP TRIGGER issued_prints_no_delete; DELETE FROM issued_prints",
 		"DROP TRIGGER records_frozen; UPDATE records SET sha256 = 'f'",
 		"DROP TRIGGER records_frozen; UPDATE records SET number = '2026-00002'",

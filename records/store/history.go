@@ -48,10 +48,14 @@ a.id AS appliance_id, a.make_model, p.line1, p.line2, p.town, p.postcode`
 func (l lineRow) line() RecordLine {
 	r, address := l.Rec, records.Property{Line1: l.Line1, Line2: l.Line2, Town: l.Town, Postcode: l.Postcode}
 	return RecordLine{
-		ID: r.ID, ApplianceID: l.ApplianceID, Number: r.Number, Purpose: records.Purpose(r.Purpose), Stage: records.Stage(r.Stage),
-		Standing: records.Standing(r.Standing), WorkDate: date(r.WorkDate), IssuedAt: instant(r.IssuedAt), EngineerID: r.EngineerID,
-		Engineer: r.Engineer, Revision: r.Revision, Replaces: r.Replaces, ReplacedBy: r.ReplacedBy, WithdrawnWhy: r.WithdrawnWhy,
-		CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt), Appliance: l.MakeModel, Address: address.OneLine(),
+		ID: r.ID, ApplianceID: l.ApplianceID, Number: r.Number, Purpose: records.Purpose(r.Purpose),
+		Stage:    records.Stage(r.Stage),
+		Standing: records.Standing(r.Standing), WorkDate: date(r.WorkDate), IssuedAt: instant(r.IssuedAt),
+		EngineerID: r.EngineerID,
+		Engineer:   r.Engineer, Revision: r.Revision, Replaces: r.Replaces, ReplacedBy: r.ReplacedBy,
+		WithdrawnWhy: r.WithdrawnWhy,
+		CreatedAt:    instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt), Appliance: l.MakeModel,
+		Address: address.OneLine(),
 	}
 }
 
@@ -63,7 +67,8 @@ func findLines(q *gorm.DB) ([]RecordLine, error) {
 
 func findLineRows(q *gorm.DB) ([]lineRow, error) {
 	var rows []lineRow
-	err := q.Table("records r").Joins("JOIN appliances a ON a.n = r.appliance_n").Joins("JOIN properties p ON p.n = a.property_n").
+	err := q.Table("records r").Joins("JOIN appliances a ON a.n = r.appliance_n").Joins("JOIN properties p ON p.n = " +
+		"a.property_n").
 		Select(lineColumns).Find(&rows).Error
 	return rows, err
 }
@@ -103,7 +108,8 @@ func (s *Store) Earlier(ctx context.Context, applianceID, except string) (vs rec
 			return err
 		}
 		var rows []recordRow
-		err := db.Where("appliance_n = ? AND stage = 'issued' AND number <> ?", a.N, except).Order("work_date DESC, n DESC").Limit(1).Find(&rows).Error
+		err := db.Where("appliance_n = ? AND stage = 'issued' AND number <> ?", a.N,
+			except).Order("work_date DESC, n DESC").Limit(1).Find(&rows).Error
 		if err != nil || len(rows) == 0 {
 			return err
 		}

@@ -42,7 +42,8 @@ type inviteRow struct {
 func (inviteRow) TableName() string { return "invites" }
 
 func (r inviteRow) invite() Invite {
-	return Invite{ID: r.ID, PersonID: r.PersonID, MadeBy: r.MadeBy, CreatedAt: instant(r.CreatedAt), ExpiresAt: instant(r.ExpiresAt), EndedAt: instant(r.EndedAt), EndedWhy: r.EndedWhy}
+	return Invite{ID: r.ID, PersonID: r.PersonID, MadeBy: r.MadeBy, CreatedAt: instant(r.CreatedAt),
+		ExpiresAt: instant(r.ExpiresAt), EndedAt: instant(r.EndedAt), EndedWhy: r.EndedWhy}
 }
 
 func hashInvite(token string) string {
@@ -54,7 +55,8 @@ func hashInvite(token string) string {
 // puts the letter that brings it into the outbox, all or nothing. The present
 // password works until a new one is set. Errors: NotFound; Conflict for a
 // closed account; Invalid from the letter.
-func (s *Store) Invite(ctx context.Context, actor Actor, personID string, letter func(Person, Invite) OutboxMessage) (Invite, error) {
+func (s *Store) Invite(ctx context.Context, actor Actor, personID string,
+	letter func(Person, Invite) OutboxMessage) (Invite, error) {
 	out := Invite{Token: NewToken()}
 	err := s.write(ctx, actor, func(t *tx) error {
 		var p personRow
@@ -67,7 +69,8 @@ func (s *Store) Invite(ctx context.Context, actor Actor, personID string, letter
 		if _, err := t.endInvites(personID, "replaced"); err != nil {
 			return err
 		}
-		row := inviteRow{ID: t.newID(), PersonID: personID, TokenHash: hashInvite(out.Token), MadeBy: t.actor.Name, CreatedAt: stamp(t.at), ExpiresAt: stamp(t.at.Add(InviteLife))}
+		row := inviteRow{ID: t.newID(), PersonID: personID, TokenHash: hashInvite(out.Token), MadeBy: t.actor.Name,
+			CreatedAt: stamp(t.at), ExpiresAt: stamp(t.at.Add(InviteLife))}
 		if err := t.Create(&row).Error; err != nil {
 			return err
 		}
@@ -92,11 +95,14 @@ func (t *tx) endInvites(personID, why string) (int, error) {
 		return 0, err
 	}
 	for _, r := range rows {
-		if err := t.Model(&inviteRow{}).Where("n = ?", r.N).Updates(map[string]any{"ended_at": stamp(t.at), "ended_why": why}).Error; err != nil {
+		if err := t.Model(&inviteRow{}).Where("n = ?", r.N).Updates(map[string]any{"ended_at": stamp(t.at),
+			"ended_why": why}).Error; err != nil {
 			return 0, err
 		}
-		err := t.Model(&outboxRow{}).Where("kind = ? AND record_id = '' AND ref = ? AND state = 'due'", InviteKind, r.ID).
-			Updates(map[string]any{"state": string(MessageFailed), "problem": "not sent: the link was " + why, "updated_at": stamp(t.at)}).Error
+		err := t.Model(&outboxRow{}).Where("kind = ? AND record_id = '' AND ref = ? AND state = 'due'", InviteKind,
+			r.ID).
+			Updates(map[string]any{"state": string(MessageFailed), "problem": "not sent: the link was " + why,
+				"updated_at": stamp(t.at)}).Error
 		if err != nil {
 			return 0, err
 		}
@@ -125,14 +131,16 @@ func (s *Store) RevokeInvite(ctx context.Context, actor Actor, personID string) 
 // noInvite is the one answer to a link that is none, was used, revoked or has
 // expired: whoever holds it learns no more.
 func noInvite() error {
-	return records.Fail(records.NotFound, "this link does not work, or no longer: ask the owner of the firm for a new one")
+	return records.Fail(records.NotFound,
+		"this link does not work, or no longer: ask the owner of the firm for a new one")
 }
 
 // Invited returns whom a link is for. Looking does not use it up: mail
 // programs look too. Errors: NotFound.
 func (s *Store) Invited(ctx context.Context, token string) (Person, error) {
 	var rows []personRow
-	err := s.read(ctx).Where("active = 1 AND id = (SELECT person_id FROM invites WHERE token_hash = ? AND ended_at = '' AND expires_at > ?)", hashInvite(token), stamp(s.opt.Now())).
+	err := s.read(ctx).Where("active = 1 AND id = (SELECT person_id FROM invites WHERE token_hash = ? AND ended_at "+
+		"= '' AND expires_at > ?)", hashInvite(token), stamp(s.opt.Now())).
 		Limit(1).Find(&rows).Error
 	if err == nil && len(rows) == 0 {
 		err = noInvite()
@@ -148,7 +156,8 @@ func (s *Store) Invited(ctx context.Context, token string) (Person, error) {
 func (s *Store) AcceptInvite(ctx context.Context, token, hash string) (p Person, err error) {
 	err = s.write(ctx, System, func(t *tx) error {
 		var rows []inviteRow
-		if err := t.Where("token_hash = ? AND ended_at = '' AND expires_at > ?", hashInvite(token), stamp(t.at)).Limit(1).Find(&rows).Error; err != nil {
+		if err := t.Where("token_hash = ? AND ended_at = '' AND expires_at > ?", hashInvite(token),
+			stamp(t.at)).Limit(1).Find(&rows).Error; err != nil {
 			return err
 		}
 		if len(rows) == 0 {
@@ -217,7 +226,8 @@ func (t *tx) shutOut(id string) error {
 		if err := t.Model(&keyRow{}).Where("n = ?", k.N).Update("revoked_at", stamp(t.at)).Error; err != nil {
 			return err
 		}
-		if err := t.log("key revoked", k.ID, detail{"person": id, "label": k.Label, "why": "account closed"}); err != nil {
+		if err := t.log("key revoked", k.ID, detail{"person": id, "label": k.Label,
+			"why": "account closed"}); err != nil {
 			return err
 		}
 	}

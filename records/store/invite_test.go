@@ -13,7 +13,8 @@ import (
 )
 
 func inviteLetter(p store.Person, i store.Invite) store.OutboxMessage {
-	return store.OutboxMessage{Kind: store.InviteKind, ToEmail: p.Email, Subject: "Set your password", Text: "expires " + i.ExpiresAt.String()}
+	return store.OutboxMessage{Kind: store.InviteKind, ToEmail: p.Email, Subject: "Set your password",
+		Text: "expires " + i.ExpiresAt.String()}
 }
 
 func TestInvite(t *testing.T) {
@@ -23,13 +24,15 @@ func TestInvite(t *testing.T) {
 	p := mustPerson(t, s, "elspeth@firm.example")
 	first := must(s.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
 	second := must(s.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
-	if first.Token == second.Token || len(second.Token) < 26 || !second.Open(clock.Now()) || second.Open(clock.Now().Add(store.InviteLife)) {
+	if first.Token == second.Token || len(second.Token) < 26 || !second.Open(clock.Now()) ||
+		second.Open(clock.Now().Add(store.InviteLife)) {
 		t.Errorf("%+v %+v", first, second)
 	}
 	// The first link was replaced, and its letter is not sent any more.
 	_, err := s.Invited(ctx, first.Token)
 	wantKind(t, err, records.NotFound)
-	if failed, _, err := s.Outbox(ctx, store.OutboxQuery{State: store.MessageFailed}); err != nil || len(failed) != 1 || failed[0].Ref != first.ID {
+	if failed, _, err := s.Outbox(ctx, store.OutboxQuery{State: store.MessageFailed}); err != nil ||
+		len(failed) != 1 || failed[0].Ref != first.ID {
 		t.Errorf("failed %+v, %v", failed, err)
 	}
 	for range 2 { // looking does not use it up
@@ -77,7 +80,9 @@ func TestInviteAllOrNothing(t *testing.T) {
 	s := storetest.MustOpen(t)
 	p := mustPerson(t, s, "elspeth@firm.example")
 	i := must(s.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
-	_, err := s.Invite(ctx, storetest.Actor, p.ID, func(store.Person, store.Invite) store.OutboxMessage { return store.OutboxMessage{} })
+	_, err := s.Invite(ctx, storetest.Actor, p.ID, func(store.Person, store.Invite) store.OutboxMessage {
+		return store.OutboxMessage{}
+	})
 	wantKind(t, err, records.Invalid)
 	must(s.Invited(ctx, i.Token))
 }

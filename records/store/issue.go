@@ -28,7 +28,8 @@ func (p Plan) check(number string, at time.Time) error {
 	case err != nil:
 		return fmt.Errorf("encoding the record: %w", err)
 	case p.Issued.Number != number || !p.Issued.IssuedAt.Equal(at):
-		return fmt.Errorf("the record was prepared as %s at %s, not as %s at %s", p.Issued.Number, p.Issued.IssuedAt, number, at)
+		return fmt.Errorf("the record was prepared as %s at %s, not as %s at %s", p.Issued.Number, p.Issued.IssuedAt,
+			number, at)
 	case !bytes.Equal(canonical, p.Canonical):
 		return fmt.Errorf("the canonical JSON is not that of the record")
 	case !p.Seal.Holds(p.Canonical, ed25519.PublicKey(p.Seal.PublicKey)):
@@ -48,7 +49,8 @@ func (p Plan) check(number string, at time.Time) error {
 // changed or issued since it had the revision, when the record it replaces no
 // longer stands, or when it is a second commissioning record; NotReady;
 // Invalid; whatever prepare returns.
-func (s *Store) Issue(ctx context.Context, actor Actor, draftID string, revision int, prepare func(number string, at time.Time, draft *records.Record) (Plan, error)) (out IssuedRow, err error) {
+func (s *Store) Issue(ctx context.Context, actor Actor, draftID string, revision int,
+	prepare func(number string, at time.Time, draft *records.Record) (Plan, error)) (out IssuedRow, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		row, draft, err := readRecord(t.DB, draftID)
 		if err != nil {
@@ -79,7 +81,8 @@ func (s *Store) Issue(ctx context.Context, actor Actor, draftID string, revision
 		if out, err = readIssued(t.DB, row.N); err != nil {
 			return err
 		}
-		return t.log("record issued", row.ID, detail{"number": number, "sha256": plan.Seal.SHA256, "standing": row.Standing,
+		return t.log("record issued", row.ID, detail{"number": number, "sha256": plan.Seal.SHA256,
+			"standing": row.Standing,
 			"replaces": row.Replaces, "duties": len(plan.Issued.Duties), "messages": len(plan.Messages)})
 	})
 	return out, err
@@ -92,9 +95,12 @@ func (t *tx) issuable(row recordRow, draft *records.Record, revision int) (*reco
 	case row.Stage != string(records.Draft):
 		return nil, records.Fail(records.Conflict, "the record was issued already, as "+row.Number)
 	case row.Revision != revision:
-		return nil, records.Fail(records.Conflict, fmt.Sprintf("the draft was changed meanwhile: it is at revision %d, not %d; look at it again before it is issued", row.Revision, revision))
+		return nil, records.Fail(records.Conflict,
+			fmt.Sprintf("the draft was changed meanwhile: it is at revision %d, not %d; look at it again before it "+
+				"is issued", row.Revision, revision))
 	case len(draft.Rejected) > 0:
-		return nil, records.Fail(records.NotReady, fmt.Sprintf("%d entries could not be accepted: put them right or clear them first", len(draft.Rejected)))
+		return nil, records.Fail(records.NotReady,
+			fmt.Sprintf("%d entries could not be accepted: put them right or clear them first", len(draft.Rejected)))
 	}
 	if err := draft.Check(); err != nil {
 		return nil, err
@@ -104,9 +110,11 @@ func (t *tx) issuable(row recordRow, draft *records.Record, revision int) (*reco
 		return replaced, err
 	}
 	var others []string
-	err = t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued' AND purpose = ? AND number <> ?", row.ApplianceN, records.Commissioning, row.Replaces).Limit(1).Pluck("number", &others).Error
+	err = t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued' AND purpose = ? AND number <> ?",
+		row.ApplianceN, records.Commissioning, row.Replaces).Limit(1).Pluck("number", &others).Error
 	if err == nil && len(others) > 0 {
-		err = records.Fail(records.Conflict, "the appliance has a commissioning record in force, "+others[0]+": amend that one")
+		err = records.Fail(records.Conflict, "the appliance has a commissioning record in force, "+others[0]+
+			": amend that one")
 	}
 	return replaced, err
 }
@@ -125,7 +133,8 @@ func (t *tx) replaced(number string, applianceN int64) (*recordRow, error) {
 	case row.ApplianceN != applianceN:
 		return nil, records.Fail(records.Conflict, "record "+number+" is of another appliance")
 	case row.Stage == string(records.Amended):
-		return nil, records.Fail(records.Conflict, "record "+number+" was amended already, by "+row.ReplacedBy+": amend that one")
+		return nil, records.Fail(records.Conflict, "record "+number+" was amended already, by "+row.ReplacedBy+
+			": amend that one")
 	case row.Stage != string(records.IssuedNow):
 		return nil, records.Fail(records.Conflict, "record "+number+" was withdrawn: "+row.WithdrawnWhy)
 	}
@@ -136,7 +145,8 @@ func (t *tx) replaced(number string, applianceN int64) (*recordRow, error) {
 // transaction comes to nothing.
 func (t *tx) nextNumber(year int) (string, error) {
 	var n int
-	err := t.Raw("INSERT INTO numbers (year, last) VALUES (?, 1) ON CONFLICT (year) DO UPDATE SET last = last + 1 RETURNING last", year).Scan(&n).Error
+	err := t.Raw("INSERT INTO numbers (year, last) VALUES (?, 1) ON CONFLICT (year) DO UPDATE SET last = last + 1 "+
+		"RETURNING last", year).Scan(&n).Error
 	if err == nil && n == 0 {
 		err = fmt.Errorf("no number for %d", year)
 	}
@@ -168,7 +178,8 @@ func (t *tx) writeIssued(row *recordRow, p Plan) error {
 // afterIssue writes what follows from the issue.
 func (t *tx) afterIssue(row, replaced *recordRow, p Plan) error {
 	if replaced != nil {
-		if err := t.Model(replaced).Updates(map[string]any{"stage": string(records.Amended), "replaced_by": row.Number}).Error; err != nil {
+		if err := t.Model(replaced).Updates(map[string]any{"stage": string(records.Amended),
+			"replaced_by": row.Number}).Error; err != nil {
 			return err
 		}
 		if err := t.cancelMessages(replaced.ID, "record "+replaced.Number+" was amended by "+row.Number); err != nil {
@@ -215,7 +226,8 @@ func (t *tx) afterIssue(row, replaced *recordRow, p Plan) error {
 // found.
 func (t *tx) takeValues(row *recordRow, vs records.Values) error {
 	var later int64
-	err := t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued' AND work_date > ?", row.ApplianceN, row.WorkDate).Limit(1).Count(&later).Error
+	err := t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued' AND work_date > ?", row.ApplianceN,
+		row.WorkDate).Limit(1).Count(&later).Error
 	if err != nil || later > 0 {
 		return err
 	}

@@ -35,16 +35,19 @@ func TestIssueWritesEverythingAtOnce(t *testing.T) {
 	a := storetest.MustAppliance(t, s, 1)
 	r := storetest.MustDraft(t, s, a.ID, records.Commissioning, "2026-11-24")
 	token := store.NewToken()
-	row, err := s.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time, draft *records.Record) (store.Plan, error) {
+	row, err := s.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time,
+		draft *records.Record) (store.Plan, error) {
 		p, err := storetest.Plan(storetest.ServiceDue("2027-11-24"))(number, at, draft)
-		p.Messages = []store.OutboxMessage{{Kind: "record issued", ToEmail: "customer1@home.example", Subject: "Your record", Text: "Attached.", AttachPDF: true}}
+		p.Messages = []store.OutboxMessage{{Kind: "record issued", ToEmail: "customer1@home.example",
+			Subject: "Your record", Text: "Attached.", AttachPDF: true}}
 		p.Links = []store.Link{{Token: token, ForName: "Customer", ExpiresAt: at.AddDate(1, 0, 0)}}
 		return p, err
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if row.Number != "2026-00001" || row.Stage != records.IssuedNow || !row.Seal.Holds(row.Canonical, row.Seal.PublicKey) {
+	if row.Number != "2026-00001" || row.Stage != records.IssuedNow ||
+		!row.Seal.Holds(row.Canonical, row.Seal.PublicKey) {
 		t.Errorf("issued %+v", row)
 	}
 	for _, ref := range []string{row.Number, row.ID} {
@@ -62,10 +65,12 @@ func TestIssueWritesEverythingAtOnce(t *testing.T) {
 		t.Errorf("link %+v", l)
 	}
 	got := must(s.Appliance(ctx, a.ID))
-	if got.NextDuty == nil || got.NextDuty.Duty.Due != records.MustDate("2027-11-24") || got.LastRecord == nil || got.LastRecord.Number != row.Number {
+	if got.NextDuty == nil || got.NextDuty.Duty.Due != records.MustDate("2027-11-24") || got.LastRecord == nil ||
+		got.LastRecord.Number != row.Number {
 		t.Errorf("appliance %+v", got)
 	}
-	if m, _, err := s.Outbox(ctx, store.OutboxQuery{RecordID: row.ID}); err != nil || len(m) != 1 || m[0].State != store.MessageDue {
+	if m, _, err := s.Outbox(ctx, store.OutboxQuery{RecordID: row.ID}); err != nil || len(m) != 1 ||
+		m[0].State != store.MessageDue {
 		t.Errorf("outbox %+v %v", m, err)
 	}
 	if rec := must(s.Record(ctx, row.ID)); rec.Stage != records.IssuedNow || len(rec.Findings) != 1 {
@@ -91,7 +96,8 @@ func TestIssueThatFailsLeavesNoTrace(t *testing.T) {
 		"link":      func(p *store.Plan) error { p.Links = []store.Link{{Token: "short"}}; return nil },
 	}
 	for name, f := range spoil {
-		_, err := s.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time, draft *records.Record) (store.Plan, error) {
+		_, err := s.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time,
+			draft *records.Record) (store.Plan, error) {
 			p, err := storetest.Plan(storetest.ServiceDue("2027-11-24"))(number, at, draft)
 			return p, errors.Join(err, f(&p))
 		})
@@ -105,7 +111,10 @@ func TestIssueThatFailsLeavesNoTrace(t *testing.T) {
 				t.Error("a panic in prepare was swallowed")
 			}
 		}()
-		_, _ = s.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(string, time.Time, *records.Record) (store.Plan, error) { panic("prepare") })
+		_, _ = s.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(string, time.Time, *records.Record) (store.Plan,
+			error) {
+			panic("prepare")
+		})
 	}()
 	if now, _, _ := s.AuditHead(ctx); now != seq {
 		t.Errorf("the audit log went from %d to %d", seq, now)
@@ -133,7 +142,8 @@ func TestManyIssueAtOnce(t *testing.T) {
 	for range workers {
 		wg.Go(func() {
 			for r := range drafts {
-				row, err := s.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan(storetest.ServiceDue("2027-11-20")))
+				row, err := s.Issue(ctx, storetest.Actor, r.ID, r.Revision,
+					storetest.Plan(storetest.ServiceDue("2027-11-20")))
 				if err != nil {
 					t.Errorf("issuing: %v", err)
 					return
@@ -192,7 +202,9 @@ func TestIssueRefuses(t *testing.T) {
 		return must(s.StartDraft(ctx, storetest.Actor, d))
 	}
 	wantKind(t, issue(&records.Record{ID: "none", Revision: 1}), records.NotFound)
-	wantKind(t, issue(start(func(d *records.Record) { d.Rejected = map[string]records.Rejection{"heat.start_m3": {Entry: "x"}} })), records.NotReady)
+	wantKind(t, issue(start(func(d *records.Record) {
+		d.Rejected = map[string]records.Rejection{"heat.start_m3": {Entry: "x"}}
+	})), records.NotReady)
 	wantKind(t, issue(start(func(d *records.Record) { d.Findings[0].Outcome = records.Outside })), records.NotReady)
 	wantKind(t, issue(start(func(d *records.Record) { d.Findings = nil })), records.NotReady)
 	wantKind(t, issue(start(func(d *records.Record) { d.WorkDate = records.Date{} })), records.Invalid)

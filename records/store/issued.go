@@ -43,7 +43,8 @@ func readIssued(db *gorm.DB, n int64) (IssuedRow, error) {
 		return IssuedRow{}, err
 	}
 	seal, err := records.UnmarshalSeal([]byte(doc.Seal))
-	return IssuedRow{rows[0].line(), rows[0].Rec.Code, rows[0].Rec.SHA256, doc.Canonical, seal}, err
+	return IssuedRow{RecordLine: rows[0].line(), Code: rows[0].Rec.Code, SHA256: rows[0].Rec.SHA256,
+		Canonical: doc.Canonical, Seal: seal}, err
 }
 
 // Issued returns an issued record by its number or id. Errors: NotFound, also
@@ -99,9 +100,11 @@ func (s *Store) Withdraw(ctx context.Context, actor Actor, id, why string) error
 			return err
 		}
 		if row.Stage != string(records.IssuedNow) {
-			return records.Fail(records.Conflict, "only an issued record that stands can be withdrawn; this one is "+row.Stage)
+			return records.Fail(records.Conflict, "only an issued record that stands can be withdrawn; this one is "+
+				row.Stage)
 		}
-		if err := t.Model(&row).Updates(map[string]any{"stage": string(records.Withdrawn), "withdrawn_why": why}).Error; err != nil {
+		if err := t.Model(&row).Updates(map[string]any{"stage": string(records.Withdrawn),
+			"withdrawn_why": why}).Error; err != nil {
 			return err
 		}
 		row.WithdrawnWhy = why
@@ -161,7 +164,9 @@ func verifyNumbers(db *gorm.DB) error {
 	}
 	for _, y := range years {
 		if y.Count != y.Last || y.Highest != y.Last {
-			return records.Fail(records.Internal, fmt.Sprintf("the numbers of %d have a gap: %d given out, %d records, the highest %d", y.Year, y.Last, y.Count, y.Highest))
+			return records.Fail(records.Internal,
+				fmt.Sprintf("the numbers of %d have a gap: %d given out, %d records, the highest %d", y.Year, y.Last,
+					y.Count, y.Highest))
 		}
 	}
 	return nil

@@ -45,7 +45,8 @@ type keyRow struct {
 func (keyRow) TableName() string { return "keys" }
 
 func (r keyRow) key() Key {
-	return Key{ID: r.ID, PersonID: r.PersonID, Label: r.Label, CreatedAt: instant(r.CreatedAt), RevokedAt: instant(r.RevokedAt)}
+	return Key{ID: r.ID, PersonID: r.PersonID, Label: r.Label, CreatedAt: instant(r.CreatedAt),
+		RevokedAt: instant(r.RevokedAt)}
 }
 
 // hashKey needs no salt and no slow hash: a key has 130 random bits, which
@@ -71,7 +72,8 @@ func (s *Store) NewKey(ctx context.Context, actor Actor, personID, label string)
 			return err
 		}
 		var held int64
-		if err := t.Model(&keyRow{}).Where("person_id = ? AND revoked_at = ''", personID).Count(&held).Error; err != nil {
+		if err := t.Model(&keyRow{}).Where("person_id = ? AND revoked_at = ''",
+			personID).Count(&held).Error; err != nil {
 			return err
 		}
 		if held >= MostKeys {
@@ -95,7 +97,8 @@ func (s *Store) NewKey(ctx context.Context, actor Actor, personID, label string)
 // for a key that has been revoked.
 func (s *Store) PersonByKey(ctx context.Context, token string) (Person, error) {
 	var rows []personRow
-	err := s.read(ctx).Where("id = (SELECT person_id FROM keys WHERE token_hash = ? AND revoked_at = '')", hashKey(token)).Limit(1).Find(&rows).Error
+	err := s.read(ctx).Where("id = (SELECT person_id FROM keys WHERE token_hash = ? AND revoked_at = '')",
+		hashKey(token)).Limit(1).Find(&rows).Error
 	if err == nil && len(rows) == 0 {
 		err = records.Fail(records.NotFound, "there is no such key") // which must not be echoed
 	}

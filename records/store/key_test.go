@@ -15,7 +15,8 @@ import (
 
 func mustPerson(t *testing.T, s *store.Store, email string) store.Person {
 	t.Helper()
-	return must(s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Elspeth Corrow", Email: email, Role: store.Engineer, Active: true}))
+	return must(s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Elspeth Corrow", Email: email,
+		Role: store.Engineer, Active: true}))
 }
 
 func TestKeyIsOfOnePersonUntilRevoked(t *testing.T) {
@@ -51,7 +52,8 @@ func TestKeyIsOfOnePersonUntilRevoked(t *testing.T) {
 	must(s.PersonByKey(ctx, second.Token))
 
 	keys := must(s.Keys(ctx, p.ID))
-	if len(keys) != 2 || keys[0].ID != second.ID || keys[1].ID != k.ID || !keys[1].Revoked() || keys[0].Token+keys[1].Token != "" {
+	if len(keys) != 2 || keys[0].ID != second.ID || keys[1].ID != k.ID || !keys[1].Revoked() || keys[0].Token+
+		keys[1].Token != "" {
 		t.Errorf("keys %+v", keys)
 	}
 	var said []string

@@ -52,7 +52,8 @@ func workOnce(s *store.Store) {
 		r = must(s.SaveDraft(ctx, storetest.Actor, r, r.Revision))
 		fmt.Println("saved", r.ID, r.Revision, entry)
 	}
-	row := must(s.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time, draft *records.Record) (store.Plan, error) {
+	row := must(s.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time,
+		draft *records.Record) (store.Plan, error) {
 		plan, err := storetest.Plan(storetest.ServiceDue("2027-11-20"))(number, at, draft)
 		plan.Messages = []store.OutboxMessage{message("")}
 		return plan, err
@@ -107,8 +108,10 @@ func checkWhole(t *testing.T, s *store.Store, r *records.Record) {
 	if err := errors.Join(err, err2, err3, err4); err != nil {
 		t.Fatal(err)
 	}
-	if len(messages) != want || len(duties) != want || (pdf != nil) != (want == 1) || (a.LastRecord != nil) != (want == 1) || (a.NextDuty != nil) != (want == 1) {
-		t.Fatalf("record %s at stage %s has %d messages, %d duties, %d bytes of PDF", r.ID, r.Stage, len(messages), len(duties), len(pdf))
+	if len(messages) != want || len(duties) != want || (pdf != nil) != (want == 1) ||
+		(a.LastRecord != nil) != (want == 1) || (a.NextDuty != nil) != (want == 1) {
+		t.Fatalf("record %s at stage %s has %d messages, %d duties, %d bytes of PDF", r.ID, r.Stage, len(messages),
+			len(duties), len(pdf))
 	}
 }
 

@@ -54,7 +54,8 @@ type linkView struct {
 
 func (v linkView) link() Link {
 	l := v.Link
-	return Link{ID: l.ID, RecordID: v.RecordID, ForName: l.ForName, ForEmail: l.ForEmail, ExpiresAt: instant(l.ExpiresAt),
+	return Link{ID: l.ID, RecordID: v.RecordID, ForName: l.ForName, ForEmail: l.ForEmail,
+		ExpiresAt: instant(l.ExpiresAt),
 		RevokedAt: instant(l.RevokedAt), RevokedWhy: l.RevokedWhy, CreatedAt: instant(l.CreatedAt)}
 }
 
@@ -77,12 +78,14 @@ func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
 		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "token", Want: "a token made by NewToken"})
 	}
 	if !l.ExpiresAt.After(t.at) {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "expires_at", Label: "Holds until", Value: stamp(l.ExpiresAt), Want: "a time to come"})
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "expires_at", Label: "Holds until",
+			Value: stamp(l.ExpiresAt), Want: "a time to come"})
 	}
 	if len(errs) > 0 {
 		return linkRow{}, errs
 	}
-	row := linkRow{ID: t.newID(), RecordN: recordN, TokenHash: hashToken(l.Token), ForName: l.ForName, ForEmail: l.ForEmail,
+	row := linkRow{ID: t.newID(), RecordN: recordN, TokenHash: hashToken(l.Token), ForName: l.ForName,
+		ForEmail:  l.ForEmail,
 		ExpiresAt: stamp(l.ExpiresAt), CreatedAt: stamp(t.at)}
 	return row, t.Create(&row).Error
 }
@@ -96,7 +99,8 @@ func (s *Store) NewLink(ctx context.Context, actor Actor, recordID, forName stri
 
 // NewLinkTo is NewLink for a contact: the link shows what was issued to the
 // same e-mail address at the same property.
-func (s *Store) NewLinkTo(ctx context.Context, actor Actor, recordID string, to records.Contact, expires time.Time) (Link, error) {
+func (s *Store) NewLinkTo(ctx context.Context, actor Actor, recordID string, to records.Contact,
+	expires time.Time) (Link, error) {
 	token := NewToken()
 	var out []Link
 	err := s.write(ctx, actor, func(t *tx) error {
@@ -154,7 +158,8 @@ func (s *Store) RevokeLink(ctx context.Context, actor Actor, id, why string) err
 		if row.RevokedAt != "" {
 			return nil
 		}
-		if err := t.Model(&row).Updates(map[string]any{"revoked_at": stamp(t.at), "revoked_why": why}).Error; err != nil {
+		if err := t.Model(&row).Updates(map[string]any{"revoked_at": stamp(t.at),
+			"revoked_why": why}).Error; err != nil {
 			return err
 		}
 		return t.log("link revoked", id, detail{"why": why})
@@ -175,7 +180,8 @@ func (s *Store) SeenThrough(ctx context.Context, l Link) (lines []RecordLine, er
 		if email == "" {
 			email = own.Contact.Email
 		}
-		q := db.Where("r.number <> '' AND p.n = (SELECT a.property_n FROM records o JOIN appliances a ON a.n = o.appliance_n WHERE o.id = ?)", l.RecordID)
+		q := db.Where("r.number <> '' AND p.n = (SELECT a.property_n FROM records o JOIN appliances a ON a.n = "+
+			"o.appliance_n WHERE o.id = ?)", l.RecordID)
 		if email == "" {
 			q = q.Where("r.id = ?", l.RecordID)
 		} else {

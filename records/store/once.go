@@ -39,7 +39,8 @@ func (onceRow) TableName() string { return "once_keys" }
 // more, as saving a draft is. Errors: Invalid for a key that cannot be one;
 // Conflict when the key was used for something else or its request is still
 // running; whatever do returns.
-func (s *Store) Once(ctx context.Context, scope, key, fingerprint string, do func() (Answer, error)) (a Answer, err error) {
+func (s *Store) Once(ctx context.Context, scope, key, fingerprint string, do func() (Answer, error)) (a Answer,
+	err error) {
 	var errs records.Errors
 	if key = line(&errs, "Idempotency-Key", "", key, 8, 100); len(errs) > 0 {
 		return a, errs
@@ -63,7 +64,8 @@ func (s *Store) Once(ctx context.Context, scope, key, fingerprint string, do fun
 
 func (s *Store) beginOnce(ctx context.Context, scope, key, fingerprint string) (a Answer, err error) {
 	err = s.write(ctx, System, func(t *tx) error {
-		if err := t.Exec("DELETE FROM once_keys WHERE (scope, name) IN (SELECT scope, name FROM once_keys WHERE at < ? LIMIT 20)", stamp(t.at.Add(-onceKept))).Error; err != nil {
+		if err := t.Exec("DELETE FROM once_keys WHERE (scope, name) IN (SELECT scope, name FROM once_keys WHERE at "+
+			"< ? LIMIT 20)", stamp(t.at.Add(-onceKept))).Error; err != nil {
 			return err
 		}
 		var rows []onceRow
@@ -74,18 +76,21 @@ func (s *Store) beginOnce(ctx context.Context, scope, key, fingerprint string) (
 			dead := old.State == "running" && instant(old.At).Add(onceRuns).Before(t.at)
 			switch {
 			case old.Fingerprint != fingerprint:
-				return &records.Error{Kind: records.Conflict, Field: "Idempotency-Key", Msg: "the key " + clip(key) + " was used for another request"}
+				return &records.Error{Kind: records.Conflict, Field: "Idempotency-Key",
+					Msg: "the key " + clip(key) + " was used for another request"}
 			case old.State == "answered":
 				a = Answer{old.Status, old.Body, true}
 				return nil
 			case !dead:
-				return &records.Error{Kind: records.Conflict, Field: "Idempotency-Key", Msg: "the request with this key is still being worked on; try again in " + onceRuns.String()}
+				return &records.Error{Kind: records.Conflict, Field: "Idempotency-Key",
+					Msg: "the request with this key is still being worked on; try again in " + onceRuns.String()}
 			}
 			if err := t.Delete(&old).Error; err != nil {
 				return err
 			}
 		}
-		return t.Create(&onceRow{Scope: scope, Name: key, Fingerprint: fingerprint, State: "running", Body: []byte{}, At: stamp(t.at)}).Error
+		return t.Create(&onceRow{Scope: scope, Name: key, Fingerprint: fingerprint, State: "running", Body: []byte{},
+			At: stamp(t.at)}).Error
 	})
 	return a, err
 }
@@ -100,6 +105,7 @@ func (s *Store) endOnce(ctx context.Context, scope, key string, a *Answer) error
 		if body == nil {
 			body = []byte{}
 		}
-		return mine.Model(&onceRow{}).Updates(map[string]any{"state": "answered", "status": a.Status, "body": body}).Error
+		return mine.Model(&onceRow{}).Updates(map[string]any{"state": "answered", "status": a.Status,
+			"body": body}).Error
 	})
 }

@@ -59,7 +59,8 @@ const readers = 4
 // needed. A file written by a newer version is refused as a Conflict.
 func Open(ctx context.Context, opt Options) (*Store, error) {
 	if opt.Path == "" || strings.Contains(opt.Path, ":memory:") {
-		return nil, &records.Error{Kind: records.Invalid, Field: "path", Label: "Database file", Value: opt.Path, Want: "the path of a file"}
+		return nil, &records.Error{Kind: records.Invalid, Field: "path", Label: "Database file", Value: opt.Path,
+			Want: "the path of a file"}
 	}
 	if opt.Now == nil {
 		opt.Now = time.Now
@@ -111,7 +112,8 @@ func writerDSN(path string, unsynced bool) string {
 	if unsynced {
 		synchronous = "OFF"
 	}
-	return fileURI(path) + "?_journal_mode=WAL&_busy_timeout=5000&_foreign_keys=on&_synchronous=" + synchronous + "&_txlock=immediate&_recursive_triggers=on&_cache_size=-65536"
+	return fileURI(path) + "?_journal_mode=WAL&_busy_timeout=5000&_foreign_keys=on&_synchronous=" + synchronous +
+		"&_txlock=immediate&_recursive_triggers=on&_cache_size=-65536"
 }
 
 func readerDSN(path string) string {
@@ -129,7 +131,8 @@ func overGorm(db *sql.DB, prepare bool) (*gorm.DB, error) {
 		PrepareStmtMaxSize:     200,
 		NowFunc:                func() time.Time { return time.Now().UTC() },
 		Logger: logger.NewSlogLogger(slog.Default(), logger.Config{
-			LogLevel: logger.Warn, SlowThreshold: 2 * time.Second, IgnoreRecordNotFoundError: true, ParameterizedQueries: true}),
+			LogLevel: logger.Warn, SlowThreshold: 2 * time.Second, IgnoreRecordNotFoundError: true,
+			ParameterizedQueries: true}),
 	})
 }
 
@@ -173,7 +176,8 @@ func (s *Store) view(ctx context.Context, fn func(*gorm.DB) error) error {
 
 // explain leaves errors made for people alone and names the source of others.
 func explain(err error) error {
-	if err == nil || records.KindOf(err) != records.Internal || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
+	if err == nil || records.KindOf(err) != records.Internal || errors.Is(err, context.Canceled) ||
+		errors.Is(err, context.DeadlineExceeded) {
 		return err
 	}
 	return fmt.Errorf("store: %w", err)

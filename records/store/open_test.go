@@ -46,8 +46,10 @@ func TestPragmasHoldOnEveryConnection(t *testing.T) {
 		db   *sql.DB
 		want map[string]string
 	}{
-		"writer": {writer, map[string]string{"journal_mode": "wal", "busy_timeout": "5000", "foreign_keys": "1", "synchronous": "2", "query_only": "0", "recursive_triggers": "1"}},
-		"reader": {reader, map[string]string{"journal_mode": "wal", "busy_timeout": "5000", "foreign_keys": "1", "query_only": "1"}},
+		"writer": {writer, map[string]string{"journal_mode": "wal", "busy_timeout": "5000", "foreign_keys": "1",
+			"synchronous": "2", "query_only": "0", "recursive_triggers": "1"}},
+		"reader": {reader, map[string]string{"journal_mode": "wal", "busy_timeout": "5000", "foreign_keys": "1",
+			"query_only": "1"}},
 	} {
 		for range 2 {
 			c, err := pool.db.Conn(context.Background())
@@ -57,7 +59,8 @@ func TestPragmasHoldOnEveryConnection(t *testing.T) {
 			defer c.Close() // both are held at once, so they are two
 			for pragma, want := range pool.want {
 				var got string
-				if err := c.QueryRowContext(context.Background(), "PRAGMA "+pragma).Scan(&got); err != nil || got != want {
+				if err := c.QueryRowContext(context.Background(), "PRAGMA "+pragma).Scan(&got); err != nil ||
+					got != want {
 					t.Errorf("%s: %s = %q %v, want %q", name, pragma, got, err, want)
 				}
 			}
@@ -75,7 +78,8 @@ func TestPragmasHoldOnEveryConnection(t *testing.T) {
 func TestFreshSchemaIsTheUpgradedOne(t *testing.T) {
 	ctx := context.Background()
 	schemaOf := func(db *sql.DB) (out []string) {
-		rows, err := db.Query("SELECT type || ' ' || name || ' ' || coalesce(sql, '') FROM sqlite_master ORDER BY type, name")
+		rows, err := db.Query("SELECT type || ' ' || name || ' ' || coalesce(sql, '') FROM sqlite_master ORDER BY " +
+			"type, name")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -104,7 +108,8 @@ func TestFreshSchemaIsTheUpgradedOne(t *testing.T) {
 	if _, err := p.UpByOne(ctx); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := old.Exec("INSERT INTO people VALUES ('p1', 'Old Hand', 'old@firm.example', 'owner', '', '', 'hash', 1, '2026-01-01T00:00:00.000Z')"); err != nil {
+	if _, err := old.Exec("INSERT INTO people VALUES ('p1', 'Old Hand', 'old@firm.example', 'owner', '', '', " +
+		"'hash', 1, '2026-01-01T00:00:00.000Z')"); err != nil {
 		t.Fatal(err)
 	}
 	if err := old.Close(); err != nil {
@@ -131,8 +136,10 @@ func TestFreshSchemaIsTheUpgradedOne(t *testing.T) {
 // TestRowsMatchSchema keeps the row structs and the SQL from drifting apart.
 func TestRowsMatchSchema(t *testing.T) {
 	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
-	for _, row := range []schema.Tabler{personRow{}, firmRow{}, instrumentRow{}, dropBandsRow{}, sessionRow{}, onceRow{}, auditRow{}, keyRow{},
-		propertyRow{}, applianceRow{}, recordRow{}, documentRow{}, printRow{}, keptRow{}, dutyRow{}, linkRow{}, outboxRow{}, attemptRow{}, visitRow{}} {
+	for _, row := range []schema.Tabler{personRow{}, firmRow{}, instrumentRow{}, dropBandsRow{}, sessionRow{},
+		onceRow{}, auditRow{}, keyRow{},
+		propertyRow{}, applianceRow{}, recordRow{}, documentRow{}, printRow{}, keptRow{}, dutyRow{}, linkRow{},
+		outboxRow{}, attemptRow{}, visitRow{}} {
 		st := &gorm.Statement{DB: s.writer}
 		if err := st.Parse(row); err != nil {
 			t.Fatal(err)
@@ -142,7 +149,8 @@ func TestRowsMatchSchema(t *testing.T) {
 			inStruct[name] = true
 		}
 		var columns []string
-		if err := s.writer.Raw("SELECT name FROM pragma_table_info(?)", row.TableName()).Scan(&columns).Error; err != nil {
+		if err := s.writer.Raw("SELECT name FROM pragma_table_info(?)",
+			row.TableName()).Scan(&columns).Error; err != nil {
 			t.Fatal(err)
 		}
 		for _, c := range columns {

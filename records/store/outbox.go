@@ -77,8 +77,12 @@ type outboxRow struct {
 func (outboxRow) TableName() string { return "outbox" }
 
 func (r outboxRow) message() OutboxMessage {
-	return OutboxMessage{r.ID, r.Kind, r.RecordID, r.Ref, r.ToName, r.ToEmail, r.Subject, r.Text, r.HTML, r.AttachPDF, r.StopURL,
-		MessageState(r.State), r.Attempts, instant(r.NextAt), instant(r.LeaseUntil), r.Receipt, r.Problem, instant(r.CreatedAt), instant(r.UpdatedAt)}
+	return OutboxMessage{ID: r.ID, Kind: r.Kind, RecordID: r.RecordID, Ref: r.Ref, ToName: r.ToName,
+		ToEmail: r.ToEmail, Subject: r.Subject, Text: r.Text, HTML: r.HTML, AttachPDF: r.AttachPDF,
+		StopURL: r.StopURL,
+		State:   MessageState(r.State), Attempts: r.Attempts, NextAt: instant(r.NextAt),
+		LeaseUntil: instant(r.LeaseUntil), Receipt: r.Receipt, Problem: r.Problem,
+		CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt)}
 }
 
 // enqueue puts a message in and reports whether it was new.
@@ -89,7 +93,8 @@ func (t *tx) enqueue(m OutboxMessage) (bool, error) {
 	m.ToName = line(&errs, "to_name", "Name", m.ToName, 0, 80)
 	m.Subject = line(&errs, "subject", "Subject", m.Subject, 1, 200)
 	if m.Text == "" {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "text", Label: "Message", Want: "a text; it cannot be left blank"})
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "text", Label: "Message",
+			Want: "a text; it cannot be left blank"})
 	}
 	if len(errs) > 0 {
 		return false, errs
@@ -100,9 +105,12 @@ func (t *tx) enqueue(m OutboxMessage) (bool, error) {
 	if m.NextAt.Before(t.at) {
 		m.NextAt = t.at
 	}
-	row := outboxRow{ID: m.ID, Kind: m.Kind, RecordID: m.RecordID, Ref: m.Ref, ToName: m.ToName, ToEmail: m.ToEmail, Subject: m.Subject,
-		Text: m.Text, HTML: m.HTML, AttachPDF: m.AttachPDF, StopURL: m.StopURL, State: string(MessageDue), NextAt: stamp(m.NextAt), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
-	res := t.Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "kind"}, {Name: "record_id"}, {Name: "ref"}, {Name: "to_email"}}, DoNothing: true}).Create(&row)
+	row := outboxRow{ID: m.ID, Kind: m.Kind, RecordID: m.RecordID, Ref: m.Ref, ToName: m.ToName, ToEmail: m.ToEmail,
+		Subject: m.Subject,
+		Text:    m.Text, HTML: m.HTML, AttachPDF: m.AttachPDF, StopURL: m.StopURL, State: string(MessageDue),
+		NextAt: stamp(m.NextAt), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
+	res := t.Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "kind"}, {Name: "record_id"}, {Name: "ref"},
+		{Name: "to_email"}}, DoNothing: true}).Create(&row)
 	if res.Error != nil || res.RowsAffected == 0 {
 		return false, res.Error
 	}
@@ -140,11 +148,13 @@ func (t *tx) cancelMessages(recordID, why string) error {
 // said what became of it turns unsure.
 func (s *Store) ClaimDue(ctx context.Context, now time.Time, lease time.Duration) (out *OutboxMessage, err error) {
 	err = s.write(ctx, System, func(t *tx) error {
-		if _, err := t.makeUnsure("the attempt took too long: it is not known whether the message was accepted", "lease_until <= ?", stamp(now)); err != nil {
+		if _, err := t.makeUnsure("the attempt took too long: it is not known whether the message was accepted",
+			"lease_until <= ?", stamp(now)); err != nil {
 			return err
 		}
 		var rows []outboxRow
-		if err := t.Where("state = 'due' AND next_at <= ?", stamp(now)).Order("next_at, n").Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+		if err := t.Where("state = 'due' AND next_at <= ?",
+			stamp(now)).Order("next_at, n").Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
 			return err
 		}
 		row := rows[0]
@@ -164,7 +174,8 @@ func (s *Store) ClaimDue(ctx context.Context, now time.Time, lease time.Duration
 // being sent when the last one ended turns unsure. It returns how many.
 func (s *Store) RecoverSending(ctx context.Context) (n int, err error) {
 	err = s.write(ctx, System, func(t *tx) error {
-		n, err = t.makeUnsure("the program stopped while sending: it is not known whether the message was accepted", "1 = 1")
+		n, err = t.makeUnsure("the program stopped while sending: it is not known whether the message was accepted",
+			"1 = 1")
 		return err
 	})
 	return n, err
@@ -176,7 +187,8 @@ func (t *tx) makeUnsure(why, where string, args ...any) (int, error) {
 		return 0, err
 	}
 	for _, row := range rows {
-		if err := t.Model(&row).Updates(map[string]any{"state": string(MessageUnsure), "problem": why, "updated_at": stamp(t.at)}).Error; err != nil {
+		if err := t.Model(&row).Updates(map[string]any{"state": string(MessageUnsure), "problem": why,
+			"updated_at": stamp(t.at)}).Error; err != nil {
 			return 0, err
 		}
 		if err := t.log("message unsure", row.ID, detail{"why": why}); err != nil {
@@ -189,13 +201,15 @@ func (t *tx) makeUnsure(why, where string, args ...any) (int, error) {
 // MarkSent says that the mail server accepted the message. Errors: NotFound;
 // Conflict when it was not being sent.
 func (s *Store) MarkSent(ctx context.Context, id, receipt string) error {
-	return s.mark(ctx, System, id, MessageSent, detail{"receipt": receipt}, map[string]any{"receipt": receipt, "problem": ""})
+	return s.mark(ctx, System, id, MessageSent, detail{"receipt": receipt},
+		map[string]any{"receipt": receipt, "problem": ""})
 }
 
 // MarkRetry says that the attempt failed for now and when to try again.
 // Errors: as MarkSent.
 func (s *Store) MarkRetry(ctx context.Context, id string, next time.Time, problem string) error {
-	return s.mark(ctx, System, id, MessageDue, detail{"problem": problem, "next": stamp(next)}, map[string]any{"next_at": stamp(next), "problem": problem})
+	return s.mark(ctx, System, id, MessageDue, detail{"problem": problem, "next": stamp(next)},
+		map[string]any{"next_at": stamp(next), "problem": problem})
 }
 
 // MarkFailed says that the message was refused for good. Errors: as MarkSent.
@@ -212,7 +226,8 @@ func (s *Store) MarkUnsure(ctx context.Context, id, problem string) error {
 // SettleSent says, for a person who has found out, that an unsure message did
 // arrive. Errors: as MarkSent.
 func (s *Store) SettleSent(ctx context.Context, actor Actor, id, how string) error {
-	return s.mark(ctx, actor, id, MessageSent, detail{"settled": how}, map[string]any{"receipt": "settled by " + actor.Name + ": " + how, "problem": ""})
+	return s.mark(ctx, actor, id, MessageSent, detail{"settled": how},
+		map[string]any{"receipt": "settled by " + actor.Name + ": " + how, "problem": ""})
 }
 
 // mark moves a message on that is being sent or unsure: late news about an
@@ -225,11 +240,13 @@ func (s *Store) mark(ctx context.Context, actor Actor, id string, to MessageStat
 // customer may get an unsure one twice, so only a person decides it. Errors:
 // NotFound; Conflict in any other state.
 func (s *Store) Requeue(ctx context.Context, actor Actor, id string) error {
-	return s.moveMessage(ctx, actor, id, []MessageState{MessageFailed, MessageUnsure}, MessageDue, detail{"requeued": true},
+	return s.moveMessage(ctx, actor, id, []MessageState{MessageFailed, MessageUnsure}, MessageDue,
+		detail{"requeued": true},
 		map[string]any{"next_at": stamp(s.opt.Now()), "problem": ""})
 }
 
-func (s *Store) moveMessage(ctx context.Context, actor Actor, id string, from []MessageState, to MessageState, d detail, set map[string]any) error {
+func (s *Store) moveMessage(ctx context.Context, actor Actor, id string, from []MessageState, to MessageState,
+	d detail, set map[string]any) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row outboxRow
 		if err := one(t.Where("id = ?", id), &row, "message", id); err != nil {

@@ -10,7 +10,8 @@ import (
 )
 
 func message(ref string) store.OutboxMessage {
-	return store.OutboxMessage{Kind: "service due", Ref: ref, ToName: "A. Customer", ToEmail: "a@home.example", Subject: "Your service is due", Text: "Please call."}
+	return store.OutboxMessage{Kind: "service due", Ref: ref, ToName: "A. Customer", ToEmail: "a@home.example",
+		Subject: "Your service is due", Text: "Please call."}
 }
 
 func claim(t *testing.T, s *store.Store, now time.Time) *store.OutboxMessage {
@@ -43,7 +44,8 @@ func TestOutboxSendsEachOnce(t *testing.T) {
 	if m := claim(t, s, now.Add(59*time.Second)); m != nil {
 		t.Errorf("claimed before its time: %+v", m)
 	}
-	if m := claim(t, s, now.Add(time.Minute)); m == nil || m.ID != two.ID || m.Attempts != 2 || m.Problem != "451 later" {
+	if m := claim(t, s, now.Add(time.Minute)); m == nil || m.ID != two.ID || m.Attempts != 2 ||
+		m.Problem != "451 later" {
 		t.Errorf("claimed %+v", m)
 	}
 	if err := s.MarkFailed(ctx, two.ID, "550 no such box"); err != nil {

@@ -24,7 +24,8 @@ const dueMonths = `SELECT substr(due, 1, 7) AS month,
 
 // DueMonths returns the months in which something is due, earliest first.
 func (s *Store) DueMonths(ctx context.Context, today records.Date) (months []MonthDue, err error) {
-	err = s.read(ctx).Raw(dueMonths, map[string]any{"today": today.String(), "far": today.AddDays(records.NearDays + 1).String(), "none": noDue}).Scan(&months).Error
+	err = s.read(ctx).Raw(dueMonths, map[string]any{"today": today.String(),
+		"far": today.AddDays(records.NearDays + 1).String(), "none": noDue}).Scan(&months).Error
 	return months, explain(err)
 }
 
@@ -66,10 +67,13 @@ type Waiting struct {
 }
 
 const (
-	countDrafts   = "SELECT count(*) FROM (SELECT 1 FROM records INDEXED BY records_drafts WHERE stage = 'draft' LIMIT ?)"
+	countDrafts = "SELECT count(*) FROM (SELECT 1 FROM records INDEXED BY records_drafts WHERE stage = 'draft' " +
+		"LIMIT ?)"
 	countMessages = "SELECT count(*) FROM (SELECT 1 FROM outbox INDEXED BY outbox_state WHERE state = ? LIMIT ?)"
-	countDuties   = "SELECT count(*) FROM (SELECT 1 FROM duties INDEXED BY duties_open_kind WHERE state = 'open' AND kind = ? LIMIT ?)"
-	oldestDrafts  = "SELECT n FROM records INDEXED BY records_drafts WHERE stage = 'draft' ORDER BY created_at, n LIMIT ?"
+	countDuties   = "SELECT count(*) FROM (SELECT 1 FROM duties INDEXED BY duties_open_kind WHERE state = 'open' " +
+		"AND kind = ? LIMIT ?)"
+	oldestDrafts = "SELECT n FROM records INDEXED BY records_drafts WHERE stage = 'draft' ORDER BY created_at, n " +
+		"LIMIT ?"
 )
 
 // Waiting returns what waits, with the oldest drafts.
@@ -105,7 +109,8 @@ func (s *Store) Waiting(ctx context.Context, notices []records.DutyKind, drafts 
 	return w, err
 }
 
-const followedVisits = "SELECT * FROM records INDEXED BY records_appliance WHERE appliance_n = ? AND stage = 'issued' ORDER BY work_date DESC, n DESC LIMIT ?"
+const followedVisits = "SELECT * FROM records INDEXED BY records_appliance WHERE appliance_n = ? AND stage = " +
+	"'issued' ORDER BY work_date DESC, n DESC LIMIT ?"
 
 // Followed returns the followed readings of the last visits to an appliance
 // whose records are in force, oldest first. Errors: NotFound.

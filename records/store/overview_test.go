@@ -19,11 +19,13 @@ func TestOverviewNeverScans(t *testing.T) {
 	for _, q := range []statement{
 		{dueMonths, []any{map[string]any{"today": "2026-11-25", "far": "2027-01-20", "none": noDue}}},
 		{rateByEngineer, []any{"2025-12", "2026-11"}}, {rateByKind, []any{"2025-12", "2026-11"}},
-		{countDrafts, []any{9}}, {countMessages, []any{"failed", 9}}, {countDuties, []any{"annual service", 9}}, {oldestDrafts, []any{9}}, {followedVisits, []any{1, 9}},
+		{countDrafts, []any{9}}, {countMessages, []any{"failed", 9}}, {countDuties, []any{"annual service", 9}},
+		{oldestDrafts, []any{9}}, {followedVisits, []any{1, 9}},
 	} {
 		for _, step := range planOf(t, s, q.sql, q.args...) {
 			// A count ends at its limit, and a partial index holds the drafts alone.
-			bounded := strings.Contains(step, "USING") && strings.Contains(step, "records_drafts") || strings.Contains(step, "(subquery")
+			bounded := strings.Contains(step, "USING") && strings.Contains(step, "records_drafts") ||
+				strings.Contains(step, "(subquery")
 			for _, name := range small {
 				bounded = bounded || strings.HasPrefix(step, "SCAN "+name)
 			}
@@ -71,24 +73,32 @@ func TestDueMonths(t *testing.T) {
 
 // issueOne starts and issues a record; reading and condition decide how it
 // stands.
-func issueOne(t *testing.T, s *Store, applianceID, engineerID, work, replaces string, outcome records.Outcome) IssuedRow {
+func issueOne(t *testing.T, s *Store, applianceID, engineerID, work, replaces string,
+	outcome records.Outcome) IssuedRow {
 	t.Helper()
 	ctx, actor := context.Background(), Actor{ID: engineerID, Name: "Maud Tweddle"}
 	vs := records.Values{}
 	vs.Put(records.ApplianceKind.Field, records.KindFire)
 	vs.Put(records.ApplianceMbar.Field, "20.5")
-	d := &records.Record{ApplianceID: applianceID, Purpose: records.Service, WorkDate: records.MustDate(work), Engineer: records.Engineer{Name: "Maud Tweddle"}, Values: vs,
-		Instruments: []records.Instrument{{ID: "g", Kind: "gauge", Serial: "1", CalibrationDue: records.MustDate("2026-06-30")}},
-		Replaces:    replaces, Findings: []records.Finding{{Rule: "heat.input", Section: "heat", Title: "Heat input", Outcome: outcome}}}
+	d := &records.Record{ApplianceID: applianceID, Purpose: records.Service, WorkDate: records.MustDate(work),
+		Engineer: records.Engineer{Name: "Maud Tweddle"}, Values: vs,
+		Instruments: []records.Instrument{{ID: "g", Kind: "gauge", Serial: "1",
+			CalibrationDue: records.MustDate("2026-06-30")}},
+		Replaces: replaces, Findings: []records.Finding{{Rule: "heat.input", Section: "heat", Title: "Heat input",
+			Outcome: outcome}}}
 	if outcome == records.Outside {
-		d.Condition = &records.ConditionReport{Entries: []records.ConditionEntry{{Rule: "heat.input", Class: records.Classes[len(records.Classes)-1], Found: "low", Done: "noted"}}, Told: "the user", ToldHow: "in person"}
+		d.Condition = &records.ConditionReport{Entries: []records.ConditionEntry{{Rule: "heat.input",
+			Class: records.Classes[len(records.Classes)-1], Found: "low", Done: "noted"}}, Told: "the user",
+			ToldHow: "in person"}
 	}
 	r, err := s.StartDraft(ctx, actor, d)
 	if err != nil {
 		t.Fatal(err)
 	}
-	row, err := s.Issue(ctx, actor, r.ID, r.Revision, func(number string, at time.Time, draft *records.Record) (Plan, error) {
-		p := Plan{Issued: records.Issued{Number: number, IssuedAt: at, Record: draft, Findings: draft.Findings, Standing: records.StandingOf(draft.Findings)}, PDF: []byte("%PDF-1.7")}
+	row, err := s.Issue(ctx, actor, r.ID, r.Revision, func(number string, at time.Time, draft *records.Record) (Plan,
+		error) {
+		p := Plan{Issued: records.Issued{Number: number, IssuedAt: at, Record: draft, Findings: draft.Findings,
+			Standing: records.StandingOf(draft.Findings)}, PDF: []byte("%PDF-1.7")}
 		var err error
 		if p.Canonical, err = p.Issued.Canonical(); err == nil {
 			p.Seal = records.SealOf(p.Canonical, ed25519.NewKeyFromSeed([]byte("overview test, protects nothing.")))
@@ -105,7 +115,8 @@ func TestIssueRates(t *testing.T) {
 	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
 	fill(t, s, 3)
 	ctx, actor := context.Background(), Actor{Name: "fill"}
-	maud, err := s.CreatePerson(ctx, actor, Person{Name: "Maud Tweddle", Email: "maud@firm.example", Role: Engineer, Active: true})
+	maud, err := s.CreatePerson(ctx, actor, Person{Name: "Maud Tweddle", Email: "maud@firm.example", Role: Engineer,
+		Active: true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -145,7 +156,8 @@ func TestIssueRates(t *testing.T) {
 		t.Errorf("kept %+v, anew %+v", kept, anew)
 	}
 	visits, err := s.Followed(ctx, all[1].ID, 12)
-	if err != nil || len(visits) != 2 || visits[0].WorkDate.String() != "2026-09-02" || visits[1].Readings[records.ApplianceMbar.Key] != "20.5" {
+	if err != nil || len(visits) != 2 || visits[0].WorkDate.String() != "2026-09-02" ||
+		visits[1].Readings[records.ApplianceMbar.Key] != "20.5" {
 		t.Errorf("followed %+v, %v", visits, err)
 	}
 	if _, err := s.Followed(ctx, "none", 12); records.KindOf(err) != records.NotFound {
@@ -159,12 +171,14 @@ func TestWaiting(t *testing.T) {
 	ctx, actor := context.Background(), Actor{Name: "fill"}
 	all := everything(t, s)
 	for i := range 3 {
-		if _, err := s.StartDraft(ctx, actor, &records.Record{ApplianceID: all[0].ID, Purpose: records.Service, WorkDate: today.AddDays(-i)}); err != nil {
+		if _, err := s.StartDraft(ctx, actor, &records.Record{ApplianceID: all[0].ID, Purpose: records.Service,
+			WorkDate: today.AddDays(-i)}); err != nil {
 			t.Fatal(err)
 		}
 	}
 	add(t, s, all[1].ID, records.BuildingNotice, today)
-	if _, err := s.Enqueue(ctx, actor, OutboxMessage{Kind: "x", ToEmail: "a@home.example", Subject: "x", Text: "x"}); err != nil {
+	if _, err := s.Enqueue(ctx, actor, OutboxMessage{Kind: "x", ToEmail: "a@home.example", Subject: "x",
+		Text: "x"}); err != nil {
 		t.Fatal(err)
 	}
 	m, err := s.ClaimDue(ctx, time.Now().Add(time.Hour), time.Minute)
@@ -175,7 +189,8 @@ func TestWaiting(t *testing.T) {
 		t.Fatal(err)
 	}
 	w, err := s.Waiting(ctx, []records.DutyKind{records.BuildingNotice, records.TenantCopy}, 2)
-	if err != nil || w.Drafts != 3 || w.Failed != 1 || w.Unsure != 0 || w.Notices[records.BuildingNotice] != 1 || w.Notices[records.TenantCopy] != 0 || len(w.OldestDrafts) != 2 || w.OldestDrafts[0].WorkDate != today {
+	if err != nil || w.Drafts != 3 || w.Failed != 1 || w.Unsure != 0 || w.Notices[records.BuildingNotice] != 1 ||
+		w.Notices[records.TenantCopy] != 0 || len(w.OldestDrafts) != 2 || w.OldestDrafts[0].WorkDate != today {
 		t.Errorf("%+v, %v", w, err)
 	}
 }

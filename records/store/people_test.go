@@ -18,13 +18,16 @@ import (
 
 func TestPeople(t *testing.T) {
 	s := storetest.MustOpen(t)
-	owner := must(s.CreatePerson(ctx, store.System, store.Person{Name: "Orla Venn", Email: "orla@firm.example", Role: store.Owner, PasswordHash: "h1", Active: true}))
-	eng := must(s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Ewan Holt", Email: "ewan@firm.example", Role: store.Engineer, Licence: "7000002",
+	owner := must(s.CreatePerson(ctx, store.System, store.Person{Name: "Orla Venn", Email: "orla@firm.example",
+		Role: store.Owner, PasswordHash: "h1", Active: true}))
+	eng := must(s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Ewan Holt", Email: "ewan@firm.example",
+		Role: store.Engineer, Licence: "7000002",
 		CompetenceUntil: records.MustDate("2028-03-01"), Active: true}))
 	if got := must(s.PersonByEmail(ctx, " EWAN@firm.example ")); got != eng {
 		t.Errorf("person %+v, want %+v", got, eng)
 	}
-	_, err := s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Other", Email: "Orla@Firm.example", Role: store.Office})
+	_, err := s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Other", Email: "Orla@Firm.example",
+		Role: store.Office})
 	wantKind(t, err, records.Conflict)
 	_, err = s.CreatePerson(ctx, storetest.Actor, store.Person{Name: " ", Email: "no address", Role: "king"})
 	wantKind(t, err, records.Invalid)
@@ -55,7 +58,8 @@ func TestFirmAndInstruments(t *testing.T) {
 	if f := must(s.Firm(ctx)); f != (records.Firm{}) {
 		t.Errorf("a new database has the firm %+v", f)
 	}
-	firm := records.Firm{Name: "Tweddle and Daughter Heating", Address: "3 Kiln Yard, Ambershaw", Registration: "000001"}
+	firm := records.Firm{Name: "Tweddle and Daughter Heating", Address: "3 Kiln Yard, Ambershaw",
+		Registration: "000001"}
 	for range 2 {
 		if err := s.SaveFirm(ctx, storetest.Actor, firm); err != nil {
 			t.Fatal(err)
@@ -64,7 +68,8 @@ func TestFirmAndInstruments(t *testing.T) {
 	if f := must(s.Firm(ctx)); f != firm {
 		t.Errorf("firm %+v", f)
 	}
-	in := must(s.SaveInstrument(ctx, storetest.Actor, records.Instrument{Kind: "gauge", Serial: "G-1", CalibrationDue: records.MustDate("2027-01-01")}))
+	in := must(s.SaveInstrument(ctx, storetest.Actor, records.Instrument{Kind: "gauge", Serial: "G-1",
+		CalibrationDue: records.MustDate("2027-01-01")}))
 	in.CalibrationDue = records.MustDate("2028-01-01")
 	must(s.SaveInstrument(ctx, storetest.Actor, in))
 	if list := must(s.Instruments(ctx)); len(list) != 1 || list[0] != in {
@@ -73,7 +78,8 @@ func TestFirmAndInstruments(t *testing.T) {
 	_, err := s.SaveInstrument(ctx, storetest.Actor, records.Instrument{Kind: "hammer"})
 	wantKind(t, err, records.Invalid)
 
-	bands := records.DropBands{Edition: records.Edition4, Fuel: records.FuelNatural, Clause: "the firm's copy, table 1", EnteredBy: "Orla Venn",
+	bands := records.DropBands{Edition: records.Edition4, Fuel: records.FuelNatural,
+		Clause: "the firm's copy, table 1", EnteredBy: "Orla Venn",
 		Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 5}, {UpToM3: 0.02, DropMbar: 3}}}
 	if err := s.SaveDropBands(ctx, storetest.Actor, bands); err != nil {
 		t.Fatal(err)
@@ -81,7 +87,8 @@ func TestFirmAndInstruments(t *testing.T) {
 	if got := must(s.DropBands(ctx)); len(got) != 1 || len(got[0].Bands) != 2 {
 		t.Errorf("bands %+v", got)
 	}
-	for _, bad := range [][]records.DropBand{nil, {{UpToM3: 0.02, DropMbar: 1}, {UpToM3: 0.02, DropMbar: 1}}, {{UpToM3: 0, DropMbar: 1}},
+	for _, bad := range [][]records.DropBand{nil, {{UpToM3: 0.02, DropMbar: 1}, {UpToM3: 0.02, DropMbar: 1}},
+		{{UpToM3: 0, DropMbar: 1}},
 		{{UpToM3: 1, DropMbar: 0}}, {{UpToM3: math.NaN(), DropMbar: 1}}, {{UpToM3: 1, DropMbar: math.Inf(1)}}} {
 		b := bands
 		b.Bands = bad
@@ -164,7 +171,9 @@ func TestOnce(t *testing.T) {
 		t.Errorf("ran %d times", ran)
 	}
 	fail := errors.New("not now")
-	if _, err := s.Once(ctx, "p1", "key-00002", "f", func() (store.Answer, error) { return store.Answer{}, fail }); !errors.Is(err, fail) {
+	if _, err := s.Once(ctx, "p1", "key-00002", "f", func() (store.Answer, error) {
+		return store.Answer{}, fail
+	}); !errors.Is(err, fail) {
 		t.Errorf("error %v", err)
 	}
 	must(s.Once(ctx, "p1", "key-00002", "f", do)) // free again

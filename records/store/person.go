@@ -60,7 +60,9 @@ func (p Person) row() personRow {
 }
 
 func (r personRow) person() Person {
-	return Person{r.ID, r.Name, r.Email, Role(r.Role), r.Licence, date(r.CompetenceUntil), r.PasswordHash, r.Active, r.SignIns}
+	return Person{ID: r.ID, Name: r.Name, Email: r.Email, Role: Role(r.Role), Licence: r.Licence,
+		CompetenceUntil: date(r.CompetenceUntil), PasswordHash: r.PasswordHash, Active: r.Active,
+		SignIns: r.SignIns}
 }
 
 func (p Person) checked() (Person, error) {
@@ -69,10 +71,12 @@ func (p Person) checked() (Person, error) {
 	p.Licence = line(&errs, "licence", "Licence number", p.Licence, 0, 40)
 	p.Email = strings.TrimSpace(p.Email)
 	if a, err := mail.ParseAddress(p.Email); err != nil || a.Address != p.Email || len(p.Email) > 120 {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "email", Label: "E-mail", Value: clip(p.Email), Want: "an address such as name@firm.example"})
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "email", Label: "E-mail",
+			Value: clip(p.Email), Want: "an address such as name@firm.example"})
 	}
 	if !slices.Contains(Roles, p.Role) {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "role", Label: "Role", Value: clip(string(p.Role)), Want: "one of owner, office, engineer"})
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "role", Label: "Role",
+			Value: clip(string(p.Role)), Want: "one of owner, office, engineer"})
 	}
 	if len(errs) > 0 {
 		return p, errs
@@ -89,7 +93,8 @@ func line(errs *records.Errors, field, label, s string, least, most int) string 
 		if n < least {
 			want = "this; it cannot be left blank"
 		}
-		*errs = append(*errs, &records.Error{Kind: records.Invalid, Field: field, Label: label, Value: clip(s), Want: want})
+		*errs = append(*errs, &records.Error{Kind: records.Invalid, Field: field, Label: label, Value: clip(s),
+			Want: want})
 	}
 	return s
 }
@@ -129,10 +134,12 @@ func (s *Store) CreatePerson(ctx context.Context, actor Actor, p Person) (Person
 // free refuses an e-mail address that somebody else has.
 func (t *tx) free(p Person) error {
 	var others int64
-	if err := t.Model(&personRow{}).Where("email = ? AND id <> ?", p.Email, p.ID).Count(&others).Error; err != nil || others == 0 {
+	if err := t.Model(&personRow{}).Where("email = ? AND id <> ?", p.Email, p.ID).Count(&others).Error; err != nil ||
+		others == 0 {
 		return err
 	}
-	return &records.Error{Kind: records.Conflict, Field: "email", Label: "E-mail", Value: clip(p.Email), Msg: "somebody else has this address"}
+	return &records.Error{Kind: records.Conflict, Field: "email", Label: "E-mail", Value: clip(p.Email),
+		Msg: "somebody else has this address"}
 }
 
 // UpdatePerson changes everything but the password, which SetPassword does.
@@ -155,7 +162,8 @@ func (s *Store) UpdatePerson(ctx context.Context, actor Actor, p Person) (Person
 		p.PasswordHash = old.PasswordHash
 		row := p.row()
 		// A model of its own: gorm writes the new values into it.
-		if err := t.Model(&personRow{}).Where("id = ?", p.ID).Select("name", "email", "role", "licence", "competence_until", "active").Updates(&row).Error; err != nil {
+		if err := t.Model(&personRow{}).Where("id = ?", p.ID).Select("name", "email", "role", "licence",
+			"competence_until", "active").Updates(&row).Error; err != nil {
 			return err
 		}
 		var owners int64

@@ -22,49 +22,57 @@ func (s *Store) AddPhoto(ctx context.Context, actor Actor, recordID string, p re
 	if err := s.HasPicture(p.SHA256); err != nil {
 		return nil, err
 	}
-	return s.changePhotos(ctx, actor, recordID, "photo added", p.SHA256, func(all []records.Photo) ([]records.Photo, error) {
-		if i := photoAt(all, p.SHA256); i >= 0 {
-			if all[i].Section == p.Section {
-				return all, nil
+	return s.changePhotos(ctx, actor, recordID, "photo added", p.SHA256,
+		func(all []records.Photo) ([]records.Photo, error) {
+			if i := photoAt(all, p.SHA256); i >= 0 {
+				if all[i].Section == p.Section {
+					return all, nil
+				}
+				return nil, records.Fail(records.Conflict, "this record has the same picture already, under “"+
+					sectionTitle(all[i].Section)+"”")
 			}
-			return nil, records.Fail(records.Conflict, "this record has the same picture already, under “"+sectionTitle(all[i].Section)+"”")
-		}
-		if len(all) >= records.MaxPhotos {
-			return nil, PhotosFull()
-		}
-		return append(all, p), nil
-	})
+			if len(all) >= records.MaxPhotos {
+				return nil, PhotosFull()
+			}
+			return append(all, p), nil
+		})
 }
 
 // PhotosFull is the Conflict of one photo too many.
 func PhotosFull() error {
-	return records.Fail(records.Conflict, fmt.Sprintf("this record has %d photos, as many as it may have; remove one before you add another", records.MaxPhotos))
+	return records.Fail(records.Conflict,
+		fmt.Sprintf("this record has %d photos, as many as it may have; remove one before you add another",
+			records.MaxPhotos))
 }
 
 // CaptionPhoto changes a caption. Was is the caption that the person saw.
 // Errors: NotFound; Invalid; Conflict when the record is issued or somebody
 // else changed the caption meanwhile.
-func (s *Store) CaptionPhoto(ctx context.Context, actor Actor, recordID, sha256, was, caption string) (*records.Record, error) {
-	return s.changePhotos(ctx, actor, recordID, "photo captioned", sha256, func(all []records.Photo) ([]records.Photo, error) {
-		i := photoAt(all, sha256)
-		if i < 0 {
-			return nil, notFound("photo of this record", sha256)
-		}
-		if all[i].Caption != was && all[i].Caption != caption {
-			return nil, records.Fail(records.Conflict, "somebody else changed this caption meanwhile, to “"+all[i].Caption+"”; yours was “"+clip(caption)+"”")
-		}
-		all[i].Caption = caption
-		return all, nil
-	})
+func (s *Store) CaptionPhoto(ctx context.Context, actor Actor, recordID, sha256, was, caption string) (*records.Record,
+	error) {
+	return s.changePhotos(ctx, actor, recordID, "photo captioned", sha256,
+		func(all []records.Photo) ([]records.Photo, error) {
+			i := photoAt(all, sha256)
+			if i < 0 {
+				return nil, notFound("photo of this record", sha256)
+			}
+			if all[i].Caption != was && all[i].Caption != caption {
+				return nil, records.Fail(records.Conflict, "somebody else changed this caption meanwhile, to “"+
+					all[i].Caption+"”; yours was “"+clip(caption)+"”")
+			}
+			all[i].Caption = caption
+			return all, nil
+		})
 }
 
 // RemovePhoto takes a photo off a draft; one that is not there is no error.
 // The picture stays kept: an amended record or a version put aside may name
 // it. Errors: NotFound; Conflict when the record is issued.
 func (s *Store) RemovePhoto(ctx context.Context, actor Actor, recordID, sha256 string) (*records.Record, error) {
-	return s.changePhotos(ctx, actor, recordID, "photo removed", sha256, func(all []records.Photo) ([]records.Photo, error) {
-		return slices.DeleteFunc(all, func(p records.Photo) bool { return p.SHA256 == sha256 }), nil
-	})
+	return s.changePhotos(ctx, actor, recordID, "photo removed", sha256,
+		func(all []records.Photo) ([]records.Photo, error) {
+			return slices.DeleteFunc(all, func(p records.Photo) bool { return p.SHA256 == sha256 }), nil
+		})
 }
 
 func photoAt(all []records.Photo, sha256 string) int {
@@ -78,7 +86,8 @@ func sectionTitle(id records.SectionID) string {
 	return string(id)
 }
 
-func (s *Store) changePhotos(ctx context.Context, actor Actor, recordID, what, sha256 string, change func([]records.Photo) ([]records.Photo, error)) (out *records.Record, err error) {
+func (s *Store) changePhotos(ctx context.Context, actor Actor, recordID, what, sha256 string,
+	change func([]records.Photo) ([]records.Photo, error)) (out *records.Record, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		row, r, err := readRecord(t.DB, recordID)
 		if err != nil {

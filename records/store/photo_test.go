@@ -41,7 +41,8 @@ func TestPictureIsAFileNamedByItsHash(t *testing.T) {
 	if got := must(s.Picture(want)); !bytes.Equal(got, data) {
 		t.Error("not read back")
 	}
-	for _, bad := range []string{"", "../p.db", strings.ToUpper(want), want[:62], want + "00", strings.Repeat("0", 64)} {
+	for _, bad := range []string{"", "../p.db", strings.ToUpper(want), want[:62], want + "00",
+		strings.Repeat("0", 64)} {
 		_, err := s.Picture(bad)
 		wantKind(t, err, records.NotFound)
 		wantKind(t, s.HasPicture(bad), records.NotFound)
@@ -119,7 +120,8 @@ func TestPhotosOfADraft(t *testing.T) {
 	wantKind(t, err, records.NotFound)
 
 	// A picture that is not kept cannot be named.
-	_, err = s.AddPhoto(ctx, storetest.Actor, draft.ID, records.Photo{SHA256: strings.Repeat("ab", 32), Section: "flue", Width: 1, Height: 1})
+	_, err = s.AddPhoto(ctx, storetest.Actor, draft.ID, records.Photo{SHA256: strings.Repeat("ab", 32),
+		Section: "flue", Width: 1, Height: 1})
 	wantKind(t, err, records.NotFound)
 	bad := photo(t, s, "two")
 	bad.Section = "roof"

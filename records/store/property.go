@@ -33,18 +33,21 @@ type propertyRow struct {
 func (propertyRow) TableName() string { return "properties" }
 
 func (p PropertyEntry) row() propertyRow {
-	return propertyRow{ID: p.ID, Line1: p.Line1, Line2: p.Line2, Town: p.Town, Postcode: p.Postcode, Nation: string(p.Nation),
+	return propertyRow{ID: p.ID, Line1: p.Line1, Line2: p.Line2, Town: p.Town, Postcode: p.Postcode,
+		Nation:      string(p.Nation),
 		ContactName: p.Contact.Name, ContactEmail: p.Contact.Email, ContactPhone: p.Contact.Phone,
 		ContactTenure: string(p.Contact.Tenure), ContactAddress: p.Contact.Address}
 }
 
 func (r propertyRow) entry() PropertyEntry {
-	return PropertyEntry{ID: r.ID, Property: r.property(), Contact: records.Contact{Name: r.ContactName, Email: r.ContactEmail,
+	return PropertyEntry{ID: r.ID, Property: r.property(), Contact: records.Contact{Name: r.ContactName,
+		Email: r.ContactEmail,
 		Phone: r.ContactPhone, Tenure: records.Tenure(r.ContactTenure), Address: r.ContactAddress}}
 }
 
 func (r propertyRow) property() records.Property {
-	return records.Property{Line1: r.Line1, Line2: r.Line2, Town: r.Town, Postcode: r.Postcode, Nation: records.Nation(r.Nation)}
+	return records.Property{Line1: r.Line1, Line2: r.Line2, Town: r.Town, Postcode: r.Postcode,
+		Nation: records.Nation(r.Nation)}
 }
 
 // checked tidies both parts. A property may be entered before anybody knows

@@ -58,14 +58,16 @@ func (row *recordRow) setRecord(r *records.Record) error {
 		return err
 	}
 	if len(rejected) > records.MaxDocument {
-		return &records.Error{Kind: records.Invalid, Field: "rejected", Label: "Entries not accepted", Msg: "longer than can be kept", Want: fmt.Sprintf("at most %d bytes", records.MaxDocument)}
+		return &records.Error{Kind: records.Invalid, Field: "rejected", Label: "Entries not accepted",
+			Msg: "longer than can be kept", Want: fmt.Sprintf("at most %d bytes", records.MaxDocument)}
 	}
 	findings, err := toJSON(r.Findings)
 	if err != nil {
 		return err
 	}
 	row.Doc, row.Rejected, row.Findings, row.Schema = string(doc), rejected, findings, records.SchemaVersion
-	row.Purpose, row.WorkDate, row.Engineer, row.Replaces = string(r.Purpose), r.WorkDate.String(), r.Engineer.Name, r.Replaces
+	row.Purpose, row.WorkDate, row.Engineer, row.Replaces = string(r.Purpose), r.WorkDate.String(), r.Engineer.Name,
+		r.Replaces
 	row.Standing = string(records.StandingOf(r.Findings))
 	return nil
 }
@@ -77,7 +79,8 @@ func (row recordRow) record(applianceID string) (*records.Record, error) {
 	if r == nil {
 		return nil, fmt.Errorf("reading record %s: %s", row.ID, err)
 	}
-	r.ID, r.ApplianceID, r.Stage, r.Revision, r.UpdatedAt = row.ID, applianceID, records.Stage(row.Stage), row.Revision, instant(row.UpdatedAt)
+	r.ID, r.ApplianceID, r.Stage, r.Revision, r.UpdatedAt = row.ID, applianceID, records.Stage(row.Stage),
+		row.Revision, instant(row.UpdatedAt)
 	if err := fromJSON(row.Rejected, &r.Rejected); err != nil {
 		return nil, err
 	}
@@ -115,7 +118,8 @@ func (s *Store) Record(ctx context.Context, id string) (r *records.Record, err e
 // of something else, or r.Replaces cannot be amended.
 func (s *Store) StartDraft(ctx context.Context, actor Actor, r *records.Record) (out *records.Record, err error) {
 	if len(r.ID) > 64 || strings.Trim(r.ID, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_") != "" {
-		return nil, &records.Error{Kind: records.Invalid, Field: "id", Label: "Id", Value: clip(r.ID), Want: "at most 64 letters, digits, - and _"}
+		return nil, &records.Error{Kind: records.Invalid, Field: "id", Label: "Id", Value: clip(r.ID),
+			Want: "at most 64 letters, digits, - and _"}
 	}
 	draft := *r
 	err = s.write(ctx, actor, func(t *tx) error {
@@ -149,7 +153,8 @@ func (s *Store) StartDraft(ctx context.Context, actor Actor, r *records.Record) 
 		if out, err = row.record(a.ID); err != nil {
 			return err
 		}
-		return t.log("draft started", draft.ID, detail{"appliance": a.ID, "purpose": draft.Purpose, "replaces": draft.Replaces})
+		return t.log("draft started", draft.ID, detail{"appliance": a.ID, "purpose": draft.Purpose,
+			"replaces": draft.Replaces})
 	})
 	return out, err
 }
@@ -197,7 +202,8 @@ func (e *StaleError) Error() string { return e.Unwrap().Error() }
 // Unwrap makes it a Conflict.
 func (e *StaleError) Unwrap() error {
 	if e.Current.Stage != records.Draft {
-		return records.Fail(records.Conflict, "the record was issued meanwhile and can no longer be changed; what you entered has been kept beside it")
+		return records.Fail(records.Conflict,
+			"the record was issued meanwhile and can no longer be changed; what you entered has been kept beside it")
 	}
 	return records.Fail(records.Conflict, "somebody else saved this draft meanwhile; both versions have been kept")
 }
@@ -207,7 +213,8 @@ func (e *StaleError) Unwrap() error {
 // a phone that got no answer may simply try again. The photos are left as they
 // are stored; see AddPhoto. Errors: Invalid; NotFound; *StaleError, a Conflict,
 // when it has been changed or issued since.
-func (s *Store) SaveDraft(ctx context.Context, actor Actor, r *records.Record, revision int) (out *records.Record, err error) {
+func (s *Store) SaveDraft(ctx context.Context, actor Actor, r *records.Record, revision int) (out *records.Record,
+	err error) {
 	var stale *StaleError
 	err = s.write(ctx, actor, func(t *tx) error {
 		row, current, err := readRecord(t.DB, r.ID)
@@ -229,7 +236,8 @@ func (s *Store) SaveDraft(ctx context.Context, actor Actor, r *records.Record, r
 			return err
 		}
 		next.Revision, next.UpdatedAt = revision+1, stamp(t.at)
-		if err := t.Model(&row).Select("purpose", "standing", "work_date", "engineer", "revision", "schema", "doc", "rejected", "findings", "replaces", "updated_at").Updates(&next).Error; err != nil {
+		if err := t.Model(&row).Select("purpose", "standing", "work_date", "engineer", "revision", "schema", "doc",
+			"rejected", "findings", "replaces", "updated_at").Updates(&next).Error; err != nil {
 			return err
 		}
 		if out, err = next.record(current.ApplianceID); err != nil {
@@ -269,7 +277,8 @@ func (t *tx) keep(row recordRow, why string, revision int) (string, error) {
 		return "", res.Error
 	}
 	if res.RowsAffected == 0 {
-		return k.ID, t.Model(&keptRow{}).Where("record_id = ? AND hash = ?", k.RecordID, k.Hash).Limit(1).Pluck("id", &k.ID).Error
+		return k.ID, t.Model(&keptRow{}).Where("record_id = ? AND hash = ?", k.RecordID, k.Hash).Limit(1).Pluck("id",
+			&k.ID).Error
 	}
 	return k.ID, t.log("draft version kept", row.ID, detail{"version": k.ID, "why": why, "revision": revision})
 }
@@ -291,8 +300,10 @@ func (s *Store) KeptVersions(ctx context.Context, recordID string) ([]KeptVersio
 		return nil, explain(err)
 	}
 	return mappedErr(rows, func(k keptRow) (KeptVersion, error) {
-		r, err := recordRow{ID: k.RecordID, Doc: k.Doc, Rejected: k.Rejected, Findings: "null", Revision: k.Revision, Stage: string(records.Draft)}.record("")
-		return KeptVersion{k.ID, k.Why, k.Revision, k.ActorName, instant(k.At), r}, err
+		r, err := recordRow{ID: k.RecordID, Doc: k.Doc, Rejected: k.Rejected, Findings: "null", Revision: k.Revision,
+			Stage: string(records.Draft)}.record("")
+		return KeptVersion{ID: k.ID, Why: k.Why, Revision: k.Revision, By: k.ActorName, At: instant(k.At), Record: r},
+			err
 	})
 }
 

@@ -207,8 +207,10 @@ func shownAppliances(db *gorm.DB, ns []int64) (map[int64]RegisterRow, error) {
 	for _, r := range rows {
 		address := r.Property.property()
 		out[r.Appliance.N] = RegisterRow{
-			ApplianceID: r.Appliance.ID, PropertyID: r.Property.ID, Address: address.OneLine(), Postcode: address.Postcode, Nation: address.Nation,
-			Name: r.Property.ContactName, Email: r.Property.ContactEmail, Phone: r.Property.ContactPhone, Property: address, Kind: r.Appliance.Kind, MakeModel: r.Appliance.MakeModel,
+			ApplianceID: r.Appliance.ID, PropertyID: r.Property.ID, Address: address.OneLine(),
+			Postcode: address.Postcode, Nation: address.Nation,
+			Name: r.Property.ContactName, Email: r.Property.ContactEmail, Phone: r.Property.ContactPhone,
+			Property: address, Kind: r.Appliance.Kind, MakeModel: r.Appliance.MakeModel,
 			Serial: r.Appliance.Serial, LastRecord: lineOf[r.Appliance.ID], DraftID: r.DraftID,
 		}
 	}
@@ -231,5 +233,6 @@ func readCursor(kind, s string) (text string, n int64, err error) {
 			return parts[1], n, nil
 		}
 	}
-	return "", 0, &records.Error{Kind: records.Invalid, Field: "after", Value: clip(s), Want: "the cursor that came with the page before"}
+	return "", 0, &records.Error{Kind: records.Invalid, Field: "after", Value: clip(s),
+		Want: "the cursor that came with the page before"}
 }

@@ -13,7 +13,8 @@ import (
 
 // listQueries returns combinations of the filters that name lists, and weeks.
 func listQueries(before time.Time) (out []Query) {
-	for _, q := range []Query{{Weeks: 9}, {DraftBefore: before}, {Uncalibrated: true}, {DraftBefore: before, Uncalibrated: true}, {Weeks: 30, Uncalibrated: true}} {
+	for _, q := range []Query{{Weeks: 9}, {DraftBefore: before}, {Uncalibrated: true},
+		{DraftBefore: before, Uncalibrated: true}, {Weeks: 30, Uncalibrated: true}} {
 		for _, sort := range []Sort{ByDue, ByAddress} {
 			for _, kind := range []string{"", records.KindFire} {
 				for _, duty := range []records.DutyKind{"", records.AnnualService, records.LandlordsCheck} {
@@ -35,7 +36,9 @@ func listQueries(before time.Time) (out []Query) {
 
 func TestRegisterByLists(t *testing.T) {
 	now := time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
-	s, err := Open(context.Background(), Options{Path: filepath.Join(t.TempDir(), "x.db"), Now: func() time.Time { return now }})
+	s, err := Open(context.Background(), Options{Path: filepath.Join(t.TempDir(), "x.db"), Now: func() time.Time {
+		return now
+	}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -61,7 +64,8 @@ func TestRegisterByLists(t *testing.T) {
 		if i%3 == 0 {
 			for n := range 2 { // two drafts are one row
 				now = time.Date(2026, 11, 1+n, 9, i, 0, 0, time.UTC)
-				if _, err := s.StartDraft(ctx, Actor{Name: "fill"}, &records.Record{ApplianceID: a.ID, Purpose: records.Service, WorkDate: today}); err != nil {
+				if _, err := s.StartDraft(ctx, Actor{Name: "fill"}, &records.Record{ApplianceID: a.ID,
+					Purpose: records.Service, WorkDate: today}); err != nil {
 					t.Fatal(err)
 				}
 			}
@@ -69,7 +73,8 @@ func TestRegisterByLists(t *testing.T) {
 		}
 		now = time.Date(2026, 11, 25, 9, i, 0, 0, time.UTC)
 	}
-	if _, err := s.StartDraft(ctx, Actor{Name: "fill"}, &records.Record{ApplianceID: everything(t, s)[1].ID, Purpose: records.Service, WorkDate: today}); err != nil {
+	if _, err := s.StartDraft(ctx, Actor{Name: "fill"}, &records.Record{ApplianceID: everything(t, s)[1].ID,
+		Purpose: records.Service, WorkDate: today}); err != nil {
 		t.Fatal(err) // too young to be found
 	}
 	before := time.Date(2026, 11, 20, 0, 0, 0, 0, time.UTC)
@@ -95,7 +100,8 @@ func TestRegisterByLists(t *testing.T) {
 			wide := q
 			wide.Weeks = 0
 			want := slices.DeleteFunc(plain(all, wide), func(id string) bool {
-				return !q.DraftBefore.IsZero() && !drafted[id] || q.Uncalibrated && !uncalibrated[id] || q.Weeks > 0 && !dueWithin(all, id, q)
+				return !q.DraftBefore.IsZero() && !drafted[id] || q.Uncalibrated && !uncalibrated[id] || q.Weeks > 0 &&
+					!dueWithin(all, id, q)
 			})
 			if !slices.Equal(got, want) {
 				t.Fatalf("gathering at most %d: %+v\n got %d %v\nwant %d %v", most, q, len(got), got, len(want), want)
@@ -133,7 +139,10 @@ func TestRegisterListsNeverScan(t *testing.T) {
 				t.Fatalf("%+v: %v %v", q, ok, err)
 			}
 			for _, step := range planOf(t, s, st.sql, st.args...) {
-				short := strings.Contains(step, "VIRTUAL TABLE INDEX") || most > 0 && (strings.HasPrefix(step, "SCAN uncalibrated") || strings.HasPrefix(step, "SCAN l") || strings.HasPrefix(step, "SCAN records USING INDEX records_drafts") || strings.Contains(step, "(subquery"))
+				short := strings.Contains(step, "VIRTUAL TABLE INDEX") || most > 0 &&
+					(strings.HasPrefix(step, "SCAN uncalibrated") || strings.HasPrefix(step, "SCAN l") ||
+						strings.HasPrefix(step, "SCAN records USING INDEX records_drafts") ||
+						strings.Contains(step, "(subquery"))
 				if strings.HasPrefix(step, "SCAN") && !short {
 					t.Errorf("%+v\n%s\n%s", q, st.sql, step)
 				}
@@ -143,7 +152,8 @@ func TestRegisterListsNeverScan(t *testing.T) {
 			}
 		}
 	}
-	for _, q := range []Query{{Weeks: 4}, {Weeks: -1, Today: today}, {Weeks: 105, Today: today}, {Weeks: 4, Today: today, State: records.Late}} {
+	for _, q := range []Query{{Weeks: 4}, {Weeks: -1, Today: today}, {Weeks: 105, Today: today},
+		{Weeks: 4, Today: today, State: records.Late}} {
 		if _, _, err := s.Register(context.Background(), q); records.KindOf(err) != records.Invalid {
 			t.Errorf("%+v: %v", q, err)
 		}

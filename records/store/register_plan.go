@@ -39,8 +39,10 @@ func (b *builder) and(cond string, args ...any) {
 }
 
 func (b *builder) statement(limit int) statement {
-	return statement{"SELECT a.n AS n, coalesce(" + b.dutyN + ", 0) AS duty_n, " + b.text + " AS sort_text, " + b.n + " AS sort_n FROM " + b.from +
-		" WHERE " + strings.Join(b.where, " AND ") + " ORDER BY " + b.text + ", " + b.n + " LIMIT ?", append(b.args, limit)}
+	return statement{"SELECT a.n AS n, coalesce(" + b.dutyN + ", 0) AS duty_n, " + b.text + " AS sort_text, " + b.n +
+		" AS sort_n FROM " + b.from +
+		" WHERE " + strings.Join(b.where, " AND ") + " ORDER BY " + b.text + ", " + b.n + " LIMIT ?",
+		append(b.args, limit)}
 }
 
 // dueRange returns the dates of the state: from lo, and before hi unless that
@@ -200,8 +202,10 @@ func (q Query) source(db *gorm.DB, b *builder, terms []term) error {
 // The lists of appliances that a filter names, and how a row of the register
 // is found in one.
 const (
-	draftList     = "SELECT DISTINCT appliance_n AS n FROM records INDEXED BY records_drafts WHERE stage = 'draft' AND created_at < ?"
-	draftListed   = "EXISTS (SELECT 1 FROM records x INDEXED BY records_drafts_at WHERE x.appliance_n = a.n AND x.stage = 'draft' AND x.created_at < ?)"
+	draftList = "SELECT DISTINCT appliance_n AS n FROM records INDEXED BY records_drafts WHERE stage = 'draft' " +
+		"AND created_at < ?"
+	draftListed = "EXISTS (SELECT 1 FROM records x INDEXED BY records_drafts_at WHERE x.appliance_n = a.n AND " +
+		"x.stage = 'draft' AND x.created_at < ?)"
 	uncalibList   = "SELECT appliance_n AS n FROM uncalibrated"
 	uncalibListed = "EXISTS (SELECT 1 FROM uncalibrated u WHERE u.appliance_n = a.n)"
 )
@@ -221,7 +225,8 @@ func (q Query) list() (sql string, args []any) {
 func (q Query) fromList(b *builder, list string, args []any) {
 	b.from, b.args = "("+list+") l CROSS JOIN appliances a ON a.n = l.n", append(args, b.args...)
 	if q.byDuty() {
-		b.from += " CROSS JOIN duties d INDEXED BY duties_appliance ON d.appliance_n = a.n AND d.state = 'open' AND d.kind = ?"
+		b.from += " CROSS JOIN duties d INDEXED BY duties_appliance ON d.appliance_n = a.n AND d.state = 'open' AND " +
+			"d.kind = ?"
 		b.args = append(b.args, q.Duty)
 	}
 	switch {
@@ -249,7 +254,8 @@ func (q Query) listed(b *builder) {
 func (q Query) fromSearch(b *builder, match string) {
 	b.from = "appliance_words w CROSS JOIN appliances a ON a.n = w.docid"
 	if q.byDuty() {
-		b.from += " CROSS JOIN duties d INDEXED BY duties_appliance ON d.appliance_n = a.n AND d.state = 'open' AND d.kind = ?"
+		b.from += " CROSS JOIN duties d INDEXED BY duties_appliance ON d.appliance_n = a.n AND d.state = 'open' AND " +
+			"d.kind = ?"
 		b.args = append(b.args, q.Duty)
 	}
 	b.and("w.appliance_words MATCH ?", match)
@@ -293,7 +299,8 @@ func (q Query) fewDue(db *gorm.DB) (bool, error) {
 		hi = "9999-99-99~"
 	}
 	if q.byDuty() {
-		return isFew(db, "SELECT n FROM duties INDEXED BY duties_open_kind WHERE state = 'open' AND kind = ? AND due >= ? AND due < ?", q.Duty, lo, hi)
+		return isFew(db, "SELECT n FROM duties INDEXED BY duties_open_kind WHERE state = 'open' AND kind = ? AND "+
+			"due >= ? AND due < ?", q.Duty, lo, hi)
 	}
 	var n int
 	err := db.Raw("SELECT coalesce(sum(appliances), 0) FROM due_days WHERE due >= ? AND due < ?", lo, hi).Scan(&n).Error
@@ -317,6 +324,7 @@ func (s *Store) Counts(ctx context.Context, today records.Date) (c DueCounts, er
 		coalesce(sum(CASE WHEN due >= @today AND due < @far THEN appliances END), 0) AS near,
 		coalesce(sum(CASE WHEN due >= @far AND due < @none THEN appliances END), 0) AS ahead,
 		coalesce(sum(CASE WHEN due = @none THEN appliances END), 0) AS none FROM due_days`
-	err = s.read(ctx).Raw(count, map[string]any{"today": today.String(), "far": today.AddDays(records.NearDays + 1).String(), "none": noDue}).Scan(&c).Error
+	err = s.read(ctx).Raw(count, map[string]any{"today": today.String(),
+		"far": today.AddDays(records.NearDays + 1).String(), "none": noDue}).Scan(&c).Error
 	return c, explain(err)
 }

@@ -21,8 +21,9 @@ func fill(tb testing.TB, s *Store, n int) {
 	kinds := []string{records.KindCombination, records.KindFire, records.KindCooker}
 	for i := range n {
 		p, err := s.CreateProperty(ctx, actor, PropertyEntry{
-			Property: records.Property{Line1: fmt.Sprintf("%d Quillwater Lane", n-i), Town: "Ambershaw", Postcode: "AB12 3XY", Nation: records.Nations[i%3]},
-			Contact:  records.Contact{Name: "Ingrid Müller-O'Dowd", Tenure: records.Landlord},
+			Property: records.Property{Line1: fmt.Sprintf("%d Quillwater Lane", n-i), Town: "Ambershaw",
+				Postcode: "AB12 3XY", Nation: records.Nations[i%3]},
+			Contact: records.Contact{Name: "Ingrid Müller-O'Dowd", Tenure: records.Landlord},
 		})
 		if err != nil {
 			tb.Fatal(err)
@@ -51,7 +52,8 @@ func fill(tb testing.TB, s *Store, n int) {
 
 func add(tb testing.TB, s *Store, applianceID string, kind records.DutyKind, due records.Date) {
 	tb.Helper()
-	if _, err := s.AddDuty(context.Background(), Actor{Name: "fill"}, applianceID, records.Duty{Kind: kind, Due: due}); err != nil {
+	if _, err := s.AddDuty(context.Background(), Actor{Name: "fill"}, applianceID,
+		records.Duty{Kind: kind, Due: due}); err != nil {
 		tb.Fatal(err)
 	}
 }
@@ -64,7 +66,8 @@ func queries() (out []Query) {
 				for _, duty := range []records.DutyKind{"", records.AnnualService, records.LandlordsCheck} {
 					for _, state := range []records.DutyState{"", records.Late, records.Near, records.Ahead, NoDuty} {
 						for _, search := range []string{"", "quillwater 1", "muller"} {
-							out = append(out, Query{Search: search, Kind: kind, Nation: nation, Duty: duty, State: state, Today: today, Sort: sort})
+							out = append(out, Query{Search: search, Kind: kind, Nation: nation, Duty: duty,
+								State: state, Today: today, Sort: sort})
 						}
 					}
 				}
@@ -106,9 +109,12 @@ func plain(all []known, q Query) (ids []string) {
 	var lines []line
 	for i, a := range all {
 		words := tokensOf(a.Property.OneLine() + " " + strings.ReplaceAll(a.Contact.Name, "ü", "u"))
-		fits := !a.Retired && (q.Kind == "" || a.Values.Choice(records.ApplianceKind) == q.Kind) && (q.Nation == "" || a.Property.Nation == q.Nation)
+		fits := !a.Retired && (q.Kind == "" || a.Values.Choice(records.ApplianceKind) == q.Kind) &&
+			(q.Nation == "" || a.Property.Nation == q.Nation)
 		for _, w := range tokensOf(q.Search) {
-			fits = fits && slices.ContainsFunc(words, func(x string) bool { return x == w || !isWhole(w) && strings.HasPrefix(x, w) })
+			fits = fits && slices.ContainsFunc(words, func(x string) bool {
+				return x == w || !isWhole(w) && strings.HasPrefix(x, w)
+			})
 		}
 		due := ""
 		for _, d := range a.duties {
@@ -238,7 +244,8 @@ func TestCounts(t *testing.T) {
 	}
 	all := everything(t, s)
 	var want DueCounts
-	for state, n := range map[records.DutyState]*int{records.Late: &want.Late, records.Near: &want.Near, records.Ahead: &want.Ahead, NoDuty: &want.None} {
+	for state, n := range map[records.DutyState]*int{records.Late: &want.Late, records.Near: &want.Near,
+		records.Ahead: &want.Ahead, NoDuty: &want.None} {
 		*n = len(plain(all, Query{State: state, Today: today}))
 	}
 	if got != want || want.Late*want.Near*want.Ahead*want.None == 0 {
@@ -251,7 +258,8 @@ func TestSearch(t *testing.T) {
 	fill(t, s, 12)
 	for search, want := range map[string]int{
 		"ab123xy": 12, "AB12 3XY": 12, "ab12": 12, "quill lane": 12, "eh0007": 1, "EH-0007": 1, "eh-000": 10,
-		"1 quillwater": 1, "12 quillwater": 1, "müller": 12, "MULLER": 12, "o'dowd": 12, "emberline": 12, "nothing": 0, "-": 0, "\"": 0, " ": 12,
+		"1 quillwater": 1, "12 quillwater": 1, "müller": 12, "MULLER": 12, "o'dowd": 12, "emberline": 12, "nothing": 0,
+		"-": 0, "\"": 0, " ": 12,
 	} {
 		// One of the twelve is retired and must not be found.
 		rows, _, err := s.Register(context.Background(), Query{Search: search})
@@ -273,7 +281,9 @@ func TestSearch(t *testing.T) {
 func FuzzSearch(f *testing.F) {
 	s := mustOpen(f, filepath.Join(f.TempDir(), "x.db"))
 	fill(f, s, 3)
-	for _, seed := range []string{"", "lane", `"`, `"a`, "a*", "(", ")", "a OR", "NOT a", "a NEAR/2 b", "search:a", "-a", "a AND", "^a", "\x00", "\xff", "é", "e\u0301", "\u0301", "٣", "𝟘", "ß", strings.Repeat("a ", 1000), strings.Repeat("x", 10000)} {
+	for _, seed := range []string{"", "lane", `"`, `"a`, "a*", "(", ")", "a OR", "NOT a", "a NEAR/2 b", "search:a",
+		"-a", "a AND", "^a", "\x00", "\xff", "é", "e\u0301", "\u0301", "٣", "𝟘", "ß", strings.Repeat("a ", 1000),
+		strings.Repeat("x", 10000)} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, search string) {

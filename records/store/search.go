@@ -68,7 +68,9 @@ func (t term) within() string {
 // the longer ones need only begin so.
 func termsOf(search string) (terms []term) {
 	for _, w := range tokensOf(search) {
-		if len(terms) == 8 || !strings.ContainsFunc(w, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsNumber(r) }) {
+		if len(terms) == 8 || !strings.ContainsFunc(w, func(r rune) bool {
+			return unicode.IsLetter(r) || unicode.IsNumber(r)
+		}) {
 			continue
 		}
 		if utf8.RuneCountInString(w) > 40 {

@@ -66,15 +66,18 @@ func (r webhookRow) webhook() (Webhook, error) {
 // again. Duties that are late already are not told of. Errors: Invalid for an
 // address that is not https (http to this machine, if loopback is allowed) or
 // for no event; Conflict beyond MostWebhooks.
-func (s *Store) AddWebhook(ctx context.Context, actor Actor, rawURL string, events []Event, today records.Date, loopback bool) (Webhook, error) {
+func (s *Store) AddWebhook(ctx context.Context, actor Actor, rawURL string, events []Event, today records.Date,
+	loopback bool) (Webhook, error) {
 	var errs records.Errors
 	address, err := webhookURL(rawURL, loopback)
 	if err != nil {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "url", Label: "Address", Value: clip(rawURL), Want: err.Error()})
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "url", Label: "Address", Value: clip(rawURL),
+			Want: err.Error()})
 	}
 	events = slices.DeleteFunc(slices.Clone(Events), func(e Event) bool { return !slices.Contains(events, e) })
 	if len(events) == 0 {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "events", Label: "Events", Want: fmt.Sprintf("at least one of %v", Events)})
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "events", Label: "Events",
+			Want: fmt.Sprintf("at least one of %v", Events)})
 	}
 	if len(errs) > 0 {
 		return Webhook{}, errs
@@ -83,7 +86,8 @@ func (s *Store) AddWebhook(ctx context.Context, actor Actor, rawURL string, even
 	if err != nil {
 		return Webhook{}, err
 	}
-	row := webhookRow{URL: address, Secret: "gbw_" + strings.ToLower(rand.Text()), Events: list, MadeBy: actor.Name, LateFrom: today.String()}
+	row := webhookRow{URL: address, Secret: "gbw_" + strings.ToLower(rand.Text()), Events: list, MadeBy: actor.Name,
+		LateFrom: today.String()}
 	err = s.write(ctx, actor, func(t *tx) error {
 		var held int64
 		if err := t.Model(&webhookRow{}).Where("ended_at = ''").Count(&held).Error; err != nil {
@@ -111,7 +115,8 @@ func (s *Store) AddWebhook(ctx context.Context, actor Actor, rawURL string, even
 func webhookURL(raw string, loopback bool) (string, error) {
 	u, err := url.Parse(strings.TrimSpace(raw))
 	const want = "an https address such as https://office.example/gaugebook"
-	if err != nil || u.Host == "" || u.Hostname() == "" || len(raw) > 500 || u.User != nil || u.Fragment != "" || u.Opaque != "" {
+	if err != nil || u.Host == "" || u.Hostname() == "" || len(raw) > 500 || u.User != nil || u.Fragment != "" ||
+		u.Opaque != "" {
 		return "", fmt.Errorf("%s, without user or fragment", want)
 	}
 	ip, notIP := netip.ParseAddr(u.Hostname())
@@ -158,7 +163,8 @@ func (s *Store) EndWebhook(ctx context.Context, actor Actor, id string) error {
 			return err
 		}
 		err := t.Model(&deliveryRow{}).Where("webhook_n = ? AND state IN ('due', 'sending')", row.N).
-			Updates(map[string]any{"state": string(DeliveryFailed), "problem": "the webhook was ended", "lease_until": "", "updated_at": stamp(t.at)}).Error
+			Updates(map[string]any{"state": string(DeliveryFailed), "problem": "the webhook was ended",
+				"lease_until": "", "updated_at": stamp(t.at)}).Error
 		if err != nil {
 			return err
 		}
@@ -169,7 +175,8 @@ func (s *Store) EndWebhook(ctx context.Context, actor Actor, id string) error {
 // listening returns the webhooks in use that want an event.
 func listening(db *gorm.DB, event Event) ([]webhookRow, error) {
 	var rows []webhookRow
-	err := db.Where("ended_at = '' AND EXISTS (SELECT 1 FROM json_each(events) WHERE value = ?)", event).Order("n").Find(&rows).Error
+	err := db.Where("ended_at = '' AND EXISTS (SELECT 1 FROM json_each(events) WHERE value = ?)",
+		event).Order("n").Find(&rows).Error
 	return rows, err
 }
 
@@ -207,14 +214,16 @@ func (t *tx) announceRecord(event Event, row recordRow) error {
 	if err := t.Select("id").Where("n = ?", row.ApplianceN).Take(&a).Error; err != nil {
 		return err
 	}
-	data := recordEvent{RecordID: row.ID, ApplianceID: a.ID, Number: row.Number, Purpose: records.Purpose(row.Purpose), WorkDate: row.WorkDate,
-		Standing: records.Standing(row.Standing), SHA256: row.SHA256, Replaces: row.Replaces, ReplacedBy: row.ReplacedBy, Why: row.WithdrawnWhy}
+	data := recordEvent{RecordID: row.ID, ApplianceID: a.ID, Number: row.Number, Purpose: records.Purpose(row.Purpose),
+		WorkDate: row.WorkDate,
+		Standing: records.Standing(row.Standing), SHA256: row.SHA256, Replaces: row.Replaces,
+		ReplacedBy: row.ReplacedBy, Why: row.WithdrawnWhy}
 	return t.announce(hooks, string(event)+":"+row.ID, event, data)
 }
 
 // announce puts an event in for each webhook, unless that has it already.
 func (t *tx) announce(hooks []webhookRow, id string, event Event, data any) error {
-	body, err := toJSON(eventBody{id, event, t.at, data})
+	body, err := toJSON(eventBody{ID: id, Event: event, Time: t.at, Data: data})
 	if err != nil {
 		return err
 	}
@@ -254,7 +263,8 @@ func (s *Store) AnnounceLate(ctx context.Context, today records.Date) (total int
 			}
 			for _, h := range hooks {
 				var duties []dutyRow
-				if err := t.Raw(lateUntold, h.LateFrom, today.String(), h.N, lateBatch).Scan(&duties).Error; err != nil {
+				if err := t.Raw(lateUntold, h.LateFrom, today.String(), h.N,
+					lateBatch).Scan(&duties).Error; err != nil {
 					return err
 				}
 				for _, d := range duties {
@@ -262,7 +272,9 @@ func (s *Store) AnnounceLate(ctx context.Context, today records.Date) (total int
 					if err := t.Select("id").Where("n = ?", d.ApplianceN).Take(&a).Error; err != nil {
 						return err
 					}
-					if err := t.announce([]webhookRow{h}, string(DutyLate)+":"+d.ID, DutyLate, dutyEvent{d.ID, a.ID, records.DutyKind(d.Kind), d.Due}); err != nil {
+					if err := t.announce([]webhookRow{h}, string(DutyLate)+":"+d.ID, DutyLate,
+						dutyEvent{DutyID: d.ID, ApplianceID: a.ID, Kind: records.DutyKind(d.Kind),
+							Due: d.Due}); err != nil {
 						return err
 					}
 				}

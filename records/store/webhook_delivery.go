@@ -57,8 +57,10 @@ type deliveryRow struct {
 func (deliveryRow) TableName() string { return "webhook_deliveries" }
 
 func (r deliveryRow) delivery() Delivery {
-	return Delivery{ID: r.ID, EventID: r.EventID, Event: Event(r.Event), Body: []byte(r.Body), State: DeliveryState(r.State), Attempts: r.Attempts,
-		NextAt: instant(r.NextAt), Status: r.Status, Problem: r.Problem, CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt)}
+	return Delivery{ID: r.ID, EventID: r.EventID, Event: Event(r.Event), Body: []byte(r.Body),
+		State: DeliveryState(r.State), Attempts: r.Attempts,
+		NextAt: instant(r.NextAt), Status: r.Status, Problem: r.Problem, CreatedAt: instant(r.CreatedAt),
+		UpdatedAt: instant(r.UpdatedAt)}
 }
 
 // ClaimDelivery takes the event that has been due longest and marks it as
@@ -66,12 +68,14 @@ func (r deliveryRow) delivery() Delivery {
 func (s *Store) ClaimDelivery(ctx context.Context, now time.Time, lease time.Duration) (out *Delivery, err error) {
 	err = s.write(ctx, System, func(t *tx) error {
 		err := t.Model(&deliveryRow{}).Where("state = 'sending' AND lease_until <= ?", stamp(now)).
-			Updates(map[string]any{"state": "due", "lease_until": "", "problem": "the attempt was broken off", "updated_at": stamp(t.at)}).Error
+			Updates(map[string]any{"state": "due", "lease_until": "", "problem": "the attempt was broken off",
+				"updated_at": stamp(t.at)}).Error
 		if err != nil {
 			return err
 		}
 		var rows []deliveryRow
-		if err := t.Where("state = 'due' AND next_at <= ?", stamp(now)).Order("next_at, n").Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+		if err := t.Where("state = 'due' AND next_at <= ?",
+			stamp(now)).Order("next_at, n").Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
 			return err
 		}
 		row := rows[0]
@@ -96,13 +100,15 @@ func (s *Store) ClaimDelivery(ctx context.Context, now time.Time, lease time.Dur
 // again. It is for the start of the one process that sends.
 func (s *Store) RecoverDeliveries(ctx context.Context) error {
 	return s.write(ctx, System, func(t *tx) error {
-		return t.Model(&deliveryRow{}).Where("state = 'sending'").Updates(map[string]any{"state": "due", "lease_until": "", "updated_at": stamp(t.at)}).Error
+		return t.Model(&deliveryRow{}).Where("state = 'sending'").Updates(map[string]any{"state": "due",
+			"lease_until": "", "updated_at": stamp(t.at)}).Error
 	})
 }
 
 // MarkDelivered says that the receiver accepted the event.
 func (s *Store) MarkDelivered(ctx context.Context, id string, status int) error {
-	return s.markDelivery(ctx, id, map[string]any{"state": string(DeliveryDone), "status": status, "problem": ""}, time.Time{})
+	return s.markDelivery(ctx, id, map[string]any{"state": string(DeliveryDone), "status": status, "problem": ""},
+		time.Time{})
 }
 
 // MarkUndelivered says that an attempt failed, with the status of the answer
@@ -137,7 +143,8 @@ func (s *Store) markDelivery(ctx context.Context, id string, set map[string]any,
 		if wait.IsZero() {
 			return nil
 		}
-		return t.Model(&deliveryRow{}).Where("webhook_n = ? AND state = 'due' AND next_at < ?", row.WebhookN, stamp(wait)).Update("next_at", stamp(wait)).Error
+		return t.Model(&deliveryRow{}).Where("webhook_n = ? AND state = 'due' AND next_at < ?", row.WebhookN,
+			stamp(wait)).Update("next_at", stamp(wait)).Error
 	})
 }
 
@@ -160,7 +167,8 @@ func (s *Store) Resend(ctx context.Context, actor Actor, webhookID, id string) e
 		case row.State == string(DeliverySending):
 			return records.Fail(records.Conflict, "it is on its way just now")
 		}
-		err := t.Model(&deliveryRow{}).Where("n = ?", row.N).Updates(map[string]any{"state": string(DeliveryDue), "attempts": 0, "next_at": stamp(t.at), "problem": "", "updated_at": stamp(t.at)}).Error
+		err := t.Model(&deliveryRow{}).Where("n = ?", row.N).Updates(map[string]any{"state": string(DeliveryDue),
+			"attempts": 0, "next_at": stamp(t.at), "problem": "", "updated_at": stamp(t.at)}).Error
 		if err != nil {
 			return err
 		}
@@ -170,7 +178,8 @@ func (s *Store) Resend(ctx context.Context, actor Actor, webhookID, id string) e
 
 // Deliveries returns what a webhook was told, newest first, and the cursor of
 // the next page. Errors: Invalid for a cursor that is none; NotFound.
-func (s *Store) Deliveries(ctx context.Context, webhookID, after string, limit int) (out []Delivery, next string, err error) {
+func (s *Store) Deliveries(ctx context.Context, webhookID, after string, limit int) (out []Delivery, next string,
+	err error) {
 	_, before, err := readCursor("delivery", after)
 	if err != nil {
 		return nil, "", err

@@ -21,13 +21,15 @@ var spoils = map[string]spoil{
 		change: func(vs records.Values) { vs.Put(records.COMaxPPM.Field, "940") },
 		class:  records.AtRisk,
 		found:  "CO at maximum rate stayed at 940 ppm after the burner was cleaned. Fan inlet damaged.",
-		done:   "Appliance turned off with the customer's agreement and labelled. New fan ordered; not to be used until it is fitted and combustion is read again.",
+		done: "Appliance turned off with the customer's agreement and labelled. New fan ordered; not to be used " +
+			"until it is fitted and combustion is read again.",
 	},
 	"joints": {
 		change: func(vs records.Values) { vs.Put(records.FlueJoints.Field, "no") },
 		class:  records.AtRisk,
 		found:  "Seal of the elbow at the wall has come away; products can reach the loft.",
-		done:   "Elbow and seal renewed from the van and the joint checked again, but the loft above could not be entered. Turned off and labelled until it is.",
+		done: "Elbow and seal renewed from the van and the joint checked again, but the loft above could not be " +
+			"entered. Turned off and labelled until it is.",
 	},
 	"drop": {
 		change: func(vs records.Values) {
@@ -36,7 +38,8 @@ var spoils = map[string]spoil{
 		},
 		class: records.Observation,
 		found: "2.0 mbar lost along the pipe at full rate. Gas rate and combustion are inside their limits.",
-		done:  "Manufacturer's helpline asked: inlet pressure acceptable for this rate. Customer advised to have the 15 mm length replaced.",
+		done: "Manufacturer's helpline asked: inlet pressure acceptable for this rate. Customer advised to have " +
+			"the 15 mm length replaced.",
 	},
 }
 
@@ -61,7 +64,8 @@ func (f *filler) attend(ctx context.Context, v visit) error {
 	}
 	if v.leave == "half" {
 		f.Clock.at = f.at(v.on, 11)
-		_, err = f.book.SaveChange(ctx, who, r.ID, r.Revision, server.Change{Values: only(readings, "tightness", "pressure")})
+		_, err = f.book.SaveChange(ctx, who, r.ID, r.Revision,
+			server.Change{Values: only(readings, "tightness", "pressure")})
 		return err
 	}
 	f.Clock.at = f.at(v.on, 14)
@@ -111,7 +115,8 @@ func (f *filler) paperwork(ctx context.Context, applianceID string) error {
 
 // answer writes the condition report where a finding is not settled. That a
 // visit meant to be clear is not is a fault of the demo, so it fails.
-func (f *filler) answer(ctx context.Context, who store.Person, r *records.Record, bad spoil, spoiled bool) (*records.Record, error) {
+func (f *filler) answer(ctx context.Context, who store.Person, r *records.Record, bad spoil,
+	spoiled bool) (*records.Record, error) {
 	open := records.Unsettled(r.Findings)
 	if len(open) == 0 && !spoiled {
 		return r, nil
@@ -119,9 +124,11 @@ func (f *filler) answer(ctx context.Context, who store.Person, r *records.Record
 	if !spoiled || len(open) == 0 {
 		return nil, fmt.Errorf("findings are not as planned: %+v", open)
 	}
-	report := records.ConditionReport{Told: r.Contact.Name, ToldHow: "in person, notice left on site", LeftOff: bad.class != records.Observation}
+	report := records.ConditionReport{Told: r.Contact.Name, ToldHow: "in person, notice left on site",
+		LeftOff: bad.class != records.Observation}
 	for _, o := range open {
-		report.Entries = append(report.Entries, records.ConditionEntry{Rule: o.Rule, Class: bad.class, Found: bad.found, Done: bad.done})
+		report.Entries = append(report.Entries, records.ConditionEntry{Rule: o.Rule, Class: bad.class,
+			Found: bad.found, Done: bad.done})
 	}
 	return f.book.SaveCondition(ctx, who, r.ID, r.Revision, report)
 }
@@ -131,7 +138,8 @@ func (f *filler) afterwards(ctx context.Context, who store.Person, v visit, row 
 	switch v.after {
 	case "amend":
 		f.Clock.at = f.at(v.on.AddDays(1), 9)
-		r, err := f.book.Amend(ctx, who, row.ID, "Serial number was read wrongly: the last two figures were changed over.")
+		r, err := f.book.Amend(ctx, who, row.ID,
+			"Serial number was read wrongly: the last two figures were changed over.")
 		if err != nil {
 			return err
 		}
@@ -147,7 +155,8 @@ func (f *filler) afterwards(ctx context.Context, who store.Person, v visit, row 
 		return err
 	case "withdraw":
 		f.Clock.at = f.at(v.on.AddDays(2), 10)
-		return f.book.Withdraw(ctx, f.people["Silas"], row.ID, "Issued against the wrong appliance at this address; the visit is entered again.")
+		return f.book.Withdraw(ctx, f.people["Silas"], row.ID,
+			"Issued against the wrong appliance at this address; the visit is entered again.")
 	}
 	return nil
 }
@@ -183,7 +192,8 @@ func (f *filler) today(ctx context.Context) error {
 		{"e-mail", "Asked for a morning visit."},
 	}
 	for i, row := range rows {
-		if _, err := f.Store.AddContactAttempt(ctx, office, row.ApplianceID, notes[i].how, notes[i].text, f.Today.AddDays(3+4*i)); err != nil {
+		if _, err := f.Store.AddContactAttempt(ctx, office, row.ApplianceID, notes[i].how, notes[i].text,
+			f.Today.AddDays(3+4*i)); err != nil {
 			return err
 		}
 	}
@@ -194,7 +204,8 @@ func (f *filler) today(ctx context.Context) error {
 		}
 		for _, d := range duties {
 			if !d.Closed() && d.Duty.Kind == records.AnnualService {
-				if err := f.Store.LiftDuty(ctx, office, d.ID, "Customer has the appliance serviced by its manufacturer from this year on."); err != nil {
+				if err := f.Store.LiftDuty(ctx, office, d.ID,
+					"Customer has the appliance serviced by its manufacturer from this year on."); err != nil {
 					return err
 				}
 			}

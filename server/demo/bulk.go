@@ -28,7 +28,8 @@ const bulkVisits = 3
 // time.
 func FillMany(ctx context.Context, o Options, n int, progress func(done int)) ([]SignIn, store.FillReport, error) {
 	if n < 1 || n > MostBulk {
-		return nil, store.FillReport{}, &records.Error{Kind: records.Invalid, Field: "appliances", Label: "Appliances", Value: fmt.Sprint(n), Want: fmt.Sprintf("a number from 1 to %d", MostBulk)}
+		return nil, store.FillReport{}, &records.Error{Kind: records.Invalid, Field: "appliances", Label: "Appliances",
+			Value: fmt.Sprint(n), Want: fmt.Sprintf("a number from 1 to %d", MostBulk)}
 	}
 	f := &filler{Options: o, people: map[string]store.Person{}, calibrated: map[string]records.Date{}}
 	o.Clock.at = f.at(o.Today, 7)
@@ -68,11 +69,13 @@ func bulkTemplate(m model, on records.Date) (template, error) {
 		full[key] = v
 	}
 	t := template{model: m, readings: records.Values{}}
-	r := &records.Record{Purpose: records.Service, WorkDate: on, Property: records.Property{Nation: records.England}, Values: full}
+	r := &records.Record{Purpose: records.Service, WorkDate: on, Property: records.Property{Nation: records.England},
+		Values: full}
 	shortest := 0
 	for _, f := range rules.Evaluate(r, records.Facts{}) {
 		size := len(fmt.Sprint(f))
-		if f.Outcome != records.Inside || f.Limit == nil || f.Section != records.Pressure.ID && f.Section != records.Combustion.ID || shortest > 0 && size >= shortest {
+		if f.Outcome != records.Inside || f.Limit == nil || f.Section != records.Pressure.ID &&
+			f.Section != records.Combustion.ID || shortest > 0 && size >= shortest {
 			continue
 		}
 		shortest, t.findings = size, []records.Finding{f}
@@ -99,9 +102,13 @@ func (b *bulkMaker) appliance(i int, number func(year int) string) (store.Filled
 	t := b.templates[i*7%len(b.templates)]
 	f := store.Filled{Property: bulkProperty(i), Values: records.Values{}}
 	serial := fmt.Sprintf("%s%02d-%07d", strings.ToUpper(t.model.make[:2]), 18+i%8, i+1)
-	for _, field := range []*records.Field{records.ApplianceKind.Field, records.ApplianceMake.Field, records.ApplianceModel.Field, records.ApplianceSerial.Field, records.ApplianceLocation.Field, records.ApplianceFuel.Field} {
-		f.Values.Put(field, map[string]string{records.ApplianceKind.Key: t.model.kind, records.ApplianceMake.Key: t.model.make, records.ApplianceModel.Key: t.model.name,
-			records.ApplianceSerial.Key: serial, records.ApplianceLocation.Key: t.model.location, records.ApplianceFuel.Key: t.model.fuel}[field.Key])
+	for _, field := range []*records.Field{records.ApplianceKind.Field, records.ApplianceMake.Field,
+		records.ApplianceModel.Field, records.ApplianceSerial.Field, records.ApplianceLocation.Field,
+		records.ApplianceFuel.Field} {
+		f.Values.Put(field, map[string]string{records.ApplianceKind.Key: t.model.kind,
+			records.ApplianceMake.Key: t.model.make, records.ApplianceModel.Key: t.model.name,
+			records.ApplianceSerial.Key: serial, records.ApplianceLocation.Key: t.model.location,
+			records.ApplianceFuel.Key: t.model.fuel}[field.Key])
 	}
 	last := b.Today.AddDays(-1 - i*37%400)
 	for visit := range bulkVisits {
@@ -109,7 +116,8 @@ func (b *bulkMaker) appliance(i int, number func(year int) string) (store.Filled
 		if visit == 0 {
 			purpose = records.Commissioning
 		}
-		r, err := b.record(f, t, purpose, last.AddMonths(-12*(bulkVisits-1-visit)).AddDays(-i%5*(bulkVisits-1-visit)), number)
+		r, err := b.record(f, t, purpose, last.AddMonths(-12*(bulkVisits-1-visit)).AddDays(-i%5*(bulkVisits-1-visit)),
+			number)
 		if err != nil {
 			return f, err
 		}
@@ -118,37 +126,49 @@ func (b *bulkMaker) appliance(i int, number func(year int) string) (store.Filled
 	return f, nil
 }
 
-func (b *bulkMaker) record(f store.Filled, t template, purpose records.Purpose, on records.Date, number func(year int) string) (store.FilledRecord, error) {
+func (b *bulkMaker) record(f store.Filled, t template, purpose records.Purpose, on records.Date,
+	number func(year int) string) (store.FilledRecord, error) {
 	values := f.Values.Clone()
 	for key, v := range t.readings {
 		values[key] = v
 	}
-	r := &records.Record{Purpose: purpose, WorkDate: on, Property: f.Property.Property, Contact: f.Property.Contact, Firm: firm, Values: values, Stage: records.IssuedNow,
-		Engineer: records.Engineer{Name: b.engineer.Name, Licence: b.engineer.Licence, CompetenceUntil: b.engineer.CompetenceUntil}}
+	r := &records.Record{Purpose: purpose, WorkDate: on, Property: f.Property.Property, Contact: f.Property.Contact,
+		Firm: firm, Values: values, Stage: records.IssuedNow,
+		Engineer: records.Engineer{Name: b.engineer.Name, Licence: b.engineer.Licence,
+			CompetenceUntil: b.engineer.CompetenceUntil}}
 	at := b.at(on, 16).UTC().Truncate(time.Second)
-	issued := records.Issued{Number: number(at.Year()), IssuedAt: at, Record: r, Findings: t.findings, Standing: records.StandingOf(t.findings),
-		Duties: []records.Duty{due.AnnualService(on, 0)}}
+	issued := records.Issued{Number: number(at.Year()), IssuedAt: at, Record: r, Findings: t.findings,
+		Standing: records.StandingOf(t.findings),
+		Duties:   []records.Duty{due.AnnualService(on, 0)}}
 	canonical, err := issued.Canonical()
 	if err != nil {
 		return store.FilledRecord{}, err
 	}
-	return store.FilledRecord{Issued: issued, Canonical: canonical, Seal: records.SealOf(canonical, b.Key), EngineerID: b.engineer.ID}, nil
+	return store.FilledRecord{Issued: issued, Canonical: canonical, Seal: records.SealOf(canonical, b.Key),
+		EngineerID: b.engineer.ID}, nil
 }
 
 // The words that generated addresses and people are put together from; all
 // invented.
 var (
-	bulkStreets = []string{"Quillet", "Saltpan", "Corder", "Tinder", "Whin", "Lantern", "Orrery", "Harbour", "Linden", "Cairn", "Dulse", "Strand", "Fuller", "Ryecote", "Thimble", "Osprey", "Mallow", "Cinder", "Pippin"}
-	bulkWays    = []string{"Row", "Lane", "Street", "Close", "Road", "Gardens", "Terrace", "Avenue", "Court", "Rise", "Walk"}
-	bulkFirst   = []string{"Ottoline", "Bertil", "Hestia", "Lucan", "Dorrit", "Ingram", "Priya", "Theodora", "Gwenllian", "Emrys", "Eilidh", "Fergus", "Aoife"}
-	bulkLast    = []string{"Varne", "Ashgrove", "Thripp", "Maskell", "Pollard", "Devnath", "Kalliri", "Prys", "Howell", "Torrance", "Auchter", "Hanratty", "Devenny", "Boal", "Tully", "Rendall", "Strang"}
-	bulkTowns   = []struct {
+	bulkStreets = []string{"Quillet", "Saltpan", "Corder", "Tinder", "Whin", "Lantern", "Orrery", "Harbour", "Linden",
+		"Cairn", "Dulse", "Strand", "Fuller", "Ryecote", "Thimble", "Osprey", "Mallow", "Cinder", "Pippin"}
+	bulkWays = []string{"Row", "Lane", "Street", "Close", "Road", "Gardens", "Terrace", "Avenue", "Court", "Rise",
+		"Walk"}
+	bulkFirst = []string{"Ottoline", "Bertil", "Hestia", "Lucan", "Dorrit", "Ingram", "Priya", "Theodora", "Gwenllian",
+		"Emrys", "Eilidh", "Fergus", "Aoife"}
+	bulkLast = []string{"Varne", "Ashgrove", "Thripp", "Maskell", "Pollard", "Devnath", "Kalliri", "Prys", "Howell",
+		"Torrance", "Auchter", "Hanratty", "Devenny", "Boal", "Tully", "Rendall", "Strang"}
+	bulkTowns = []struct {
 		area   string
 		nation records.Nation
 		towns  []string
 	}{
-		{"AA", eng, []string{"Marrowby", "Skelby", "Haxley"}}, {"AB", eng, []string{"Upper Marrowby", "Ryecote"}}, {"AL", eng, []string{"Marrowby Green"}},
-		{"WX", wal, []string{"Llanferth", "Cwmdarren", "Aberdwyrain"}}, {"SX", sco, []string{"Dunferrick", "Balnacraig", "Portlennan"}}, {"NX", nir, []string{"Carrickmoyle", "Drumlester", "Portdoran"}},
+		{"AA", eng, []string{"Marrowby", "Skelby", "Haxley"}}, {"AB", eng, []string{"Upper Marrowby", "Ryecote"}},
+		{"AL", eng, []string{"Marrowby Green"}},
+		{"WX", wal, []string{"Llanferth", "Cwmdarren", "Aberdwyrain"}},
+		{"SX", sco, []string{"Dunferrick", "Balnacraig", "Portlennan"}},
+		{"NX", nir, []string{"Carrickmoyle", "Drumlester", "Portdoran"}},
 	}
 )
 
@@ -160,11 +180,15 @@ func bulkProperty(i int) store.PropertyEntry {
 	place := bulkTowns[i%len(bulkTowns)]
 	at, home := i/len(bulkTowns)/12, i/len(bulkTowns)%12
 	letters := len(inwardLetters)
-	postcode := fmt.Sprintf("%s%d %d%c%c", place.area, 1+at/(letters*letters*10)%99, at%10, inwardLetters[at/10%letters], inwardLetters[at/10/letters%letters])
+	postcode := fmt.Sprintf("%s%d %d%c%c", place.area, 1+at/(letters*letters*10)%99, at%10,
+		inwardLetters[at/10%letters], inwardLetters[at/10/letters%letters])
 	first, last := bulkFirst[i%len(bulkFirst)], bulkLast[i%len(bulkLast)]
 	p := store.PropertyEntry{
-		Property: records.Property{Line1: fmt.Sprintf("%d %s %s", 1+home*2+at%2, bulkStreets[at%len(bulkStreets)], bulkWays[at%len(bulkWays)]), Town: place.towns[at%len(place.towns)], Postcode: postcode, Nation: place.nation},
-		Contact: records.Contact{Name: first + " " + last, Email: fmt.Sprintf("%s.%s%d@home.example", strings.ToLower(first), strings.ToLower(last), i),
+		Property: records.Property{Line1: fmt.Sprintf("%d %s %s", 1+home*2+at%2, bulkStreets[at%len(bulkStreets)],
+			bulkWays[at%len(bulkWays)]), Town: place.towns[at%len(place.towns)], Postcode: postcode,
+			Nation: place.nation},
+		Contact: records.Contact{Name: first + " " + last, Email: fmt.Sprintf("%s.%s%d@home.example",
+			strings.ToLower(first), strings.ToLower(last), i),
 			Phone: fmt.Sprintf("01632 960%03d", i%1000), Tenure: own},
 	}
 	if i%5 == 3 {

@@ -46,7 +46,8 @@ type Options struct {
 // and returns the sign-ins. The passwords are made anew each time; everything
 // else comes out the same. The store must be empty.
 func Fill(ctx context.Context, o Options) ([]SignIn, error) {
-	f := &filler{Options: o, rng: mathrand.New(mathrand.NewPCG(1, 20)), people: map[string]store.Person{}, calibrated: map[string]records.Date{}}
+	f := &filler{Options: o, rng: mathrand.New(mathrand.NewPCG(1, 20)), people: map[string]store.Person{},
+		calibrated: map[string]records.Date{}}
 	f.book = &server.Book{Store: o.Store, Key: o.Key, BaseURL: o.BaseURL, Now: o.Clock.Now, Zone: o.Zone}
 	f.outbox = server.NewOutbox(o.Store, o.Sender, o.Clock.Now, slog.New(slog.DiscardHandler))
 	o.Clock.at = f.at(o.Today.AddMonths(-40), 8)
@@ -113,7 +114,8 @@ func (f *filler) firm(ctx context.Context) ([]SignIn, error) {
 		if err != nil {
 			return nil, err
 		}
-		p := store.Person{Name: c.name, Email: c.email, Role: c.role, Licence: c.licence, PasswordHash: hash, Active: true}
+		p := store.Person{Name: c.name, Email: c.email, Role: c.role, Licence: c.licence, PasswordHash: hash,
+			Active: true}
 		if c.competenceMonths > 0 {
 			p.CompetenceUntil = f.Today.AddMonths(c.competenceMonths)
 		}
@@ -122,7 +124,7 @@ func (f *filler) firm(ctx context.Context) ([]SignIn, error) {
 		}
 		first, _, _ := strings.Cut(c.name, " ")
 		f.people[first] = p
-		out = append(out, SignIn{c.name, c.email, password, c.role})
+		out = append(out, SignIn{Name: c.name, Email: c.email, Password: password, Role: c.role})
 	}
 	return out, nil
 }
@@ -150,8 +152,9 @@ func (f *filler) calibrate(ctx context.Context, on records.Date) error {
 
 func (f *filler) entry(p place) store.PropertyEntry {
 	return store.PropertyEntry{
-		Property: records.Property{Line1: p.line1, Line2: p.line2, Town: p.town, Postcode: p.postcode, Nation: p.nation},
-		Contact:  records.Contact{Name: p.name, Email: p.email, Phone: p.phone, Tenure: p.tenure, Address: p.address},
+		Property: records.Property{Line1: p.line1, Line2: p.line2, Town: p.town, Postcode: p.postcode,
+			Nation: p.nation},
+		Contact: records.Contact{Name: p.name, Email: p.email, Phone: p.phone, Tenure: p.tenure, Address: p.address},
 	}
 }
 
@@ -164,7 +167,8 @@ func (f *filler) appliances(ctx context.Context) error {
 			return fmt.Errorf("%s: %w", p.line1, err)
 		}
 		for k, m := range f.modelsAt(i, p) {
-			serial := fmt.Sprintf("%s%02d-%06d", strings.ToUpper(m.make[:2]), 20+f.rng.IntN(6), 10000+f.rng.IntN(900000))
+			serial := fmt.Sprintf("%s%02d-%06d", strings.ToUpper(m.make[:2]), 20+f.rng.IntN(6),
+				10000+f.rng.IntN(900000))
 			a, err := f.Store.CreateAppliance(ctx, office, prop.ID, m.plate(serial, f.rng.IntN(4) > 0))
 			if err != nil {
 				return fmt.Errorf("%s: %w", p.line1, err)
@@ -179,7 +183,8 @@ func (f *filler) appliances(ctx context.Context) error {
 // at every second one something else besides.
 func (f *filler) modelsAt(i int, p place) []model {
 	boiler := models[i%5]
-	if strings.Contains(p.line1+p.line2, "Farm") || strings.Contains(p.line2, "Nant") || strings.Contains(p.line2, "Glen") || strings.Contains(p.line2, "Derry") {
+	if strings.Contains(p.line1+p.line2, "Farm") || strings.Contains(p.line2, "Nant") ||
+		strings.Contains(p.line2, "Glen") || strings.Contains(p.line2, "Derry") {
 		return []model{models[5]} // off the mains
 	}
 	if i%2 == 0 {

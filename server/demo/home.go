@@ -30,7 +30,8 @@ func (m model) home(vs records.Values, rng *rand.Rand, purpose records.Purpose) 
 	m.delivered(vs, rng)
 	switch {
 	case !m.boiler():
-		remove(vs, records.TimeControl.Field, records.RoomControl.Field, records.Interlock.Field, records.RadValves.Field, records.FloorM2.Field,
+		remove(vs, records.TimeControl.Field, records.RoomControl.Field, records.Interlock.Field,
+			records.RadValves.Field, records.FloorM2.Field,
 			records.Zones.Field, records.Compensation.Field, records.ExtraMeasure.Field)
 		put(records.ElectricSupply.Field, "%s", records.SupplyAbsent)
 		remove(vs, records.FuseA.Field, records.Polarity.Field, records.Earthed.Field, records.Isolation.Field)
@@ -60,7 +61,8 @@ func (m model) waterSide(vs records.Values, rng *rand.Rand, purpose records.Purp
 	vs.Put(records.VesselLitres.Field, "10")
 	vs.Put(records.ColdFillBar.Field, fmt.Sprintf("%.1f", 1.1+0.1*float64(rng.IntN(4))))
 	if purpose != records.Commissioning {
-		remove(vs, records.WaterCleaning.Field, records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field, records.InhibitorLitres.Field)
+		remove(vs, records.WaterCleaning.Field, records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field,
+			records.InhibitorLitres.Field)
 		vs.Put(records.InhibitorLevel.Field, "enough")
 	}
 }

@@ -16,20 +16,21 @@ var planned = []struct {
 	from, until string
 	note        string
 }{
-	{0, "Anwen", "08:30", "10:30", "Key with the neighbour at number 5."},
-	{0, "Anwen", "13:00", "15:00", ""},
-	{0, "Dougal", "", "", "Ring on the way."},
-	{1, "Anwen", "08:30", "10:30", ""},
-	{1, "Dougal", "10:00", "12:00", "Dog in the yard: ring at the front."},
-	{4, "Roisin", "", "", ""},
-	{9, "Dougal", "09:00", "11:00", "Bring the long ladder."},
+	{days: 0, who: "Anwen", from: "08:30", until: "10:30", note: "Key with the neighbour at number 5."},
+	{days: 0, who: "Anwen", from: "13:00", until: "15:00", note: ""},
+	{days: 0, who: "Dougal", from: "", until: "", note: "Ring on the way."},
+	{days: 1, who: "Anwen", from: "08:30", until: "10:30", note: ""},
+	{days: 1, who: "Dougal", from: "10:00", until: "12:00", note: "Dog in the yard: ring at the front."},
+	{days: 4, who: "Roisin", from: "", until: "", note: ""},
+	{days: 9, who: "Dougal", from: "09:00", until: "11:00", note: "Bring the long ladder."},
 }
 
 // bookAndRemind books visits for what falls due next, then reminds the others
 // of whom a step is due, as the office does each morning.
 func (f *filler) bookAndRemind(ctx context.Context) error {
 	office := store.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
-	rows, _, err := f.Store.Chase(ctx, store.ChaseQuery{Booked: "no", DueFrom: f.Today.AddDays(-30), Limit: 3 * len(planned)})
+	rows, _, err := f.Store.Chase(ctx, store.ChaseQuery{Booked: "no", DueFrom: f.Today.AddDays(-30),
+		Limit: 3 * len(planned)})
 	if err != nil {
 		return err
 	}
@@ -38,7 +39,8 @@ func (f *filler) bookAndRemind(ctx context.Context) error {
 			break
 		}
 		row := rows[3*i]
-		_, err := f.Store.Book(ctx, office, store.NewBooking{ApplianceID: row.ApplianceID, DutyIDs: []string{row.DutyID}, EngineerID: f.people[p.who].ID,
+		_, err := f.Store.Book(ctx, office, store.NewBooking{ApplianceID: row.ApplianceID,
+			DutyIDs: []string{row.DutyID}, EngineerID: f.people[p.who].ID,
 			When: store.When{On: f.Today.AddDays(p.days), From: p.from, Until: p.until}, Note: p.note, Today: f.Today})
 		// The day may have come on which somebody's competence has run out.
 		var refused *records.Error
@@ -50,7 +52,8 @@ func (f *filler) bookAndRemind(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	due, _, err := f.Store.Chase(ctx, store.ChaseQuery{Booked: "no", Reach: store.ByEmail, Ladder: settings.Steps, Today: f.Today, DueFrom: f.Today, Limit: 8})
+	due, _, err := f.Store.Chase(ctx, store.ChaseQuery{Booked: "no", Reach: store.ByEmail, Ladder: settings.Steps,
+		Today: f.Today, DueFrom: f.Today, Limit: 8})
 	if err != nil {
 		return err
 	}

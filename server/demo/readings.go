@@ -49,7 +49,8 @@ func yesNo(b bool) string {
 // visit draws the readings of one visit that fit each other: gas rate and
 // data plate, pipe and loss, oxygen and CO₂. They are inside every limit; the
 // scenario then spoils some.
-func (m model) visit(rng *rand.Rand, on records.Date, purpose records.Purpose, engineer, customer string) records.Values {
+func (m model) visit(rng *rand.Rand, on records.Date, purpose records.Purpose, engineer,
+	customer string) records.Values {
 	vs := rules.Sample().Values
 	for _, f := range records.ApplianceSection.Fields() {
 		delete(vs, f.Key) // the appliance has its own
@@ -137,7 +138,8 @@ func meterAt(customer string, on records.Date, purpose records.Purpose) float64 
 	home.Write([]byte(customer))
 	h := home.Sum32()
 	perDay := 2 + h%3
-	within := map[records.Purpose]float64{records.LandlordCheck: 0.2, records.Service: 0.4, records.Remedial: 0.6}[purpose]
+	within := map[records.Purpose]float64{records.LandlordCheck: 0.2, records.Service: 0.4,
+		records.Remedial: 0.6}[purpose]
 	return within + float64(h%4000+perDay*uint32(on.DaysSince(records.MustDate("2020-01-01"))))
 }
 
@@ -182,7 +184,8 @@ func (m model) products(vs records.Values, rng *rand.Rand) {
 	vs.Put(records.FlueTempMinC.Field, fmt.Sprintf("%.1f", flue-9+3*rng.Float64()))
 	vs.Put(records.AirTempC.Field, fmt.Sprintf("%.1f", 9+10*rng.Float64()))
 	if m.kind == records.KindFire {
-		for _, f := range []records.NumberField{records.COMinPPM, records.CO2MinPct, records.O2MinPct, records.FlueTempMinC} {
+		for _, f := range []records.NumberField{records.COMinPPM, records.CO2MinPct, records.O2MinPct,
+			records.FlueTempMinC} {
 			delete(vs, f.Key)
 		}
 		vs.Put(records.MinRate.Field, "not-possible")
@@ -202,7 +205,8 @@ func (m model) route(vs records.Values, rng *rand.Rand) {
 		delete(vs, records.FlueDistances.Key)
 		delete(vs, records.InletO2Pct.Key)
 		delete(vs, records.InletCO2Pct.Key)
-		vs.PutRows(records.FlueDistances, map[string]string{"position": "roof-structure", "distance_mm": "2400", "stated_mm": "1500"})
+		vs.PutRows(records.FlueDistances, map[string]string{"position": "roof-structure", "distance_mm": "2400",
+			"stated_mm": "1500"})
 	}
 }
 
@@ -225,7 +229,8 @@ func predictedLoss(vs records.Values, fuel string, flow float64) float64 {
 			continue
 		}
 		fittings := 0.5 * (run.Float("elbows") + run.Float("tees"))
-		loss, err := gas.PipeLoss(flowing, flow, gas.Bore{BoreMM: pipe.BoreMM, RoughnessMM: pipe.RoughnessMM, LengthM: run.Float("length_m") + fittings})
+		loss, err := gas.PipeLoss(flowing, flow, gas.Bore{BoreMM: pipe.BoreMM, RoughnessMM: pipe.RoughnessMM,
+			LengthM: run.Float("length_m") + fittings})
 		if err != nil {
 			panic(err)
 		}

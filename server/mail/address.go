@@ -58,7 +58,8 @@ func (a Address) validate(field string) error {
 	}
 	refused := &FieldError{field, a.Email, emailAccepted}
 	local, domain, found := strings.Cut(a.Email, "@")
-	if !found || !isDotAtom(local) || len(local) > maxLocalPart || !isDotAtom(domain) || !strings.Contains(domain, ".") {
+	if !found || !isDotAtom(local) || len(local) > maxLocalPart || !isDotAtom(domain) ||
+		!strings.Contains(domain, ".") {
 		return refused
 	}
 	if ascii, err := idna.Lookup.ToASCII(domain); err != nil || !strings.EqualFold(ascii, domain) {

@@ -95,10 +95,16 @@ func TestSMTPBrokenConversations(t *testing.T) {
 		class mail.Class
 		stage mail.Stage
 	}{
-		"dropped at once":         {func(*testing.T, net.Conn, *bufio.Reader) {}, mail.Temporary, mail.StageGreeting},
-		"silent":                  {linger, mail.Temporary, mail.StageGreeting},
-		"speaks something else":   {func(_ *testing.T, c net.Conn, r *bufio.Reader) { say(c, "hello"); linger(nil, c, r) }, mail.Temporary, mail.StageGreeting},
-		"turned away for good":    {func(_ *testing.T, c net.Conn, r *bufio.Reader) { say(c, "554 go away"); linger(nil, c, r) }, mail.Temporary, mail.StageGreeting},
+		"dropped at once": {func(*testing.T, net.Conn, *bufio.Reader) {}, mail.Temporary, mail.StageGreeting},
+		"silent":          {linger, mail.Temporary, mail.StageGreeting},
+		"speaks something else": {func(_ *testing.T, c net.Conn, r *bufio.Reader) {
+			say(c, "hello")
+			linger(nil, c, r)
+		}, mail.Temporary, mail.StageGreeting},
+		"turned away for good": {func(_ *testing.T, c net.Conn, r *bufio.Reader) {
+			say(c, "554 go away")
+			linger(nil, c, r)
+		}, mail.Temporary, mail.StageGreeting},
 		"dropped at the sender":   {atStep(1), mail.Temporary, mail.StageSender},
 		"dropped at recipient":    {atStep(2), mail.Temporary, mail.StageRecipient},
 		"dropped at DATA":         {atStep(3), mail.Temporary, mail.StageContent},
@@ -191,7 +197,8 @@ func TestSMTPRefusedInTheContent(t *testing.T) {
 		time.Sleep(900 * time.Millisecond)
 	})
 	_, err := s.Send(t.Context(), bulky())
-	if e := failed(t, err, mail.Permanent, mail.StageContent); e.Code != 552 || e.Enhanced != "5.3.4" || e.Response != "5.3.4 too big for us" {
+	if e := failed(t, err, mail.Permanent, mail.StageContent); e.Code != 552 || e.Enhanced != "5.3.4" ||
+		e.Response != "5.3.4 too big for us" {
 		t.Errorf("%+v", e)
 	}
 }

@@ -115,7 +115,8 @@ func (m Message) multipart(kind string, parts ...entity) entity {
 	sum := sha256.Sum256([]byte(kind + " " + m.MessageID()))
 	boundary := "=_" + kind + "_" + hex.EncodeToString(sum[:12])
 	return entity{
-		fields: [][2]string{{"Content-Type", mime.FormatMediaType("multipart/"+kind, map[string]string{"boundary": boundary})}},
+		fields: [][2]string{{"Content-Type", mime.FormatMediaType("multipart/"+kind,
+			map[string]string{"boundary": boundary})}},
 		body: func(w io.Writer) error {
 			mw := multipart.NewWriter(w)
 			if err := mw.SetBoundary(boundary); err != nil {

@@ -29,7 +29,9 @@ func readBack(t *testing.T, raw []byte) (netmail.Header, []part) {
 	head, _, _ := bytes.Cut(raw, []byte("\r\n\r\n"))
 	for _, line := range bytes.SplitAfter(raw, []byte("\r\n")) {
 		text := strings.TrimSuffix(string(line), "\r\n")
-		if len(text) > 998 || strings.ContainsAny(text, "\r\n\x00") || strings.ContainsFunc(text, func(r rune) bool { return r > '~' }) {
+		if len(text) > 998 || strings.ContainsAny(text, "\r\n\x00") || strings.ContainsFunc(text, func(r rune) bool {
+			return r > '~'
+		}) {
 			t.Fatalf("line %q is too long, not ASCII or broken", text)
 		}
 	}
@@ -135,7 +137,8 @@ func sameLetter(t *testing.T, raw []byte, m mail.Message) {
 			got.content = []byte(crlf(string(got.content)))
 		}
 		if got.kind != w.kind || got.file != w.file || !bytes.Equal(got.content, w.content) {
-			t.Errorf("part %d is %s %q with %d bytes, want %s %q with %d", i, got.kind, got.file, len(got.content), w.kind, w.file, len(w.content))
+			t.Errorf("part %d is %s %q with %d bytes, want %s %q with %d", i, got.kind, got.file, len(got.content),
+				w.kind, w.file, len(w.content))
 		}
 	}
 }

@@ -16,7 +16,8 @@ func digest(data []byte) string {
 }
 
 // known are the header fields that a letter may have.
-const known = " Date From Reply-To To Subject Message-Id Mime-Version Auto-Submitted List-Unsubscribe Content-Type Content-Transfer-Encoding "
+const known = " Date From Reply-To To Subject Message-Id Mime-Version Auto-Submitted List-Unsubscribe Content-Type " +
+	"Content-Transfer-Encoding "
 
 // Whatever stands in a field, the letter is either refused with a *FieldError or
 // reads back with just those values and no header that nobody asked for.
@@ -25,7 +26,8 @@ func FuzzBuild(f *testing.F) {
 	f.Add("a\r\nBcc: x@y.test", "a\nb", "a\r\nX: y", "a/b\r\nX: y", ".\r\n", "https://a.test/\r\nX: y")
 	f.Add("=?utf-8?q?=0D=0ABcc:_x?=", `"<x@y.test>, `, `a";b="c`, `a/b; name="x\"y"`, "\r\r\n\n", "mailto:x@y.test")
 	f.Add(strings.Repeat("a ", 120)+"b", strings.Repeat("Ω ", 50)+"b", "ü.pdf", "", "é = =3D", "")
-	f.Add("a     "+strings.Repeat(" ", 90)+"b", "a"+strings.Repeat(" ", 90)+"b", "a b  c", "text/plain; charset=utf-8", "-- \n", "")
+	f.Add("a     "+strings.Repeat(" ", 90)+"b", "a"+strings.Repeat(" ", 90)+"b", "a b  c", "text/plain; charset=utf-8",
+		"-- \n", "")
 	f.Fuzz(func(t *testing.T, subject, name, file, kind, text, link string) {
 		m := letter()
 		m.Subject, m.From.Name, m.To.Name, m.Text, m.ListUnsubscribe = subject, name, name, text, link

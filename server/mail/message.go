@@ -122,7 +122,8 @@ func (a Attachment) validate() error {
 	if err != nil || !strings.Contains(kind, "/") || !isASCII(a.ContentType) || len(a.ContentType) > maxNameLength ||
 		strings.HasPrefix(kind, "multipart/") || strings.HasPrefix(kind, "message/") {
 		// RFC 2045 section 6.4 forbids base64 on multipart and message types.
-		return &FieldError{"Attachment.ContentType", a.ContentType, "a media type such as application/pdf, not multipart or message"}
+		return &FieldError{"Attachment.ContentType", a.ContentType,
+			"a media type such as application/pdf, not multipart or message"}
 	}
 	return nil
 }
@@ -136,7 +137,8 @@ func checkUnsubscribe(raw string) error {
 		err == nil && u.Scheme == "mailto" && u.Opaque != ""
 	outside := func(r rune) bool { return r <= ' ' || r > '~' || r == '<' || r == '>' || r == ',' }
 	if !usable || len(raw) > maxURLLength || strings.ContainsFunc(raw, outside) {
-		return &FieldError{"ListUnsubscribe", raw, "an http, https or mailto URL of printable ASCII without spaces, commas or angle brackets"}
+		return &FieldError{"ListUnsubscribe", raw,
+			"an http, https or mailto URL of printable ASCII without spaces, commas or angle brackets"}
 	}
 	return nil
 }

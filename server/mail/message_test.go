@@ -26,7 +26,8 @@ func letter() mail.Message {
 		HTML:    "<p>Hello Zoë,</p><p>the record is attached.</p>",
 		Attachments: []mail.Attachment{
 			{Name: "record.pdf", ContentType: "application/pdf", Data: blob},
-			{Name: "Übergabe-Protokoll für Zoë.txt", ContentType: "text/plain; charset=utf-8", Data: []byte("line one\nline two\r\n\r")},
+			{Name: "Übergabe-Protokoll für Zoë.txt", ContentType: "text/plain; charset=utf-8",
+				Data: []byte("line one\nline two\r\n\r")},
 			{Name: "empty", Data: nil},
 		},
 		Automatic:       true,
@@ -69,7 +70,9 @@ func TestValidateNamesFieldAndValue(t *testing.T) {
 		{"Text", "\xff", func(m *mail.Message, v string) { m.Text = v }},
 		{"HTML", "\xff", func(m *mail.Message, v string) { m.HTML = v }},
 		{"ListUnsubscribe", "javascript:x", func(m *mail.Message, v string) { m.ListUnsubscribe = v }},
-		{"ListUnsubscribe", "https://a.test/\r\nBcc: x@y.test", func(m *mail.Message, v string) { m.ListUnsubscribe = v }},
+		{"ListUnsubscribe", "https://a.test/\r\nBcc: x@y.test", func(m *mail.Message, v string) {
+			m.ListUnsubscribe = v
+		}},
 		{"ListUnsubscribe", "https://a.test/>,<b", func(m *mail.Message, v string) { m.ListUnsubscribe = v }},
 		{"Attachment.Name", "a\r\nX: y", func(m *mail.Message, v string) { m.Attachments[0].Name = v }},
 		{"Attachment.Name", "../x", func(m *mail.Message, v string) { m.Attachments[0].Name = v }},
@@ -77,7 +80,9 @@ func TestValidateNamesFieldAndValue(t *testing.T) {
 		{"Attachment.Name", strings.Repeat("€", 100), func(m *mail.Message, v string) { m.Attachments[0].Name = v }},
 		{"Attachment.ContentType", "a/b\r\nX: y", func(m *mail.Message, v string) { m.Attachments[0].ContentType = v }},
 		{"Attachment.ContentType", "pdf", func(m *mail.Message, v string) { m.Attachments[0].ContentType = v }},
-		{"Attachment.ContentType", "multipart/mixed", func(m *mail.Message, v string) { m.Attachments[0].ContentType = v }},
+		{"Attachment.ContentType", "multipart/mixed", func(m *mail.Message, v string) {
+			m.Attachments[0].ContentType = v
+		}},
 	}
 	for _, tt := range tests {
 		m := letter()
@@ -119,8 +124,10 @@ func TestParseAddress(t *testing.T) {
 			t.Errorf("%q: got %+v, %v", in, got, err)
 		}
 	}
-	for _, in := range []string{"", "zoe", "zoe@", "@home.test", "a@b.test, c@d.test", "a@b.test\r\nBcc: c@d.test", "a@[127.0.0.1]",
-		`"a b"@c.test`, "a@b_c.test", "a@-b.test", "a@b.", "a@b.test.", "=?utf-8?q?a=0D=0Ab?= <a@b.test>", "a@b.test\x00", "zoë@b.test", "a@nodot"} {
+	for _, in := range []string{"", "zoe", "zoe@", "@home.test", "a@b.test, c@d.test", "a@b.test\r\nBcc: c@d.test",
+		"a@[127.0.0.1]",
+		`"a b"@c.test`, "a@b_c.test", "a@-b.test", "a@b.", "a@b.test.", "=?utf-8?q?a=0D=0Ab?= <a@b.test>",
+		"a@b.test\x00", "zoë@b.test", "a@nodot"} {
 		_, err := mail.ParseAddress("contact", in)
 		var e *mail.FieldError
 		if !errors.As(err, &e) || !strings.HasPrefix(e.Field, "contact") || e.Accepted == "" {
@@ -132,7 +139,8 @@ func TestParseAddress(t *testing.T) {
 // RFC 5321 section 4.5.4.1: wait at least 30 minutes as a rule after the first
 // tries, and give up only after four to five days.
 func TestBackoff(t *testing.T) {
-	want := []time.Duration{time.Minute, 5 * time.Minute, 30 * time.Minute, 2 * time.Hour, 6 * time.Hour, 12 * time.Hour,
+	want := []time.Duration{time.Minute, 5 * time.Minute, 30 * time.Minute, 2 * time.Hour, 6 * time.Hour,
+		12 * time.Hour,
 		24 * time.Hour, 24 * time.Hour, 24 * time.Hour, 24 * time.Hour}
 	var total time.Duration
 	for i, w := range want {

@@ -89,7 +89,8 @@ func settingsFor(t *testing.T, l net.Listener) mail.SMTP {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return mail.SMTP{Host: host, Port: port, Encryption: mail.EncryptNone, HELO: "office.example.test", Timeout: 5 * time.Second}
+	return mail.SMTP{Host: host, Port: port, Encryption: mail.EncryptNone, HELO: "office.example.test",
+		Timeout: 5 * time.Second}
 }
 
 type quiet struct{}
@@ -117,7 +118,8 @@ func (s *session) Mail(from string, opts *smtpd.MailOptions) error {
 	s.server.mu.Lock()
 	defer s.server.mu.Unlock()
 	if s.server.user != "" && s.signedIn == "" {
-		return &smtpd.SMTPError{Code: 530, EnhancedCode: smtpd.EnhancedCode{5, 7, 0}, Message: "Authentication required"}
+		return &smtpd.SMTPError{Code: 530, EnhancedCode: smtpd.EnhancedCode{5, 7, 0},
+			Message: "Authentication required"}
 	}
 	_, secure := s.conn.TLSConnectionState()
 	s.letter = received{from: from, options: *opts, secure: secure, signedIn: s.signedIn}
@@ -154,7 +156,8 @@ func (s *session) AuthMechanisms() []string { return s.server.mechs }
 func (s *session) Auth(mech string) (sasl.Server, error) {
 	check := func(user, password string) error {
 		if user != s.server.user || password != s.server.password {
-			return &smtpd.SMTPError{Code: 535, EnhancedCode: smtpd.EnhancedCode{5, 7, 8}, Message: "Credentials invalid"}
+			return &smtpd.SMTPError{Code: 535, EnhancedCode: smtpd.EnhancedCode{5, 7, 8},
+				Message: "Credentials invalid"}
 		}
 		s.signedIn = mech + " " + user
 		return nil

@@ -78,7 +78,8 @@ func (s SMTP) Validate() error {
 		return &FieldError{"Username", "", "a name to go with the password"}
 	}
 	if s.Username != "" && s.Encryption == EncryptNone && !isLoopback(s.Host) {
-		return &FieldError{"Encryption", string(s.Encryption), "starttls or tls: a password is not sent in the clear to another machine"}
+		return &FieldError{"Encryption", string(s.Encryption),
+			"starttls or tls: a password is not sent in the clear to another machine"}
 	}
 	if s.Timeout < 0 || s.AcceptTimeout < 0 {
 		return &FieldError{"Timeout", s.Timeout.String() + ", " + s.AcceptTimeout.String(), "0 or more"}

@@ -43,7 +43,8 @@ func TestSMTPAccepted(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if receipt.MessageID != "<outbox-17@firm.example.test>" || !strings.Contains(receipt.Response, "OK") || receipt.Place == "" {
+	if receipt.MessageID != "<outbox-17@firm.example.test>" || !strings.Contains(receipt.Response, "OK") ||
+		receipt.Place == "" {
 		t.Errorf("receipt %+v", receipt)
 	}
 	got := s.got()
@@ -81,7 +82,8 @@ func TestSMTPRefusals(t *testing.T) {
 			settings := s.start(t, nil)
 			_, err := settings.Send(t.Context(), letter())
 			e := failed(t, err, tt.class, tt.stage)
-			code := fmt.Sprintf("%d.%d.%d", tt.answer.EnhancedCode[0], tt.answer.EnhancedCode[1], tt.answer.EnhancedCode[2])
+			code := fmt.Sprintf("%d.%d.%d", tt.answer.EnhancedCode[0], tt.answer.EnhancedCode[1],
+				tt.answer.EnhancedCode[2])
 			if e.Code != tt.answer.Code || e.Enhanced != code || !strings.Contains(e.Response, tt.answer.Message) ||
 				!strings.Contains(err.Error(), tt.answer.Message) || e.AboutServer() {
 				t.Errorf("error %+v does not carry the answer %+v", e, tt.answer)
@@ -139,7 +141,8 @@ func TestSMTPEncryptionAndSignIn(t *testing.T) {
 					t.Fatal(err)
 				}
 				got := s.got()
-				if len(got) != 1 || got[0].signedIn != mech+" office" || got[0].secure != (encryption != mail.EncryptNone) {
+				if len(got) != 1 || got[0].signedIn != mech+" office" ||
+					got[0].secure != (encryption != mail.EncryptNone) {
 					t.Errorf("server got %+v", got)
 				}
 			})
@@ -182,7 +185,8 @@ func TestSMTPSettingsAtFault(t *testing.T) {
 		failed(t, err, mail.Temporary, mail.StageEncryption)
 	})
 	t.Run("no known sign-in method", func(t *testing.T) {
-		s := &mailServer{user: "office", password: "x", mechs: []string{"OTHER"}, server: &smtpd.Server{AllowInsecureAuth: true}}
+		s := &mailServer{user: "office", password: "x", mechs: []string{"OTHER"},
+			server: &smtpd.Server{AllowInsecureAuth: true}}
 		settings := s.start(t, nil)
 		settings.Username, settings.Password = "office", "x"
 		_, err := settings.Send(t.Context(), letter())

@@ -58,7 +58,10 @@ func Start(tb testing.TB, change ...func(*server.Config)) *Site {
 	}))
 	tb.Cleanup(s.HTTP.Close)
 	s.Book = &server.Book{Store: s.Store, Key: storetest.Key, BaseURL: s.HTTP.URL, Now: s.Clock.Now, Zone: time.UTC}
-	cfg := server.Config{Store: s.Store, Book: s.Book, Log: slog.New(slog.NewTextHandler(testLog{tb}, nil)), Wake: func() { s.Woken++ }, Version: "test",
+	cfg := server.Config{Store: s.Store, Book: s.Book, Log: slog.New(slog.NewTextHandler(testLog{tb}, nil)),
+		Wake: func() {
+			s.Woken++
+		}, Version: "test",
 		SignInPerMinute: 1000, VerifyPerMinute: 1000}
 	for _, c := range change {
 		c(&cfg)
@@ -89,11 +92,15 @@ func (s *Site) fill() {
 			s.tb.Fatal(err)
 		}
 	}
-	must(s.Store.SaveFirm(ctx, storetest.Actor, records.Firm{Name: "Tweddle and Daughter Heating", Address: "2 Quillwater Lane, Ambershaw", Phone: "01632 960 100", Email: "post@tweddle.example", Registration: "800001"}))
+	must(s.Store.SaveFirm(ctx, storetest.Actor, records.Firm{Name: "Tweddle and Daughter Heating",
+		Address: "2 Quillwater Lane, Ambershaw", Phone: "01632 960 100", Email: "post@tweddle.example",
+		Registration: "800001"}))
 	hash, err := server.HashPassword(Password)
 	must(err)
-	for role, name := range map[store.Role]string{store.Owner: "Rhona Tweddle", store.Office: "Piers Applegarth", store.Engineer: "Maud Tweddle"} {
-		p := store.Person{Name: name, Email: string(role) + "@tweddle.example", Role: role, Licence: "7000001", CompetenceUntil: records.MustDate("2029-05-31"), PasswordHash: hash, Active: true}
+	for role, name := range map[store.Role]string{store.Owner: "Rhona Tweddle", store.Office: "Piers Applegarth",
+		store.Engineer: "Maud Tweddle"} {
+		p := store.Person{Name: name, Email: string(role) + "@tweddle.example", Role: role, Licence: "7000001",
+			CompetenceUntil: records.MustDate("2029-05-31"), PasswordHash: hash, Active: true}
 		s.People[role], err = s.Store.CreatePerson(ctx, storetest.Actor, p)
 		must(err)
 	}
@@ -101,7 +108,8 @@ func (s *Site) fill() {
 		_, err := s.Store.SaveInstrument(ctx, storetest.Actor, i)
 		must(err)
 	}
-	s.Property, err = s.Store.CreateProperty(ctx, storetest.Actor, store.PropertyEntry{Property: sample.Property, Contact: sample.Contact})
+	s.Property, err = s.Store.CreateProperty(ctx, storetest.Actor, store.PropertyEntry{Property: sample.Property,
+		Contact: sample.Contact})
 	must(err)
 	s.Appliance, err = s.Store.CreateAppliance(ctx, storetest.Actor, s.Property.ID, sample.Values)
 	must(err)
@@ -110,7 +118,8 @@ func (s *Site) fill() {
 // Draft starts an empty draft of a commissioning record.
 func (s *Site) Draft() *records.Record {
 	s.tb.Helper()
-	r, err := s.Book.Start(context.Background(), s.People[store.Engineer], s.Appliance.ID, records.Commissioning, rules.Sample().WorkDate)
+	r, err := s.Book.Start(context.Background(), s.People[store.Engineer], s.Appliance.ID, records.Commissioning,
+		rules.Sample().WorkDate)
 	if err != nil {
 		s.tb.Fatal(err)
 	}
@@ -126,7 +135,8 @@ func (s *Site) Full(change ...func(records.Values)) *records.Record {
 	for _, c := range change {
 		c(values)
 	}
-	r, err := s.Book.SaveChange(context.Background(), s.People[store.Engineer], r.ID, r.Revision, server.Change{Values: values})
+	r, err := s.Book.SaveChange(context.Background(), s.People[store.Engineer], r.ID, r.Revision,
+		server.Change{Values: values})
 	if err != nil {
 		s.tb.Fatal(err)
 	}
@@ -147,7 +157,8 @@ func (s *Site) Issued() store.IssuedRow {
 // Token makes a customer's link to an issued record and returns its token.
 func (s *Site) Token(recordID string) string {
 	s.tb.Helper()
-	l, err := s.Store.NewLink(context.Background(), storetest.Actor, recordID, "customer", s.Clock.Now().AddDate(1, 0, 0))
+	l, err := s.Store.NewLink(context.Background(), storetest.Actor, recordID, "customer",
+		s.Clock.Now().AddDate(1, 0, 0))
 	if err != nil {
 		s.tb.Fatal(err)
 	}
@@ -177,8 +188,9 @@ func (s *Site) Guest() *Client {
 	if err != nil {
 		s.tb.Fatal(err)
 	}
-	return &Client{tb: s.tb, base: s.HTTP.URL, Header: http.Header{"Sec-Fetch-Site": {"same-origin"}}, client: &http.Client{
-		Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}}
+	return &Client{tb: s.tb, base: s.HTTP.URL, Header: http.Header{"Sec-Fetch-Site": {"same-origin"}},
+		client: &http.Client{
+			Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}}
 }
 
 // As returns a client signed in as the person of a role.
@@ -229,7 +241,7 @@ func (c *Client) Send(method, path, contentType string, body io.Reader) Page {
 	if err != nil {
 		c.tb.Fatal(err)
 	}
-	return Page{res.StatusCode, string(data), res.Header, res.Header.Get("Location")}
+	return Page{Status: res.StatusCode, Body: string(data), Header: res.Header, Location: res.Header.Get("Location")}
 }
 
 // Cookies returns the client's cookies, for a browser to take over.

@@ -73,8 +73,10 @@ func MustOpenAt(tb testing.TB, path string, now func() time.Time) *store.Store {
 // Property returns the nth of a row of invented houses.
 func Property(n int) store.PropertyEntry {
 	return store.PropertyEntry{
-		Property: records.Property{Line1: fmt.Sprintf("%d Quillwater Lane", n), Town: "Ambershaw", Postcode: "AB12 3XY", Nation: records.England},
-		Contact:  records.Contact{Name: fmt.Sprintf("Customer Numbered %d", n), Email: fmt.Sprintf("customer%d@home.example", n), Tenure: records.OwnerOccupier},
+		Property: records.Property{Line1: fmt.Sprintf("%d Quillwater Lane", n), Town: "Ambershaw",
+			Postcode: "AB12 3XY", Nation: records.England},
+		Contact: records.Contact{Name: fmt.Sprintf("Customer Numbered %d", n),
+			Email: fmt.Sprintf("customer%d@home.example", n), Tenure: records.OwnerOccupier},
 	}
 }
 
@@ -110,12 +112,14 @@ func Draft(applianceID string, purpose records.Purpose, work string) *records.Re
 		ApplianceID: applianceID, Purpose: purpose, WorkDate: records.MustDate(work),
 		Engineer: records.Engineer{Name: Actor.Name, Licence: "7000001"},
 		Firm:     records.Firm{Name: "Tweddle and Daughter Heating"},
-		Findings: []records.Finding{{Rule: "tightness.drop", Section: "tightness", Title: "Drop", Outcome: records.Inside, Reading: "0.0 mbar"}},
+		Findings: []records.Finding{{Rule: "tightness.drop", Section: "tightness", Title: "Drop",
+			Outcome: records.Inside, Reading: "0.0 mbar"}},
 	}
 }
 
 // MustDraft starts a draft that can be issued.
-func MustDraft(tb testing.TB, s *store.Store, applianceID string, purpose records.Purpose, work string) *records.Record {
+func MustDraft(tb testing.TB, s *store.Store, applianceID string, purpose records.Purpose,
+	work string) *records.Record {
 	tb.Helper()
 	r, err := s.StartDraft(context.Background(), Actor, Draft(applianceID, purpose, work))
 	if err != nil {
@@ -146,7 +150,8 @@ func ServiceDue(due string) records.Duty {
 }
 
 // MustIssue starts and issues a record.
-func MustIssue(tb testing.TB, s *store.Store, applianceID string, purpose records.Purpose, work string, duties ...records.Duty) store.IssuedRow {
+func MustIssue(tb testing.TB, s *store.Store, applianceID string, purpose records.Purpose, work string,
+	duties ...records.Duty) store.IssuedRow {
 	tb.Helper()
 	r := MustDraft(tb, s, applianceID, purpose, work)
 	out, err := s.Issue(context.Background(), Actor, r.ID, r.Revision, Plan(duties...))
