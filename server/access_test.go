@@ -150,7 +150,7 @@ func TestClosedAccount(t *testing.T) {
 	in := site.As(store.Engineer)
 	p := site.People[store.Engineer]
 	p.Active = false
-	if _, err := site.Store.UpdatePerson(t.Context(), store.Actor{Name: "test"}, p); err != nil {
+	if _, err := site.Store.People.Update(t.Context(), store.Actor{Name: "test"}, p); err != nil {
 		t.Fatal(err)
 	}
 	if got := in.Get("/").Status; got != 303 {

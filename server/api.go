@@ -68,7 +68,7 @@ func (s *Server) byKey(who access, next echo.HandlerFunc) echo.HandlerFunc {
 			return echo.NewHTTPError(http.StatusUnauthorized,
 				"give your key as: Authorization: Bearer KEY; the owner makes keys on the People page")
 		}
-		p, err := s.store.PersonByKey(c.Request().Context(), key)
+		p, err := s.store.People.ByKey(c.Request().Context(), key)
 		if err != nil && records.KindOf(err) != records.NotFound {
 			return err
 		}
@@ -173,7 +173,7 @@ func (s *Server) standing(ctx context.Context, id string, err error) error {
 		return &recordConflict{error: err, revision: stale.Current.Revision, stage: stale.Current.Stage,
 			kept: stale.KeptID}
 	}
-	now, readErr := s.store.Record(ctx, id)
+	now, readErr := s.store.Records.Record(ctx, id)
 	if readErr != nil {
 		return err
 	}

@@ -80,7 +80,7 @@ func TestAPIAccess(t *testing.T) {
 func TestAPIKeyStopsWorking(t *testing.T) {
 	a, ctx := startAPI(t), context.Background()
 	person := a.site.People[store.Engineer]
-	k, err := a.site.Store.NewKey(ctx, storetest.Actor, person.ID, "tablet")
+	k, err := a.site.Store.People.NewKey(ctx, storetest.Actor, person.ID, "tablet")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -98,19 +98,19 @@ func TestAPIKeyStopsWorking(t *testing.T) {
 	if got := (program{api: a}).do(get, path, "", "Cookie", "gaugebook="+k.Token); got.status != 401 {
 		t.Errorf("a key in a cookie: %d", got.status)
 	}
-	if err := a.site.Store.RevokeKey(ctx, storetest.Actor, person.ID, k.ID); err != nil {
+	if err := a.site.Store.People.RevokeKey(ctx, storetest.Actor, person.ID, k.ID); err != nil {
 		t.Fatal(err)
 	}
 	p.do(get, path, "").want(t, 401)
 	other.do(get, path, "").want(t, 200)
 
 	person.Role = store.Office
-	if _, err := a.site.Store.UpdatePerson(ctx, storetest.Actor, person); err != nil {
+	if _, err := a.site.Store.People.Update(ctx, storetest.Actor, person); err != nil {
 		t.Fatal(err)
 	}
 	other.do(post, "/api/v1/records", "{}").want(t, 403)
 	person.Active = false
-	if _, err := a.site.Store.UpdatePerson(ctx, storetest.Actor, person); err != nil {
+	if _, err := a.site.Store.People.Update(ctx, storetest.Actor, person); err != nil {
 		t.Fatal(err)
 	}
 	other.do(get, path, "").want(t, 401)
@@ -149,7 +149,7 @@ func TestAPIVerifyIsLimited(t *testing.T) {
 	if count[404] < 3 || count[429] < 4 {
 		t.Errorf("statuses %v", count)
 	}
-	if _, err := a.site.Store.Issued(context.Background(), "2026-00001"); records.KindOf(err) != records.NotFound {
+	if _, err := a.site.Store.Records.Issued(context.Background(), "2026-00001"); records.KindOf(err) != records.NotFound {
 		t.Error(err)
 	}
 }

@@ -59,7 +59,7 @@ func (s *Server) apiAppliances(c echo.Context) error {
 	if err := q.err(); err != nil {
 		return err
 	}
-	rows, next, err := s.store.Register(c.Request().Context(), query)
+	rows, next, err := s.store.Register.Find(c.Request().Context(), query)
 	if err != nil {
 		return err
 	}
@@ -84,7 +84,7 @@ func (s *Server) apiDuties(c echo.Context) error {
 		return err
 	}
 	narrow(&query, state, today)
-	duties, next, err := s.store.Duties(c.Request().Context(), query)
+	duties, next, err := s.store.Duties.Find(c.Request().Context(), query)
 	if err != nil {
 		return err
 	}

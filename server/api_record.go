@@ -40,7 +40,7 @@ func (s *Server) apiRecordOf(ctx context.Context, r *records.Record) (apiRecord,
 	if r.Stage == records.Draft {
 		return out, nil
 	}
-	row, err := s.store.Issued(ctx, r.ID)
+	row, err := s.store.Records.Issued(ctx, r.ID)
 	out.Number, out.Code, out.SHA256, out.IssuedAt = row.Number, row.Code, row.SHA256, row.IssuedAt.UTC()
 	out.ReplacedBy, out.WithdrawnWhy = row.ReplacedBy, row.WithdrawnWhy
 	return out, err
@@ -63,7 +63,7 @@ func (s *Server) recordReply(c echo.Context, r *records.Record) error {
 }
 
 func (s *Server) apiRecord(c echo.Context) error {
-	r, err := s.store.Record(c.Request().Context(), c.Param("id"))
+	r, err := s.store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -71,7 +71,7 @@ func (s *Server) apiRecord(c echo.Context) error {
 }
 
 func (s *Server) apiFindings(c echo.Context) error {
-	r, err := s.store.Record(c.Request().Context(), c.Param("id"))
+	r, err := s.store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}

@@ -93,7 +93,7 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 		t.Errorf("record %+v", now)
 	}
 	pdf := p.do(get, path+"/pdf", "").want(t, 200)
-	kept, err := a.site.Store.PDF(context.Background(), draft.ID)
+	kept, err := a.site.Store.Records.PDF(context.Background(), draft.ID)
 	if err != nil || !bytes.Equal(pdf.body, kept) ||
 		pdf.header.Get("Content-Disposition") != `attachment; filename="record-2026-00001.pdf"` {
 		t.Errorf("PDF %v, %v", pdf.header, err)
@@ -182,7 +182,7 @@ func TestAPIStaleChangeNamesTheCurrentRevision(t *testing.T) {
 	if got.Revision != 3 || got.Stage != records.Draft || got.Kept == "" || got.Status != 409 {
 		t.Errorf("stale: %+v", got)
 	}
-	kept, err := a.site.Store.KeptVersions(context.Background(), r.ID)
+	kept, err := a.site.Store.Records.KeptVersions(context.Background(), r.ID)
 	if err != nil || len(kept) != 1 || kept[0].ID != got.Kept ||
 		kept[0].Record.Values.Text(records.ApplianceLocation) != "Cellar" {
 		t.Errorf("kept %+v, %v", kept, err)
@@ -231,7 +231,7 @@ func TestAPITwoIssueTheSameDraftAtOnce(t *testing.T) {
 			t.Errorf("round %d: statuses %v", round, count)
 		}
 	}
-	if err := a.site.Store.VerifyIssued(context.Background()); err != nil {
+	if err := a.site.Store.Records.VerifyIssued(context.Background()); err != nil {
 		t.Error(err)
 	}
 }

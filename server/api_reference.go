@@ -66,7 +66,7 @@ func (s *Server) apiCheck(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	bands, err := s.store.DropBands(c.Request().Context())
+	bands, err := s.store.Settings.DropBands(c.Request().Context())
 	if err != nil {
 		return err
 	}

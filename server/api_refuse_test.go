@@ -138,7 +138,7 @@ func TestAPIRefusesTooMuch(t *testing.T) {
 	if res.StatusCode != 413 {
 		t.Errorf("without a length: %d", res.StatusCode)
 	}
-	if now, err := a.site.Store.Record(context.Background(), r.ID); err != nil || now.Revision != 1 {
+	if now, err := a.site.Store.Records.Record(context.Background(), r.ID); err != nil || now.Revision != 1 {
 		t.Errorf("revision %d, %v", now.Revision, err)
 	}
 }
@@ -160,7 +160,7 @@ func TestAPIIdempotencyKey(t *testing.T) {
 		first.body) {
 		t.Error("somebody else's key gave the same record")
 	}
-	if drafts, err := a.site.Store.Drafts(ctx, ""); err != nil || len(drafts) != 3 {
+	if drafts, err := a.site.Store.Records.Drafts(ctx, ""); err != nil || len(drafts) != 3 {
 		t.Errorf("%d drafts, %v", len(drafts), err)
 	}
 	p.do(post, "/api/v1/records", strings.Replace(body, "commissioning", "service", 1), name, value).want(t, 409)
@@ -184,7 +184,7 @@ func TestAPIIdempotencyKey(t *testing.T) {
 			t.Errorf("answers differ:\n%s\n%s", won.body, got.body)
 		}
 	}
-	if out, _, err := a.site.Store.Outbox(ctx, store.OutboxQuery{RecordID: draft.ID}); err != nil || len(out) != 1 {
+	if out, _, err := a.site.Store.Outbox.Find(ctx, store.OutboxQuery{RecordID: draft.ID}); err != nil || len(out) != 1 {
 		t.Errorf("%d messages, %v", len(out), err)
 	}
 }
@@ -203,7 +203,7 @@ func TestAPILists(t *testing.T) {
 	due := []string{"2026-10-01", "2026-11-25", "2026-12-24", "2027-01-20", "2027-01-21", "2027-06-01"}
 	for i, on := range due {
 		home := storetest.MustAppliance(t, a.site.Store, i+1)
-		if _, err := a.site.Store.AddDuty(ctx, storetest.Actor, home.ID, storetest.ServiceDue(on)); err != nil {
+		if _, err := a.site.Store.Duties.Add(ctx, storetest.Actor, home.ID, storetest.ServiceDue(on)); err != nil {
 			t.Fatal(err)
 		}
 	}

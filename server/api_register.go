@@ -34,7 +34,7 @@ func (s *Server) apiProperties(c echo.Context) error {
 	if err := q.err(); err != nil {
 		return err
 	}
-	found, err := s.store.PropertiesIn(c.Request().Context(), postcode)
+	found, err := s.store.Register.PropertiesIn(c.Request().Context(), postcode)
 	if err != nil {
 		return err
 	}
@@ -66,7 +66,7 @@ func (s *Server) apiAddProperty(c echo.Context) error {
 		return errs
 	}
 	return s.once(c, func(ctx context.Context) (int, any, error) {
-		p, err := s.store.CreateProperty(ctx, actorOf(c), store.PropertyEntry{Property: in.Property,
+		p, err := s.store.Register.CreateProperty(ctx, actorOf(c), store.PropertyEntry{Property: in.Property,
 			Contact: in.Customer})
 		return http.StatusCreated, apiPropertyOf(p), err
 	})
@@ -126,15 +126,15 @@ type apiApplianceFull struct {
 
 // apiApplianceOf gathers all that is on file of an appliance.
 func (s *Server) apiApplianceOf(ctx context.Context, id string) (apiApplianceFull, error) {
-	a, err := s.store.Appliance(ctx, id)
+	a, err := s.store.Register.Appliance(ctx, id)
 	if err != nil {
 		return apiApplianceFull{}, err
 	}
-	duties, err := s.store.ApplianceDuties(ctx, id)
+	duties, err := s.store.Duties.OfAppliance(ctx, id)
 	if err != nil {
 		return apiApplianceFull{}, err
 	}
-	history, err := s.store.History(ctx, id)
+	history, err := s.store.Records.History(ctx, id)
 	if err != nil {
 		return apiApplianceFull{}, err
 	}
@@ -174,7 +174,7 @@ func (s *Server) apiAddAppliance(c echo.Context) error {
 		return err
 	}
 	return s.once(c, func(ctx context.Context) (int, any, error) {
-		a, err := s.store.CreateAppliance(ctx, actorOf(c), in.PropertyID, records.Values(in.Values))
+		a, err := s.store.Register.CreateAppliance(ctx, actorOf(c), in.PropertyID, records.Values(in.Values))
 		if err != nil {
 			return 0, nil, err
 		}

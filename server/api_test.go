@@ -75,7 +75,7 @@ func startAPI(t *testing.T) api {
 // key makes a key for the person of a role.
 func (a api) key(role store.Role) string {
 	a.t.Helper()
-	k, err := a.site.Store.NewKey(context.Background(), storetest.Actor, a.site.People[role].ID, "test")
+	k, err := a.site.Store.People.NewKey(context.Background(), storetest.Actor, a.site.People[role].ID, "test")
 	if err != nil {
 		a.t.Fatal(err)
 	}

@@ -58,7 +58,7 @@ func (s *Server) appliance(c echo.Context) error {
 
 func (s *Server) appliancePage(c echo.Context, status int, forms applianceForms) error {
 	ctx := c.Request().Context()
-	a, err := s.store.Appliance(ctx, c.Param("id"))
+	a, err := s.store.Register.Appliance(ctx, c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -84,7 +84,7 @@ func (s *Server) appliancePage(c echo.Context, status int, forms applianceForms)
 
 func (s *Server) applianceLists(c echo.Context, data *appliancePage) error {
 	ctx, id := c.Request().Context(), data.Appliance.ID
-	history, err := s.store.History(ctx, id)
+	history, err := s.store.Records.History(ctx, id)
 	if err != nil {
 		return err
 	}
@@ -98,7 +98,7 @@ func (s *Server) applianceLists(c echo.Context, data *appliancePage) error {
 	if data.Drift, err = s.drift(ctx, id); err != nil {
 		return err
 	}
-	duties, err := s.store.ApplianceDuties(ctx, id)
+	duties, err := s.store.Duties.OfAppliance(ctx, id)
 	if err != nil {
 		return err
 	}
@@ -107,7 +107,7 @@ func (s *Server) applianceLists(c echo.Context, data *appliancePage) error {
 			Due: d.Duty.Due, Why: d.Duty.Why,
 			Source: d.Duty.Source.String(), ClosedWhy: d.ClosedWhy, Open: !d.Closed()})
 	}
-	log, err := s.store.ContactAttempts(ctx, id)
+	log, err := s.store.Chase.ContactAttempts(ctx, id)
 	for _, k := range log {
 		data.Contacts = append(data.Contacts, contactLine{How: k.How, Note: k.Note, When: s.clock(k.At),
 			Who: k.By.Name, Next: k.NextAction})
@@ -150,7 +150,7 @@ func (s *Server) addContact(c echo.Context) error {
 		save: func(v url.Values) (string, error) {
 			next, err := dateOf(v, "next", "Try again on")
 			if err == nil {
-				_, err = s.store.AddContactAttempt(c.Request().Context(), actorOf(c), id, v.Get("how"), v.Get("note"),
+				_, err = s.store.Chase.AddContactAttempt(c.Request().Context(), actorOf(c), id, v.Get("how"), v.Get("note"),
 					next)
 			}
 			return "/appliances/" + id, err
@@ -163,7 +163,7 @@ func (s *Server) addContact(c echo.Context) error {
 }
 
 func (s *Server) liftDuty(c echo.Context) error {
-	if err := s.store.LiftDuty(c.Request().Context(), actorOf(c), c.Param("duty"), c.FormValue("why")); err != nil {
+	if err := s.store.Duties.Lift(c.Request().Context(), actorOf(c), c.Param("duty"), c.FormValue("why")); err != nil {
 		return err
 	}
 	s.say(c, "The duty has been lifted.")
@@ -171,7 +171,7 @@ func (s *Server) liftDuty(c echo.Context) error {
 }
 
 func (s *Server) finishDuty(c echo.Context) error {
-	if err := s.store.FinishDuty(c.Request().Context(), actorOf(c), c.Param("duty"), c.FormValue("why")); err != nil {
+	if err := s.store.Duties.Finish(c.Request().Context(), actorOf(c), c.Param("duty"), c.FormValue("why")); err != nil {
 		return err
 	}
 	s.say(c, "The duty has been marked as done.")
@@ -179,7 +179,7 @@ func (s *Server) finishDuty(c echo.Context) error {
 }
 
 func (s *Server) retire(c echo.Context) error {
-	if err := s.store.RetireAppliance(c.Request().Context(), actorOf(c), c.Param("id"),
+	if err := s.store.Register.RetireAppliance(c.Request().Context(), actorOf(c), c.Param("id"),
 		c.FormValue("why")); err != nil {
 		return err
 	}

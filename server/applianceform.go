@@ -48,7 +48,7 @@ func (s *Server) newAppliance(c echo.Context) error {
 }
 
 func (s *Server) newAppliancePage(c echo.Context, status int, r *records.Record) error {
-	p, err := s.store.Property(c.Request().Context(), c.Param("id"))
+	p, err := s.store.Register.Property(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -75,7 +75,7 @@ func (s *Server) addAppliance(c echo.Context) error {
 	if len(r.Rejected) > 0 {
 		return s.newAppliancePage(c, http.StatusUnprocessableEntity, r)
 	}
-	a, err := s.store.CreateAppliance(c.Request().Context(), actorOf(c), c.Param("id"), r.Values)
+	a, err := s.store.Register.CreateAppliance(c.Request().Context(), actorOf(c), c.Param("id"), r.Values)
 	if err != nil {
 		return err
 	}
@@ -84,7 +84,7 @@ func (s *Server) addAppliance(c echo.Context) error {
 }
 
 func (s *Server) editAppliance(c echo.Context) error {
-	a, err := s.store.Appliance(c.Request().Context(), c.Param("id"))
+	a, err := s.store.Register.Appliance(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -105,14 +105,14 @@ func (s *Server) saveAppliance(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if _, err := s.store.Appliance(c.Request().Context(), c.Param("id")); err != nil {
+	if _, err := s.store.Register.Appliance(c.Request().Context(), c.Param("id")); err != nil {
 		return err
 	}
 	r := readAppliance(posted)
 	if len(r.Rejected) > 0 {
 		return s.editAppliancePage(c, http.StatusUnprocessableEntity, r)
 	}
-	if _, err := s.store.UpdateAppliance(c.Request().Context(), actorOf(c), c.Param("id"), r.Values); err != nil {
+	if _, err := s.store.Register.UpdateAppliance(c.Request().Context(), actorOf(c), c.Param("id"), r.Values); err != nil {
 		return err
 	}
 	s.say(c, "Saved. Issued records stay as they are.")

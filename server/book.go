@@ -44,11 +44,11 @@ func onlyEngineers(who store.Person, refusal string) error {
 // Facts gathers what the rules may know beyond the record itself. An
 // amendment is not compared with the record it replaces. Kinds: NotFound.
 func (b *Book) Facts(ctx context.Context, r *records.Record) (records.Facts, error) {
-	bands, err := b.Store.DropBands(ctx)
+	bands, err := b.Store.Settings.DropBands(ctx)
 	if err != nil {
 		return records.Facts{}, err
 	}
-	earlier, err := b.Store.Earlier(ctx, r.ApplianceID, r.Replaces)
+	earlier, err := b.Store.Records.Earlier(ctx, r.ApplianceID, r.Replaces)
 	return records.Facts{DropBands: bands, Earlier: earlier}, err
 }
 
@@ -63,11 +63,11 @@ func (b *Book) Start(ctx context.Context, who store.Person, applianceID string, 
 	if err := records.CheckWorkDate(workDate, b.Today()); err != nil {
 		return nil, err
 	}
-	appliance, err := b.Store.Appliance(ctx, applianceID)
+	appliance, err := b.Store.Register.Appliance(ctx, applianceID)
 	if err != nil {
 		return nil, err
 	}
-	firm, err := b.Store.Firm(ctx)
+	firm, err := b.Store.Settings.Firm(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -84,7 +84,7 @@ func (b *Book) Start(ctx context.Context, who store.Person, applianceID string, 
 	if err := b.judge(ctx, r); err != nil {
 		return nil, err
 	}
-	return b.Store.StartDraft(ctx, actor(who), r)
+	return b.Store.Records.StartDraft(ctx, actor(who), r)
 }
 
 // SaveSection takes what was filled in for one section. Entries that cannot
@@ -165,7 +165,7 @@ func (b *Book) nameInstruments(ctx context.Context, r *records.Record) error {
 }
 
 func (b *Book) instruments(ctx context.Context) (map[string]records.Instrument, error) {
-	firm, err := b.Store.Instruments(ctx)
+	firm, err := b.Store.Settings.Instruments(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -208,7 +208,7 @@ func (b *Book) change(ctx context.Context, who store.Person, id string, revision
 	if err := onlyEngineers(who, "readings are entered by an engineer"); err != nil {
 		return nil, err
 	}
-	r, err := b.Store.Record(ctx, id)
+	r, err := b.Store.Records.Record(ctx, id)
 	if err != nil {
 		return nil, err
 	}
@@ -221,7 +221,7 @@ func (b *Book) change(ctx context.Context, who store.Person, id string, revision
 	if err := b.judge(ctx, r); err != nil {
 		return nil, err
 	}
-	return b.Store.SaveDraft(ctx, actor(who), r, revision)
+	return b.Store.Records.SaveDraft(ctx, actor(who), r, revision)
 }
 
 // judge evaluates the rules anew.
@@ -310,7 +310,7 @@ func instrumentsOf(vs records.Values, known map[string]records.Instrument) []rec
 // its place. Kinds: NotFound, Conflict when it is not in force, Invalid
 // without a reason.
 func (b *Book) Amend(ctx context.Context, who store.Person, id, why string) (*records.Record, error) {
-	row, err := b.Store.Issued(ctx, id)
+	row, err := b.Store.Records.Issued(ctx, id)
 	if err != nil {
 		return nil, err
 	}
@@ -322,7 +322,7 @@ func (b *Book) Amend(ctx context.Context, who store.Person, id, why string) (*re
 		return nil, &records.Error{Kind: records.Invalid, Field: "why", Label: "Why it is amended",
 			Want: "a reason; it is printed on the new record"}
 	}
-	r, err := b.Store.Record(ctx, id)
+	r, err := b.Store.Records.Record(ctx, id)
 	if err != nil {
 		return nil, err
 	}
@@ -338,7 +338,7 @@ func (b *Book) Amend(ctx context.Context, who store.Person, id, why string) (*re
 	if err := b.judge(ctx, next); err != nil {
 		return nil, err
 	}
-	return b.Store.StartDraft(ctx, actor(who), next)
+	return b.Store.Records.StartDraft(ctx, actor(who), next)
 }
 
 // Withdraw takes an issued record out of force. Kinds: NotFound, Conflict,
@@ -348,12 +348,12 @@ func (b *Book) Withdraw(ctx context.Context, who store.Person, id, why string) e
 		return &records.Error{Kind: records.Invalid, Field: "why", Label: "Why it is withdrawn",
 			Want: "a reason; it is shown to whoever checks the record"}
 	}
-	return b.Store.Withdraw(ctx, actor(who), id, why)
+	return b.Store.Records.Withdraw(ctx, actor(who), id, why)
 }
 
 // Document returns all that is printed of an issued record. Kinds: NotFound.
 func (b *Book) Document(ctx context.Context, id string) (records.Document, error) {
-	row, err := b.Store.Issued(ctx, id)
+	row, err := b.Store.Records.Issued(ctx, id)
 	if err != nil {
 		return records.Document{}, err
 	}
@@ -385,7 +385,7 @@ type Verdict struct {
 // whether it is in force. It gives away nothing unless both fit.
 func (b *Book) Verify(ctx context.Context, number, code string) (Verdict, error) {
 	v := Verdict{Number: number}
-	row, err := b.Store.Issued(ctx, number)
+	row, err := b.Store.Records.Issued(ctx, number)
 	if records.KindOf(err) == records.NotFound && err != nil {
 		return v, nil
 	}

@@ -23,14 +23,14 @@ const linkLife = 2 * 365 * 24 * time.Hour
 // meanwhile, NotReady for findings neither settled nor answered, Forbidden for
 // a person who may not issue.
 func (b *Book) Issue(ctx context.Context, who store.Person, id string, revision int) (store.IssuedRow, error) {
-	r, err := b.Store.Record(ctx, id)
+	r, err := b.Store.Records.Record(ctx, id)
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
 	if err := onlyEngineers(who, "a record is issued by the engineer who answers for it"); err != nil {
 		return store.IssuedRow{}, err
 	}
-	appliance, err := b.Store.Appliance(ctx, r.ApplianceID)
+	appliance, err := b.Store.Register.Appliance(ctx, r.ApplianceID)
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
@@ -38,7 +38,7 @@ func (b *Book) Issue(ctx context.Context, who store.Person, id string, revision 
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
-	firm, err := b.Store.Firm(ctx)
+	firm, err := b.Store.Settings.Firm(ctx)
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
@@ -50,7 +50,7 @@ func (b *Book) Issue(ctx context.Context, who store.Person, id string, revision 
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
-	return b.Store.Issue(ctx, actor(who), id, revision, func(number string, at time.Time,
+	return b.Store.Records.Issue(ctx, actor(who), id, revision, func(number string, at time.Time,
 		draft *records.Record) (store.Plan, error) {
 		// Who and where are those of the day of issue, not of the first reading.
 		draft.Property, draft.Contact, draft.Firm = appliance.Property, appliance.Contact, firm
@@ -75,7 +75,7 @@ const earlierShown = 6
 // earlierVisits returns the followed readings of the appliance's last visits
 // that are in force, oldest first.
 func (b *Book) earlierVisits(ctx context.Context, r *records.Record) ([]records.EarlierVisit, error) {
-	history, err := b.Store.History(ctx, r.ApplianceID)
+	history, err := b.Store.Records.History(ctx, r.ApplianceID)
 	if err != nil {
 		return nil, err
 	}
@@ -84,7 +84,7 @@ func (b *Book) earlierVisits(ctx context.Context, r *records.Record) ([]records.
 		if line.Stage != records.IssuedNow || line.Number == r.Replaces || line.WorkDate.After(r.WorkDate) {
 			continue
 		}
-		before, err := b.Store.Record(ctx, line.ID)
+		before, err := b.Store.Records.Record(ctx, line.ID)
 		if err != nil {
 			return nil, err
 		}
@@ -161,13 +161,13 @@ func (b *Book) plan(issued records.Issued) (store.Plan, error) {
 func (b *Book) landlordDeadline(ctx context.Context, r *records.Record) (records.Date, error) {
 	replaced := ""
 	if r.Replaces != "" {
-		row, err := b.Store.Issued(ctx, r.Replaces)
+		row, err := b.Store.Records.Issued(ctx, r.Replaces)
 		if err != nil {
 			return records.Date{}, err
 		}
 		replaced = row.ID
 	}
-	duties, err := b.Store.ApplianceDuties(ctx, r.ApplianceID)
+	duties, err := b.Store.Duties.OfAppliance(ctx, r.ApplianceID)
 	if err != nil {
 		return records.Date{}, err
 	}

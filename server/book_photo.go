@@ -22,7 +22,7 @@ func (b *Book) AddPhoto(ctx context.Context, who store.Person, id string, sectio
 	if err := mayPhotograph(who); err != nil {
 		return nil, err
 	}
-	r, err := b.Store.Record(ctx, id)
+	r, err := b.Store.Records.Record(ctx, id)
 	if err != nil {
 		return nil, err
 	}
@@ -35,11 +35,11 @@ func (b *Book) AddPhoto(ctx context.Context, who store.Person, id string, sectio
 	if r.Stage == records.Draft && len(r.Photos) >= records.MaxPhotos && !there {
 		return nil, store.PhotosFull()
 	}
-	sum, err := b.Store.KeepPicture(pic.JPEG)
+	sum, err := b.Store.Photos.Keep(pic.JPEG)
 	if err != nil {
 		return nil, err
 	}
-	return b.Store.AddPhoto(ctx, actor(who), id, records.Photo{SHA256: sum, Section: section, Caption: caption,
+	return b.Store.Photos.Add(ctx, actor(who), id, records.Photo{SHA256: sum, Section: section, Caption: caption,
 		Width: pic.Width, Height: pic.Height})
 }
 
@@ -51,7 +51,7 @@ func (b *Book) CaptionPhoto(ctx context.Context, who store.Person, id, sum, was,
 	if err := mayPhotograph(who); err != nil {
 		return nil, err
 	}
-	return b.Store.CaptionPhoto(ctx, actor(who), id, sum, was, caption)
+	return b.Store.Photos.Caption(ctx, actor(who), id, sum, was, caption)
 }
 
 // RemovePhoto takes a photo off a draft. Kinds: NotFound; Forbidden; Conflict
@@ -60,7 +60,7 @@ func (b *Book) RemovePhoto(ctx context.Context, who store.Person, id, sum string
 	if err := mayPhotograph(who); err != nil {
 		return nil, err
 	}
-	return b.Store.RemovePhoto(ctx, actor(who), id, sum)
+	return b.Store.Photos.Remove(ctx, actor(who), id, sum)
 }
 
 func mayPhotograph(who store.Person) error {
@@ -83,7 +83,7 @@ func (b *Book) pictures(r *records.Record) (found map[string][]byte, lost []stri
 	}
 	name(r.Firm.Logo, "the firm's logo")
 	for _, sum := range order {
-		data, err := b.Store.Picture(sum)
+		data, err := b.Store.Photos.Picture(sum)
 		var gone *records.Error // not there, or damaged
 		switch {
 		case err == nil:

@@ -11,7 +11,7 @@ import (
 // PDF returns the printed record. One that came without a print, as those of
 // a generated register do, is printed now and kept. Kinds: NotFound.
 func (b *Book) PDF(ctx context.Context, id string) ([]byte, error) {
-	file, err := b.Store.PDF(ctx, id)
+	file, err := b.Store.Records.PDF(ctx, id)
 	if err == nil || records.KindOf(err) != records.NotFound {
 		return file, err
 	}
@@ -22,5 +22,5 @@ func (b *Book) PDF(ctx context.Context, id string) ([]byte, error) {
 	if file, err = pdf.RenderSealed(doc, b.Key); err != nil {
 		return nil, err
 	}
-	return b.Store.KeepPDF(ctx, store.System, id, file)
+	return b.Store.Records.KeepPDF(ctx, store.System, id, file)
 }

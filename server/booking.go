@@ -56,7 +56,7 @@ func bookingLineOf(b store.Booking) bookingLine {
 
 // bookingForm asks for whom and when. Engineers are those who may visit.
 func (s *Server) bookingForm(ctx context.Context, action, button string) (inputForm, error) {
-	people, err := s.store.People(ctx)
+	people, err := s.store.People.List(ctx)
 	if err != nil {
 		return inputForm{}, err
 	}
@@ -100,7 +100,7 @@ func (s *Server) newBookingPage(c echo.Context, status int, applianceID, request
 	ctx := c.Request().Context()
 	data := bookingPage{base: s.deskBase(c, "Book a visit"), RequestID: requestID, Form: form, MayChange: true}
 	if requestID != "" {
-		requests, err := s.store.VisitRequests(ctx)
+		requests, err := s.store.Requests.Visits(ctx)
 		if err != nil {
 			return err
 		}
@@ -111,7 +111,7 @@ func (s *Server) newBookingPage(c echo.Context, status int, applianceID, request
 		data.Request, applianceID = requests[i].Text, cmp.Or(applianceID, requests[i].Record.ApplianceID)
 	}
 	var err error
-	if data.Appliance, err = s.store.Appliance(ctx, applianceID); err != nil {
+	if data.Appliance, err = s.store.Register.Appliance(ctx, applianceID); err != nil {
 		return err
 	}
 	data.ApplianceID = applianceID
@@ -129,11 +129,11 @@ func (s *Server) newBookingPage(c echo.Context, status int, applianceID, request
 // dutyChoices are the open duties of the appliance that a visit may be for.
 // With none chosen, all that are late or near and not booked are.
 func (s *Server) dutyChoices(ctx context.Context, applianceID string, chosen []string) ([]dutyChoice, error) {
-	all, err := s.store.ApplianceDuties(ctx, applianceID)
+	all, err := s.store.Duties.OfAppliance(ctx, applianceID)
 	if err != nil {
 		return nil, err
 	}
-	bookings, err := s.store.ApplianceBookings(ctx, applianceID)
+	bookings, err := s.store.Bookings.OfAppliance(ctx, applianceID)
 	if err != nil {
 		return nil, err
 	}
@@ -163,7 +163,7 @@ var visitKinds = append(slices.Clone(store.ChaseKinds), records.InhibitorRecheck
 
 // othersAround lists what else is booked on the day.
 func (s *Server) othersAround(ctx context.Context, on records.Date, except string) ([]bookingLine, error) {
-	list, err := s.store.BookingsBetween(ctx, "", on, on)
+	list, err := s.store.Bookings.Between(ctx, "", on, on)
 	var out []bookingLine
 	for _, b := range list {
 		if b.ID != except && b.State != store.Cancelled {
@@ -191,7 +191,7 @@ func (s *Server) addBooking(c echo.Context) error {
 			if err != nil {
 				return "", err
 			}
-			b, err := s.store.Book(ctx, actorOf(c), store.NewBooking{ApplianceID: v.Get("appliance"),
+			b, err := s.store.Bookings.Add(ctx, actorOf(c), store.NewBooking{ApplianceID: v.Get("appliance"),
 				DutyIDs: v["duty"], EngineerID: v.Get("engineer"),
 				When: when, Note: v.Get("note"), RequestID: v.Get("request"), Today: s.book.Today()})
 			return "/bookings/" + b.ID, err
@@ -210,7 +210,7 @@ func (s *Server) booking(c echo.Context) error {
 
 func (s *Server) bookingPage(c echo.Context, status int, refused *inputForm) error {
 	ctx := c.Request().Context()
-	b, err := s.store.Booking(ctx, c.Param("id"))
+	b, err := s.store.Bookings.ByID(ctx, c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -247,7 +247,7 @@ func (s *Server) moveBooking(c echo.Context) error {
 		save: func(v url.Values) (string, error) {
 			when, err := visitTime(v)
 			if err == nil {
-				_, err = s.store.MoveBooking(ctx, actorOf(c), id, when, v.Get("engineer"), v.Get("why"), s.book.Today())
+				_, err = s.store.Bookings.Move(ctx, actorOf(c), id, when, v.Get("engineer"), v.Get("why"), s.book.Today())
 			}
 			return "/bookings/" + id, err
 		},
@@ -257,7 +257,7 @@ func (s *Server) moveBooking(c echo.Context) error {
 }
 
 func (s *Server) cancelBooking(c echo.Context) error {
-	if err := s.store.CancelBooking(c.Request().Context(), actorOf(c), c.Param("id"), c.FormValue("why")); err != nil {
+	if err := s.store.Bookings.Cancel(c.Request().Context(), actorOf(c), c.Param("id"), c.FormValue("why")); err != nil {
 		return err
 	}
 	s.say(c, "The visit has been called off. What it was for is on the work list again.")

@@ -47,7 +47,7 @@ func (s *Server) dayList(c echo.Context) error {
 			return err
 		}
 	}
-	list, err := s.store.BookingsBetween(ctx, who, data.On, data.On)
+	list, err := s.store.Bookings.Between(ctx, who, data.On, data.On)
 	if err != nil {
 		return err
 	}
@@ -66,7 +66,7 @@ func (s *Server) dayList(c echo.Context) error {
 }
 
 func (s *Server) engineerChoice(c echo.Context, chosen string) (out []optionForm, name string, err error) {
-	people, err := s.store.People(c.Request().Context())
+	people, err := s.store.People.List(c.Request().Context())
 	out = append(out, optionForm{Label: "Everybody", Chosen: chosen == ""})
 	for _, p := range people {
 		if p.Active && p.Role != store.Office {

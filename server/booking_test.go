@@ -17,7 +17,7 @@ func dutyAt(t *testing.T, site *servertest.Site, applianceID string, kind record
 	t.Helper()
 	d := storetest.ServiceDue(due)
 	d.Kind = kind
-	out, err := site.Store.AddDuty(t.Context(), storetest.Actor, applianceID, d)
+	out, err := site.Store.Duties.Add(t.Context(), storetest.Actor, applianceID, d)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -89,7 +89,7 @@ func TestRequestIsBooked(t *testing.T) {
 	office := site.As(store.Office)
 	row := site.Issued()
 	site.Guest().Post("/r/"+site.Token(row.ID)+"/visit", url.Values{"text": {"It rattles.\nMornings."}})
-	list, err := site.Store.VisitRequests(t.Context())
+	list, err := site.Store.Requests.Visits(t.Context())
 	if err != nil || len(list) != 1 {
 		t.Fatalf("%v %v", list, err)
 	}

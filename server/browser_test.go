@@ -99,7 +99,7 @@ func (b *browser) untilSaved(id string, f *records.Field, fits func(string) bool
 	b.t.Helper()
 	got := ""
 	for range 200 {
-		r, err := b.site.Store.Record(b.t.Context(), id)
+		r, err := b.site.Store.Records.Record(b.t.Context(), id)
 		if err != nil {
 			b.t.Fatal(err)
 		}

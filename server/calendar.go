@@ -33,7 +33,7 @@ func (s *Server) calendarPage(c echo.Context, made string) error {
 	me := person(c)
 	data := calendarPage{base: s.base(c, "Calendar"), New: made, MayOffice: desk.allows(me.Role),
 		MayOwn: engineers.allows(me.Role)}
-	list, err := s.store.Feeds(c.Request().Context(), feedsOf(me))
+	list, err := s.store.Bookings.Feeds(c.Request().Context(), feedsOf(me))
 	if err != nil {
 		return err
 	}
@@ -67,7 +67,7 @@ func (s *Server) addFeed(c echo.Context) error {
 		return &records.Error{Kind: records.Invalid, Field: "of", Label: "Whose visits",
 			Want: "office: nobody books visits for the office itself"}
 	}
-	f, err := s.store.NewFeed(c.Request().Context(), actorOf(c), of)
+	f, err := s.store.Bookings.AddFeed(c.Request().Context(), actorOf(c), of)
 	if err != nil {
 		return err
 	}
@@ -75,7 +75,7 @@ func (s *Server) addFeed(c echo.Context) error {
 }
 
 func (s *Server) endFeed(c echo.Context) error {
-	if err := s.store.RevokeFeed(c.Request().Context(), actorOf(c), feedsOf(person(c)), c.Param("id")); err != nil {
+	if err := s.store.Bookings.EndFeed(c.Request().Context(), actorOf(c), feedsOf(person(c)), c.Param("id")); err != nil {
 		return err
 	}
 	s.say(c, "The address no longer works.")
@@ -96,12 +96,12 @@ func (s *Server) feed(c echo.Context) error {
 	if !ok {
 		return echo.ErrNotFound
 	}
-	f, err := s.store.FeedByToken(ctx, token)
+	f, err := s.store.Bookings.FeedByToken(ctx, token)
 	if err != nil {
 		return err
 	}
 	today := s.book.Today()
-	list, err := s.store.BookingsBetween(ctx, f.PersonID, today.AddDays(-feedBackDays), today.AddDays(feedAheadDays))
+	list, err := s.store.Bookings.Between(ctx, f.PersonID, today.AddDays(-feedBackDays), today.AddDays(feedAheadDays))
 	if err != nil {
 		return err
 	}

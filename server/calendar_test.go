@@ -127,7 +127,7 @@ func TestCalendarFeed(t *testing.T) {
 	if p := engineer.Post("/calendar", url.Values{"of": {"office"}}); p.Status != 403 {
 		t.Errorf("office calendar for an engineer: %d", p.Status)
 	}
-	feeds, err := site.Store.Feeds(t.Context(), who)
+	feeds, err := site.Store.Bookings.Feeds(t.Context(), who)
 	if err != nil || len(feeds) != 1 {
 		t.Fatalf("%v %v", feeds, err)
 	}

@@ -44,7 +44,7 @@ func (s *Server) chase(c echo.Context) error { return s.chasePage(c, http.Status
 
 func (s *Server) chasePage(c echo.Context, status int, refused string) error {
 	ctx, v := c.Request().Context(), c.QueryParams()
-	settings, err := s.store.ChaseSettings(ctx)
+	settings, err := s.store.Settings.Reminders(ctx)
 	if err != nil {
 		return err
 	}
@@ -62,7 +62,7 @@ func (s *Server) chasePage(c echo.Context, status int, refused string) error {
 		data.Reaches = append(data.Reaches, optionForm{Code: string(r), Label: "By " + string(r),
 			Chosen: r == data.Reach})
 	}
-	rows, next, err := s.store.Chase(ctx, store.ChaseQuery{Booked: "no", Reach: data.Reach, Ladder: settings.Steps,
+	rows, next, err := s.store.Chase.Find(ctx, store.ChaseQuery{Booked: "no", Reach: data.Reach, Ladder: settings.Steps,
 		Today: data.Today, After: v.Get("after"), Limit: mostChosen})
 	if err != nil {
 		return err
@@ -76,7 +76,7 @@ func (s *Server) chasePage(c echo.Context, status int, refused string) error {
 		kept.Set("after", next)
 		data.Next = "/chase?" + kept.Encode()
 	}
-	batches, err := s.store.LetterBatches(ctx)
+	batches, err := s.store.Chase.LetterBatches(ctx)
 	if err != nil {
 		return err
 	}
@@ -104,7 +104,7 @@ func (s *Server) chosen(c echo.Context) ([]ReminderDraft, error) {
 		return nil, &records.Error{Kind: records.Invalid, Field: "c", Label: "Customers",
 			Value: counted(len(form["c"]), "customer"), Want: "at most 200 at a time"}
 	}
-	rows, err := s.store.ChaseDuties(c.Request().Context(), ids)
+	rows, err := s.store.Chase.OfDuties(c.Request().Context(), ids)
 	if err != nil {
 		return nil, err
 	}

@@ -36,7 +36,7 @@ func (s *Server) customerView(c echo.Context) error {
 }
 
 func (s *Server) customerViewPage(c echo.Context, status int, form *inputForm) error {
-	k, err := s.store.Customer(c.Request().Context(), c.Param("id"))
+	k, err := s.store.Chase.Customer(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -87,7 +87,7 @@ func customerLogForm(id string, appliances []applianceLine) inputForm {
 
 func (s *Server) addCustomerContact(c echo.Context) error {
 	ctx, id := c.Request().Context(), c.Param("id")
-	k, err := s.store.Customer(ctx, id)
+	k, err := s.store.Chase.Customer(ctx, id)
 	if err != nil {
 		return err
 	}
@@ -116,7 +116,7 @@ func (s *Server) addCustomerContact(c echo.Context) error {
 				return "", records.Fail(records.Conflict, "this customer has no appliance in use")
 			}
 			for _, one := range about {
-				if _, err := s.store.AddContactAttempt(ctx, actorOf(c), one, v.Get("how"), v.Get("note"),
+				if _, err := s.store.Chase.AddContactAttempt(ctx, actorOf(c), one, v.Get("how"), v.Get("note"),
 					next); err != nil {
 					return "", err
 				}
@@ -129,11 +129,11 @@ func (s *Server) addCustomerContact(c echo.Context) error {
 }
 
 func (s *Server) stopCustomer(c echo.Context) error {
-	k, err := s.store.Property(c.Request().Context(), c.Param("id"))
+	k, err := s.store.Register.Property(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	if err := s.store.StopReminders(c.Request().Context(), actorOf(c), k.Contact.Email,
+	if err := s.store.Chase.StopReminders(c.Request().Context(), actorOf(c), k.Contact.Email,
 		c.FormValue("how")); err != nil {
 		return err
 	}
@@ -142,11 +142,11 @@ func (s *Server) stopCustomer(c echo.Context) error {
 }
 
 func (s *Server) resumeCustomer(c echo.Context) error {
-	k, err := s.store.Property(c.Request().Context(), c.Param("id"))
+	k, err := s.store.Register.Property(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	if err := s.store.ResumeReminders(c.Request().Context(), actorOf(c), k.Contact.Email,
+	if err := s.store.Chase.ResumeReminders(c.Request().Context(), actorOf(c), k.Contact.Email,
 		c.FormValue("how")); err != nil {
 		return err
 	}

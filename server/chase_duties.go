@@ -69,7 +69,7 @@ func (s *Server) duties(c echo.Context) error {
 	case closed && kind == "":
 		data.Caption = "Choose a duty to see which are " + string(state) + "."
 	default:
-		rows, more, err := s.store.DutyList(c.Request().Context(), store.DutyListQuery{Kind: kind, State: state,
+		rows, more, err := s.store.Duties.List(c.Request().Context(), store.DutyListQuery{Kind: kind, State: state,
 			Today: data.Today, After: v.Get("after")})
 		if err != nil {
 			return err
@@ -121,7 +121,7 @@ func (s *Server) firmDuties(c echo.Context, kind records.DutyKind, state records
 		}
 	}
 	if kind == "" || kind == records.Calibration {
-		list, err := s.store.Instruments(c.Request().Context())
+		list, err := s.store.Settings.Instruments(c.Request().Context())
 		if err != nil {
 			return nil, err
 		}
@@ -132,7 +132,7 @@ func (s *Server) firmDuties(c echo.Context, kind records.DutyKind, state records
 		}
 	}
 	if kind == "" || kind == records.CompetenceExpiry {
-		people, err := s.store.People(c.Request().Context())
+		people, err := s.store.People.List(c.Request().Context())
 		if err != nil {
 			return nil, err
 		}
@@ -170,7 +170,7 @@ func (s *Server) sentDuty(c echo.Context) error {
 	if ref := v.Get("reference"); ref != "" {
 		how += ", reference " + ref
 	}
-	if err := s.store.FinishDuty(c.Request().Context(), actorOf(c), c.Param("duty"), how); err != nil {
+	if err := s.store.Duties.Finish(c.Request().Context(), actorOf(c), c.Param("duty"), how); err != nil {
 		return err
 	}
 	s.say(c, "Noted as sent.")

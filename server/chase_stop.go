@@ -21,15 +21,15 @@ type stopPage struct {
 func (s *Server) stop(c echo.Context) error {
 	ctx := c.Request().Context()
 	privateHeaders(c)
-	email, err := s.store.StopLink(ctx, c.Param("token"))
+	email, err := s.store.Chase.StopLink(ctx, c.Param("token"))
 	if err != nil {
 		return err
 	}
-	firm, err := s.store.Firm(ctx)
+	firm, err := s.store.Settings.Firm(ctx)
 	if err != nil {
 		return err
 	}
-	entry, err := s.store.Suppressed(ctx, email)
+	entry, err := s.store.Chase.Suppressed(ctx, email)
 	if err != nil {
 		return err
 	}
@@ -42,11 +42,11 @@ func (s *Server) stop(c echo.Context) error {
 func (s *Server) confirmStop(c echo.Context) error {
 	ctx := c.Request().Context()
 	privateHeaders(c)
-	email, err := s.store.StopLink(ctx, c.Param("token"))
+	email, err := s.store.Chase.StopLink(ctx, c.Param("token"))
 	if err != nil {
 		return err
 	}
-	if err := s.store.StopReminders(ctx, store.Actor{Name: "customer"}, email,
+	if err := s.store.Chase.StopReminders(ctx, store.Actor{Name: "customer"}, email,
 		"by the link in a reminder"); err != nil {
 		return err
 	}

@@ -25,11 +25,11 @@ func landlord(t *testing.T, site *servertest.Site, n int, k records.Contact, due
 	t.Helper()
 	p := storetest.Property(n)
 	p.Contact = k
-	p, err := site.Store.CreateProperty(t.Context(), storetest.Actor, p)
+	p, err := site.Store.Register.CreateProperty(t.Context(), storetest.Actor, p)
 	if err != nil {
 		t.Fatal(err)
 	}
-	a, err := site.Store.CreateAppliance(t.Context(), storetest.Actor, p.ID, storetest.ApplianceValues(n))
+	a, err := site.Store.Register.CreateAppliance(t.Context(), storetest.Actor, p.ID, storetest.ApplianceValues(n))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -67,7 +67,7 @@ func previewAll(t *testing.T, c *servertest.Client, reach string) (servertest.Pa
 
 func outbox(t *testing.T, site *servertest.Site) []store.OutboxMessage {
 	t.Helper()
-	list, _, err := site.Store.Outbox(t.Context(), store.OutboxQuery{})
+	list, _, err := site.Store.Outbox.Find(t.Context(), store.OutboxQuery{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -146,12 +146,12 @@ func TestChangedSincePreview(t *testing.T) {
 	office := site.As(store.Office)
 	a, _ := landlord(t, site, 1, byMail, "2026-12-20")
 	_, form := previewAll(t, office, "e-mail")
-	p, err := site.Store.Property(t.Context(), a.PropertyID)
+	p, err := site.Store.Register.Property(t.Context(), a.PropertyID)
 	if err != nil {
 		t.Fatal(err)
 	}
 	p.Contact.Name = "Odile Parrack-Tansley"
-	if _, err := site.Store.UpdateProperty(t.Context(), storetest.Actor, p); err != nil {
+	if _, err := site.Store.Register.UpdateProperty(t.Context(), storetest.Actor, p); err != nil {
 		t.Fatal(err)
 	}
 	office.Post("/chase/send", form)
@@ -205,7 +205,7 @@ func TestUnsubscribe(t *testing.T) {
 	guest.Header.Set("Origin", "null") // a page that sends no referrer
 	check(t, guest, expect{m[1], 200, []string{"No more reminders", "o…@parrack.example", "noindex"},
 		[]string{byMail.Email}})
-	if e, _ := site.Store.Suppressed(t.Context(), byMail.Email); e != nil {
+	if e, _ := site.Store.Chase.Suppressed(t.Context(), byMail.Email); e != nil {
 		t.Fatal("looking at the page has stopped the reminders")
 	}
 	// One more waits in the outbox when the customer confirms.
@@ -250,10 +250,10 @@ func TestReminderInACrash(t *testing.T) {
 	landlord(t, site, 1, byMail, "2026-12-20")
 	_, form := previewAll(t, office, "e-mail")
 	office.Post("/chase/send", form)
-	if m, err := site.Store.ClaimDue(t.Context(), site.Clock.Now(), time.Minute); err != nil || m == nil {
+	if m, err := site.Store.Outbox.ClaimDue(t.Context(), site.Clock.Now(), time.Minute); err != nil || m == nil {
 		t.Fatal(m, err)
 	}
-	if n, err := site.Store.RecoverSending(t.Context()); n != 1 || err != nil {
+	if n, err := site.Store.Outbox.RecoverSending(t.Context()); n != 1 || err != nil {
 		t.Fatal(n, err)
 	}
 	office.Post("/chase/send", form)

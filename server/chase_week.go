@@ -81,7 +81,7 @@ func (s *Server) week(c echo.Context) error {
 	if v.Get("action") == "now" {
 		q.ActionBy = data.Today
 	}
-	rows, next, err := s.store.Chase(c.Request().Context(), q)
+	rows, next, err := s.store.Chase.Find(c.Request().Context(), q)
 	if err != nil {
 		return err
 	}

@@ -53,14 +53,14 @@ var customerWords = map[records.Purpose]struct{ heading, did string }{
 func (s *Server) openLink(c echo.Context) (store.Link, store.IssuedRow, error) {
 	privateHeaders(c)
 	ctx := c.Request().Context()
-	link, err := s.store.Link(ctx, c.Param("token"))
+	link, err := s.store.Links.ByToken(ctx, c.Param("token"))
 	if err != nil && records.KindOf(err) == records.NotFound {
 		return link, store.IssuedRow{}, &endedLink{}
 	}
 	if err != nil {
 		return link, store.IssuedRow{}, err
 	}
-	row, err := s.store.Issued(ctx, link.RecordID)
+	row, err := s.store.Records.Issued(ctx, link.RecordID)
 	if err == nil && !link.Usable(s.book.Now()) {
 		return link, store.IssuedRow{}, &endedLink{link: &link}
 	}
@@ -171,7 +171,7 @@ func (s *Server) askVisit(c echo.Context) error {
 		return s.endedPage(c, err)
 	}
 	text := c.FormValue("text")
-	_, err = s.store.AddVisitRequest(c.Request().Context(), row.ID, text)
+	_, err = s.store.Requests.AddVisit(c.Request().Context(), row.ID, text)
 	if kind := records.KindOf(err); err != nil && (kind == records.Invalid || kind == records.Conflict) {
 		return s.customerPage(c, statusOf[kind], customerForms{visitText: text, visitError: err.Error()})
 	}

@@ -28,7 +28,7 @@ func (s *Server) askContact(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	_, err = s.store.AskContact(c.Request().Context(), row.ID, posted.Get("name"), posted.Get("phone"),
+	_, err = s.store.Requests.AskContact(c.Request().Context(), row.ID, posted.Get("name"), posted.Get("phone"),
 		posted.Get("email"))
 	if err != nil {
 		form := detailsForm(c.Param("token"), records.Contact{})
@@ -51,7 +51,7 @@ type wishLine struct {
 type wishChange struct{ What, Was, Wanted string }
 
 func (s *Server) wishLines(c echo.Context) ([]wishLine, error) {
-	all, err := s.store.ContactRequests(c.Request().Context())
+	all, err := s.store.Requests.Contacts(c.Request().Context())
 	if err != nil {
 		return nil, err
 	}
@@ -72,7 +72,7 @@ func (s *Server) wishLines(c echo.Context) ([]wishLine, error) {
 }
 
 func (s *Server) confirmContact(c echo.Context) error {
-	if err := s.store.ConfirmContact(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
+	if err := s.store.Requests.ConfirmContact(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
 		return err
 	}
 	s.say(c, "Changed. Messages from now on go by the new details.")
@@ -80,7 +80,7 @@ func (s *Server) confirmContact(c echo.Context) error {
 }
 
 func (s *Server) refuseContact(c echo.Context) error {
-	if err := s.store.RefuseContact(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
+	if err := s.store.Requests.RefuseContact(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
 		return err
 	}
 	s.say(c, "Refused. Nothing was changed.")

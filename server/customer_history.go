@@ -19,7 +19,7 @@ type historyLine struct {
 
 // historyThrough lists what the holder of a link may see of the property.
 func (s *Server) historyThrough(c echo.Context, link store.Link) ([]historyLine, error) {
-	lines, err := s.store.SeenThrough(c.Request().Context(), link)
+	lines, err := s.store.Links.Seen(c.Request().Context(), link)
 	if err != nil {
 		return nil, err
 	}
@@ -73,7 +73,7 @@ func (s *Server) endedPage(c echo.Context, err error) error {
 		return err
 	}
 	ctx := c.Request().Context()
-	firm, err := s.store.Firm(ctx)
+	firm, err := s.store.Settings.Firm(ctx)
 	if err != nil {
 		return err
 	}
@@ -82,7 +82,7 @@ func (s *Server) endedPage(c echo.Context, err error) error {
 	status := http.StatusNotFound
 	if data.Known {
 		status = http.StatusGone
-		r, err := s.store.Record(ctx, ended.link.RecordID)
+		r, err := s.store.Records.Record(ctx, ended.link.RecordID)
 		if err != nil {
 			return err
 		}

@@ -52,12 +52,12 @@ func answerAll(t *testing.T, site *servertest.Site, r *records.Record) *records.
 
 func moveIn(t *testing.T, site *servertest.Site, name, email string) {
 	t.Helper()
-	p, err := site.Store.Property(t.Context(), site.Property.ID)
+	p, err := site.Store.Register.Property(t.Context(), site.Property.ID)
 	if err != nil {
 		t.Fatal(err)
 	}
 	p.Contact.Name, p.Contact.Email = name, email
-	if _, err := site.Store.UpdateProperty(t.Context(), store.System, p); err != nil {
+	if _, err := site.Store.Register.UpdateProperty(t.Context(), store.System, p); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -88,7 +88,7 @@ func TestCustomersHistory(t *testing.T) {
 	}
 	for _, row := range []store.IssuedRow{first, service, second} {
 		pdf := guest.Get(at + row.Number)
-		want, err := site.Store.PDF(t.Context(), row.ID)
+		want, err := site.Store.Records.PDF(t.Context(), row.ID)
 		if err != nil || pdf.Status != 200 || pdf.Body != string(want) || pdf.Header.Get("X-Robots-Tag") == "" ||
 			!strings.Contains(pdf.Header.Get("Content-Disposition"), row.Number) {
 			t.Errorf("PDF of %s: status %d, %v", row.Number, pdf.Status, err)
@@ -146,7 +146,7 @@ func TestCustomerCorrectsTheirDetails(t *testing.T) {
 			t.Errorf("office: no %q", s)
 		}
 	}
-	open, err := site.Store.ContactRequests(t.Context())
+	open, err := site.Store.Requests.Contacts(t.Context())
 	if err != nil || len(open) != 1 {
 		t.Fatal(len(open), err)
 	}
@@ -157,7 +157,7 @@ func TestCustomerCorrectsTheirDetails(t *testing.T) {
 	if p := office.Post("/contact-requests/"+open[0].ID+"/confirm", form()); p.Status != 303 {
 		t.Errorf("confirmed: status %d", p.Status)
 	}
-	got, err := site.Store.Property(t.Context(), site.Property.ID)
+	got, err := site.Store.Register.Property(t.Context(), site.Property.ID)
 	if err != nil || got.Contact.Name != "New <Name>" || got.Contact.Phone != "01632 960 777" ||
 		got.Contact.Email != "new@home.example" || got.Contact.Tenure != was.Tenure {
 		t.Errorf("contact %+v, %v", got.Contact, err)
@@ -173,7 +173,7 @@ func TestCustomerCorrectsTheirDetails(t *testing.T) {
 	check(t, office, expect{"/", 200, []string{"issued to somebody else than the contact on file now"}, nil})
 	moveIn(t, site, "Third Tenant", "third@home.example")
 	check(t, office, expect{"/", 200, []string{"has changed since"}, nil})
-	open, err = site.Store.ContactRequests(t.Context())
+	open, err = site.Store.Requests.Contacts(t.Context())
 	if err != nil || len(open) != 1 {
 		t.Fatal(len(open), err)
 	}

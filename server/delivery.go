@@ -40,14 +40,14 @@ const messagesShown = 100
 
 func (s *Server) deliveryOf(ctx context.Context, recordID string) (messages []messageView, links []linkView,
 	err error) {
-	all, _, err := s.store.Outbox(ctx, store.OutboxQuery{RecordID: recordID, Limit: messagesShown})
+	all, _, err := s.store.Outbox.Find(ctx, store.OutboxQuery{RecordID: recordID, Limit: messagesShown})
 	if err != nil {
 		return nil, nil, err
 	}
 	for _, m := range all {
 		messages = append(messages, s.messageView(m))
 	}
-	given, err := s.store.Links(ctx, recordID)
+	given, err := s.store.Links.OfRecord(ctx, recordID)
 	for _, l := range given {
 		links = append(links, s.linkView(l))
 	}
@@ -83,7 +83,7 @@ func (s *Server) linkView(l store.Link) linkView {
 // address on file or to a corrected one, which is kept as the contact's.
 func (s *Server) resend(c echo.Context) error {
 	ctx, id := c.Request().Context(), c.Param("id")
-	row, err := s.store.Issued(ctx, id)
+	row, err := s.store.Records.Issued(ctx, id)
 	if err != nil {
 		return err
 	}
@@ -114,7 +114,7 @@ func (s *Server) resend(c echo.Context) error {
 // is another than the one on file becomes the contact's.
 func (s *Server) correctEmail(c echo.Context, applianceID string) (records.Contact, error) {
 	ctx := c.Request().Context()
-	appliance, err := s.store.Appliance(ctx, applianceID)
+	appliance, err := s.store.Register.Appliance(ctx, applianceID)
 	if err != nil {
 		return records.Contact{}, err
 	}
@@ -122,12 +122,12 @@ func (s *Server) correctEmail(c echo.Context, applianceID string) (records.Conta
 	if email == "" || email == appliance.Contact.Email {
 		return appliance.Contact, nil
 	}
-	p, err := s.store.Property(ctx, appliance.PropertyID)
+	p, err := s.store.Register.Property(ctx, appliance.PropertyID)
 	if err != nil {
 		return records.Contact{}, err
 	}
 	p.Contact.Email = email
-	p, err = s.store.UpdateProperty(ctx, actorOf(c), p)
+	p, err = s.store.Register.UpdateProperty(ctx, actorOf(c), p)
 	return p.Contact, err
 }
 
@@ -143,14 +143,14 @@ func (b *Book) Resend(ctx context.Context, who store.Person, row store.IssuedRow
 		return err
 	}
 	now := b.Now()
-	link, err := b.Store.NewLinkTo(ctx, actor(who), row.ID, to, now.Add(linkLife))
+	link, err := b.Store.Links.AddTo(ctx, actor(who), row.ID, to, now.Add(linkLife))
 	if err != nil {
 		return err
 	}
 	doc.Record.Contact = to
 	m := recordLetter(doc, b.customerURL(link.Token), len(file) <= mostAttached)
 	m.RecordID, m.Ref = row.ID, "again "+now.UTC().Format(time.RFC3339Nano)
-	_, err = b.Store.Enqueue(ctx, actor(who), m)
+	_, err = b.Store.Outbox.Enqueue(ctx, actor(who), m)
 	return err
 }
 
@@ -165,7 +165,7 @@ type messagePage struct {
 
 // message shows one message: what was sent, when, and what became of it.
 func (s *Server) message(c echo.Context) error {
-	m, err := s.store.Message(c.Request().Context(), c.Param("id"))
+	m, err := s.store.Outbox.Message(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -186,11 +186,11 @@ func (s *Server) messagePage(c echo.Context, status int, m store.OutboxMessage, 
 // bounced notes that a message came back undelivered, and why.
 func (s *Server) bounced(c echo.Context) error {
 	ctx, why := c.Request().Context(), c.FormValue("why")
-	m, err := s.store.Message(ctx, c.Param("id"))
+	m, err := s.store.Outbox.Message(ctx, c.Param("id"))
 	if err != nil {
 		return err
 	}
-	err = s.store.Bounce(ctx, actorOf(c), m.ID, why)
+	err = s.store.Outbox.Bounce(ctx, actorOf(c), m.ID, why)
 	if kind := records.KindOf(err); err != nil && (kind == records.Invalid || kind == records.Conflict) {
 		return s.messagePage(c, statusOf[kind], m, why, err)
 	}
@@ -231,7 +231,7 @@ var linkLives = map[string]time.Duration{"30": 30 * 24 * time.Hour, "365": 365 *
 // address is on the page that answers and nowhere else.
 func (s *Server) addLink(c echo.Context) error {
 	ctx := c.Request().Context()
-	row, err := s.store.Issued(ctx, c.Param("id"))
+	row, err := s.store.Records.Issued(ctx, c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -244,7 +244,7 @@ func (s *Server) addLink(c echo.Context) error {
 	}
 	var link store.Link
 	if err == nil {
-		link, err = s.store.NewLinkTo(ctx, actorOf(c), row.ID, to, s.book.Now().Add(life))
+		link, err = s.store.Links.AddTo(ctx, actorOf(c), row.ID, to, s.book.Now().Add(life))
 	}
 	if err != nil && records.KindOf(err) == records.Invalid {
 		entry.LinkError = err.Error()
@@ -253,7 +253,7 @@ func (s *Server) addLink(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	r, err := s.store.Record(ctx, row.ID)
+	r, err := s.store.Records.Record(ctx, row.ID)
 	if err != nil {
 		return err
 	}
@@ -264,7 +264,7 @@ func (s *Server) addLink(c echo.Context) error {
 // endLink revokes a link of a record.
 func (s *Server) endLink(c echo.Context) error {
 	ctx, id := c.Request().Context(), c.Param("id")
-	links, err := s.store.Links(ctx, id)
+	links, err := s.store.Links.OfRecord(ctx, id)
 	if err != nil {
 		return err
 	}
@@ -272,7 +272,7 @@ func (s *Server) endLink(c echo.Context) error {
 		if l.ID != c.Param("link") {
 			continue
 		}
-		err := s.store.RevokeLink(ctx, actorOf(c), l.ID, c.FormValue("why"))
+		err := s.store.Links.End(ctx, actorOf(c), l.ID, c.FormValue("why"))
 		if err != nil && records.KindOf(err) == records.Invalid {
 			return s.refuseIssued(c, err, issuedErrors{delivery: deliveryForms{LinkError: err.Error()}})
 		}

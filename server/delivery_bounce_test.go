@@ -131,7 +131,7 @@ func sent(t *testing.T, site *servertest.Site) (store.IssuedRow, store.OutboxMes
 	t.Helper()
 	row := site.Issued()
 	handOver(t, site)
-	all, _, err := site.Store.Outbox(t.Context(), store.OutboxQuery{RecordID: row.ID})
+	all, _, err := site.Store.Outbox.Find(t.Context(), store.OutboxQuery{RecordID: row.ID})
 	if err != nil || len(all) != 1 || all[0].State != store.MessageSent {
 		t.Fatalf("%+v, %v", all, err)
 	}
@@ -218,7 +218,7 @@ func TestBounceFolder(t *testing.T) {
 	until(t, "a is read", there("read/a.eml"))
 	until(t, "b is left", there("left/b.eml"))
 	until(t, "c waits", there("c.eml"))
-	if got, err := site.Store.Message(t.Context(), m.ID); err != nil || got.State != store.MessageFailed ||
+	if got, err := site.Store.Outbox.Message(t.Context(), m.ID); err != nil || got.State != store.MessageFailed ||
 		got.Problem != "came back: 5.2.2 552 mailbox full" {
 		t.Errorf("message %+v, %v", got, err)
 	}

@@ -28,7 +28,7 @@ func TakeBounce(ctx context.Context, st *store.Store, who store.Actor, report io
 		return b, store.OutboxMessage{}, err
 	}
 	id, _, _ := strings.Cut(b.MessageID, "@")
-	m, err := st.Message(ctx, id)
+	m, err := st.Outbox.Message(ctx, id)
 	if records.KindOf(err) == records.NotFound && err != nil {
 		return b, m, records.Fail(records.NotFound, "the report is about a message that was not sent from here: "+
 			plainLine(b.MessageID))
@@ -36,7 +36,7 @@ func TakeBounce(ctx context.Context, st *store.Store, who store.Actor, report io
 	if err != nil || b.Action != "failed" {
 		return b, m, err
 	}
-	return b, m, st.Bounce(ctx, who, id, b.Why)
+	return b, m, st.Outbox.Bounce(ctx, who, id, b.Why)
 }
 
 // BounceFolder takes in the reports that a mail program, or a person, puts

@@ -55,7 +55,7 @@ func TestDeliveryLog(t *testing.T) {
 		!strings.Contains(p.Body, "an address such as") {
 		t.Errorf("bad address: status %d %s", p.Status, errorsOf(p.Body))
 	}
-	if got, err := site.Store.Property(t.Context(), site.Property.ID); err != nil ||
+	if got, err := site.Store.Register.Property(t.Context(), site.Property.ID); err != nil ||
 		got.Contact != site.Property.Contact {
 		t.Errorf("contact %+v, %v", got.Contact, err)
 	}
@@ -63,18 +63,18 @@ func TestDeliveryLog(t *testing.T) {
 	if p := c.Post(at+"/resend", form("email", "corrected@home.example")); p.Status != 303 {
 		t.Fatalf("resend: status %d %s", p.Status, errorsOf(p.Body))
 	}
-	got, err := site.Store.Property(t.Context(), site.Property.ID)
+	got, err := site.Store.Register.Property(t.Context(), site.Property.ID)
 	if err != nil || got.Contact.Email != "corrected@home.example" || got.Contact.Name != site.Property.Contact.Name {
 		t.Errorf("contact %+v, %v", got.Contact, err)
 	}
-	all, _, err := site.Store.Outbox(t.Context(), store.OutboxQuery{RecordID: row.ID})
+	all, _, err := site.Store.Outbox.Find(t.Context(), store.OutboxQuery{RecordID: row.ID})
 	if err != nil || len(all) != 2 || all[0].ToEmail != "corrected@home.example" || all[0].State != store.MessageDue ||
 		!all[0].AttachPDF {
 		t.Fatalf("outbox %+v, %v", all, err)
 	}
 	token := regexp.MustCompile(`/r/([a-z0-9]+)`).FindStringSubmatch(all[0].Text)[1]
 	check(t, site.Guest(), expect{"/r/" + token, 200, []string{row.Number}, nil})
-	links, err := site.Store.Links(t.Context(), row.ID)
+	links, err := site.Store.Links.OfRecord(t.Context(), row.ID)
 	if err != nil || len(links) != 2 || links[0].ForEmail != site.Property.Contact.Email ||
 		links[1].ForEmail != "corrected@home.example" {
 		t.Errorf("links %+v, %v", links, err)
@@ -82,7 +82,7 @@ func TestDeliveryLog(t *testing.T) {
 
 	// Nowhere to send to.
 	got.Contact.Email = ""
-	if _, err := site.Store.UpdateProperty(t.Context(), store.System, got); err != nil {
+	if _, err := site.Store.Register.UpdateProperty(t.Context(), store.System, got); err != nil {
 		t.Fatal(err)
 	}
 	if p := c.Post(at+"/resend", form("email", "")); p.Status != 422 ||
@@ -117,7 +117,7 @@ func TestLinksOfARecord(t *testing.T) {
 	check(t, guest, expect{"/r/" + token, 200, []string{row.Number}, nil})
 	check(t, c, expect{at, 200, []string{"The new owner", "works until 25 December 2026"}, []string{token}})
 
-	links, err := site.Store.Links(t.Context(), row.ID)
+	links, err := site.Store.Links.OfRecord(t.Context(), row.ID)
 	if err != nil {
 		t.Fatal(err)
 	}

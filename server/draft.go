@@ -86,9 +86,9 @@ type draftSection struct {
 // issued record leads there too.
 func (s *Server) record(c echo.Context) error {
 	ctx := c.Request().Context()
-	r, err := s.store.Record(ctx, c.Param("id"))
+	r, err := s.store.Records.Record(ctx, c.Param("id"))
 	if err != nil {
-		if row, byNumber := s.store.Issued(ctx, c.Param("id")); byNumber == nil {
+		if row, byNumber := s.store.Records.Issued(ctx, c.Param("id")); byNumber == nil {
 			return see(c, "/records/"+row.ID)
 		}
 		return err
@@ -117,7 +117,7 @@ func (s *Server) draftPage(c echo.Context, status int, r *records.Record, dateEr
 
 // draft returns a record that is still a draft. Kinds: NotFound, Conflict.
 func (s *Server) draft(c echo.Context) (*records.Record, error) {
-	r, err := s.store.Record(c.Request().Context(), c.Param("id"))
+	r, err := s.store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return nil, err
 	}
@@ -178,7 +178,7 @@ func (s *Server) discard(c echo.Context) error {
 		return &records.Error{Kind: records.Invalid, Field: "sure", Label: "Discard",
 			Want: "the tick that says you want to discard this draft"}
 	}
-	if err := s.store.DiscardDraft(c.Request().Context(), actorOf(c), r.ID,
+	if err := s.store.Records.DiscardDraft(c.Request().Context(), actorOf(c), r.ID,
 		"discarded by "+person(c).Name); err != nil {
 		return err
 	}

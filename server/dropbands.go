@@ -55,7 +55,7 @@ func dropBandsForm() inputForm {
 }
 
 func (s *Server) dropBandsPage(c echo.Context, status int, form inputForm, bands []bandForm) error {
-	tables, err := s.store.DropBands(c.Request().Context())
+	tables, err := s.store.Settings.DropBands(c.Request().Context())
 	if err != nil {
 		return err
 	}
@@ -120,7 +120,7 @@ func (s *Server) saveDropBands(c echo.Context) error {
 	forms, bands, ok := readBands(posted)
 	if ok {
 		p := person(c)
-		err = s.store.SaveDropBands(c.Request().Context(), actorOf(c),
+		err = s.store.Settings.SaveDropBands(c.Request().Context(), actorOf(c),
 			records.DropBands{Edition: posted.Get("edition"), Fuel: posted.Get("fuel"),
 				Clause: posted.Get("clause"), EnteredBy: p.Name, EnteredOn: s.book.Today(), Bands: bands})
 		if err == nil {

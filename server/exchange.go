@@ -84,7 +84,7 @@ func (s *Server) writeView(ctx context.Context, out io.Writer, format listFormat
 		return err
 	}
 	q.After = "" // a list holds every page
-	err = s.store.EachInView(ctx, q, func(r store.ViewRow) error {
+	err = s.store.Bulk.EachInView(ctx, q, func(r store.ViewRow) error {
 		l := exchange.Line{Property: r.Property, Contact: r.Contact, Values: r.Values, Number: r.Number,
 			WorkDate: r.WorkDate, Standing: r.Standing}
 		if r.Duty != nil {

@@ -226,7 +226,7 @@ func (d *listDesk) tried(ctx context.Context, j listJob) (order string, rows int
 		d.change(func(j *listJob) { j.refuse(bad...) })
 		return nil
 	})
-	count, err = d.store.TryList(ctx, d.options(j), next, func(r *store.ListRefusal) {
+	count, err = d.store.Bulk.TryList(ctx, d.options(j), next, func(r *store.ListRefusal) {
 		d.change(func(job *listJob) { job.refuse(j.named(r)) })
 	})
 	return dates.Order(), rows, count, err
@@ -251,7 +251,7 @@ func (d *listDesk) written(ctx context.Context, j listJob) (store.ListCount, err
 	}
 	defer f.Close()
 	next := d.items(j, t, func(bad []*exchange.RowError) error { return bad[0] })
-	return d.store.ImportList(ctx, actor(j.by), d.options(j), next)
+	return d.store.Bulk.ImportList(ctx, actor(j.by), d.options(j), next)
 }
 
 func (d *listDesk) options(j listJob) store.ListOptions {

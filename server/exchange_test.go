@@ -72,7 +72,7 @@ func columns(change ...string) url.Values {
 func appliances(t *testing.T, site *servertest.Site) int {
 	t.Helper()
 	n := 0
-	if err := site.Store.EachInView(t.Context(), store.Query{}, func(store.ViewRow) error {
+	if err := site.Store.Bulk.EachInView(t.Context(), store.Query{}, func(store.ViewRow) error {
 		n++
 		return nil
 	}); err != nil {
@@ -124,7 +124,7 @@ func TestImportAList(t *testing.T) {
 	if files, err := os.ReadDir(uploads); err != nil || len(files) != 0 {
 		t.Errorf("%d uploaded files stay: %v", len(files), err)
 	}
-	rows, _, err := site.Store.Register(t.Context(), store.Query{Search: "S1 elm"})
+	rows, _, err := site.Store.Register.Find(t.Context(), store.Query{Search: "S1 elm"})
 	if err != nil || len(rows) != 1 || !strings.Contains(rows[0].NextDuty.Duty.Why, "from the imported list") {
 		t.Errorf("%+v, %v", rows, err)
 	}
@@ -211,7 +211,7 @@ func TestExportOfAView(t *testing.T) {
 	site := servertest.Start(t)
 	issued := site.Issued()
 	office := site.As(store.Office)
-	if _, err := site.Store.CreateProperty(t.Context(), store.Actor{},
+	if _, err := site.Store.Register.CreateProperty(t.Context(), store.Actor{},
 		store.PropertyEntry{Property: records.Property{Line1: "=1+1", Town: "x", Postcode: "AB1 2DE",
 			Nation: records.Wales}}); err != nil {
 		t.Fatal(err)

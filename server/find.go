@@ -26,7 +26,7 @@ func (s *Server) find(c echo.Context) error {
 	if data.Query == "" {
 		return s.page(c, http.StatusOK, "find", data)
 	}
-	rows, next, err := s.store.Register(ctx, store.Query{Search: data.Query, Sort: store.ByAddress, Limit: 50})
+	rows, next, err := s.store.Register.Find(ctx, store.Query{Search: data.Query, Sort: store.ByAddress, Limit: 50})
 	if err != nil {
 		return err
 	}
@@ -36,7 +36,7 @@ func (s *Server) find(c echo.Context) error {
 	}
 	if code, err := records.NormalPostcode(data.Query); err == nil {
 		data.Postcode = code
-		if data.Properties, err = s.store.PropertiesIn(ctx, code); err != nil {
+		if data.Properties, err = s.store.Register.PropertiesIn(ctx, code); err != nil {
 			return err
 		}
 	}

@@ -27,7 +27,7 @@ func firmForm(f records.Firm) inputForm {
 }
 
 func (s *Server) firm(c echo.Context) error {
-	f, err := s.store.Firm(c.Request().Context())
+	f, err := s.store.Settings.Firm(c.Request().Context())
 	if err != nil {
 		return err
 	}
@@ -35,14 +35,14 @@ func (s *Server) firm(c echo.Context) error {
 }
 
 func (s *Server) saveFirm(c echo.Context) error {
-	before, err := s.store.Firm(c.Request().Context())
+	before, err := s.store.Settings.Firm(c.Request().Context())
 	if err != nil {
 		return err
 	}
 	return s.saveForm(c, savedForm{
 		form: func() (inputForm, error) { return firmForm(records.Firm{}), nil },
 		save: func(v url.Values) (string, error) {
-			return "/firm", s.store.SaveFirm(c.Request().Context(), actorOf(c),
+			return "/firm", s.store.Settings.SaveFirm(c.Request().Context(), actorOf(c),
 				records.Firm{Name: v.Get("name"), Address: v.Get("address"),
 					Phone: v.Get("phone"), Email: v.Get("email"), Registration: v.Get("registration"),
 					Logo: before.Logo})

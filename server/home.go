@@ -49,10 +49,10 @@ func (s *Server) home(c echo.Context) error {
 	ctx := c.Request().Context()
 	data := homePage{base: s.base(c, "Today"), Own: true}
 	var err error
-	if data.Drafts, err = s.store.Drafts(ctx, person(c).ID); err != nil {
+	if data.Drafts, err = s.store.Records.Drafts(ctx, person(c).ID); err != nil {
 		return err
 	}
-	duties, _, err := s.store.Duties(ctx, store.DutyQuery{DueUntil: data.Today.AddDays(records.NearDays),
+	duties, _, err := s.store.Duties.Find(ctx, store.DutyQuery{DueUntil: data.Today.AddDays(records.NearDays),
 		Limit: homeLines})
 	if err != nil {
 		return err
@@ -68,7 +68,7 @@ func (s *Server) home(c echo.Context) error {
 func (s *Server) officeHome(c echo.Context) error {
 	ctx := c.Request().Context()
 	data := homePage{base: s.deskBase(c, "Today")}
-	n, err := s.store.Counts(ctx, data.Today)
+	n, err := s.store.Register.Counts(ctx, data.Today)
 	if err != nil {
 		return err
 	}
@@ -78,12 +78,12 @@ func (s *Server) officeHome(c echo.Context) error {
 		{Href: "/register?state=ahead", Shape: records.Ahead, N: n.Ahead, Text: "due later"},
 		{Href: "/register?state=none", Word: "nothing due", N: n.None, Text: "no duty on file"},
 	}
-	if data.Drafts, err = s.store.Drafts(ctx, ""); err != nil {
+	if data.Drafts, err = s.store.Records.Drafts(ctx, ""); err != nil {
 		return err
 	}
 	data.Drafts = data.Drafts[:min(len(data.Drafts), homeLines)]
 	for _, state := range []store.MessageState{store.MessageUnsure, store.MessageFailed} {
-		stuck, _, err := s.store.Outbox(ctx, store.OutboxQuery{State: state, Limit: homeLines})
+		stuck, _, err := s.store.Outbox.Find(ctx, store.OutboxQuery{State: state, Limit: homeLines})
 		if err != nil {
 			return err
 		}
@@ -99,7 +99,7 @@ func (s *Server) officeHome(c echo.Context) error {
 }
 
 func (s *Server) visitLines(c echo.Context) ([]visitLine, error) {
-	visits, err := s.store.VisitRequests(c.Request().Context())
+	visits, err := s.store.Requests.Visits(c.Request().Context())
 	if err != nil {
 		return nil, err
 	}
@@ -112,7 +112,7 @@ func (s *Server) visitLines(c echo.Context) ([]visitLine, error) {
 }
 
 func (s *Server) handleVisit(c echo.Context) error {
-	if err := s.store.HandleVisitRequest(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
+	if err := s.store.Requests.HandleVisit(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
 		return err
 	}
 	s.say(c, "Marked as answered.")

@@ -42,7 +42,7 @@ func instrumentOf(v url.Values) (records.Instrument, error) {
 }
 
 func (s *Server) instrumentsPage(c echo.Context, status int, form inputForm) error {
-	all, err := s.store.Instruments(c.Request().Context())
+	all, err := s.store.Settings.Instruments(c.Request().Context())
 	if err != nil {
 		return err
 	}
@@ -85,7 +85,7 @@ func (s *Server) storeInstrument(c echo.Context, id string, v url.Values) error 
 		return err
 	}
 	i.ID = id
-	_, err = s.store.SaveInstrument(c.Request().Context(), actorOf(c), i)
+	_, err = s.store.Settings.SaveInstrument(c.Request().Context(), actorOf(c), i)
 	return err
 }
 
@@ -96,7 +96,7 @@ func (s *Server) instrumentPage(c echo.Context, status int, form inputForm) erro
 }
 
 func (s *Server) instrument(c echo.Context) (records.Instrument, error) {
-	all, err := s.store.Instruments(c.Request().Context())
+	all, err := s.store.Settings.Instruments(c.Request().Context())
 	if err != nil {
 		return records.Instrument{}, err
 	}

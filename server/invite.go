@@ -40,7 +40,7 @@ var inviteHTML = htmltemplate.Must(htmltemplate.New("html").Parse(`<!doctype htm
 // sendInvite puts a link for a person into the outbox.
 func (s *Server) sendInvite(c echo.Context, personID string) (store.Person, error) {
 	ctx := c.Request().Context()
-	firm, err := s.store.Firm(ctx)
+	firm, err := s.store.Settings.Firm(ctx)
 	if err != nil {
 		return store.Person{}, err
 	}
@@ -50,7 +50,7 @@ func (s *Server) sendInvite(c echo.Context, personID string) (store.Person, erro
 	}
 	var to store.Person
 	var failed error
-	_, err = s.store.Invite(ctx, actorOf(c), personID, func(p store.Person, i store.Invite) store.OutboxMessage {
+	_, err = s.store.People.Invite(ctx, actorOf(c), personID, func(p store.Person, i store.Invite) store.OutboxMessage {
 		to = p
 		m, err := s.inviteMessage(p, i, firm)
 		failed = err
@@ -91,7 +91,7 @@ func (s *Server) invite(c echo.Context) error {
 }
 
 func (s *Server) revokeInvite(c echo.Context) error {
-	if err := s.store.RevokeInvite(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
+	if err := s.store.People.RevokeInvitation(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
 		return err
 	}
 	s.say(c, "The link no longer works.")
@@ -159,7 +159,7 @@ func (s *Server) invited(c echo.Context) (store.Person, error) {
 		return store.Person{}, echo.NewHTTPError(http.StatusTooManyRequests,
 			"too many tries: wait a minute, then try again")
 	}
-	return s.store.Invited(c.Request().Context(), c.Param("token"))
+	return s.store.People.Invited(c.Request().Context(), c.Param("token"))
 }
 
 func (s *Server) join(c echo.Context) error {
@@ -182,7 +182,7 @@ func (s *Server) acceptInvite(c echo.Context) error {
 			if err != nil {
 				return "", err
 			}
-			if p, err = s.store.AcceptInvite(c.Request().Context(), c.Param("token"), hash); err != nil {
+			if p, err = s.store.People.AcceptInvitation(c.Request().Context(), c.Param("token"), hash); err != nil {
 				return "", err
 			}
 			return "/", s.begin(c, p)
@@ -230,10 +230,10 @@ func (s *Server) savePassword(c echo.Context) error {
 			if err != nil {
 				return "", err
 			}
-			if err := s.store.SetPassword(ctx, actorOf(c), p.ID, hash); err != nil {
+			if err := s.store.People.SetPassword(ctx, actorOf(c), p.ID, hash); err != nil {
 				return "", err
 			}
-			now, err := s.store.Person(ctx, p.ID)
+			now, err := s.store.People.ByID(ctx, p.ID)
 			if err != nil {
 				return "", err
 			}

@@ -15,7 +15,7 @@ import (
 // linkIn returns the path of the link in the newest message to an address.
 func linkIn(t *testing.T, site *servertest.Site, email string) string {
 	t.Helper()
-	messages, _, err := site.Store.Outbox(t.Context(), store.OutboxQuery{State: store.MessageDue})
+	messages, _, err := site.Store.Outbox.Find(t.Context(), store.OutboxQuery{State: store.MessageDue})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -185,7 +185,7 @@ func TestRolesPageIsWhatHappens(t *testing.T) {
 	clients := map[store.Role]*servertest.Client{}
 	for _, role := range store.Roles {
 		clients[role] = site.As(role)
-		k, err := site.Store.NewKey(t.Context(), store.Actor{Name: "test"}, site.People[role].ID, "test")
+		k, err := site.Store.People.NewKey(t.Context(), store.Actor{Name: "test"}, site.People[role].ID, "test")
 		if err != nil {
 			t.Fatal(err)
 		}

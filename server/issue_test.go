@@ -82,7 +82,7 @@ func TestFromReviewToIssue(t *testing.T) {
 	if p.Status != 303 || p.Location != "/records/"+r.ID || site.Woken != 1 {
 		t.Fatalf("issue: status %d, woken %d\n%s", p.Status, site.Woken, errorsOf(p.Body))
 	}
-	row, err := site.Store.Issued(t.Context(), r.ID)
+	row, err := site.Store.Records.Issued(t.Context(), r.ID)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -123,7 +123,7 @@ func TestAfterIssue(t *testing.T) {
 	if p := office.Post(at+"/resend", form()); p.Status != 303 {
 		t.Errorf("resend: status %d\n%s", p.Status, errorsOf(p.Body))
 	}
-	sent, _, err := site.Store.Outbox(t.Context(), store.OutboxQuery{RecordID: row.ID})
+	sent, _, err := site.Store.Outbox.Find(t.Context(), store.OutboxQuery{RecordID: row.ID})
 	if err != nil || len(sent) != 2 || !strings.Contains(sent[0].Text, "/r/") || sent[0].Text == sent[1].Text {
 		t.Errorf("after resending: %d messages, %v", len(sent), err)
 	}
@@ -139,7 +139,7 @@ func TestAfterIssue(t *testing.T) {
 	if p := engineer.Get("/records/" + draft); !strings.Contains(p.Body, "Replaces record "+row.Number) {
 		t.Error("the amendment does not say what it replaces")
 	}
-	newRow, err := site.Store.Issued(t.Context(), next)
+	newRow, err := site.Store.Records.Issued(t.Context(), next)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -267,14 +267,14 @@ func TestMessages(t *testing.T) {
 	site := servertest.Start(t)
 	row := site.Issued()
 	c := site.As(store.Office)
-	m, err := site.Store.ClaimDue(t.Context(), site.Clock.Now(), 1)
+	m, err := site.Store.Outbox.ClaimDue(t.Context(), site.Clock.Now(), 1)
 	if err != nil || m == nil {
 		t.Fatal(m, err)
 	}
 	if p := c.Post("/messages/"+m.ID+"/requeue", form()); p.Status != http.StatusConflict {
 		t.Errorf("sending one again that is being sent: status %d", p.Status)
 	}
-	if err := site.Store.MarkUnsure(t.Context(), m.ID, "the connection broke"); err != nil {
+	if err := site.Store.Outbox.MarkUnsure(t.Context(), m.ID, "the connection broke"); err != nil {
 		t.Fatal(err)
 	}
 	check(t, c, expect{"/", 200, []string{"unsure", "the connection broke"}, nil})

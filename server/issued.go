@@ -45,7 +45,7 @@ type issuedErrors struct {
 
 func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no issuedErrors) error {
 	ctx := c.Request().Context()
-	row, err := s.store.Issued(ctx, r.ID)
+	row, err := s.store.Records.Issued(ctx, r.ID)
 	if err != nil {
 		return err
 	}
@@ -53,7 +53,7 @@ func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no is
 	if err != nil {
 		return err
 	}
-	appliance, err := s.store.Appliance(ctx, r.ApplianceID)
+	appliance, err := s.store.Register.Appliance(ctx, r.ApplianceID)
 	if err != nil {
 		return err
 	}
@@ -105,7 +105,7 @@ func (s *Server) recordPDF(c echo.Context) error {
 // printed returns the PDF of the record that the address names.
 func (s *Server) printed(c echo.Context) (number string, file []byte, err error) {
 	ctx := c.Request().Context()
-	row, err := s.store.Issued(ctx, c.Param("id"))
+	row, err := s.store.Records.Issued(ctx, c.Param("id"))
 	if err != nil {
 		return "", nil, err
 	}
@@ -146,7 +146,7 @@ func (s *Server) withdraw(c echo.Context) error {
 }
 
 func (s *Server) refuseIssued(c echo.Context, cause error, no issuedErrors) error {
-	r, err := s.store.Record(c.Request().Context(), c.Param("id"))
+	r, err := s.store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}

@@ -29,7 +29,7 @@ type keyLine struct {
 type shownKey struct{ made, label, refused string }
 
 func (s *Server) personPage(c echo.Context, status int, p store.Person, form inputForm, k shownKey) error {
-	keys, err := s.store.Keys(c.Request().Context(), p.ID)
+	keys, err := s.store.People.Keys(c.Request().Context(), p.ID)
 	if err != nil {
 		return err
 	}
@@ -46,13 +46,13 @@ func (s *Server) personPage(c echo.Context, status int, p store.Person, form inp
 // its hash is stored, so no later page can show it.
 func (s *Server) addKey(c echo.Context) error {
 	ctx := c.Request().Context()
-	p, err := s.store.Person(ctx, c.Param("id"))
+	p, err := s.store.People.ByID(ctx, c.Param("id"))
 	if err != nil {
 		return err
 	}
 	form := personForm("/people/"+p.ID, "Save", p, false)
 	label := c.FormValue("label")
-	key, err := s.store.NewKey(ctx, actorOf(c), p.ID, label)
+	key, err := s.store.People.NewKey(ctx, actorOf(c), p.ID, label)
 	if err != nil && (records.KindOf(err) == records.Invalid || records.KindOf(err) == records.Conflict) {
 		return s.personPage(c, statusOf[records.KindOf(err)], p, form, shownKey{label: label, refused: err.Error()})
 	}
@@ -63,7 +63,7 @@ func (s *Server) addKey(c echo.Context) error {
 }
 
 func (s *Server) revokeKey(c echo.Context) error {
-	if err := s.store.RevokeKey(c.Request().Context(), actorOf(c), c.Param("id"), c.Param("key")); err != nil {
+	if err := s.store.People.RevokeKey(c.Request().Context(), actorOf(c), c.Param("id"), c.Param("key")); err != nil {
 		return err
 	}
 	s.say(c, "The key no longer works.")

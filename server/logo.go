@@ -37,16 +37,16 @@ func (s *Server) addLogo(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	sum, err := s.store.KeepPicture(picture.JPEG)
+	sum, err := s.store.Photos.Keep(picture.JPEG)
 	if err != nil {
 		return err
 	}
-	f, err := s.store.Firm(ctx)
+	f, err := s.store.Settings.Firm(ctx)
 	if err != nil {
 		return err
 	}
 	f.Logo = sum
-	if err := s.store.SaveFirm(ctx, actorOf(c), f); err != nil {
+	if err := s.store.Settings.SaveFirm(ctx, actorOf(c), f); err != nil {
 		return err
 	}
 	s.say(c, "Kept. Records issued from now on carry the logo.")
@@ -57,12 +57,12 @@ func (s *Server) addLogo(c echo.Context) error {
 // were issued name it.
 func (s *Server) removeLogo(c echo.Context) error {
 	ctx := c.Request().Context()
-	f, err := s.store.Firm(ctx)
+	f, err := s.store.Settings.Firm(ctx)
 	if err != nil {
 		return err
 	}
 	f.Logo = ""
-	if err := s.store.SaveFirm(ctx, actorOf(c), f); err != nil {
+	if err := s.store.Settings.SaveFirm(ctx, actorOf(c), f); err != nil {
 		return err
 	}
 	s.say(c, "Records issued from now on carry no logo.")
@@ -70,7 +70,7 @@ func (s *Server) removeLogo(c echo.Context) error {
 }
 
 func (s *Server) logo(c echo.Context) error {
-	f, err := s.store.Firm(c.Request().Context())
+	f, err := s.store.Settings.Firm(c.Request().Context())
 	if err != nil {
 		return err
 	}

@@ -85,7 +85,7 @@ func TestLogo(t *testing.T) {
 
 func picturesIn(t *testing.T, site *servertest.Site, id string) string {
 	t.Helper()
-	file, err := site.Store.PDF(t.Context(), id)
+	file, err := site.Store.Records.PDF(t.Context(), id)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -52,7 +52,7 @@ func (s *Server) messageLineOf(m store.OutboxMessage) messageLine {
 
 func (s *Server) messages(c echo.Context) error {
 	state := store.MessageState(c.QueryParam("state"))
-	messages, next, err := s.store.Outbox(c.Request().Context(), store.OutboxQuery{State: state,
+	messages, next, err := s.store.Outbox.Find(c.Request().Context(), store.OutboxQuery{State: state,
 		After: c.QueryParam("after")})
 	if err != nil {
 		return err
@@ -72,7 +72,7 @@ func (s *Server) messages(c echo.Context) error {
 }
 
 func (s *Server) requeue(c echo.Context) error {
-	if err := s.store.Requeue(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
+	if err := s.store.Outbox.Requeue(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
 		return err
 	}
 	s.wake()
@@ -81,7 +81,7 @@ func (s *Server) requeue(c echo.Context) error {
 }
 
 func (s *Server) arrived(c echo.Context) error {
-	if err := s.store.SettleSent(c.Request().Context(), actorOf(c), c.Param("id"),
+	if err := s.store.Outbox.SettleSent(c.Request().Context(), actorOf(c), c.Param("id"),
 		"confirmed that it arrived"); err != nil {
 		return err
 	}

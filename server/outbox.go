@@ -41,7 +41,7 @@ func (o *Outbox) Wake() {
 
 // Run sets aside what a crash left behind, then sends until ctx ends.
 func (o *Outbox) Run(ctx context.Context) error {
-	n, err := o.Store.RecoverSending(ctx)
+	n, err := o.Store.Outbox.RecoverSending(ctx)
 	if err != nil {
 		return err
 	}
@@ -66,7 +66,7 @@ func (o *Outbox) Run(ctx context.Context) error {
 // Drain sends everything that is due now.
 func (o *Outbox) Drain(ctx context.Context) error {
 	for ctx.Err() == nil {
-		m, err := o.Store.ClaimDue(ctx, o.Now(), lease)
+		m, err := o.Store.Outbox.ClaimDue(ctx, o.Now(), lease)
 		if err != nil || m == nil {
 			return err
 		}
@@ -83,28 +83,28 @@ func (o *Outbox) deliver(ctx context.Context, m *store.OutboxMessage) error {
 	keep := context.WithoutCancel(ctx)
 	letter, err := o.compose(ctx, m)
 	if err != nil {
-		return o.Store.MarkFailed(keep, m.ID, err.Error())
+		return o.Store.Outbox.MarkFailed(keep, m.ID, err.Error())
 	}
 	receipt, err := o.Sender.Send(ctx, letter)
 	if err == nil {
 		o.Log.Info("message handed over", "id", m.ID, "place", receipt.Place)
-		return o.Store.MarkSent(keep, m.ID, receipt.Place+" "+receipt.Response)
+		return o.Store.Outbox.MarkSent(keep, m.ID, receipt.Place+" "+receipt.Response)
 	}
 	o.Log.Warn("message not handed over", "id", m.ID, "error", err)
 	switch mail.ClassOf(err) {
 	case mail.Unsure:
-		return o.Store.MarkUnsure(keep, m.ID, err.Error())
+		return o.Store.Outbox.MarkUnsure(keep, m.ID, err.Error())
 	case mail.Temporary:
 		if m.Attempts < mail.MaxAttempts {
-			return o.Store.MarkRetry(keep, m.ID, o.Now().Add(mail.Backoff(m.Attempts)), err.Error())
+			return o.Store.Outbox.MarkRetry(keep, m.ID, o.Now().Add(mail.Backoff(m.Attempts)), err.Error())
 		}
 	}
-	return o.Store.MarkFailed(keep, m.ID, err.Error())
+	return o.Store.Outbox.MarkFailed(keep, m.ID, err.Error())
 }
 
 // compose makes the letter; it comes out the same on every attempt.
 func (o *Outbox) compose(ctx context.Context, m *store.OutboxMessage) (mail.Message, error) {
-	firm, err := o.Store.Firm(ctx)
+	firm, err := o.Store.Settings.Firm(ctx)
 	if err != nil {
 		return mail.Message{}, err
 	}
@@ -119,7 +119,7 @@ func (o *Outbox) compose(ctx context.Context, m *store.OutboxMessage) (mail.Mess
 		ListUnsubscribe: m.StopURL,
 	}
 	if m.Kind == store.ReminderKind {
-		why, err := o.Store.ReminderStands(ctx, m.ID)
+		why, err := o.Store.Chase.ReminderStands(ctx, m.ID)
 		if err != nil {
 			return letter, err
 		}
@@ -128,11 +128,11 @@ func (o *Outbox) compose(ctx context.Context, m *store.OutboxMessage) (mail.Mess
 		}
 	}
 	if m.AttachPDF {
-		file, err := o.Store.PDF(ctx, m.RecordID)
+		file, err := o.Store.Records.PDF(ctx, m.RecordID)
 		if err != nil {
 			return letter, err
 		}
-		row, err := o.Store.Issued(ctx, m.RecordID)
+		row, err := o.Store.Records.Issued(ctx, m.RecordID)
 		if err != nil {
 			return letter, err
 		}

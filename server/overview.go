@@ -53,7 +53,7 @@ const (
 func (s *Server) overview(c echo.Context) error {
 	ctx := c.Request().Context()
 	data := overviewPage{base: s.deskBase(c, "Overview")}
-	months, err := s.store.DueMonths(ctx, data.Today)
+	months, err := s.store.Register.DueMonths(ctx, data.Today)
 	if err != nil {
 		return err
 	}
@@ -61,7 +61,7 @@ func (s *Server) overview(c echo.Context) error {
 	data.Due = dueChart("due", data.Months)
 	since := data.Today.AddMonths(1 - shareMonths)
 	data.Since = monthOf(since)
-	engineers, kinds, err := s.store.IssueRates(ctx, since, data.Today)
+	engineers, kinds, err := s.store.Register.IssueRates(ctx, since, data.Today)
 	if err != nil {
 		return err
 	}
@@ -77,7 +77,7 @@ func (s *Server) overview(c echo.Context) error {
 		t := &data.Shares[i]
 		t.Chart = shareChart(id, "Clear at the first go, "+t.Title, t.Bars)
 	}
-	waits, err := s.store.Waiting(ctx, noticeKinds, overviewDrafts)
+	waits, err := s.store.Register.Waiting(ctx, noticeKinds, overviewDrafts)
 	if err != nil {
 		return err
 	}

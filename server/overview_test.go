@@ -17,13 +17,13 @@ func TestOverview(t *testing.T) {
 	site.Issued()
 	site.Draft()
 	ctx := context.Background()
-	if _, err := site.Store.AddDuty(ctx, storetest.Actor, site.Appliance.ID,
+	if _, err := site.Store.Duties.Add(ctx, storetest.Actor, site.Appliance.ID,
 		records.Duty{Kind: records.AnnualService, Due: records.MustDate("2026-10-01")}); err != nil {
 		t.Fatal(err)
 	}
 	maud := site.People[store.Engineer]
 	maud.CompetenceUntil = records.MustDate("2026-12-05")
-	if _, err := site.Store.UpdatePerson(ctx, storetest.Actor, maud); err != nil {
+	if _, err := site.Store.People.Update(ctx, storetest.Actor, maud); err != nil {
 		t.Fatal(err)
 	}
 	for _, role := range []store.Role{store.Office, store.Owner} {
@@ -53,11 +53,11 @@ func TestDriftOnTheAppliance(t *testing.T) {
 	r.Values = rules.Sample().Values.Clone()
 	r.Values.Put(records.COMaxPPM.Field, "180")
 	r.Values.Put(records.CO2MaxPct.Field, "9.0")
-	r, err = site.Store.SaveDraft(ctx, storetest.Actor, r, r.Revision)
+	r, err = site.Store.Records.SaveDraft(ctx, storetest.Actor, r, r.Revision)
 	if err != nil {
 		t.Fatal(err)
 	}
-	second, err := site.Store.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan())
+	second, err := site.Store.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan())
 	if err != nil {
 		t.Fatal(err)
 	}

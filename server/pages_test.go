@@ -101,14 +101,14 @@ func TestEveryPageIsShown(t *testing.T) {
 		"3")); p.Status != 303 {
 		t.Fatal(p.Status)
 	}
-	invite, err := site.Store.Invite(t.Context(), storetest.Actor, site.People[store.Office].ID,
+	invite, err := site.Store.People.Invite(t.Context(), storetest.Actor, site.People[store.Office].ID,
 		func(p store.Person, _ store.Invite) store.OutboxMessage {
 			return store.OutboxMessage{Kind: store.InviteKind, ToEmail: p.Email, Subject: "x", Text: "x"}
 		})
 	if err != nil {
 		t.Fatal(err)
 	}
-	hook, err := site.Store.AddWebhook(t.Context(), storetest.Actor, "https://office.example/", store.Events,
+	hook, err := site.Store.Webhooks.Add(t.Context(), storetest.Actor, "https://office.example/", store.Events,
 		site.Book.Today(), false)
 	if err != nil {
 		t.Fatal(err)
@@ -178,7 +178,7 @@ func TestStaticFiles(t *testing.T) {
 
 func firstMessage(t *testing.T, site *servertest.Site) string {
 	t.Helper()
-	all, _, err := site.Store.Outbox(t.Context(), store.OutboxQuery{Limit: 1})
+	all, _, err := site.Store.Outbox.Find(t.Context(), store.OutboxQuery{Limit: 1})
 	if err != nil || len(all) == 0 {
 		t.Fatal("no message", err)
 	}

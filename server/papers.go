@@ -15,13 +15,13 @@ import (
 // leaves.
 func (s *Server) notice(c echo.Context) error {
 	ctx := c.Request().Context()
-	r, err := s.store.Record(ctx, c.Param("id"))
+	r, err := s.store.Records.Record(ctx, c.Param("id"))
 	if records.KindOf(err) == records.NotFound && err != nil {
-		row, byNumber := s.store.Issued(ctx, c.Param("id"))
+		row, byNumber := s.store.Records.Issued(ctx, c.Param("id"))
 		if byNumber != nil {
 			return err
 		}
-		r, err = s.store.Record(ctx, row.ID)
+		r, err = s.store.Records.Record(ctx, row.ID)
 	}
 	if err != nil {
 		return err
@@ -47,7 +47,7 @@ const printMost = 2000
 // registerPDF prints the register as it is filtered.
 func (s *Server) registerPDF(c echo.Context) error {
 	ctx, view := c.Request().Context(), registerViewOf(c.QueryParams())
-	firm, err := s.store.Firm(ctx)
+	firm, err := s.store.Settings.Firm(ctx)
 	if err != nil {
 		return err
 	}
@@ -58,7 +58,7 @@ func (s *Server) registerPDF(c echo.Context) error {
 	}
 	q.After = ""
 	for q.Limit = 500; ; {
-		rows, next, err := s.store.Register(ctx, q)
+		rows, next, err := s.store.Register.Find(ctx, q)
 		if err != nil {
 			return err
 		}

@@ -66,7 +66,7 @@ func TestNoticeToLeaveOnSite(t *testing.T) {
 	says(t, textOf(t, engineer.Get(path+"/notice.pdf")), "Do not use this gas appliance", "burner out of adjustment",
 		"Record not issued yet", "DO NOT USE", rules.Sample().Values.ApplianceName())
 
-	saved, err := site.Store.Record(t.Context(), r.ID)
+	saved, err := site.Store.Records.Record(t.Context(), r.ID)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -102,7 +102,7 @@ func registerSite(t *testing.T, n int) *servertest.Site {
 		if i%3 == 0 {
 			due = site.Book.Today().AddDays(-i)
 		}
-		if _, err := site.Store.AddDuty(t.Context(), storetest.Actor, a.ID,
+		if _, err := site.Store.Duties.Add(t.Context(), storetest.Actor, a.ID,
 			records.Duty{Kind: records.AnnualService, Due: due}); err != nil {
 			t.Fatal(err)
 		}

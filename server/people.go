@@ -59,15 +59,15 @@ func personForm(action, button string, p store.Person, isNew bool) inputForm {
 }
 
 func (s *Server) peoplePage(c echo.Context, status int, form inputForm) error {
-	people, err := s.store.People(c.Request().Context())
+	people, err := s.store.People.List(c.Request().Context())
 	if err != nil {
 		return err
 	}
-	links, err := s.store.Invites(c.Request().Context())
+	links, err := s.store.People.Invitations(c.Request().Context())
 	if err != nil {
 		return err
 	}
-	firm, err := s.store.Firm(c.Request().Context())
+	firm, err := s.store.Settings.Firm(c.Request().Context())
 	if err != nil {
 		return err
 	}
@@ -97,7 +97,7 @@ func (s *Server) addPerson(c echo.Context) error {
 			if err != nil {
 				return "", err
 			}
-			if p, err = s.store.CreatePerson(c.Request().Context(), actorOf(c), p); err != nil {
+			if p, err = s.store.People.Create(c.Request().Context(), actorOf(c), p); err != nil {
 				return "", err
 			}
 			said := "Added. They can sign in now."
@@ -130,7 +130,7 @@ func personOf(v url.Values, isNew bool) (store.Person, error) {
 }
 
 func (s *Server) editPerson(c echo.Context) error {
-	p, err := s.store.Person(c.Request().Context(), c.Param("id"))
+	p, err := s.store.People.ByID(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -139,7 +139,7 @@ func (s *Server) editPerson(c echo.Context) error {
 
 func (s *Server) savePerson(c echo.Context) error {
 	id, ctx := c.Param("id"), c.Request().Context()
-	was, err := s.store.Person(ctx, id)
+	was, err := s.store.People.ByID(ctx, id)
 	if err != nil {
 		return err
 	}
@@ -149,7 +149,7 @@ func (s *Server) savePerson(c echo.Context) error {
 			p, err := personOf(v, false)
 			p.ID = id
 			if err == nil {
-				_, err = s.store.UpdatePerson(ctx, actorOf(c), p)
+				_, err = s.store.People.Update(ctx, actorOf(c), p)
 			}
 			return "/people", err
 		},

@@ -236,7 +236,7 @@ func brokenUpload(err error) error {
 // photo shows a photo of a record. Its address is its content, so whoever was
 // allowed to see it once may keep it.
 func (s *Server) photo(c echo.Context) error {
-	r, err := s.store.Record(c.Request().Context(), c.Param("id"))
+	r, err := s.store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -255,7 +255,7 @@ func (s *Server) sendPhoto(c echo.Context, sum string) error {
 	if c.Request().Header.Get("If-None-Match") == tag {
 		return c.NoContent(http.StatusNotModified)
 	}
-	data, err := s.store.Picture(sum)
+	data, err := s.store.Photos.Picture(sum)
 	if err != nil {
 		h.Set("Cache-Control", "no-store")
 		return err

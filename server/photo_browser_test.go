@@ -28,7 +28,7 @@ func (b *browser) choose(name, kind string, file []byte) {
 
 func (b *browser) photos(id string) []records.Photo {
 	b.t.Helper()
-	r, err := b.site.Store.Record(b.t.Context(), id)
+	r, err := b.site.Store.Records.Record(b.t.Context(), id)
 	if err != nil {
 		b.t.Fatal(err)
 	}
@@ -66,7 +66,7 @@ func TestPhotosInABrowser(t *testing.T) {
 	if len(kept) != 1 || kept[0].Caption != "Terminal" || kept[0].Width != 1200 || kept[0].Height != 1600 {
 		t.Fatalf("kept %+v", kept)
 	}
-	data, err := site.Store.Picture(kept[0].SHA256)
+	data, err := site.Store.Photos.Picture(kept[0].SHA256)
 	if err != nil || corners(t, data) != upright[6] {
 		t.Errorf("kept as %s, %v", corners(t, data), err)
 	}

@@ -219,12 +219,12 @@ func TestPhotosRefused(t *testing.T) {
 		jpegOf(t, quarters(20, 20))); p.Status != http.StatusForbidden {
 		t.Errorf("office: status %d", p.Status)
 	}
-	if got, err := site.Store.Record(t.Context(), r.ID); err != nil || len(got.Photos) != 0 ||
+	if got, err := site.Store.Records.Record(t.Context(), r.ID); err != nil || len(got.Photos) != 0 ||
 		got.Revision != r.Revision {
 		t.Errorf("after refusals: %+v, %v", got.Photos, err)
 	}
 	// that with the long caption was kept before it was refused
-	if left := filesUnder(t, site.Store.PhotoDir()); len(left) > 1 {
+	if left := filesUnder(t, site.Store.Photos.Dir()); len(left) > 1 {
 		t.Errorf("left behind: %v", left)
 	}
 }
@@ -240,7 +240,7 @@ func TestPhotosFromFormToPDF(t *testing.T) {
 	if p.Status != http.StatusSeeOther || p.Location != section+"#photos" {
 		t.Fatalf("status %d %s", p.Status, errorsOf(p.Body))
 	}
-	saved, err := site.Store.Record(t.Context(), r.ID)
+	saved, err := site.Store.Records.Record(t.Context(), r.ID)
 	if err != nil || len(saved.Photos) != 1 {
 		t.Fatalf("photos %+v, %v", saved.Photos, err)
 	}
@@ -317,7 +317,7 @@ func TestPhotoLostFromDiskStopsTheIssue(t *testing.T) {
 	r := site.Full()
 	c := site.As(store.Engineer)
 	upload(t, c, "/records/"+r.ID+"/sections/flue/photos", "Terminal", "a.jpg", jpegOf(t, quarters(30, 20)))
-	emptyFolder(t, site.Store.PhotoDir())
+	emptyFolder(t, site.Store.Photos.Dir())
 	_, err := site.Book.Issue(t.Context(), site.People[store.Engineer], r.ID, r.Revision)
 	if records.KindOf(err) != records.NotReady || !strings.Contains(err.Error(), "photo 1 “Terminal”") {
 		t.Errorf("issued with a lost photo: %v", err)
@@ -340,7 +340,7 @@ func TestFortyOnePhotos(t *testing.T) {
 		strings.Contains(p.Body, "<html") {
 		t.Errorf("photo 41: status %d\n%s", p.Status, clip(p.Body))
 	}
-	if n := len(filesUnder(t, site.Store.PhotoDir())); n != records.MaxPhotos {
+	if n := len(filesUnder(t, site.Store.Photos.Dir())); n != records.MaxPhotos {
 		t.Errorf("%d files", n)
 	}
 	// One of the forty sent again is there already.

@@ -19,11 +19,11 @@ type propertyPage struct {
 
 func (s *Server) property(c echo.Context) error {
 	ctx := c.Request().Context()
-	p, err := s.store.Property(ctx, c.Param("id"))
+	p, err := s.store.Register.Property(ctx, c.Param("id"))
 	if err != nil {
 		return err
 	}
-	all, err := s.store.AppliancesAt(ctx, p.ID)
+	all, err := s.store.Register.AppliancesAt(ctx, p.ID)
 	if err != nil {
 		return err
 	}
@@ -121,7 +121,7 @@ func (s *Server) addProperty(c echo.Context) error {
 			if err := checkProperty(p); err != nil {
 				return "", err
 			}
-			near, err := s.store.PropertiesIn(ctx, p.Postcode)
+			near, err := s.store.Register.PropertiesIn(ctx, p.Postcode)
 			if err != nil {
 				return "", err
 			}
@@ -131,12 +131,12 @@ func (s *Server) addProperty(c echo.Context) error {
 						Label: "First line of the address", Msg: "this address is on file already"}
 				}
 			}
-			p, err = s.store.CreateProperty(ctx, actorOf(c), p)
+			p, err = s.store.Register.CreateProperty(ctx, actorOf(c), p)
 			return "/properties/" + p.ID, err
 		},
 		said: "Added. Now add the appliance.",
 		show: func(status int, f inputForm) error {
-			near, _ := s.store.PropertiesIn(ctx, c.FormValue("postcode"))
+			near, _ := s.store.Register.PropertiesIn(ctx, c.FormValue("postcode"))
 			return s.newPropertyPage(c, status, f, near)
 		},
 	})
@@ -149,7 +149,7 @@ func (s *Server) editPropertyPage(c echo.Context, status int, id string, form in
 }
 
 func (s *Server) editProperty(c echo.Context) error {
-	p, err := s.store.Property(c.Request().Context(), c.Param("id"))
+	p, err := s.store.Register.Property(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -165,7 +165,7 @@ func (s *Server) saveProperty(c echo.Context) error {
 			p.ID = id
 			err := checkProperty(p)
 			if err == nil {
-				_, err = s.store.UpdateProperty(c.Request().Context(), actorOf(c), p)
+				_, err = s.store.Register.UpdateProperty(c.Request().Context(), actorOf(c), p)
 			}
 			return "/properties/" + id, err
 		},

@@ -213,7 +213,7 @@ func (s *Server) register(c echo.Context) error {
 	var rows []store.RegisterRow
 	next := ""
 	if err == nil {
-		rows, next, err = s.store.Register(c.Request().Context(), q)
+		rows, next, err = s.store.Register.Find(c.Request().Context(), q)
 	}
 	status := http.StatusOK
 	if err != nil {

@@ -74,11 +74,11 @@ func (d ReminderDraft) StepWords() string {
 // draftReminders writes the reminders that are due today for the rows, one
 // for each customer. Rows of which no step is due are left out.
 func (b *Book) draftReminders(ctx context.Context, rows []store.ChaseRow) ([]ReminderDraft, error) {
-	settings, err := b.Store.ChaseSettings(ctx)
+	settings, err := b.Store.Settings.Reminders(ctx)
 	if err != nil {
 		return nil, err
 	}
-	firm, err := b.Store.Firm(ctx)
+	firm, err := b.Store.Settings.Firm(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -147,7 +147,7 @@ func (b *Book) send(ctx context.Context, actor store.Actor, drafts []ReminderDra
 	var out Outgone
 	var mine []ReminderDraft
 	var reminders []store.Reminder
-	firm, err := b.Store.Firm(ctx)
+	firm, err := b.Store.Settings.Firm(ctx)
 	if err != nil {
 		return out, err
 	}
@@ -163,7 +163,7 @@ func (b *Book) send(ctx context.Context, actor store.Actor, drafts []ReminderDra
 			ToName: d.Contact.Name, ToEmail: d.Contact.Email, Subject: d.Subject,
 			Text: d.Text + "\n\n" + ending(firm, url), StopURL: url}})
 	}
-	why, err := b.Store.SendReminders(ctx, actor, reminders)
+	why, err := b.Store.Chase.SendReminders(ctx, actor, reminders)
 	for i, w := range why {
 		if w == "" {
 			out.Sent++
@@ -188,7 +188,7 @@ func (b *Book) Remind(ctx context.Context, actor store.Actor, rows []store.Chase
 // and fresh, if the owner has switched that on; on says whether they have.
 // Run again it finds nothing left to do.
 func (b *Book) RemindersAutomatic(ctx context.Context) (sent Outgone, on bool, err error) {
-	settings, err := b.Store.ChaseSettings(ctx)
+	settings, err := b.Store.Settings.Reminders(ctx)
 	if err != nil || !settings.Automatic {
 		return sent, false, err
 	}
@@ -197,7 +197,7 @@ func (b *Book) RemindersAutomatic(ctx context.Context) (sent Outgone, on bool, e
 		DueFrom: today.AddDays(-7*int(ladder[len(ladder)-1]) - due.FreshDays)}
 	var fresh []store.ChaseRow
 	for {
-		rows, next, err := b.Store.Chase(ctx, q)
+		rows, next, err := b.Store.Chase.Find(ctx, q)
 		if err != nil {
 			return sent, true, err
 		}

@@ -67,7 +67,7 @@ func renderLetters(firm records.Firm, letters []store.Letter) ([]byte, error) {
 func (b *Book) printLetters(ctx context.Context, actor store.Actor, drafts []ReminderDraft) (store.LetterBatch,
 	Outgone, error) {
 	letters, mine, out := lettersOf(drafts, b.Today())
-	firm, err := b.Store.Firm(ctx)
+	firm, err := b.Store.Settings.Firm(ctx)
 	if err != nil {
 		return store.LetterBatch{}, out, err
 	}
@@ -76,7 +76,7 @@ func (b *Book) printLetters(ctx context.Context, actor store.Actor, drafts []Rem
 			return store.LetterBatch{}, out, err
 		}
 	}
-	batch, why, err := b.Store.AddLetters(ctx, actor, firm, letters)
+	batch, why, err := b.Store.Chase.AddLetters(ctx, actor, firm, letters)
 	for i, w := range why {
 		if w != "" {
 			out.leave(mine[i], w)
@@ -105,7 +105,7 @@ func (s *Server) printLetters(c echo.Context) error {
 
 // lookAtLetters prints without noting anything.
 func (s *Server) lookAtLetters(c echo.Context, drafts []ReminderDraft) error {
-	firm, err := s.store.Firm(c.Request().Context())
+	firm, err := s.store.Settings.Firm(c.Request().Context())
 	if err != nil {
 		return err
 	}
@@ -124,7 +124,7 @@ type lettersPage struct {
 }
 
 func (s *Server) letters(c echo.Context) error {
-	b, err := s.store.LetterBatch(c.Request().Context(), c.Param("id"))
+	b, err := s.store.Chase.LetterBatch(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -133,7 +133,7 @@ func (s *Server) letters(c echo.Context) error {
 
 // lettersPDF prints a batch; however often, it is the same.
 func (s *Server) lettersPDF(c echo.Context) error {
-	b, err := s.store.LetterBatch(c.Request().Context(), c.Param("id"))
+	b, err := s.store.Chase.LetterBatch(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}

@@ -81,7 +81,7 @@ func wordingFrom(v url.Values) (store.ChaseSettings, error) {
 }
 
 func (s *Server) wording(c echo.Context) error {
-	settings, err := s.store.ChaseSettings(c.Request().Context())
+	settings, err := s.store.Settings.Reminders(c.Request().Context())
 	if err != nil {
 		return err
 	}
@@ -92,7 +92,7 @@ func (s *Server) wordingPage(c echo.Context, status int, form inputForm) error {
 	ctx := c.Request().Context()
 	data := wordingPage{base: s.deskBase(c, "Reminders: steps and words"), Form: form, Fields: wordingFields,
 		ItemFields: wordingItemFields}
-	settings, err := s.store.ChaseSettings(ctx)
+	settings, err := s.store.Settings.Reminders(ctx)
 	if err != nil {
 		return err
 	}
@@ -100,7 +100,7 @@ func (s *Server) wordingPage(c echo.Context, status int, form inputForm) error {
 	if err != nil {
 		return err
 	}
-	firm, err := s.store.Firm(ctx)
+	firm, err := s.store.Settings.Firm(ctx)
 	if err != nil {
 		return err
 	}
@@ -110,7 +110,7 @@ func (s *Server) wordingPage(c echo.Context, status int, form inputForm) error {
 		return err
 	}
 	data.Text += "\n\n" + ending(firm, "(the customer's own link)")
-	list, err := s.store.Suppressions(ctx)
+	list, err := s.store.Chase.Suppressions(ctx)
 	for _, e := range list {
 		data.Suppressions = append(data.Suppressions, suppressionLine{Email: e.Email, When: s.day(e.At), How: e.How,
 			By: e.By})
@@ -127,7 +127,7 @@ func (s *Server) saveWording(c echo.Context) error {
 		save: func(v url.Values) (string, error) {
 			settings, err := wordingFrom(v)
 			if err == nil {
-				err = s.store.SaveChaseSettings(c.Request().Context(), actorOf(c), settings)
+				err = s.store.Settings.SaveReminders(c.Request().Context(), actorOf(c), settings)
 			}
 			return "/reminders", err
 		},

@@ -33,7 +33,7 @@ func TestLetters(t *testing.T) {
 	if p := office.Post("/chase/letters", look); p.Status != 200 || !strings.HasPrefix(p.Body, "%PDF-") {
 		t.Errorf("look: %d", p.Status)
 	}
-	if log, _ := site.Store.ContactAttempts(t.Context(), a.ID); len(log) != 0 {
+	if log, _ := site.Store.Chase.ContactAttempts(t.Context(), a.ID); len(log) != 0 {
 		t.Errorf("looking has noted %+v", log)
 	}
 	p := office.Post("/chase/letters", form)
@@ -60,7 +60,7 @@ func TestLetters(t *testing.T) {
 			t.Errorf("no %q in\n%s", want, text)
 		}
 	}
-	if log, _ := site.Store.ContactAttempts(t.Context(), a.ID); len(log) != 1 || log[0].How != "letter" {
+	if log, _ := site.Store.Chase.ContactAttempts(t.Context(), a.ID); len(log) != 1 || log[0].How != "letter" {
 		t.Errorf("log %+v", log)
 	}
 	if p := office.Post("/chase/letters", form); p.Status != http.StatusConflict && p.Status != 422 {
@@ -91,7 +91,7 @@ func TestAutomaticReminders(t *testing.T) {
 		Tenure: records.OwnerOccupier}, "2026-12-20")
 	mustBook(t, site, site.As(store.Office), url.Values{"appliance": {a5.ID}, "duty": {d5.ID},
 		"engineer": {site.People[store.Engineer].ID}, "on": {"2026-12-01"}})
-	if err := site.Store.StopReminders(t.Context(), storetest.Actor, "stopped@home.example", "rang"); err != nil {
+	if err := site.Store.Chase.StopReminders(t.Context(), storetest.Actor, "stopped@home.example", "rang"); err != nil {
 		t.Fatal(err)
 	}
 	woken := 0
@@ -106,7 +106,7 @@ func TestAutomaticReminders(t *testing.T) {
 	if n := look(); n != 0 {
 		t.Errorf("%d went out though it is off", n)
 	}
-	if err := site.Store.SaveChaseSettings(t.Context(), storetest.Actor,
+	if err := site.Store.Settings.SaveReminders(t.Context(), storetest.Actor,
 		store.ChaseSettings{Steps: due.DefaultLadder, Automatic: true}); err != nil {
 		t.Fatal(err)
 	}
@@ -175,7 +175,7 @@ func TestWording(t *testing.T) {
 			t.Errorf("%s %q: %d, no %q", c.field, c.value, p.Status, c.says)
 		}
 	}
-	if s, _ := site.Store.ChaseSettings(t.Context()); s.Automatic {
+	if s, _ := site.Store.Settings.Reminders(t.Context()); s.Automatic {
 		t.Error("a refused form was saved")
 	}
 	if p := owner.Post("/reminders", good); p.Status != 303 {

@@ -172,7 +172,7 @@ func (s *Server) addRoutes() {
 
 // health says that the server answers and can read its database.
 func (s *Server) health(c echo.Context) error {
-	if _, err := s.store.Firm(c.Request().Context()); err != nil {
+	if _, err := s.store.Settings.Firm(c.Request().Context()); err != nil {
 		s.log.ErrorContext(c.Request().Context(), "health", "error", err)
 		return c.JSON(http.StatusServiceUnavailable, map[string]string{"status": "database not readable"})
 	}

@@ -55,7 +55,7 @@ func (s *Server) sectionPage(c echo.Context, status int, sec *records.Section, r
 }
 
 func (s *Server) sectionData(c echo.Context, sec *records.Section, r *records.Record) (sectionPage, error) {
-	instruments, err := s.store.Instruments(c.Request().Context())
+	instruments, err := s.store.Settings.Instruments(c.Request().Context())
 	if err != nil {
 		return sectionPage{}, err
 	}

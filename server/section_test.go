@@ -76,7 +76,7 @@ func TestFormsRoundTrip(t *testing.T) {
 			t.Fatalf("%s: status %d\n%s", s.ID, p.Status, errorsOf(p.Body))
 		}
 	}
-	after, err := site.Store.Record(t.Context(), r.ID)
+	after, err := site.Store.Records.Record(t.Context(), r.ID)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -245,7 +245,7 @@ func TestTwoVersions(t *testing.T) {
 	if p := c.Post(path+"/choose", choice); p.Status != 303 {
 		t.Fatalf("choice: status %d\n%s", p.Status, clip(p.Body))
 	}
-	after, err := site.Store.Record(t.Context(), r.ID)
+	after, err := site.Store.Records.Record(t.Context(), r.ID)
 	if err != nil {
 		t.Fatal(err)
 	}

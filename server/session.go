@@ -40,7 +40,7 @@ func newSessions(st *store.Store, secure bool, log *slog.Logger) *scs.SessionMan
 		http.Error(w, "The session could not be read or written. Nothing has been lost; try again.",
 			http.StatusInternalServerError)
 	}
-	sm.Store = st.Sessions()
+	sm.Store = st.People.Sessions()
 	sm.Lifetime = sessionLife
 	sm.HashTokenInStore = true
 	sm.Cookie.HttpOnly = true
@@ -84,7 +84,7 @@ func (s *Server) loadPerson(c echo.Context) error {
 	if now.Sub(seen) > sessionIdle {
 		return s.sessions.Destroy(ctx)
 	}
-	p, err := s.store.Person(ctx, id)
+	p, err := s.store.People.ByID(ctx, id)
 	if err != nil && records.KindOf(err) != records.NotFound {
 		return err
 	}
@@ -138,7 +138,7 @@ func (s *Server) signIn(c echo.Context) error {
 		c.Response().Header().Set("Retry-After", "60")
 		return s.page(c, http.StatusTooManyRequests, "sign-in", data)
 	}
-	p, err := s.store.PersonByEmail(ctx, email)
+	p, err := s.store.People.ByEmail(ctx, email)
 	if err != nil && records.KindOf(err) != records.NotFound {
 		return err
 	}

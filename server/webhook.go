@@ -36,7 +36,7 @@ func (s *Server) webhooks(c echo.Context) error {
 }
 
 func (s *Server) webhooksPage(c echo.Context, status int, data webhooksPage) error {
-	hooks, err := s.store.Webhooks(c.Request().Context())
+	hooks, err := s.store.Webhooks.List(c.Request().Context())
 	if err != nil {
 		return err
 	}
@@ -72,7 +72,7 @@ func (s *Server) addWebhook(c echo.Context) error {
 	for _, e := range form["event"] {
 		events = append(events, store.Event(e))
 	}
-	w, err := s.store.AddWebhook(c.Request().Context(), actorOf(c), form.Get("url"), events, s.book.Today(),
+	w, err := s.store.Webhooks.Add(c.Request().Context(), actorOf(c), form.Get("url"), events, s.book.Today(),
 		s.loopbackHooks)
 	if err == nil {
 		return s.webhooksPage(c, http.StatusOK, webhooksPage{Secret: w.Secret, SecretOf: w.URL})
@@ -87,7 +87,7 @@ func (s *Server) addWebhook(c echo.Context) error {
 }
 
 func (s *Server) endWebhook(c echo.Context) error {
-	if err := s.store.EndWebhook(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
+	if err := s.store.Webhooks.End(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
 		return err
 	}
 	s.say(c, "The address is told nothing more.")
@@ -116,11 +116,11 @@ var deliveryShapes = map[store.DeliveryState]records.DutyState{
 
 func (s *Server) webhook(c echo.Context) error {
 	ctx, id := c.Request().Context(), c.Param("id")
-	hook, err := s.store.Webhook(ctx, id)
+	hook, err := s.store.Webhooks.ByID(ctx, id)
 	if err != nil {
 		return err
 	}
-	list, next, err := s.store.Deliveries(ctx, id, c.QueryParam("after"), 50)
+	list, next, err := s.store.Webhooks.Deliveries(ctx, id, c.QueryParam("after"), 50)
 	if err != nil {
 		return err
 	}
@@ -146,7 +146,7 @@ func (s *Server) webhook(c echo.Context) error {
 }
 
 func (s *Server) resendEvent(c echo.Context) error {
-	if err := s.store.Resend(c.Request().Context(), actorOf(c), c.Param("id"), c.Param("delivery")); err != nil {
+	if err := s.store.Webhooks.Resend(c.Request().Context(), actorOf(c), c.Param("id"), c.Param("delivery")); err != nil {
 		return err
 	}
 	s.say(c, "It is being sent again, with the same id.")

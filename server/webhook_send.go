@@ -52,7 +52,7 @@ const tellTries = 8
 
 // Run tells until ctx ends.
 func (t *Teller) Run(ctx context.Context) error {
-	if err := t.Store.RecoverDeliveries(ctx); err != nil {
+	if err := t.Store.Webhooks.RecoverDeliveries(ctx); err != nil {
 		return err
 	}
 	tick := time.NewTicker(t.Every)
@@ -73,7 +73,7 @@ func (t *Teller) Run(ctx context.Context) error {
 // is due.
 func (t *Teller) Look(ctx context.Context) error {
 	if today := t.Today(); t.late != today {
-		n, err := t.Store.AnnounceLate(ctx, today)
+		n, err := t.Store.Webhooks.AnnounceLate(ctx, today)
 		if err != nil {
 			return err
 		}
@@ -82,7 +82,7 @@ func (t *Teller) Look(ctx context.Context) error {
 		}
 	}
 	for ctx.Err() == nil {
-		d, err := t.Store.ClaimDelivery(ctx, t.Now(), 2*t.Patience+time.Minute)
+		d, err := t.Store.Webhooks.ClaimDelivery(ctx, t.Now(), 2*t.Patience+time.Minute)
 		if err != nil || d == nil {
 			return err
 		}
@@ -99,7 +99,7 @@ func (t *Teller) tell(ctx context.Context, d *store.Delivery) error {
 	keep := context.WithoutCancel(ctx)
 	status, err := t.post(ctx, d)
 	if err == nil && status/100 == 2 {
-		return t.Store.MarkDelivered(keep, d.ID, status)
+		return t.Store.Webhooks.MarkDelivered(keep, d.ID, status)
 	}
 	problem := "answered with " + strconv.Itoa(status) + " " + http.StatusText(status)
 	if err != nil {
@@ -110,7 +110,7 @@ func (t *Teller) tell(ctx context.Context, d *store.Delivery) error {
 	if d.Attempts < tellTries {
 		next = t.Now().Add(mail.Backoff(d.Attempts))
 	}
-	return t.Store.MarkUndelivered(keep, d.ID, status, problem, next)
+	return t.Store.Webhooks.MarkUndelivered(keep, d.ID, status, problem, next)
 }
 
 // Headers of what is sent.

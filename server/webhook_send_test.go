@@ -131,11 +131,11 @@ func TestWebhookIsToldInSpiteOfFailures(t *testing.T) {
 		if n := len(r.all()); n != i+1 {
 			t.Fatalf("round %d: %d calls", i, n)
 		}
-		hooks, err := site.Store.Webhooks(t.Context())
+		hooks, err := site.Store.Webhooks.List(t.Context())
 		if err != nil {
 			t.Fatal(err)
 		}
-		list, _, err := site.Store.Deliveries(t.Context(), hooks[0].ID, "", 10)
+		list, _, err := site.Store.Webhooks.Deliveries(t.Context(), hooks[0].ID, "", 10)
 		if err != nil || len(list) != 1 || !strings.Contains(list[0].Problem, says) || list[0].Attempts != i+1 {
 			t.Fatalf("round %d: %+v, %v", i, list, err)
 		}
@@ -197,7 +197,7 @@ func TestWebhookGivesUpAndResends(t *testing.T) {
 		t.Fatalf("%d tries", n)
 	}
 	owner := site.As(store.Owner)
-	hooks, err := site.Store.Webhooks(t.Context())
+	hooks, err := site.Store.Webhooks.List(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -250,7 +250,7 @@ func TestTellerTellsLateDuties(t *testing.T) {
 	addHook(t, site, r.URL, "duty.late")
 	today := site.Book.Today()
 	for i, due := range []records.Date{today.AddDays(-3), today.AddDays(2), today.AddDays(20)} {
-		if _, err := site.Store.AddDuty(t.Context(), storetest.Actor, site.Appliance.ID,
+		if _, err := site.Store.Duties.Add(t.Context(), storetest.Actor, site.Appliance.ID,
 			records.Duty{Kind: records.DutyKinds[i], Due: due}); err != nil {
 			t.Fatal(err)
 		}

@@ -131,12 +131,12 @@ func countDemo(t *testing.T, dir string) map[string]int {
 	defer st.Close()
 	n, kinds, fuels, properties := map[string]int{}, map[string]bool{}, map[string]bool{}, map[string]bool{}
 	for q := (store.Query{Sort: store.ByAddress, Limit: 100}); ; {
-		rows, next, err := st.Register(ctx, q)
+		rows, next, err := st.Register.Find(ctx, q)
 		if err != nil {
 			t.Fatal(err)
 		}
 		for _, r := range rows {
-			a, err := st.Appliance(ctx, r.ApplianceID)
+			a, err := st.Register.Appliance(ctx, r.ApplianceID)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -151,7 +151,7 @@ func countDemo(t *testing.T, dir string) map[string]int {
 				state = string(r.NextDuty.StateOn(today(t)))
 			}
 			n["state "+state]++
-			history, err := st.History(ctx, a.ID)
+			history, err := st.Records.History(ctx, a.ID)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -24,7 +24,7 @@ func (c *backupCommand) Run(e *env) error {
 		return err
 	}
 	photos := c.Out + ".photos"
-	done, err := st.BackupPhotos(e.ctx, c.Out, photos)
+	done, err := st.Photos.Backup(e.ctx, c.Out, photos)
 	if err != nil {
 		return fmt.Errorf("the register is in %s, but the photos were not all copied: %w", c.Out, err)
 	}
@@ -51,7 +51,7 @@ func (c *auditCommand) Run(e *env) error {
 		return err
 	}
 	defer st.Close()
-	if err := st.VerifyAudit(e.ctx); err != nil {
+	if err := st.Audit.Verify(e.ctx); err != nil {
 		e.code = exitAdverse
 		fmt.Fprintln(e.stderr, "gaugebook:", err)
 		return nil
@@ -98,10 +98,10 @@ func (c *ownerCommand) Run(e *env) error {
 // password yet is given this one instead.
 func (c *ownerCommand) owner(e *env, st *store.Store, hash string) (store.Person, error) {
 	by := store.Actor{Name: "command line"}
-	known, err := st.PersonByEmail(e.ctx, c.Email)
+	known, err := st.People.ByEmail(e.ctx, c.Email)
 	if err == nil && known.PasswordHash == "" && known.Role == store.Owner && known.Active {
-		return known, st.SetPassword(e.ctx, by, known.ID, hash)
+		return known, st.People.SetPassword(e.ctx, by, known.ID, hash)
 	}
-	return st.CreatePerson(e.ctx, by, store.Person{Name: c.Name, Email: c.Email, Role: store.Owner, PasswordHash: hash,
+	return st.People.Create(e.ctx, by, store.Person{Name: c.Name, Email: c.Email, Role: store.Owner, PasswordHash: hash,
 		Active: true})
 }

@@ -22,15 +22,15 @@ func TestBackupTakesThePhotosAlong(t *testing.T) {
 	}
 	draft := storetest.MustDraft(t, st, storetest.MustAppliance(t, st, 1).ID, records.Service, "2026-11-20")
 	picture := []byte("a picture, as far as a backup is concerned")
-	sum, err := st.KeepPicture(picture)
+	sum, err := st.Photos.Keep(picture)
 	if err == nil {
-		_, err = st.AddPhoto(t.Context(), storetest.Actor, draft.ID, records.Photo{SHA256: sum, Section: "flue",
+		_, err = st.Photos.Add(t.Context(), storetest.Actor, draft.ID, records.Photo{SHA256: sum, Section: "flue",
 			Width: 4, Height: 3})
 	}
 	if err != nil {
 		t.Fatal(err)
 	}
-	file := filepath.Join(st.PhotoDir(), sum[:2], sum+".jpg")
+	file := filepath.Join(st.Photos.Dir(), sum[:2], sum+".jpg")
 	if err := st.Close(); err != nil {
 		t.Fatal(err)
 	}

@@ -180,12 +180,12 @@ func demoNames(tb testing.TB, s *service, people map[string][2]string) *strings.
 		}
 	}
 	for q := (store.Query{Sort: store.ByDue, Limit: 100}); ; {
-		rows, next, err := st.Register(ctx, q)
+		rows, next, err := st.Register.Find(ctx, q)
 		if err != nil {
 			tb.Fatal(err)
 		}
 		for _, r := range rows {
-			history, err := st.History(ctx, r.ApplianceID)
+			history, err := st.Records.History(ctx, r.ApplianceID)
 			if err != nil {
 				tb.Fatal(err)
 			}
@@ -235,14 +235,14 @@ func demoNames(tb testing.TB, s *service, people map[string][2]string) *strings.
 func chaseNames(tb testing.TB, st *store.Store, names map[string]string) {
 	tb.Helper()
 	ctx, today := context.Background(), records.DateOf(time.Now())
-	visits, err := st.BookingsBetween(ctx, "", today, today.AddDays(14))
+	visits, err := st.Bookings.Between(ctx, "", today, today.AddDays(14))
 	if err != nil || len(visits) == 0 {
 		tb.Fatalf("no visit is booked: %v", err)
 	}
 	v := visits[0]
 	names["visit"], names["book"], names["customer-page"] = "/bookings/"+v.ID,
 		"/bookings/new?appliance="+v.ApplianceID+"&on="+v.On.String(), "/customers/"+v.PropertyID
-	messages, _, err := st.Outbox(ctx, store.OutboxQuery{})
+	messages, _, err := st.Outbox.Find(ctx, store.OutboxQuery{})
 	if err != nil {
 		tb.Fatal(err)
 	}

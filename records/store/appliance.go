@@ -75,7 +75,7 @@ func (r *applianceRow) setProperty(p PropertyEntry, numbers []string) {
 }
 
 // CreateAppliance adds an appliance at a property. Errors: NotFound.
-func (s *Store) CreateAppliance(ctx context.Context, actor Actor, propertyID string, values records.Values) (Appliance,
+func (s Register) CreateAppliance(ctx context.Context, actor Actor, propertyID string, values records.Values) (Appliance,
 	error) {
 	var id string
 	err := s.write(ctx, actor, func(t *tx) error {
@@ -104,7 +104,7 @@ func (s *Store) CreateAppliance(ctx context.Context, actor Actor, propertyID str
 // UpdateAppliance replaces the appliance's values, for a slip of the pen
 // before any record is issued; an issued record does it by itself. Errors:
 // NotFound.
-func (s *Store) UpdateAppliance(ctx context.Context, actor Actor, id string, values records.Values) (Appliance, error) {
+func (s Register) UpdateAppliance(ctx context.Context, actor Actor, id string, values records.Values) (Appliance, error) {
 	err := s.write(ctx, actor, func(t *tx) error {
 		row, err := t.appliance(id)
 		if err != nil {
@@ -127,7 +127,7 @@ func (s *Store) UpdateAppliance(ctx context.Context, actor Actor, id string, val
 // RetireAppliance takes an appliance that is no longer there out of the
 // register and lifts its open duties. Its records stay. Errors: Invalid
 // without a reason, NotFound, Conflict when it is retired already.
-func (s *Store) RetireAppliance(ctx context.Context, actor Actor, id, why string) error {
+func (s Register) RetireAppliance(ctx context.Context, actor Actor, id, why string) error {
 	why, err := reason(why)
 	if err != nil {
 		return err
@@ -218,7 +218,7 @@ func (t *tx) refresh(n int64) error {
 }
 
 // Appliance returns an appliance by id. Errors: NotFound.
-func (s *Store) Appliance(ctx context.Context, id string) (a Appliance, err error) {
+func (s Register) Appliance(ctx context.Context, id string) (a Appliance, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var row applianceRow
 		if err := one(db.Where("id = ?", id), &row, "appliance", id); err != nil {
@@ -236,7 +236,7 @@ func (s *Store) Appliance(ctx context.Context, id string) (a Appliance, err erro
 
 // AppliancesAt returns the appliances of a property, retired ones last.
 // Errors: NotFound.
-func (s *Store) AppliancesAt(ctx context.Context, propertyID string) (out []Appliance, err error) {
+func (s Register) AppliancesAt(ctx context.Context, propertyID string) (out []Appliance, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var p propertyRow
 		if err := one(db.Where("id = ?", propertyID), &p, "property", propertyID); err != nil {

@@ -80,7 +80,7 @@ func (t *tx) log(what, subject string, d detail) error {
 
 // Audit returns entries newest first: those of one subject, or all for "".
 // Before is the sequence number to go on from, 0 for the newest.
-func (s *Store) Audit(ctx context.Context, subject string, before int64, limit int) ([]AuditEntry, error) {
+func (s Audit) Entries(ctx context.Context, subject string, before int64, limit int) ([]AuditEntry, error) {
 	q := s.read(ctx).Order("seq DESC").Limit(pageSize(limit))
 	if subject != "" {
 		q = q.Where("subject = ?", subject)
@@ -98,7 +98,7 @@ func (s *Store) Audit(ctx context.Context, subject string, before int64, limit i
 // AuditHead returns the number and hash of the newest entry. Kept outside the
 // database, on paper or with a backup, it proves later that nothing was cut
 // off the end and the chain made anew.
-func (s *Store) AuditHead(ctx context.Context) (seq int64, hash string, err error) {
+func (s Audit) Head(ctx context.Context) (seq int64, hash string, err error) {
 	var last auditRow
 	err = s.read(ctx).Order("seq DESC").Limit(1).Find(&last).Error
 	return last.Seq, last.Hash, explain(err)
@@ -115,7 +115,7 @@ func (e *AuditBroken) Error() string { return fmt.Sprintf("audit log, entry %d: 
 
 // VerifyAudit reads the whole log and returns an *AuditBroken for the first
 // entry that was changed, left out or put in.
-func (s *Store) VerifyAudit(ctx context.Context) error {
+func (s Audit) Verify(ctx context.Context) error {
 	return s.view(ctx, func(db *gorm.DB) error {
 		rows, err := db.Model(&auditRow{}).Order("seq").Rows()
 		if err != nil {

@@ -132,7 +132,7 @@ type NewBooking struct {
 // to. Errors: Invalid, also for a person who does not take readings or whose
 // competence runs out before the day; NotFound; Conflict when a duty is
 // closed or has a booking, or the appliance is retired.
-func (s *Store) Book(ctx context.Context, actor Actor, b NewBooking) (out Booking, err error) {
+func (s Bookings) Add(ctx context.Context, actor Actor, b NewBooking) (out Booking, err error) {
 	var errs records.Errors
 	b.When = b.When.checked(&errs, b.Today)
 	b.Note = note(&errs, "note", "Note", b.Note, 0, 1000)
@@ -221,7 +221,7 @@ func (t *tx) bookDuty(bookingN, applianceN int64, id string) error {
 // MoveBooking moves a visit to another day, window or engineer. Errors:
 // Invalid, also without a reason; NotFound; Conflict when it is not booked
 // any more.
-func (s *Store) MoveBooking(ctx context.Context, actor Actor, id string, w When, engineerID, why string,
+func (s Bookings) Move(ctx context.Context, actor Actor, id string, w When, engineerID, why string,
 	today records.Date) (out Booking, err error) {
 	var errs records.Errors
 	w = w.checked(&errs, today)
@@ -229,7 +229,7 @@ func (s *Store) MoveBooking(ctx context.Context, actor Actor, id string, w When,
 	if len(errs) > 0 {
 		return Booking{}, errs
 	}
-	err = s.changeBooking(ctx, actor, id, func(t *tx, row *bookingRow) error {
+	err = s.change(ctx, actor, id, func(t *tx, row *bookingRow) error {
 		if err := t.mayVisit(engineerID, w.On); err != nil {
 			return err
 		}
@@ -242,18 +242,18 @@ func (s *Store) MoveBooking(ctx context.Context, actor Actor, id string, w When,
 
 // CancelBooking calls a visit off; what it was for is chased again. Errors:
 // Invalid without a reason; NotFound; Conflict when it is not booked any more.
-func (s *Store) CancelBooking(ctx context.Context, actor Actor, id, why string) error {
+func (s Bookings) Cancel(ctx context.Context, actor Actor, id, why string) error {
 	why, err := reason(why)
 	if err != nil {
 		return err
 	}
-	return s.changeBooking(ctx, actor, id, func(t *tx, row *bookingRow) error {
+	return s.change(ctx, actor, id, func(t *tx, row *bookingRow) error {
 		row.State, row.Why = string(Cancelled), why
 		return t.log("visit cancelled", id, detail{"why": why})
 	}, nil)
 }
 
-func (s *Store) changeBooking(ctx context.Context, actor Actor, id string, change func(*tx, *bookingRow) error,
+func (s Bookings) change(ctx context.Context, actor Actor, id string, change func(*tx, *bookingRow) error,
 	out *Booking) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row bookingRow

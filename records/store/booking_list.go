@@ -104,7 +104,7 @@ func readBooking(db *gorm.DB, id string) (Booking, error) {
 }
 
 // Booking returns one booking. Errors: NotFound.
-func (s *Store) Booking(ctx context.Context, id string) (b Booking, err error) {
+func (s Bookings) ByID(ctx context.Context, id string) (b Booking, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		b, err = readBooking(db, id)
 		return err
@@ -119,7 +119,7 @@ const mostBookings = 3000
 // BookingsBetween returns the bookings of some days, both included, by day
 // and time: one engineer's, or everybody's for "". Those called off are among
 // them.
-func (s *Store) BookingsBetween(ctx context.Context, engineerID string, from, until records.Date) (out []Booking,
+func (s Bookings) Between(ctx context.Context, engineerID string, from, until records.Date) (out []Booking,
 	err error) {
 	index, where, args := "bookings_day", "b.on_date BETWEEN ? AND ?", []any{from.String(), until.String()}
 	if engineerID != "" {
@@ -135,7 +135,7 @@ func (s *Store) BookingsBetween(ctx context.Context, engineerID string, from, un
 }
 
 // ApplianceBookings returns the bookings of an appliance, newest first.
-func (s *Store) ApplianceBookings(ctx context.Context, applianceID string) (out []Booking, err error) {
+func (s Bookings) OfAppliance(ctx context.Context, applianceID string) (out []Booking, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		out, err = findBookings(db, "bookings_appliance",
 			"b.appliance_n = (SELECT n FROM appliances WHERE id = ?) ORDER BY b.n DESC LIMIT 50", applianceID)

@@ -11,7 +11,7 @@ import (
 )
 
 // Dir returns the folder that the database lies in.
-func (s *Store) Dir() string { return filepath.Dir(s.opt.Path) }
+func (s *db) Dir() string { return filepath.Dir(s.opt.Path) }
 
 // Many rows go through statements prepared once in one transaction: gorm
 // would take most of the time.
@@ -135,7 +135,7 @@ const viewPage = 500
 // EachInView calls fn for every row of a register view, in its order and as
 // it stood at one moment. An error of fn ends the reading and is returned.
 // Errors: Invalid.
-func (s *Store) EachInView(ctx context.Context, q Query, fn func(ViewRow) error) error {
+func (s Bulk) EachInView(ctx context.Context, q Query, fn func(ViewRow) error) error {
 	if err := q.check(); err != nil {
 		return err
 	}

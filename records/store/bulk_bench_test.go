@@ -27,7 +27,7 @@ func BenchmarkImportList(b *testing.B) {
 				"PQRSTUWXYZ"[i/90%10])
 		}
 		begun := time.Now()
-		got, err := s.ImportList(context.Background(), storetest.Actor, store.ListOptions{}, listed(n, change))
+		got, err := s.Bulk.ImportList(context.Background(), storetest.Actor, store.ListOptions{}, listed(n, change))
 		took := time.Since(begun)
 		if err != nil || got.Appliances != n {
 			b.Fatalf("%+v, %v", got, err)

@@ -18,7 +18,7 @@ import (
 // Export writes the whole register as JSON lines, as it stood at one moment,
 // and returns how many. A row is in memory at a time. Passwords, keys, links
 // to customers, the audit log and the outbox are not in it.
-func (s *Store) Export(ctx context.Context, w io.Writer) (n int, err error) {
+func (s Bulk) Export(ctx context.Context, w io.Writer) (n int, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		x := &exporter{bulk: bulkOf(ctx, db), w: bufio.NewWriterSize(w, 64<<10)}
 		defer x.close()

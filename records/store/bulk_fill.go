@@ -58,7 +58,7 @@ const (
 // makes the ith and takes the numbers of its records from number, which
 // counts each year from one. It runs beside the writing, one call at a time.
 // Errors: Conflict when there are records; those of generate.
-func (s *Store) Fill(ctx context.Context, actor Actor, n int,
+func (s Bulk) Fill(ctx context.Context, actor Actor, n int,
 	generate func(i int, number func(year int) string) (Filled, error), progress func(done int)) (FillReport, error) {
 	var has int64
 	if err := s.read(ctx).Model(&applianceRow{}).Limit(1).Count(&has).Error; err != nil || has > 0 {
@@ -307,7 +307,7 @@ func bareLoop(ctx context.Context, dir string, rows []insert) (took time.Duratio
 
 // KeepPDF stores the print of an issued record that has none, and returns the
 // one that is stored from then on. Errors: NotFound.
-func (s *Store) KeepPDF(ctx context.Context, actor Actor, id string, pdf []byte) (kept []byte, err error) {
+func (s Records) KeepPDF(ctx context.Context, actor Actor, id string, pdf []byte) (kept []byte, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		var row recordRow
 		if err := one(t.Where("id = ? AND number <> ''", id), &row, "issued record", id); err != nil {

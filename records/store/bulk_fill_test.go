@@ -18,7 +18,7 @@ import (
 func TestFill(t *testing.T) {
 	ctx, path := context.Background(), filepath.Join(t.TempDir(), "filled.db")
 	s := storetest.MustOpenAt(t, path, storetest.NewClock().Now)
-	report, err := s.Fill(ctx, storetest.Actor, 450, generated, nil)
+	report, err := s.Bulk.Fill(ctx, storetest.Actor, 450, generated, nil)
 	if err != nil || report.Appliances != 450 || report.Records != 900 || report.Rows != 450*(1+1+2*2+2) ||
 		report.BareRows != report.Rows {
 		t.Fatalf("%+v, %v", report, err)
@@ -26,23 +26,23 @@ func TestFill(t *testing.T) {
 	if n := count(t, s); n != 450 {
 		t.Errorf("%d appliances", n)
 	}
-	rows, _, err := s.Register(ctx, store.Query{Search: "AB123XY EH-000016"})
+	rows, _, err := s.Register.Find(ctx, store.Query{Search: "AB123XY EH-000016"})
 	if err != nil || len(rows) != 1 || rows[0].LastRecord == nil ||
 		rows[0].LastRecord.WorkDate != records.MustDate("2026-05-01") ||
 		rows[0].NextDuty.Duty.Due != records.MustDate("2027-05-01") {
 		t.Fatalf("%+v, %v", rows, err)
 	}
-	duties, err := s.ApplianceDuties(ctx, rows[0].ApplianceID)
+	duties, err := s.Duties.OfAppliance(ctx, rows[0].ApplianceID)
 	if err != nil || len(duties) != 2 || duties[0].Closed() || duties[1].State != records.Done ||
 		duties[1].ClosedRecordID != rows[0].LastRecord.ID {
 		t.Errorf("%+v, %v", duties, err)
 	}
 	id := rows[0].LastRecord.ID
-	if _, err := s.PDF(ctx, id); records.KindOf(err) != records.NotFound {
+	if _, err := s.Records.PDF(ctx, id); records.KindOf(err) != records.NotFound {
 		t.Errorf("a print before it was made: %v", err)
 	}
 	for _, text := range []string{"%PDF-1", "%PDF-2"} { // the first is kept
-		if got, err := s.KeepPDF(ctx, storetest.Actor, id, []byte(text)); err != nil || string(got) != "%PDF-1" {
+		if got, err := s.Records.KeepPDF(ctx, storetest.Actor, id, []byte(text)); err != nil || string(got) != "%PDF-1" {
 			t.Errorf("%s, %v", got, err)
 		}
 	}
@@ -50,23 +50,23 @@ func TestFill(t *testing.T) {
 	// refresh and the rules of the schema have it.
 	was := export(t, s)
 	to := storetest.MustOpen(t)
-	if _, err := to.Restore(ctx, storetest.Actor, store.RestoreOptions{}, bytes.NewReader(was)); err != nil {
+	if _, err := to.Bulk.Restore(ctx, storetest.Actor, store.RestoreOptions{}, bytes.NewReader(was)); err != nil {
 		t.Fatal(err)
 	}
 	if is := export(t, to); !bytes.Equal(was, is) {
 		t.Errorf("it came back otherwise:\n%s", firstDifference(was, is))
 	}
-	a, _, err1 := s.Register(ctx, store.Query{Limit: 500})
-	b, _, err2 := to.Register(ctx, store.Query{Limit: 500})
-	if err := errors.Join(err1, err2, s.VerifyAudit(ctx), store.CheckFile(ctx, path)); err != nil ||
+	a, _, err1 := s.Register.Find(ctx, store.Query{Limit: 500})
+	b, _, err2 := to.Register.Find(ctx, store.Query{Limit: 500})
+	if err := errors.Join(err1, err2, s.Audit.Verify(ctx), store.CheckFile(ctx, path)); err != nil ||
 		!reflect.DeepEqual(a, b) {
 		t.Errorf("another register after the restore: %v", err)
 	}
-	if _, err := s.Fill(ctx, storetest.Actor, 1, generated, nil); records.KindOf(err) != records.Conflict {
+	if _, err := s.Bulk.Fill(ctx, storetest.Actor, 1, generated, nil); records.KindOf(err) != records.Conflict {
 		t.Errorf("twice: %v", err)
 	}
 	wrong := errors.New("wrong")
-	_, err = storetest.MustOpen(t).Fill(ctx, storetest.Actor, 500, func(i int, number func(int) string) (store.Filled,
+	_, err = storetest.MustOpen(t).Bulk.Fill(ctx, storetest.Actor, 500, func(i int, number func(int) string) (store.Filled,
 		error) {
 		if i == 300 {
 			return store.Filled{}, wrong

@@ -28,13 +28,13 @@ func everything(t testing.TB) *store.Store {
 			t.Fatal(err)
 		}
 	}
-	must(s.SaveFirm(ctx, storetest.Actor, records.Firm{Name: "Tweddle & <Daughter> Heating"}))
-	_, err := s.SaveInstrument(ctx, storetest.Actor, records.Instrument{ID: "g", Kind: "gauge", Serial: "1",
+	must(s.Settings.SaveFirm(ctx, storetest.Actor, records.Firm{Name: "Tweddle & <Daughter> Heating"}))
+	_, err := s.Settings.SaveInstrument(ctx, storetest.Actor, records.Instrument{ID: "g", Kind: "gauge", Serial: "1",
 		CalibratedOn: records.MustDate("2026-01-01")})
 	must(err)
-	must(s.SaveDropBands(ctx, storetest.Actor, records.DropBands{Edition: "e", Fuel: "f", Clause: "c", EnteredBy: "x",
+	must(s.Settings.SaveDropBands(ctx, storetest.Actor, records.DropBands{Edition: "e", Fuel: "f", Clause: "c", EnteredBy: "x",
 		Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 4}}}))
-	p, err := s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Maud", Email: "maud@tweddle.example",
+	p, err := s.People.Create(ctx, storetest.Actor, store.Person{Name: "Maud", Email: "maud@tweddle.example",
 		Role: store.Engineer, PasswordHash: "secret hash", Active: true})
 	must(err)
 	var first store.IssuedRow
@@ -49,20 +49,20 @@ func everything(t testing.TB) *store.Store {
 		case 1:
 			storetest.MustIssue(t, s, a.ID, records.Service, "2026-02-02", storetest.ServiceDue("2027-02-02"))
 		case 2:
-			must(s.Withdraw(ctx, storetest.Actor, row.ID, "a slip, \"quoted\" & <told>"))
+			must(s.Records.Withdraw(ctx, storetest.Actor, row.ID, "a slip, \"quoted\" & <told>"))
 		case 3:
 			d := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
 			if i == 7 {
-				must(s.DiscardDraft(ctx, storetest.Actor, d.ID, "twice"))
+				must(s.Records.DiscardDraft(ctx, storetest.Actor, d.ID, "twice"))
 			}
 		}
 	}
-	_, err = s.AddContactAttempt(ctx, storetest.Actor, first.ApplianceID, "call", "no answer\nyet <&>", records.Date{})
+	_, err = s.Chase.AddContactAttempt(ctx, storetest.Actor, first.ApplianceID, "call", "no answer\nyet <&>", records.Date{})
 	must(err)
-	_, err = s.AddVisitRequest(ctx, first.ID, "please come\nin the morning")
+	_, err = s.Requests.AddVisit(ctx, first.ID, "please come\nin the morning")
 	must(err)
 	gone := storetest.MustAppliance(t, s, 50)
-	must(s.RetireAppliance(ctx, storetest.Actor, gone.ID, "sold"))
+	must(s.Register.RetireAppliance(ctx, storetest.Actor, gone.ID, "sold"))
 	_ = p
 	return s
 }
@@ -70,7 +70,7 @@ func everything(t testing.TB) *store.Store {
 func export(t testing.TB, s *store.Store) []byte {
 	t.Helper()
 	var b bytes.Buffer
-	if _, err := s.Export(context.Background(), &b); err != nil {
+	if _, err := s.Bulk.Export(context.Background(), &b); err != nil {
 		t.Fatal(err)
 	}
 	return b.Bytes()
@@ -87,35 +87,35 @@ func TestExportRestore(t *testing.T) {
 	ours := func(seal records.Seal, canonical []byte) bool {
 		return seal.Holds(canonical, storetest.Key.Public().(ed25519.PublicKey))
 	}
-	if _, err := to.Restore(ctx, storetest.Actor, store.RestoreOptions{Source: "old register", Seals: ours},
+	if _, err := to.Bulk.Restore(ctx, storetest.Actor, store.RestoreOptions{Source: "old register", Seals: ours},
 		bytes.NewReader(was)); err != nil {
 		t.Fatal(err)
 	}
 	if is := export(t, to); !bytes.Equal(was, is) {
 		t.Errorf("it came back otherwise:\n%s", firstDifference(was, is))
 	}
-	if err := errors.Join(to.VerifyAudit(ctx), to.VerifyIssued(ctx), store.CheckFile(ctx, path)); err != nil {
+	if err := errors.Join(to.Audit.Verify(ctx), to.Records.VerifyIssued(ctx), store.CheckFile(ctx, path)); err != nil {
 		t.Error(err)
 	}
-	log, err := to.Audit(ctx, "", 0, 10)
+	log, err := to.Audit.Entries(ctx, "", 0, 10)
 	if err != nil || len(log) != 1 || log[0].Subject != "old register" {
 		t.Errorf("audit log %+v, %v", log, err)
 	}
 	for _, q := range []store.Query{{}, {Sort: store.ByAddress}, {Search: "2026-00004"}, {State: store.NoDuty},
 		{State: store.NoDuty, Duty: records.AnnualService}, {Duty: records.AnnualService}} {
-		a, _, err1 := from.Register(ctx, q)
-		b, _, err2 := to.Register(ctx, q)
+		a, _, err1 := from.Register.Find(ctx, q)
+		b, _, err2 := to.Register.Find(ctx, q)
 		if err := errors.Join(err1, err2); err != nil || !reflect.DeepEqual(a, b) {
 			t.Errorf("%+v: %d rows, were %d: %v\n%+v\n%+v", q, len(b), len(a), err, b, a)
 		}
 	}
 	day := records.MustDate("2026-11-25")
-	a, err1 := from.Counts(ctx, day)
-	b, err2 := to.Counts(ctx, day)
+	a, err1 := from.Register.Counts(ctx, day)
+	b, err2 := to.Register.Counts(ctx, day)
 	if err := errors.Join(err1, err2); err != nil || a != b {
 		t.Errorf("counts %+v, were %+v: %v", b, a, err)
 	}
-	if _, err := to.Restore(ctx, storetest.Actor, store.RestoreOptions{},
+	if _, err := to.Bulk.Restore(ctx, storetest.Actor, store.RestoreOptions{},
 		bytes.NewReader(was)); records.KindOf(err) != records.Conflict {
 		t.Errorf("into a register that is not empty: %v", err)
 	}
@@ -166,20 +166,20 @@ func TestRestoreRefuses(t *testing.T) {
 				`{"line":"numbers","year":2026,"last":1`, 1)
 		}
 		s := storetest.MustOpen(t)
-		_, err := s.Restore(ctx, storetest.Actor, store.RestoreOptions{}, strings.NewReader(c.text))
+		_, err := s.Bulk.Restore(ctx, storetest.Actor, store.RestoreOptions{}, strings.NewReader(c.text))
 		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: %v, want %q", name, err, c.want)
 		}
 		if n := count(t, s); n != 0 {
 			t.Errorf("%s: %d appliances stayed", name, n)
 		}
-		if seq, _, err := s.AuditHead(ctx); seq != 0 || err != nil {
+		if seq, _, err := s.Audit.Head(ctx); seq != 0 || err != nil {
 			t.Errorf("%s: %d audit entries stayed: %v", name, seq, err)
 		}
 	}
 	s := storetest.MustOpen(t)
 	none := func(records.Seal, []byte) bool { return false }
-	if _, err := s.Restore(ctx, storetest.Actor, store.RestoreOptions{Seals: none},
+	if _, err := s.Bulk.Restore(ctx, storetest.Actor, store.RestoreOptions{Seals: none},
 		strings.NewReader(was)); err == nil || !strings.Contains(err.Error(), "firm.key") {
 		t.Errorf("another key: %v", err)
 	}
@@ -190,7 +190,7 @@ func TestRestoreRefuses(t *testing.T) {
 func TestExportMemory(t *testing.T) {
 	peak := func(n int) uint64 {
 		s := storetest.MustOpen(t)
-		if _, err := s.ImportList(context.Background(), storetest.Actor, store.ListOptions{},
+		if _, err := s.Bulk.ImportList(context.Background(), storetest.Actor, store.ListOptions{},
 			listed(n, nil)); err != nil {
 			t.Fatal(err)
 		}
@@ -205,14 +205,14 @@ func TestExportMemory(t *testing.T) {
 				most = max(most, m)
 			}
 		}
-		if _, err := s.Export(context.Background(), writerFunc(func(p []byte) (int, error) {
+		if _, err := s.Bulk.Export(context.Background(), writerFunc(func(p []byte) (int, error) {
 			at += 1999 - at%2000
 			look()
 			return len(p), nil
 		})); err != nil {
 			t.Fatal(err)
 		}
-		if err := s.EachInView(context.Background(), store.Query{}, func(store.ViewRow) error {
+		if err := s.Bulk.EachInView(context.Background(), store.Query{}, func(store.ViewRow) error {
 			look()
 			return nil
 		}); err != nil {

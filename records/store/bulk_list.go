@@ -60,7 +60,7 @@ func (r *ListRefusal) Unwrap() error { return r.Err }
 // TryList counts what ImportList would do, and writes nothing. next returns
 // the items one by one and io.EOF at the end. Every row that does not fit is
 // given to refuse. Errors: those of next.
-func (s *Store) TryList(ctx context.Context, opt ListOptions, next func() (ListItem, error),
+func (s Bulk) TryList(ctx context.Context, opt ListOptions, next func() (ListItem, error),
 	refuse func(*ListRefusal)) (count ListCount, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		l := &lister{bulk: bulkOf(ctx, db), db: db, opt: opt, places: map[string]map[string][]*listPlace{},
@@ -76,7 +76,7 @@ func (s *Store) TryList(ctx context.Context, opt ListOptions, next func() (ListI
 // ImportList takes in a whole list, or nothing of it. An appliance is known
 // again by postcode, first line and serial number, so a list may be taken in
 // twice. Errors: those of next; *ListRefusal, a Conflict.
-func (s *Store) ImportList(ctx context.Context, actor Actor, opt ListOptions,
+func (s Bulk) ImportList(ctx context.Context, actor Actor, opt ListOptions,
 	next func() (ListItem, error)) (count ListCount, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		l := &lister{bulk: bulkOf(ctx, t.DB), db: t.DB, tx: t, opt: opt, places: map[string]map[string][]*listPlace{},

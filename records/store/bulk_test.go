@@ -34,7 +34,7 @@ func listed(n int, change func(i int, it *store.ListItem)) func() (store.ListIte
 func count(t testing.TB, s *store.Store) int {
 	t.Helper()
 	n := 0
-	if err := s.EachInView(context.Background(), store.Query{}, func(store.ViewRow) error {
+	if err := s.Bulk.EachInView(context.Background(), store.Query{}, func(store.ViewRow) error {
 		n++
 		return nil
 	}); err != nil {
@@ -47,25 +47,25 @@ func TestImportList(t *testing.T) {
 	ctx, s := context.Background(), storetest.MustOpen(t)
 	opt := store.ListOptions{Source: "list.csv"}
 	want := store.ListCount{Rows: 20, Properties: 20, Appliances: 20, Duties: 20}
-	tried, err := s.TryList(ctx, opt, listed(20, nil), func(r *store.ListRefusal) { t.Error(r) })
+	tried, err := s.Bulk.TryList(ctx, opt, listed(20, nil), func(r *store.ListRefusal) { t.Error(r) })
 	if err != nil || tried != want {
 		t.Fatalf("tried: %+v, %v", tried, err)
 	}
 	if n := count(t, s); n != 0 {
 		t.Fatalf("trying wrote %d appliances", n)
 	}
-	if seq, _, err := s.AuditHead(ctx); seq != 0 || err != nil {
+	if seq, _, err := s.Audit.Head(ctx); seq != 0 || err != nil {
 		t.Errorf("trying wrote %d audit entries: %v", seq, err)
 	}
-	if got, err := s.ImportList(ctx, storetest.Actor, opt, listed(20, nil)); err != nil || got != want {
+	if got, err := s.Bulk.ImportList(ctx, storetest.Actor, opt, listed(20, nil)); err != nil || got != want {
 		t.Fatalf("%+v, %v", got, err)
 	}
-	rows, _, err := s.Register(ctx, store.Query{Search: "EH-000007"})
+	rows, _, err := s.Register.Find(ctx, store.Query{Search: "EH-000007"})
 	if err != nil || len(rows) != 1 || rows[0].NextDuty == nil ||
 		rows[0].NextDuty.Duty.Due != records.MustDate("2027-03-01") || rows[0].Name != "Customer Numbered 7" {
 		t.Errorf("%+v, %v", rows, err)
 	}
-	counts, err := s.Counts(ctx, records.MustDate("2026-11-25"))
+	counts, err := s.Register.Counts(ctx, records.MustDate("2026-11-25"))
 	if err != nil || counts.Ahead != 20 {
 		t.Errorf("%+v, %v", counts, err)
 	}
@@ -76,17 +76,17 @@ func TestImportList(t *testing.T) {
 		it.Property.Line1 = strings.ToUpper(strings.Replace(it.Property.Line1, " ", "  ", 1))
 		it.Values.Put(records.ApplianceSerial.Field, strings.ToLower(it.Values.Text(records.ApplianceSerial)))
 	}
-	if got, err := s.ImportList(ctx, storetest.Actor, opt, listed(20, again)); err != nil || got != same {
+	if got, err := s.Bulk.ImportList(ctx, storetest.Actor, opt, listed(20, again)); err != nil || got != same {
 		t.Errorf("again: %+v, %v", got, err)
 	}
 	opt.Update = true
-	if got, err := s.ImportList(ctx, storetest.Actor, opt, listed(20, nil)); err != nil || got != same {
+	if got, err := s.Bulk.ImportList(ctx, storetest.Actor, opt, listed(20, nil)); err != nil || got != same {
 		t.Errorf("again, to update: %+v, %v", got, err)
 	}
 	if n := count(t, s); n != 20 {
 		t.Errorf("%d appliances", n)
 	}
-	if err := s.VerifyAudit(ctx); err != nil {
+	if err := s.Audit.Verify(ctx); err != nil {
 		t.Error(err)
 	}
 }
@@ -94,7 +94,7 @@ func TestImportList(t *testing.T) {
 func TestImportListUpdates(t *testing.T) {
 	ctx, s := context.Background(), storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 0)
-	other, err := s.CreateAppliance(ctx, storetest.Actor, a.PropertyID, storetest.ApplianceValues(99))
+	other, err := s.Register.CreateAppliance(ctx, storetest.Actor, a.PropertyID, storetest.ApplianceValues(99))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -103,15 +103,15 @@ func TestImportListUpdates(t *testing.T) {
 		it.Values.Put(records.ApplianceLocation.Field, "Loft")
 		delete(it.Values, records.ApplianceModel.Key)
 	}
-	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{}, listed(1, change)); err != nil ||
+	if got, err := s.Bulk.ImportList(ctx, storetest.Actor, store.ListOptions{}, listed(1, change)); err != nil ||
 		got != (store.ListCount{Rows: 1, Left: 1}) {
 		t.Errorf("left: %+v, %v", got, err)
 	}
-	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{Update: true},
+	if got, err := s.Bulk.ImportList(ctx, storetest.Actor, store.ListOptions{Update: true},
 		listed(1, change)); err != nil || got != (store.ListCount{Rows: 1, Updated: 1, Duties: 1}) {
 		t.Errorf("updated: %+v, %v", got, err)
 	}
-	got, err := s.Appliance(ctx, a.ID)
+	got, err := s.Register.Appliance(ctx, a.ID)
 	if err != nil || got.Contact.Name != "Somebody Else" || got.Contact.Email != "" ||
 		got.Values.Text(records.ApplianceLocation) != "Loft" ||
 		got.Values.Text(records.ApplianceModel) != "Hearth 24" || got.NextDuty == nil {
@@ -127,21 +127,21 @@ func TestImportListUpdates(t *testing.T) {
 			it.Values = storetest.ApplianceValues(7)
 		}
 	}
-	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{Update: true}, listed(2, both)); err != nil ||
+	if got, err := s.Bulk.ImportList(ctx, storetest.Actor, store.ListOptions{Update: true}, listed(2, both)); err != nil ||
 		got.Appliances != 1 || got.Updated != 1 {
 		t.Errorf("%+v, %v", got, err)
 	}
 	for search, want := range map[string]int{"third": 3, "somebody": 0, "third eh-000007": 1} {
-		if rows, _, err := s.Register(ctx, store.Query{Search: search}); err != nil || len(rows) != want {
+		if rows, _, err := s.Register.Find(ctx, store.Query{Search: search}); err != nil || len(rows) != want {
 			t.Errorf("%s finds %d, want %d: %v", search, len(rows), want, err)
 		}
 	}
 	// The other appliance of the address is found by the new name too.
-	if rows, _, err := s.Register(ctx, store.Query{Search: "third eh-000099"}); err != nil || len(rows) != 1 ||
+	if rows, _, err := s.Register.Find(ctx, store.Query{Search: "third eh-000099"}); err != nil || len(rows) != 1 ||
 		rows[0].ApplianceID != other.ID {
 		t.Errorf("%+v, %v", rows, err)
 	}
-	if err := s.VerifyAudit(ctx); err != nil {
+	if err := s.Audit.Verify(ctx); err != nil {
 		t.Error(err)
 	}
 }
@@ -165,12 +165,12 @@ func TestListRefused(t *testing.T) {
 		}, "row 3 has another contact"},
 	} {
 		var refused []string
-		if _, err := s.TryList(ctx, store.ListOptions{}, listed(5, c.change), func(r *store.ListRefusal) {
+		if _, err := s.Bulk.TryList(ctx, store.ListOptions{}, listed(5, c.change), func(r *store.ListRefusal) {
 			refused = append(refused, r.Error())
 		}); err != nil || len(refused) != 1 || !strings.Contains(refused[0], "row 5: "+c.want) {
 			t.Errorf("%s: tried: %v, %v", name, refused, err)
 		}
-		if _, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{},
+		if _, err := s.Bulk.ImportList(ctx, storetest.Actor, store.ListOptions{},
 			listed(5, c.change)); records.KindOf(err) != records.Conflict ||
 			!strings.Contains(fmt.Sprint(err), c.want) {
 			t.Errorf("%s: %v", name, err)
@@ -178,7 +178,7 @@ func TestListRefused(t *testing.T) {
 	}
 	broken := errors.New("the file ended badly")
 	next, n := listed(100, nil), 0
-	_, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{}, func() (store.ListItem, error) {
+	_, err := s.Bulk.ImportList(ctx, storetest.Actor, store.ListOptions{}, func() (store.ListItem, error) {
 		if n++; n == 60 {
 			return store.ListItem{}, broken
 		}
@@ -189,7 +189,7 @@ func TestListRefused(t *testing.T) {
 	}
 	stopped, cancel := context.WithCancel(ctx)
 	next, n = listed(100, nil), 0
-	_, err = s.ImportList(stopped, storetest.Actor, store.ListOptions{}, func() (store.ListItem, error) {
+	_, err = s.Bulk.ImportList(stopped, storetest.Actor, store.ListOptions{}, func() (store.ListItem, error) {
 		if n++; n == 60 {
 			cancel()
 		}
@@ -201,7 +201,7 @@ func TestListRefused(t *testing.T) {
 	if n := count(t, s); n != 0 {
 		t.Errorf("%d appliances of lists that failed", n)
 	}
-	if seq, _, err := s.AuditHead(ctx); seq != 0 || err != nil {
+	if seq, _, err := s.Audit.Head(ctx); seq != 0 || err != nil {
 		t.Errorf("%d audit entries of lists that failed: %v", seq, err)
 	}
 }
@@ -217,12 +217,12 @@ func TestListWithoutSerials(t *testing.T) {
 			it.Values.Put(records.ApplianceLocation.Field, places[i])
 		}
 	}
-	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{},
+	if got, err := s.Bulk.ImportList(ctx, storetest.Actor, store.ListOptions{},
 		listed(2, at("Loft", "Cellar"))); err != nil ||
 		got != (store.ListCount{Rows: 2, Properties: 1, Appliances: 2, Duties: 2}) {
 		t.Errorf("%+v, %v", got, err)
 	}
-	if got, err := s.ImportList(ctx, storetest.Actor, store.ListOptions{},
+	if got, err := s.Bulk.ImportList(ctx, storetest.Actor, store.ListOptions{},
 		listed(3, at("Loft", "Shed", "cellar"))); err != nil ||
 		got != (store.ListCount{Rows: 3, Appliances: 1, Duties: 1, Left: 2}) {
 		t.Errorf("%+v, %v", got, err)

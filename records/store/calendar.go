@@ -60,7 +60,7 @@ func hashFeed(token string) string {
 // NewFeed makes an address for the bookings of a person, or of the whole
 // office for "", and returns it with its token, which cannot be had again.
 // Errors: NotFound; Conflict when the actor has MostFeeds in use.
-func (s *Store) NewFeed(ctx context.Context, actor Actor, personID string) (Feed, error) {
+func (s Bookings) AddFeed(ctx context.Context, actor Actor, personID string) (Feed, error) {
 	token := NewToken()
 	var row feedRow
 	err := s.write(ctx, actor, func(t *tx) error {
@@ -99,7 +99,7 @@ func (s *Store) NewFeed(ctx context.Context, actor Actor, personID string) (Feed
 // FeedByToken returns the feed of an address. It is NotFound when there is
 // none, it was ended, or whoever made it or is shown in it has a closed
 // account or, for the whole office, may not see that any more.
-func (s *Store) FeedByToken(ctx context.Context, token string) (Feed, error) {
+func (s Bookings) FeedByToken(ctx context.Context, token string) (Feed, error) {
 	var rows []feedView
 	err := s.read(ctx).Raw(feedColumns+`f.token_hash = ? AND f.revoked_at = '' AND o.active = 1 AND
 		((f.person_id = '' AND o.role <> 'engineer') OR (p.active = 1 AND (o.id = p.id OR o.role <> 'engineer')))`, hashFeed(token)).Scan(&rows).Error
@@ -114,7 +114,7 @@ func (s *Store) FeedByToken(ctx context.Context, token string) (Feed, error) {
 
 // Feeds returns the addresses in use without their tokens: those that a
 // person made, or everybody's for "".
-func (s *Store) Feeds(ctx context.Context, ownerID string) ([]Feed, error) {
+func (s Bookings) Feeds(ctx context.Context, ownerID string) ([]Feed, error) {
 	where, args := "f.revoked_at = ''", []any{}
 	if ownerID != "" {
 		where, args = where+" AND f.owner_id = ?", append(args, ownerID)
@@ -126,7 +126,7 @@ func (s *Store) Feeds(ctx context.Context, ownerID string) ([]Feed, error) {
 
 // RevokeFeed ends an address for good; one that was ended stays so. With an
 // ownerID it must be one that this person made. Errors: NotFound.
-func (s *Store) RevokeFeed(ctx context.Context, actor Actor, ownerID, id string) error {
+func (s Bookings) EndFeed(ctx context.Context, actor Actor, ownerID, id string) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		q := t.Where("id = ?", id)
 		if ownerID != "" {

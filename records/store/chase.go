@@ -33,7 +33,7 @@ func (chaseSettingsRow) TableName() string { return "chase_settings" }
 
 // ChaseSettings returns the settings; until they are first saved, the usual
 // ladder, blank texts and nothing automatic.
-func (s *Store) ChaseSettings(ctx context.Context) (ChaseSettings, error) {
+func (s Settings) Reminders(ctx context.Context) (ChaseSettings, error) {
 	var rows []chaseSettingsRow
 	out := ChaseSettings{Steps: due.DefaultLadder}
 	if err := s.read(ctx).Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
@@ -44,7 +44,7 @@ func (s *Store) ChaseSettings(ctx context.Context) (ChaseSettings, error) {
 
 // SaveChaseSettings stores the settings. That the texts are templates that
 // can be filled in is for the caller to prove. Errors: Invalid.
-func (s *Store) SaveChaseSettings(ctx context.Context, actor Actor, c ChaseSettings) error {
+func (s Settings) SaveReminders(ctx context.Context, actor Actor, c ChaseSettings) error {
 	var errs records.Errors
 	c.AheadSubject = line(&errs, "ahead_subject", "Subject", c.AheadSubject, 0, 150)
 	c.LateSubject = line(&errs, "late_subject", "Subject once late", c.LateSubject, 0, 150)
@@ -242,14 +242,14 @@ func (q ChaseQuery) reached() (sql string, args []any) {
 
 // ChaseDuties returns duties by their ids, by date; ids that are none are
 // left out.
-func (s *Store) ChaseDuties(ctx context.Context, ids []string) ([]ChaseRow, error) {
+func (s Chase) OfDuties(ctx context.Context, ids []string) ([]ChaseRow, error) {
 	rows, err := chaseDuties(s.read(ctx), ids)
 	return rows, explain(err)
 }
 
 // Chase returns the duties by date, and the cursor of the next page, "" at
 // the end. Errors: Invalid.
-func (s *Store) Chase(ctx context.Context, q ChaseQuery) (rows []ChaseRow, next string, err error) {
+func (s Chase) Find(ctx context.Context, q ChaseQuery) (rows []ChaseRow, next string, err error) {
 	sql, args, err := q.where()
 	if err != nil {
 		return nil, "", err

@@ -32,7 +32,7 @@ const customerMost = 300
 
 // Customer returns what is known of the contact of a property. Errors:
 // NotFound.
-func (s *Store) Customer(ctx context.Context, propertyID string) (c Customer, err error) {
+func (s Chase) Customer(ctx context.Context, propertyID string) (c Customer, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var p propertyRow
 		if err := one(db.Where("id = ?", propertyID), &p, "property", propertyID); err != nil {

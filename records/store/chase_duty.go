@@ -19,7 +19,7 @@ type DutyListQuery struct {
 // DutyList returns open duties by date, or those done or lifted, the latest
 // at the head, and the cursor of the next page, "" at the end. Errors:
 // Invalid.
-func (s *Store) DutyList(ctx context.Context, q DutyListQuery) (duties []OpenDuty, next string, err error) {
+func (s Duties) List(ctx context.Context, q DutyListQuery) (duties []OpenDuty, next string, err error) {
 	open := DutyQuery{Kind: q.Kind, After: q.After, Limit: q.Limit}
 	nearEnd := q.Today.AddDays(records.NearDays)
 	switch q.State {
@@ -31,15 +31,15 @@ func (s *Store) DutyList(ctx context.Context, q DutyListQuery) (duties []OpenDut
 	case records.Ahead:
 		open.DueFrom = nearEnd.AddDays(1)
 	case records.Done, records.Lifted:
-		return s.closedDuties(ctx, q)
+		return s.closed(ctx, q)
 	default:
 		return nil, "", &records.Error{Kind: records.Invalid, Field: "state", Value: clip(string(q.State)),
 			Want: "one of late, near, ahead, done, lifted"}
 	}
-	return s.Duties(ctx, open)
+	return s.Find(ctx, open)
 }
 
-func (s *Store) closedDuties(ctx context.Context, q DutyListQuery) (duties []OpenDuty, next string, err error) {
+func (s Duties) closed(ctx context.Context, q DutyListQuery) (duties []OpenDuty, next string, err error) {
 	if q.Kind == "" {
 		return nil, "", &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty",
 			Want: "a kind of duty with the state " + string(q.State)}

@@ -44,7 +44,7 @@ func (reminderRow) TableName() string { return "reminders" }
 // or whose customer asked for no reminders, is left out: the answer says why,
 // "" for each that went in. So a step of a duty is never sent twice, whoever
 // sends at the same time. Errors: Invalid.
-func (s *Store) SendReminders(ctx context.Context, actor Actor, reminders []Reminder) (why []string, err error) {
+func (s Chase) SendReminders(ctx context.Context, actor Actor, reminders []Reminder) (why []string, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		why = make([]string, len(reminders))
 		for i, r := range reminders {
@@ -151,7 +151,7 @@ func (t *tx) noteReminders(rows []ChaseRow, steps []DutyStep, channel, parcelID 
 // not be sent any more, or "": a reminder waits in the outbox while the mail
 // server is away, and meanwhile the visit may have been made. The duties of
 // such a message that are still due may then be reminded of again.
-func (s *Store) ReminderStands(ctx context.Context, messageID string) (why string, err error) {
+func (s Chase) ReminderStands(ctx context.Context, messageID string) (why string, err error) {
 	err = s.write(ctx, System, func(t *tx) error {
 		var ids []string
 		if err := t.Raw("SELECT d.id FROM reminders r JOIN duties d ON d.n = r.duty_n WHERE r.parcel_id = ? ORDER "+
@@ -234,7 +234,7 @@ func (r letterBatchRow) batch() (LetterBatch, error) {
 // batch can be printed again. Letters whose duty needs none any more are left
 // out, and the answer says why, as SendReminders does. Errors: Invalid;
 // Conflict when no letter is left.
-func (s *Store) AddLetters(ctx context.Context, actor Actor, firm records.Firm, letters []Letter) (b LetterBatch,
+func (s Chase) AddLetters(ctx context.Context, actor Actor, firm records.Firm, letters []Letter) (b LetterBatch,
 	why []string, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		b = LetterBatch{ID: t.newID(), At: t.at, By: actor.Name, Firm: firm}
@@ -266,7 +266,7 @@ func (s *Store) AddLetters(ctx context.Context, actor Actor, firm records.Firm, 
 }
 
 // LetterBatch returns letters that were printed together. Errors: NotFound.
-func (s *Store) LetterBatch(ctx context.Context, id string) (LetterBatch, error) {
+func (s Chase) LetterBatch(ctx context.Context, id string) (LetterBatch, error) {
 	var row letterBatchRow
 	if err := one(s.read(ctx).Where("id = ?", id), &row, "batch of letters", id); err != nil {
 		return LetterBatch{}, explain(err)
@@ -276,7 +276,7 @@ func (s *Store) LetterBatch(ctx context.Context, id string) (LetterBatch, error)
 }
 
 // LetterBatches returns the latest batches, newest first.
-func (s *Store) LetterBatches(ctx context.Context) (out []LetterBatch, err error) {
+func (s Chase) LetterBatches(ctx context.Context) (out []LetterBatch, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var rows []letterBatchRow
 		if err := db.Order("n DESC").Limit(20).Find(&rows).Error; err != nil {

@@ -49,7 +49,7 @@ func hashStop(token string) string {
 
 // StopLink returns the address that a link of a reminder belongs to. The
 // links never run out. Errors: NotFound.
-func (s *Store) StopLink(ctx context.Context, token string) (email string, err error) {
+func (s Chase) StopLink(ctx context.Context, token string) (email string, err error) {
 	var rows []stopLinkRow
 	err = s.read(ctx).Where("token_hash = ?", hashStop(token)).Limit(1).Find(&rows).Error
 	if err == nil && len(rows) == 0 {
@@ -63,7 +63,7 @@ func (s *Store) StopLink(ctx context.Context, token string) (email string, err e
 
 // StopReminders has an address get no more reminders, also of those that wait
 // in the outbox. Doing it again changes nothing. Errors: Invalid.
-func (s *Store) StopReminders(ctx context.Context, actor Actor, email, how string) error {
+func (s Chase) StopReminders(ctx context.Context, actor Actor, email, how string) error {
 	var errs records.Errors
 	email = line(&errs, "email", "E-mail", email, 3, 120)
 	how = line(&errs, "how", "How the customer said so", how, 1, 200)
@@ -88,7 +88,7 @@ func (s *Store) StopReminders(ctx context.Context, actor Actor, email, how strin
 
 // ResumeReminders lets an address get reminders again, because the customer
 // asked for it. Errors: Invalid without saying how they asked; NotFound.
-func (s *Store) ResumeReminders(ctx context.Context, actor Actor, email, why string) error {
+func (s Chase) ResumeReminders(ctx context.Context, actor Actor, email, why string) error {
 	why, err := reason(why)
 	if err != nil {
 		return err
@@ -106,7 +106,7 @@ func (s *Store) ResumeReminders(ctx context.Context, actor Actor, email, why str
 }
 
 // Suppressed returns the entry of an address, nil if it gets reminders.
-func (s *Store) Suppressed(ctx context.Context, email string) (*Suppression, error) {
+func (s Chase) Suppressed(ctx context.Context, email string) (*Suppression, error) {
 	var rows []suppressionRow
 	err := s.read(ctx).Where("email = ?", email).Limit(1).Find(&rows).Error
 	if err != nil || len(rows) == 0 || email == "" {
@@ -117,7 +117,7 @@ func (s *Store) Suppressed(ctx context.Context, email string) (*Suppression, err
 }
 
 // Suppressions returns the addresses that get no reminders, newest first.
-func (s *Store) Suppressions(ctx context.Context) ([]Suppression, error) {
+func (s Chase) Suppressions(ctx context.Context) ([]Suppression, error) {
 	var rows []suppressionRow
 	err := s.read(ctx).Order("at DESC, email").Limit(500).Find(&rows).Error
 	return mapped(rows, suppressionRow.suppression), explain(err)

@@ -18,7 +18,7 @@ import (
 func chased(t *testing.T, s *store.Store, n int, due string) (store.Appliance, store.OpenDuty) {
 	t.Helper()
 	a := storetest.MustAppliance(t, s, n)
-	return a, must(s.AddDuty(ctx, storetest.Actor, a.ID, storetest.ServiceDue(due)))
+	return a, must(s.Duties.Add(ctx, storetest.Actor, a.ID, storetest.ServiceDue(due)))
 }
 
 func reminder(n int, step due.Step, duties ...store.OpenDuty) store.Reminder {
@@ -32,7 +32,7 @@ func reminder(n int, step due.Step, duties ...store.OpenDuty) store.Reminder {
 
 func send(t *testing.T, s *store.Store, rs ...store.Reminder) string {
 	t.Helper()
-	why, err := s.SendReminders(ctx, storetest.Actor, rs)
+	why, err := s.Chase.SendReminders(ctx, storetest.Actor, rs)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,7 +41,7 @@ func send(t *testing.T, s *store.Store, rs ...store.Reminder) string {
 
 func states(s *store.Store) string {
 	var out []string
-	messages, _, err := s.Outbox(ctx, store.OutboxQuery{})
+	messages, _, err := s.Outbox.Find(ctx, store.OutboxQuery{})
 	if err != nil {
 		return err.Error()
 	}
@@ -68,7 +68,7 @@ func TestRemindersAreSentOnce(t *testing.T) {
 	if got := send(t, s, reminder(1, -4, d)); got != "" {
 		t.Errorf("next step: %q", got)
 	}
-	log := must(s.ContactAttempts(ctx, a.ID))
+	log := must(s.Chase.ContactAttempts(ctx, a.ID))
 	if len(log) != 2 || log[1].How != "e-mail" ||
 		log[1].Note != "Reminder: annual service due 10 January 2027, 8 weeks before" {
 		t.Errorf("log %+v", log)
@@ -76,7 +76,7 @@ func TestRemindersAreSentOnce(t *testing.T) {
 	if got := states(s); got != "customer1 due, customer1 due" {
 		t.Errorf("outbox: %s", got)
 	}
-	if err := s.VerifyAudit(ctx); err != nil {
+	if err := s.Audit.Verify(ctx); err != nil {
 		t.Error(err)
 	}
 }
@@ -100,7 +100,7 @@ func TestTwoSendersAtOnce(t *testing.T) {
 				mine[(i+5*g)%n] = r
 			}
 			for i := 0; i < n; i += 5 {
-				why, err := s.SendReminders(ctx, storetest.Actor, mine[i:i+5])
+				why, err := s.Chase.SendReminders(ctx, storetest.Actor, mine[i:i+5])
 				if err != nil {
 					t.Error(err)
 				}
@@ -116,7 +116,7 @@ func TestTwoSendersAtOnce(t *testing.T) {
 	if sum := went[0] + went[1] + went[2] + went[3]; sum != n {
 		t.Errorf("%v went in, want %d together", went, n)
 	}
-	if c := must(s.OutboxCounts(ctx)); c[store.MessageDue] != n {
+	if c := must(s.Outbox.Counts(ctx)); c[store.MessageDue] != n {
 		t.Errorf("outbox %v", c)
 	}
 }
@@ -129,17 +129,17 @@ func TestWhatStopsReminders(t *testing.T) {
 			return nil
 		},
 		"no longer due ": func(s *store.Store, a store.Appliance, d store.OpenDuty) error {
-			return s.LiftDuty(ctx, storetest.Actor, d.ID, "appliance not used")
+			return s.Duties.Lift(ctx, storetest.Actor, d.ID, "appliance not used")
 		},
 		"no longer due  ": func(s *store.Store, a store.Appliance, d store.OpenDuty) error {
-			return s.RetireAppliance(ctx, storetest.Actor, a.ID, "taken out")
+			return s.Register.RetireAppliance(ctx, storetest.Actor, a.ID, "taken out")
 		},
 		"a visit is booked": func(s *store.Store, a store.Appliance, d store.OpenDuty) error {
-			_, err := s.Book(ctx, storetest.Actor, booking(s, a, "2026-12-01", d))
+			_, err := s.Bookings.Add(ctx, storetest.Actor, booking(s, a, "2026-12-01", d))
 			return err
 		},
 		"the customer asked for no reminders": func(s *store.Store, a store.Appliance, d store.OpenDuty) error {
-			return s.StopReminders(ctx, storetest.Actor, "CUSTOMER1@home.example", "by telephone")
+			return s.Chase.StopReminders(ctx, storetest.Actor, "CUSTOMER1@home.example", "by telephone")
 		},
 	}
 	for why, do := range stop {
@@ -147,17 +147,17 @@ func TestWhatStopsReminders(t *testing.T) {
 		s := storetest.MustOpen(t)
 		a, d := chased(t, s, 1, "2027-01-10")
 		send(t, s, reminder(1, -8, d))
-		m, _, err := s.Outbox(ctx, store.OutboxQuery{})
+		m, _, err := s.Outbox.Find(ctx, store.OutboxQuery{})
 		if err != nil || len(m) != 1 {
 			t.Fatalf("outbox %v %v", m, err)
 		}
-		if got := must(s.ReminderStands(ctx, m[0].ID)); got != "" {
+		if got := must(s.Chase.ReminderStands(ctx, m[0].ID)); got != "" {
 			t.Errorf("%s: stands before: %q", want, got)
 		}
 		if err := do(s, a, d); err != nil {
 			t.Fatalf("%s: %v", want, err)
 		}
-		if got := must(s.ReminderStands(ctx, m[0].ID)); got != want {
+		if got := must(s.Chase.ReminderStands(ctx, m[0].ID)); got != want {
 			t.Errorf("%s: while it waits: %q", want, got)
 		}
 		if got := send(t, s, reminder(1, -4, d)); got != want {
@@ -171,19 +171,19 @@ func TestWhatStopsReminders(t *testing.T) {
 func TestReminderOfTwoDuties(t *testing.T) {
 	s := storetest.MustOpen(t)
 	a, d := chased(t, s, 1, "2027-01-10")
-	check := must(s.AddDuty(ctx, storetest.Actor, a.ID, duty(records.LandlordsCheck, "2027-01-12")))
+	check := must(s.Duties.Add(ctx, storetest.Actor, a.ID, duty(records.LandlordsCheck, "2027-01-12")))
 	send(t, s, reminder(1, -8, d, check))
-	if err := s.LiftDuty(ctx, storetest.Actor, d.ID, "not used"); err != nil {
+	if err := s.Duties.Lift(ctx, storetest.Actor, d.ID, "not used"); err != nil {
 		t.Fatal(err)
 	}
-	m, _, _ := s.Outbox(ctx, store.OutboxQuery{})
-	if got := must(s.ReminderStands(ctx, m[0].ID)); got != "no longer due" {
+	m, _, _ := s.Outbox.Find(ctx, store.OutboxQuery{})
+	if got := must(s.Chase.ReminderStands(ctx, m[0].ID)); got != "no longer due" {
 		t.Errorf("stands: %q", got)
 	}
 	if got := send(t, s, reminder(1, -8, check)); got != "" {
 		t.Errorf("the other duty: %q", got)
 	}
-	if got := must(s.ReminderStands(ctx, m[0].ID)); got != "no longer due" {
+	if got := must(s.Chase.ReminderStands(ctx, m[0].ID)); got != "no longer due" {
 		t.Errorf("asked again: %q", got)
 	}
 }
@@ -193,13 +193,13 @@ func TestStopLink(t *testing.T) {
 	_, d := chased(t, s, 1, "2027-01-10")
 	r := reminder(1, -8, d)
 	send(t, s, r)
-	if got := must(s.StopLink(ctx, r.Stop)); got != "customer1@home.example" {
+	if got := must(s.Chase.StopLink(ctx, r.Stop)); got != "customer1@home.example" {
 		t.Errorf("link of %q", got)
 	}
-	_, err := s.StopLink(ctx, store.NewToken())
+	_, err := s.Chase.StopLink(ctx, store.NewToken())
 	wantKind(t, err, records.NotFound)
 	for range 2 {
-		if err := s.StopReminders(ctx, store.Actor{Name: "customer"}, "Customer1@Home.example",
+		if err := s.Chase.StopReminders(ctx, store.Actor{Name: "customer"}, "Customer1@Home.example",
 			"link in a reminder"); err != nil {
 			t.Fatal(err)
 		}
@@ -207,14 +207,14 @@ func TestStopLink(t *testing.T) {
 	if got := states(s); got != "customer1 failed" {
 		t.Errorf("outbox: %s", got)
 	}
-	if list := must(s.Suppressions(ctx)); len(list) != 1 || list[0].By != "customer" {
+	if list := must(s.Chase.Suppressions(ctx)); len(list) != 1 || list[0].By != "customer" {
 		t.Errorf("list %+v", list)
 	}
-	wantKind(t, s.ResumeReminders(ctx, storetest.Actor, "customer1@home.example", ""), records.Invalid)
-	if err := s.ResumeReminders(ctx, storetest.Actor, "customer1@home.example", "asked by telephone"); err != nil {
+	wantKind(t, s.Chase.ResumeReminders(ctx, storetest.Actor, "customer1@home.example", ""), records.Invalid)
+	if err := s.Chase.ResumeReminders(ctx, storetest.Actor, "customer1@home.example", "asked by telephone"); err != nil {
 		t.Fatal(err)
 	}
-	wantKind(t, s.ResumeReminders(ctx, storetest.Actor, "customer1@home.example", "again"), records.NotFound)
+	wantKind(t, s.Chase.ResumeReminders(ctx, storetest.Actor, "customer1@home.example", "again"), records.NotFound)
 	if got := send(t, s, reminder(1, -4, d)); got != "" {
 		t.Errorf("resumed: %q", got)
 	}
@@ -225,16 +225,16 @@ func TestLetters(t *testing.T) {
 	_, d := chased(t, s, 1, "2027-01-10")
 	letter := store.Letter{Name: "C", Address: []string{"1 Quillwater Lane"},
 		Steps: []store.DutyStep{{DutyID: d.ID, Step: -8}}}
-	b, why, err := s.AddLetters(ctx, storetest.Actor, records.Firm{Name: "F"}, []store.Letter{letter})
+	b, why, err := s.Chase.AddLetters(ctx, storetest.Actor, records.Firm{Name: "F"}, []store.Letter{letter})
 	if err != nil || why[0] != "" || len(b.Letters) != 1 {
 		t.Fatalf("%+v %v %v", b, why, err)
 	}
-	_, _, err = s.AddLetters(ctx, storetest.Actor, records.Firm{}, []store.Letter{letter})
+	_, _, err = s.Chase.AddLetters(ctx, storetest.Actor, records.Firm{}, []store.Letter{letter})
 	wantKind(t, err, records.Conflict)
-	if got := must(s.LetterBatch(ctx, b.ID)); got.Firm.Name != "F" || got.Letters[0].Name != "C" {
+	if got := must(s.Chase.LetterBatch(ctx, b.ID)); got.Firm.Name != "F" || got.Letters[0].Name != "C" {
 		t.Errorf("batch %+v", got)
 	}
-	if got := must(s.LetterBatches(ctx)); len(got) != 1 {
+	if got := must(s.Chase.LetterBatches(ctx)); len(got) != 1 {
 		t.Errorf("batches %+v", got)
 	}
 }
@@ -244,10 +244,10 @@ func TestChaseList(t *testing.T) {
 	a1, d1 := chased(t, s, 1, "2026-11-20")
 	a2, _ := chased(t, s, 2, "2026-12-01")
 	chased(t, s, 3, "2027-02-01")
-	must(s.AddDuty(ctx, storetest.Actor, a1.ID, duty(records.TenantCopy, "2026-11-21"))) // paperwork, not chased
+	must(s.Duties.Add(ctx, storetest.Actor, a1.ID, duty(records.TenantCopy, "2026-11-21"))) // paperwork, not chased
 	send(t, s, reminder(1, -8, d1))
-	must(s.Book(ctx, storetest.Actor, booking(s, a1, "2026-12-02", d1)))
-	must(s.AddContactAttempt(ctx, storetest.Actor, a2.ID, "no access", "card left", records.MustDate("2026-11-27")))
+	must(s.Bookings.Add(ctx, storetest.Actor, booking(s, a1, "2026-12-02", d1)))
+	must(s.Chase.AddContactAttempt(ctx, storetest.Actor, a2.ID, "no access", "card left", records.MustDate("2026-11-27")))
 	for _, c := range []struct {
 		name string
 		q    store.ChaseQuery
@@ -270,7 +270,7 @@ func TestChaseList(t *testing.T) {
 		c.q.Limit = 2
 		var got []string
 		for {
-			rows, next, err := s.Chase(ctx, c.q)
+			rows, next, err := s.Chase.Find(ctx, c.q)
 			if err != nil {
 				t.Fatalf("%s: %v", c.name, err)
 			}
@@ -287,7 +287,7 @@ func TestChaseList(t *testing.T) {
 	}
 	for _, bad := range []store.ChaseQuery{{Kind: records.TenantCopy}, {Booked: "maybe"}, {Reach: "drum"},
 		{After: "x"}} {
-		_, _, err := s.Chase(ctx, bad)
+		_, _, err := s.Chase.Find(ctx, bad)
 		wantKind(t, err, records.Invalid)
 	}
 }
@@ -302,12 +302,12 @@ func TestCustomer(t *testing.T) {
 		if n == 2 {
 			q.Contact.Phone = "01632 960 301" // another of the name
 		}
-		q = must(s.CreateProperty(ctx, storetest.Actor, q))
-		a := must(s.CreateAppliance(ctx, storetest.Actor, q.ID, storetest.ApplianceValues(n)))
-		must(s.AddDuty(ctx, storetest.Actor, a.ID, storetest.ServiceDue("2027-01-10")))
-		must(s.AddContactAttempt(ctx, storetest.Actor, a.ID, "telephone", "no answer", records.Date{}))
+		q = must(s.Register.CreateProperty(ctx, storetest.Actor, q))
+		a := must(s.Register.CreateAppliance(ctx, storetest.Actor, q.ID, storetest.ApplianceValues(n)))
+		must(s.Duties.Add(ctx, storetest.Actor, a.ID, storetest.ServiceDue("2027-01-10")))
+		must(s.Chase.AddContactAttempt(ctx, storetest.Actor, a.ID, "telephone", "no answer", records.Date{}))
 		if n == 1 {
-			c := must(s.Customer(ctx, q.ID))
+			c := must(s.Chase.Customer(ctx, q.ID))
 			if len(c.Properties) != 2 || len(c.Appliances) != 2 || len(c.Duties) != 2 || len(c.Log) != 2 ||
 				c.Stopped != nil {
 				t.Errorf("customer %+v", c)
@@ -324,17 +324,17 @@ func TestDutyList(t *testing.T) {
 	a := storetest.MustAppliance(t, s, 1)
 	today := records.MustDate("2026-11-25")
 	for _, d := range []string{"2026-11-24", "2026-11-25", "2027-01-20", "2027-01-21"} {
-		must(s.AddDuty(ctx, storetest.Actor, a.ID, duty(records.BuildingNotice, d)))
+		must(s.Duties.Add(ctx, storetest.Actor, a.ID, duty(records.BuildingNotice, d)))
 	}
-	done := must(s.AddDuty(ctx, storetest.Actor, a.ID, duty(records.BuildingNotice, "2026-10-01")))
-	if err := s.FinishDuty(ctx, storetest.Actor, done.ID, "reference 12"); err != nil {
+	done := must(s.Duties.Add(ctx, storetest.Actor, a.ID, duty(records.BuildingNotice, "2026-10-01")))
+	if err := s.Duties.Finish(ctx, storetest.Actor, done.ID, "reference 12"); err != nil {
 		t.Fatal(err)
 	}
 	for state, want := range map[records.DutyState]string{records.Late: "2026-11-24",
 		records.Near: "2026-11-25 2027-01-20", records.Ahead: "2027-01-21", records.Done: "2026-10-01",
 		records.Lifted: ""} {
 		var got []string
-		rows, _, err := s.DutyList(ctx, store.DutyListQuery{Kind: records.BuildingNotice, State: state, Today: today})
+		rows, _, err := s.Duties.List(ctx, store.DutyListQuery{Kind: records.BuildingNotice, State: state, Today: today})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -348,23 +348,23 @@ func TestDutyList(t *testing.T) {
 			t.Errorf("%s: %v, want %s", state, got, want)
 		}
 	}
-	_, _, err := s.DutyList(ctx, store.DutyListQuery{State: records.Done, Today: today})
+	_, _, err := s.Duties.List(ctx, store.DutyListQuery{State: records.Done, Today: today})
 	wantKind(t, err, records.Invalid)
 }
 
 func TestChaseSettings(t *testing.T) {
 	s := storetest.MustOpenAt(t, filepath.Join(t.TempDir(), "s.db"), time.Now)
-	c := must(s.ChaseSettings(ctx))
+	c := must(s.Settings.Reminders(ctx))
 	if len(c.Steps) != 5 || c.Automatic {
 		t.Errorf("at first %+v", c)
 	}
 	c.Steps, c.Automatic = due.Ladder{2, -6}, true
-	if err := s.SaveChaseSettings(ctx, storetest.Actor, c); err != nil {
+	if err := s.Settings.SaveReminders(ctx, storetest.Actor, c); err != nil {
 		t.Fatal(err)
 	}
-	if c = must(s.ChaseSettings(ctx)); fmt.Sprint(c.Steps, c.Automatic) != "[6 weeks before 2 weeks late] true" {
+	if c = must(s.Settings.Reminders(ctx)); fmt.Sprint(c.Steps, c.Automatic) != "[6 weeks before 2 weeks late] true" {
 		t.Errorf("saved %+v", c)
 	}
 	c.Steps = due.Ladder{30}
-	wantKind(t, s.SaveChaseSettings(ctx, storetest.Actor, c), records.Invalid)
+	wantKind(t, s.Settings.SaveReminders(ctx, storetest.Actor, c), records.Invalid)
 }

@@ -59,7 +59,7 @@ func note(errs *records.Errors, field, label, s string, least, most int) string 
 
 // AddContactAttempt notes that somebody tried to reach the customer about an
 // appliance. Errors: Invalid, NotFound.
-func (s *Store) AddContactAttempt(ctx context.Context, actor Actor, applianceID, how, text string,
+func (s Chase) AddContactAttempt(ctx context.Context, actor Actor, applianceID, how, text string,
 	next records.Date) (ContactAttempt, error) {
 	var errs records.Errors
 	how = line(&errs, "how", "How", how, 1, 40)
@@ -85,7 +85,7 @@ func (s *Store) AddContactAttempt(ctx context.Context, actor Actor, applianceID,
 
 // ContactAttempts returns the chase log of an appliance, newest first.
 // Errors: NotFound.
-func (s *Store) ContactAttempts(ctx context.Context, applianceID string) (out []ContactAttempt, err error) {
+func (s Chase) ContactAttempts(ctx context.Context, applianceID string) (out []ContactAttempt, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var a applianceRow
 		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
@@ -128,7 +128,7 @@ const openRequests = 5
 
 // AddVisitRequest stores a customer's request. Errors: Invalid; NotFound;
 // Conflict when several are waiting already.
-func (s *Store) AddVisitRequest(ctx context.Context, recordID, text string) (id string, err error) {
+func (s Requests) AddVisit(ctx context.Context, recordID, text string) (id string, err error) {
 	var errs records.Errors
 	if text = note(&errs, "text", "What we can do for you", text, 1, 2000); len(errs) > 0 {
 		return "", errs
@@ -158,7 +158,7 @@ func (s *Store) AddVisitRequest(ctx context.Context, recordID, text string) (id 
 }
 
 // VisitRequests returns the requests that wait, oldest first.
-func (s *Store) VisitRequests(ctx context.Context) (out []VisitRequest, err error) {
+func (s Requests) Visits(ctx context.Context) (out []VisitRequest, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var rows []visitRow
 		if err := db.Where("handled_at = ''").Order("n").Limit(500).Find(&rows).Error; err != nil {
@@ -179,7 +179,7 @@ func (s *Store) VisitRequests(ctx context.Context) (out []VisitRequest, err erro
 
 // HandleVisitRequest marks a request as seen to. Errors: NotFound, Conflict
 // when it was already.
-func (s *Store) HandleVisitRequest(ctx context.Context, actor Actor, id string) error {
+func (s Requests) HandleVisit(ctx context.Context, actor Actor, id string) error {
 	return s.write(ctx, actor, func(t *tx) error { return t.handleVisit(id) })
 }
 

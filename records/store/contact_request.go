@@ -50,7 +50,7 @@ func (r contactRequestRow) wanted() (was, wanted records.Contact, err error) {
 // AskContact stores a customer's wish; a later one about the same record takes
 // the place of one that still waits. Errors: Invalid, also when nothing would
 // change; NotFound; Conflict for too many on one day.
-func (s *Store) AskContact(ctx context.Context, recordID, name, phone, email string) (id string, err error) {
+func (s Requests) AskContact(ctx context.Context, recordID, name, phone, email string) (id string, err error) {
 	err = s.write(ctx, Actor{Name: "customer"}, func(t *tx) error {
 		var r recordRow
 		if err := one(t.Where("id = ? AND number <> ''", recordID), &r, "issued record", recordID); err != nil {
@@ -104,7 +104,7 @@ func (s *Store) AskContact(ctx context.Context, recordID, name, phone, email str
 }
 
 // ContactRequests returns the wishes that wait, oldest first.
-func (s *Store) ContactRequests(ctx context.Context) (out []ContactRequest, err error) {
+func (s Requests) Contacts(ctx context.Context) (out []ContactRequest, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var rows []contactRequestRow
 		if err := db.Where("settled_at = ''").Order("n").Limit(500).Find(&rows).Error; err != nil {
@@ -138,7 +138,7 @@ func (s *Store) ContactRequests(ctx context.Context) (out []ContactRequest, err 
 // ConfirmContact changes the property's contact as the customer asked. Errors:
 // NotFound; Invalid; Conflict when it was settled already or the contact on
 // file has changed since.
-func (s *Store) ConfirmContact(ctx context.Context, actor Actor, id string) error {
+func (s Requests) ConfirmContact(ctx context.Context, actor Actor, id string) error {
 	return s.settleContact(ctx, actor, id, "confirmed", func(t *tx, r contactRequestRow) error {
 		var p propertyRow
 		if err := t.Where("n = ?", r.PropertyN).Take(&p).Error; err != nil {
@@ -161,11 +161,11 @@ func (s *Store) ConfirmContact(ctx context.Context, actor Actor, id string) erro
 
 // RefuseContact settles a wish without changing anything. Errors: NotFound;
 // Conflict when it was settled already.
-func (s *Store) RefuseContact(ctx context.Context, actor Actor, id string) error {
+func (s Requests) RefuseContact(ctx context.Context, actor Actor, id string) error {
 	return s.settleContact(ctx, actor, id, "refused", func(*tx, contactRequestRow) error { return nil })
 }
 
-func (s *Store) settleContact(ctx context.Context, actor Actor, id, outcome string,
+func (s Requests) settleContact(ctx context.Context, actor Actor, id, outcome string,
 	do func(*tx, contactRequestRow) error) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row contactRequestRow

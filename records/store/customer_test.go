@@ -17,11 +17,11 @@ func TestPropertyChangesShowInTheRegister(t *testing.T) {
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 4)
 	row := storetest.MustIssue(t, s, a.ID, records.Service, "2026-11-20")
-	e := must(s.Property(ctx, a.PropertyID))
+	e := must(s.Register.Property(ctx, a.PropertyID))
 	e.Line1, e.Contact.Name, e.Nation = "9 Saltpan Row", "Somebody New", records.Scotland
-	must(s.UpdateProperty(ctx, storetest.Actor, e))
+	must(s.Register.UpdateProperty(ctx, storetest.Actor, e))
 	found := func(search string) int {
-		rows, _, err := s.Register(ctx, store.Query{Search: search, Nation: records.Scotland})
+		rows, _, err := s.Register.Find(ctx, store.Query{Search: search, Nation: records.Scotland})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -31,21 +31,21 @@ func TestPropertyChangesShowInTheRegister(t *testing.T) {
 		t.Errorf("found %d %d %d %d", found("saltpan"), found("somebody new"), found("quillwater"), found(row.Number))
 	}
 	// The issued record keeps the address that it was issued with.
-	if r := must(s.Record(ctx, row.ID)); r.Property.Line1 != "4 Quillwater Lane" {
+	if r := must(s.Records.Record(ctx, row.ID)); r.Property.Line1 != "4 Quillwater Lane" {
 		t.Errorf("record %+v", r.Property)
 	}
-	if got := must(s.PropertiesIn(ctx, "ab123xy")); len(got) != 1 || got[0] != e {
+	if got := must(s.Register.PropertiesIn(ctx, "ab123xy")); len(got) != 1 || got[0] != e {
 		t.Errorf("properties %+v", got)
 	}
-	if got := must(s.AppliancesAt(ctx, e.ID)); len(got) != 1 || got[0].ID != a.ID || got[0].Property != e.Property {
+	if got := must(s.Register.AppliancesAt(ctx, e.ID)); len(got) != 1 || got[0].ID != a.ID || got[0].Property != e.Property {
 		t.Errorf("appliances %+v", got)
 	}
-	_, err := s.UpdateProperty(ctx, storetest.Actor, store.PropertyEntry{ID: e.ID})
+	_, err := s.Register.UpdateProperty(ctx, storetest.Actor, store.PropertyEntry{ID: e.ID})
 	wantKind(t, err, records.Invalid)
 	e.ID = "none"
-	_, err = s.UpdateProperty(ctx, storetest.Actor, e)
+	_, err = s.Register.UpdateProperty(ctx, storetest.Actor, e)
 	wantKind(t, err, records.NotFound)
-	_, err = s.CreateAppliance(ctx, storetest.Actor, "none", nil)
+	_, err = s.Register.CreateAppliance(ctx, storetest.Actor, "none", nil)
 	wantKind(t, err, records.NotFound)
 }
 
@@ -54,7 +54,7 @@ func TestRegisterRow(t *testing.T) {
 	a := storetest.MustAppliance(t, s, 4)
 	row := storetest.MustIssue(t, s, a.ID, records.Service, "2026-11-20", storetest.ServiceDue("2027-11-20"))
 	draft := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-21")
-	rows, next, err := s.Register(ctx, store.Query{})
+	rows, next, err := s.Register.Find(ctx, store.Query{})
 	if err != nil || len(rows) != 1 || next != "" {
 		t.Fatalf("register %+v %q %v", rows, next, err)
 	}
@@ -75,25 +75,25 @@ func TestLinks(t *testing.T) {
 	a := storetest.MustAppliance(t, s, 1)
 	row := storetest.MustIssue(t, s, a.ID, records.Service, "2026-11-20")
 	expires := storetest.Start.AddDate(1, 0, 0)
-	l := must(s.NewLink(ctx, storetest.Actor, row.ID, "Customer", expires))
-	got := must(s.Link(ctx, l.Token))
+	l := must(s.Links.Add(ctx, storetest.Actor, row.ID, "Customer", expires))
+	got := must(s.Links.ByToken(ctx, l.Token))
 	if got.RecordID != row.ID || !got.Usable(storetest.Start) || got.Usable(expires) {
 		t.Errorf("link %+v", got)
 	}
-	_, err := s.Link(ctx, l.Token+"x")
+	_, err := s.Links.ByToken(ctx, l.Token+"x")
 	wantKind(t, err, records.NotFound)
-	_, err = s.NewLink(ctx, storetest.Actor, row.ID, "", storetest.Start)
+	_, err = s.Links.Add(ctx, storetest.Actor, row.ID, "", storetest.Start)
 	wantKind(t, err, records.Invalid)
 	draft := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
-	_, err = s.NewLink(ctx, storetest.Actor, draft.ID, "", expires)
+	_, err = s.Links.Add(ctx, storetest.Actor, draft.ID, "", expires)
 	wantKind(t, err, records.NotFound)
-	if err := s.RevokeLink(ctx, storetest.Actor, l.ID, "sent to the wrong address"); err != nil {
+	if err := s.Links.End(ctx, storetest.Actor, l.ID, "sent to the wrong address"); err != nil {
 		t.Fatal(err)
 	}
-	if got := must(s.Link(ctx, l.Token)); got.Usable(storetest.Start) {
+	if got := must(s.Links.ByToken(ctx, l.Token)); got.Usable(storetest.Start) {
 		t.Errorf("link %+v", got)
 	}
-	if links := must(s.Links(ctx, row.ID)); len(links) != 1 || links[0].Token != "" {
+	if links := must(s.Links.OfRecord(ctx, row.ID)); len(links) != 1 || links[0].Token != "" {
 		t.Errorf("links %+v", links)
 	}
 	// The token itself is nowhere in the file.
@@ -108,31 +108,31 @@ func TestLinks(t *testing.T) {
 func TestChaseLogAndVisitRequests(t *testing.T) {
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
-	must(s.AddContactAttempt(ctx, storetest.Actor, a.ID, "call", "no answer", records.MustDate("2026-12-01")))
-	must(s.AddContactAttempt(ctx, storetest.Actor, a.ID, "letter", "two\nlines", records.Date{}))
-	log := must(s.ContactAttempts(ctx, a.ID))
+	must(s.Chase.AddContactAttempt(ctx, storetest.Actor, a.ID, "call", "no answer", records.MustDate("2026-12-01")))
+	must(s.Chase.AddContactAttempt(ctx, storetest.Actor, a.ID, "letter", "two\nlines", records.Date{}))
+	log := must(s.Chase.ContactAttempts(ctx, a.ID))
 	if len(log) != 2 || log[0].How != "letter" || log[1].NextAction != records.MustDate("2026-12-01") ||
 		log[1].By != storetest.Actor {
 		t.Errorf("log %+v", log)
 	}
-	_, err := s.AddContactAttempt(ctx, storetest.Actor, a.ID, "", "", records.Date{})
+	_, err := s.Chase.AddContactAttempt(ctx, storetest.Actor, a.ID, "", "", records.Date{})
 	wantKind(t, err, records.Invalid)
 	row := storetest.MustIssue(t, s, a.ID, records.Service, "2026-11-20")
-	id := must(s.AddVisitRequest(ctx, row.ID, "It is cold."))
-	if reqs := must(s.VisitRequests(ctx)); len(reqs) != 1 || reqs[0].Record.Number != row.Number ||
+	id := must(s.Requests.AddVisit(ctx, row.ID, "It is cold."))
+	if reqs := must(s.Requests.Visits(ctx)); len(reqs) != 1 || reqs[0].Record.Number != row.Number ||
 		reqs[0].Text != "It is cold." {
 		t.Errorf("requests %+v", reqs)
 	}
-	if err := s.HandleVisitRequest(ctx, storetest.Actor, id); err != nil {
+	if err := s.Requests.HandleVisit(ctx, storetest.Actor, id); err != nil {
 		t.Fatal(err)
 	}
-	wantKind(t, s.HandleVisitRequest(ctx, storetest.Actor, id), records.Conflict)
+	wantKind(t, s.Requests.HandleVisit(ctx, storetest.Actor, id), records.Conflict)
 	for range 5 {
-		must(s.AddVisitRequest(ctx, row.ID, "Again."))
+		must(s.Requests.AddVisit(ctx, row.ID, "Again."))
 	}
-	_, err = s.AddVisitRequest(ctx, row.ID, "And again.")
+	_, err = s.Requests.AddVisit(ctx, row.ID, "And again.")
 	wantKind(t, err, records.Conflict)
-	_, err = s.AddVisitRequest(ctx, "none", "x")
+	_, err = s.Requests.AddVisit(ctx, "none", "x")
 	wantKind(t, err, records.NotFound)
 }
 
@@ -150,7 +150,7 @@ func TestBackupWhileWriting(t *testing.T) {
 				done <- err
 				return
 			default:
-				_, err = s.CreateProperty(ctx, storetest.Actor, storetest.Property(n))
+				_, err = s.Register.CreateProperty(ctx, storetest.Actor, storetest.Property(n))
 			}
 		}
 		done <- err
@@ -163,10 +163,10 @@ func TestBackupWhileWriting(t *testing.T) {
 	}
 	wantKind(t, s.Backup(ctx, copyPath), records.Conflict)
 	restored := storetest.MustOpenAt(t, copyPath, time.Now)
-	if got := must(restored.Issued(ctx, row.Number)); got.SHA256 != row.SHA256 {
+	if got := must(restored.Records.Issued(ctx, row.Number)); got.SHA256 != row.SHA256 {
 		t.Errorf("restored %+v", got)
 	}
-	if err := errors.Join(restored.VerifyAudit(ctx), restored.VerifyIssued(ctx)); err != nil {
+	if err := errors.Join(restored.Audit.Verify(ctx), restored.Records.VerifyIssued(ctx)); err != nil {
 		t.Error(err)
 	}
 	if left := must(filepath.Glob(filepath.Join(dir, ".backup-*"))); len(left) > 0 {

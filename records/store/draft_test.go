@@ -26,11 +26,11 @@ func TestDraftComesBackAsSaved(t *testing.T) {
 	r.Condition = &records.ConditionReport{Told: "The tenant"}
 	r.Instruments = []records.Instrument{{ID: "i1", Kind: "gauge", Serial: "G1",
 		CalibrationDue: records.MustDate("2027-01-01")}}
-	saved, err := s.SaveDraft(ctx, storetest.Actor, r, 1)
+	saved, err := s.Records.SaveDraft(ctx, storetest.Actor, r, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	got := must(s.Record(ctx, r.ID))
+	got := must(s.Records.Record(ctx, r.ID))
 	for _, g := range []*records.Record{saved, got} {
 		if g.Revision != 2 || g.Condition.Told != "The tenant" ||
 			g.Rejected["pressure.meter_mbar"].Entry != "twenty" || len(g.Instruments) != 1 || len(g.Findings) != 1 ||
@@ -43,10 +43,10 @@ func TestDraftComesBackAsSaved(t *testing.T) {
 			}
 		}
 	}
-	if lines := must(s.Drafts(ctx, storetest.Actor.ID)); len(lines) != 1 || lines[0].Address != a.Property.OneLine() {
+	if lines := must(s.Records.Drafts(ctx, storetest.Actor.ID)); len(lines) != 1 || lines[0].Address != a.Property.OneLine() {
 		t.Errorf("drafts %+v", lines)
 	}
-	if lines := must(s.Drafts(ctx, "somebody else")); len(lines) != 0 {
+	if lines := must(s.Records.Drafts(ctx, "somebody else")); len(lines) != 0 {
 		t.Errorf("drafts of somebody else %+v", lines)
 	}
 }
@@ -55,12 +55,12 @@ func TestStaleSaveKeepsBoth(t *testing.T) {
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	r := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-24")
-	mine, theirs := must(s.Record(ctx, r.ID)), must(s.Record(ctx, r.ID))
+	mine, theirs := must(s.Records.Record(ctx, r.ID)), must(s.Records.Record(ctx, r.ID))
 	theirs.Values.Put(records.StandingMbar.Field, "21.0")
 	mine.Values.Put(records.StandingMbar.Field, "22.0")
-	must(s.SaveDraft(ctx, storetest.Actor, theirs, 1))
+	must(s.Records.SaveDraft(ctx, storetest.Actor, theirs, 1))
 	for range 2 { // sent twice, kept once
-		_, err := s.SaveDraft(ctx, storetest.Actor, mine, 1)
+		_, err := s.Records.SaveDraft(ctx, storetest.Actor, mine, 1)
 		var stale *store.StaleError
 		if !errors.As(err, &stale) || stale.Current.Values[records.StandingMbar.Key].Text() != "21.0" ||
 			stale.KeptID == "" {
@@ -68,24 +68,24 @@ func TestStaleSaveKeepsBoth(t *testing.T) {
 		}
 		wantKind(t, err, records.Conflict)
 	}
-	kept := must(s.KeptVersions(ctx, r.ID))
+	kept := must(s.Records.KeptVersions(ctx, r.ID))
 	if len(kept) != 1 || kept[0].Why != "refused" || kept[0].Record.Values[records.StandingMbar.Key].Text() != "22.0" {
 		t.Errorf("kept %+v", kept)
 	}
 	// The same save again, as after a lost answer, is no conflict.
-	if again := must(s.SaveDraft(ctx, storetest.Actor, theirs, 1)); again.Revision != 2 {
+	if again := must(s.Records.SaveDraft(ctx, storetest.Actor, theirs, 1)); again.Revision != 2 {
 		t.Errorf("saved again at revision %d", again.Revision)
 	}
 	// After the issue, what arrives late is kept as well.
-	must(s.Issue(ctx, storetest.Actor, r.ID, 2, storetest.Plan()))
-	late := must(s.Record(ctx, r.ID))
+	must(s.Records.Issue(ctx, storetest.Actor, r.ID, 2, storetest.Plan()))
+	late := must(s.Records.Record(ctx, r.ID))
 	late.Values.Put(records.StandingMbar.Field, "23.0")
-	_, err := s.SaveDraft(ctx, storetest.Actor, late, 2)
+	_, err := s.Records.SaveDraft(ctx, storetest.Actor, late, 2)
 	wantKind(t, err, records.Conflict)
-	if kept := must(s.KeptVersions(ctx, r.ID)); len(kept) != 2 {
+	if kept := must(s.Records.KeptVersions(ctx, r.ID)); len(kept) != 2 {
 		t.Errorf("kept %+v", kept)
 	}
-	if got := must(s.Record(ctx, r.ID)); got.Values[records.StandingMbar.Key].Text() != "21.0" {
+	if got := must(s.Records.Record(ctx, r.ID)); got.Values[records.StandingMbar.Key].Text() != "21.0" {
 		t.Errorf("the issued record changed: %+v", got.Values)
 	}
 }
@@ -96,7 +96,7 @@ func TestDraftRefusals(t *testing.T) {
 	start := func(change func(*records.Record)) error {
 		d := storetest.Draft(a.ID, records.Service, "2026-11-24")
 		change(d)
-		_, err := s.StartDraft(ctx, storetest.Actor, d)
+		_, err := s.Records.StartDraft(ctx, storetest.Actor, d)
 		return err
 	}
 	wantKind(t, start(func(d *records.Record) { d.ApplianceID = "none" }), records.NotFound)
@@ -109,22 +109,22 @@ func TestDraftRefusals(t *testing.T) {
 	if err := errors.Join(start(chosen), start(chosen)); err != nil {
 		t.Errorf("starting the same draft twice: %v", err)
 	}
-	if lines := must(s.History(ctx, a.ID)); len(lines) != 1 {
+	if lines := must(s.Records.History(ctx, a.ID)); len(lines) != 1 {
 		t.Errorf("history %+v", lines)
 	}
-	_, err := s.StartDraft(ctx, store.Actor{ID: "p-2"}, &records.Record{ID: "phone-1", ApplianceID: a.ID})
+	_, err := s.Records.StartDraft(ctx, store.Actor{ID: "p-2"}, &records.Record{ID: "phone-1", ApplianceID: a.ID})
 	wantKind(t, err, records.Conflict)
-	_, err = s.SaveDraft(ctx, storetest.Actor, &records.Record{ID: "none"}, 1)
+	_, err = s.Records.SaveDraft(ctx, storetest.Actor, &records.Record{ID: "none"}, 1)
 	wantKind(t, err, records.NotFound)
-	wantKind(t, s.DiscardDraft(ctx, storetest.Actor, "phone-1", " "), records.Invalid)
-	if err := s.DiscardDraft(ctx, storetest.Actor, "phone-1", "started by mistake"); err != nil {
+	wantKind(t, s.Records.DiscardDraft(ctx, storetest.Actor, "phone-1", " "), records.Invalid)
+	if err := s.Records.DiscardDraft(ctx, storetest.Actor, "phone-1", "started by mistake"); err != nil {
 		t.Error(err)
 	}
-	_, err = s.Record(ctx, "phone-1")
+	_, err = s.Records.Record(ctx, "phone-1")
 	wantKind(t, err, records.NotFound)
-	if kept := must(s.KeptVersions(ctx, "phone-1")); len(kept) != 1 || kept[0].Why != "discarded" {
+	if kept := must(s.Records.KeptVersions(ctx, "phone-1")); len(kept) != 1 || kept[0].Why != "discarded" {
 		t.Errorf("kept %+v", kept)
 	}
 	row := storetest.MustIssue(t, s, a.ID, records.Service, "2026-11-24")
-	wantKind(t, s.DiscardDraft(ctx, storetest.Actor, row.ID, "no"), records.Conflict)
+	wantKind(t, s.Records.DiscardDraft(ctx, storetest.Actor, row.ID, "no"), records.Conflict)
 }

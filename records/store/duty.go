@@ -117,7 +117,7 @@ type DutyQuery struct {
 
 // Duties returns open duties by date, and the cursor of the next page, "" at
 // the end. Errors: Invalid for a cursor that is none.
-func (s *Store) Duties(ctx context.Context, q DutyQuery) (duties []OpenDuty, next string, err error) {
+func (s Duties) Find(ctx context.Context, q DutyQuery) (duties []OpenDuty, next string, err error) {
 	from, n, err := readCursor("duty", q.After)
 	if err != nil {
 		return nil, "", err
@@ -151,7 +151,7 @@ func (s *Store) Duties(ctx context.Context, q DutyQuery) (duties []OpenDuty, nex
 
 // ApplianceDuties returns every duty that an appliance ever had, open ones
 // first, the earliest at the head. Errors: NotFound.
-func (s *Store) ApplianceDuties(ctx context.Context, applianceID string) (duties []OpenDuty, err error) {
+func (s Duties) OfAppliance(ctx context.Context, applianceID string) (duties []OpenDuty, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var a applianceRow
 		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
@@ -166,7 +166,7 @@ func (s *Store) ApplianceDuties(ctx context.Context, applianceID string) (duties
 // AddDuty adds a duty that no record gave rise to, such as a service that is
 // due when an appliance is taken over. Errors: Invalid, NotFound, Conflict
 // when the appliance is retired.
-func (s *Store) AddDuty(ctx context.Context, actor Actor, applianceID string, d records.Duty) (OpenDuty, error) {
+func (s Duties) Add(ctx context.Context, actor Actor, applianceID string, d records.Duty) (OpenDuty, error) {
 	if !slices.Contains(records.DutyKinds, d.Kind) {
 		return OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty",
 			Value: clip(string(d.Kind)), Want: fmt.Sprintf("one of %v", records.DutyKinds)}
@@ -222,17 +222,17 @@ func (t *tx) closeDuties(state records.DutyState, recordN *int64, why, where str
 
 // LiftDuty closes a duty that no longer holds. Errors: Invalid without a
 // reason; NotFound; Conflict when it is closed already.
-func (s *Store) LiftDuty(ctx context.Context, actor Actor, id, why string) error {
-	return s.closeDuty(ctx, actor, id, records.Lifted, why)
+func (s Duties) Lift(ctx context.Context, actor Actor, id, why string) error {
+	return s.close(ctx, actor, id, records.Lifted, why)
 }
 
 // FinishDuty closes a duty that was fulfilled other than by a record, such as
 // a notification that has been sent. Errors: as LiftDuty.
-func (s *Store) FinishDuty(ctx context.Context, actor Actor, id, how string) error {
-	return s.closeDuty(ctx, actor, id, records.Done, how)
+func (s Duties) Finish(ctx context.Context, actor Actor, id, how string) error {
+	return s.close(ctx, actor, id, records.Done, how)
 }
 
-func (s *Store) closeDuty(ctx context.Context, actor Actor, id string, state records.DutyState, why string) error {
+func (s Duties) close(ctx context.Context, actor Actor, id string, state records.DutyState, why string) error {
 	why, err := reason(why)
 	if err != nil {
 		return err

@@ -13,7 +13,7 @@ import (
 // dutiesOf returns the duties of an appliance in short: kind, date, state.
 func dutiesOf(s *store.Store, applianceID string) string {
 	var out []string
-	for _, d := range must(s.ApplianceDuties(ctx, applianceID)) {
+	for _, d := range must(s.Duties.OfAppliance(ctx, applianceID)) {
 		state := string(d.State)
 		if state == "" {
 			state = "open"
@@ -32,8 +32,8 @@ func amend(t *testing.T, s *store.Store, a store.Appliance, number string, purpo
 	t.Helper()
 	d := storetest.Draft(a.ID, purpose, work)
 	d.Replaces, d.AmendReason = number, "a slip of the pen"
-	r := must(s.StartDraft(ctx, storetest.Actor, d))
-	row, err := s.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan(duties...))
+	r := must(s.Records.StartDraft(ctx, storetest.Actor, d))
+	row, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan(duties...))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -54,11 +54,11 @@ func TestDutiesMoveOnWithEachVisit(t *testing.T) {
 		duty(records.BuildingNotice, "2024-12-20"))
 	step("commissioning", "building-work 2024-12-20 open; annual 2025-11-20 open")
 
-	notice := must(s.ApplianceDuties(ctx, a.ID))[0]
-	if err := s.FinishDuty(ctx, storetest.Actor, notice.ID, "notified, reference 12"); err != nil {
+	notice := must(s.Duties.OfAppliance(ctx, a.ID))[0]
+	if err := s.Duties.Finish(ctx, storetest.Actor, notice.ID, "notified, reference 12"); err != nil {
 		t.Fatal(err)
 	}
-	wantKind(t, s.LiftDuty(ctx, storetest.Actor, notice.ID, "again"), records.Conflict)
+	wantKind(t, s.Duties.Lift(ctx, storetest.Actor, notice.ID, "again"), records.Conflict)
 	storetest.MustIssue(t, s, a.ID, records.LandlordCheck, "2025-06-01", duty(records.LandlordsCheck, "2026-06-01"))
 	step("landlord check", "annual 2025-11-20 open; landlord 2026-06-01 open; building-work 2024-12-20 done")
 
@@ -77,30 +77,30 @@ func TestDutiesMoveOnWithEachVisit(t *testing.T) {
 	third := amend(t, s, a, second.Number, records.Service, "2025-11-10", service("2026-05-10"))
 	step("amending the service", "annual 2026-05-10 open; landlord 2026-06-01 open; building-work 2024-12-20 done; "+
 		"building-work 2024-12-20 done; annual 2025-11-20 done; annual 2025-11-20 done; annual 2026-11-10 lifted")
-	if got := must(s.Appliance(ctx, a.ID)); got.NextDuty.Duty.Due != records.MustDate("2026-05-10") ||
+	if got := must(s.Register.Appliance(ctx, a.ID)); got.NextDuty.Duty.Due != records.MustDate("2026-05-10") ||
 		got.LastRecord.Number != third.Number {
 		t.Errorf("appliance %+v %+v", got.NextDuty, got.LastRecord)
 	}
 
 	// Withdrawing it brings back the duty that it had fulfilled, of the
 	// record that stands.
-	if err := s.Withdraw(ctx, storetest.Actor, third.ID, "wrong appliance"); err != nil {
+	if err := s.Records.Withdraw(ctx, storetest.Actor, third.ID, "wrong appliance"); err != nil {
 		t.Fatal(err)
 	}
 	step("withdrawing it", "annual 2025-11-20 open; landlord 2026-06-01 open; building-work 2024-12-20 done; "+
 		"building-work 2024-12-20 done; annual 2025-11-20 done; annual 2026-05-10 lifted; annual 2026-11-10 lifted")
-	wantKind(t, s.Withdraw(ctx, storetest.Actor, third.ID, "again"), records.Conflict)
-	wantKind(t, s.Withdraw(ctx, storetest.Actor, second.ID, "amended one"), records.Conflict)
+	wantKind(t, s.Records.Withdraw(ctx, storetest.Actor, third.ID, "again"), records.Conflict)
+	wantKind(t, s.Records.Withdraw(ctx, storetest.Actor, second.ID, "amended one"), records.Conflict)
 
-	old := must(s.Issued(ctx, second.Number))
+	old := must(s.Records.Issued(ctx, second.Number))
 	if old.Stage != records.Amended || old.ReplacedBy != third.Number {
 		t.Errorf("the amended record is %+v", old.RecordLine)
 	}
-	if got := must(s.Issued(ctx, third.Number)); got.Stage != records.Withdrawn ||
+	if got := must(s.Records.Issued(ctx, third.Number)); got.Stage != records.Withdrawn ||
 		got.WithdrawnWhy != "wrong appliance" {
 		t.Errorf("the withdrawn record is %+v", got.RecordLine)
 	}
-	if err := s.VerifyIssued(ctx); err != nil {
+	if err := s.Records.VerifyIssued(ctx); err != nil {
 		t.Error(err)
 	}
 }
@@ -111,18 +111,18 @@ func TestAmendRefuses(t *testing.T) {
 	first := storetest.MustIssue(t, s, a.ID, records.Service, "2025-11-20")
 	d := storetest.Draft(b.ID, records.Service, "2025-11-20")
 	d.Replaces = first.Number
-	_, err := s.StartDraft(ctx, storetest.Actor, d)
+	_, err := s.Records.StartDraft(ctx, storetest.Actor, d)
 	wantKind(t, err, records.Conflict)
 	// Two begin to amend the same record; the second to issue is refused.
 	d.ApplianceID = a.ID
-	one, two := must(s.StartDraft(ctx, storetest.Actor, d)), must(s.StartDraft(ctx, storetest.Actor, d))
-	must(s.Issue(ctx, storetest.Actor, one.ID, 1, storetest.Plan()))
-	_, err = s.Issue(ctx, storetest.Actor, two.ID, 1, storetest.Plan())
+	one, two := must(s.Records.StartDraft(ctx, storetest.Actor, d)), must(s.Records.StartDraft(ctx, storetest.Actor, d))
+	must(s.Records.Issue(ctx, storetest.Actor, one.ID, 1, storetest.Plan()))
+	_, err = s.Records.Issue(ctx, storetest.Actor, two.ID, 1, storetest.Plan())
 	wantKind(t, err, records.Conflict)
-	if vs := must(s.Earlier(ctx, a.ID, "2026-00002")); vs != nil {
+	if vs := must(s.Records.Earlier(ctx, a.ID, "2026-00002")); vs != nil {
 		t.Errorf("earlier readings %v: both are the same visit", vs)
 	}
-	if vs := must(s.Earlier(ctx, a.ID, "")); vs.ApplianceName() != "Emberline Hearth 24" {
+	if vs := must(s.Records.Earlier(ctx, a.ID, "")); vs.ApplianceName() != "Emberline Hearth 24" {
 		t.Errorf("earlier readings %v", vs)
 	}
 }
@@ -131,12 +131,12 @@ func TestDutyPages(t *testing.T) {
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	for i := range 9 {
-		must(s.AddDuty(ctx, storetest.Actor, a.ID, duty(records.DutyKinds[i%2], fmt.Sprintf("2027-01-0%d", 1+i/2))))
+		must(s.Duties.Add(ctx, storetest.Actor, a.ID, duty(records.DutyKinds[i%2], fmt.Sprintf("2027-01-0%d", 1+i/2))))
 	}
 	var got []string
 	q := store.DutyQuery{Limit: 2, DueFrom: records.MustDate("2027-01-02"), DueUntil: records.MustDate("2027-01-04")}
 	for {
-		page, next, err := s.Duties(ctx, q)
+		page, next, err := s.Duties.Find(ctx, q)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -152,19 +152,19 @@ func TestDutyPages(t *testing.T) {
 	}
 	// A visit fulfils what was added by hand, whenever that was.
 	b := storetest.MustAppliance(t, s, 2)
-	must(s.AddDuty(ctx, storetest.Actor, b.ID, duty(records.AnnualService, "2026-12-01")))
+	must(s.Duties.Add(ctx, storetest.Actor, b.ID, duty(records.AnnualService, "2026-12-01")))
 	storetest.MustIssue(t, s, b.ID, records.Service, "2026-11-20", duty(records.AnnualService, "2027-11-20"))
 	if got := dutiesOf(s, b.ID); got != "annual 2027-11-20 open; annual 2026-12-01 done" {
 		t.Errorf("duties %s", got)
 	}
-	_, err := s.AddDuty(ctx, storetest.Actor, a.ID, records.Duty{Kind: "party", Due: records.MustDate("2027-01-01")})
+	_, err := s.Duties.Add(ctx, storetest.Actor, a.ID, records.Duty{Kind: "party", Due: records.MustDate("2027-01-01")})
 	wantKind(t, err, records.Invalid)
-	if err := s.RetireAppliance(ctx, storetest.Actor, a.ID, "taken out"); err != nil {
+	if err := s.Register.RetireAppliance(ctx, storetest.Actor, a.ID, "taken out"); err != nil {
 		t.Fatal(err)
 	}
-	if page, _, _ := s.Duties(ctx, store.DutyQuery{}); len(page) != 1 {
+	if page, _, _ := s.Duties.Find(ctx, store.DutyQuery{}); len(page) != 1 {
 		t.Errorf("a retired appliance has duties: %+v", page)
 	}
-	_, err = s.AddDuty(ctx, storetest.Actor, a.ID, duty(records.AnnualService, "2027-01-01"))
+	_, err = s.Duties.Add(ctx, storetest.Actor, a.ID, duty(records.AnnualService, "2027-01-01"))
 	wantKind(t, err, records.Conflict)
 }

@@ -18,7 +18,7 @@ type firmRow struct {
 func (firmRow) TableName() string { return "firm" }
 
 // Firm returns the firm's details; all blank until they are first saved.
-func (s *Store) Firm(ctx context.Context) (records.Firm, error) {
+func (s Settings) Firm(ctx context.Context) (records.Firm, error) {
 	var rows []firmRow
 	var f records.Firm
 	if err := s.read(ctx).Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
@@ -28,7 +28,7 @@ func (s *Store) Firm(ctx context.Context) (records.Firm, error) {
 }
 
 // SaveFirm stores the firm's details. Errors: Invalid.
-func (s *Store) SaveFirm(ctx context.Context, actor Actor, f records.Firm) error {
+func (s Settings) SaveFirm(ctx context.Context, actor Actor, f records.Firm) error {
 	var errs records.Errors
 	f.Name = line(&errs, "name", "Name of the firm", f.Name, 1, 80)
 	f.Address = line(&errs, "address", "Address", f.Address, 0, 200)
@@ -69,7 +69,7 @@ func (r instrumentRow) instrument() records.Instrument {
 
 // Instruments returns the firm's instruments, the one due for calibration
 // first at the head.
-func (s *Store) Instruments(ctx context.Context) ([]records.Instrument, error) {
+func (s Settings) Instruments(ctx context.Context) ([]records.Instrument, error) {
 	var rows []instrumentRow
 	err := s.read(ctx).Order("calibration_due, kind, serial").Find(&rows).Error
 	return mapped(rows, instrumentRow.instrument), explain(err)
@@ -77,7 +77,7 @@ func (s *Store) Instruments(ctx context.Context) ([]records.Instrument, error) {
 
 // SaveInstrument adds an instrument, giving it an id if it has none, or
 // changes the one with its id. Errors: Invalid.
-func (s *Store) SaveInstrument(ctx context.Context, actor Actor, in records.Instrument) (records.Instrument, error) {
+func (s Settings) SaveInstrument(ctx context.Context, actor Actor, in records.Instrument) (records.Instrument, error) {
 	var errs records.Errors
 	in.ID = line(&errs, "id", "Id", in.ID, 0, 40)
 	in.Make = line(&errs, "make", "Make", in.Make, 0, 60)
@@ -118,7 +118,7 @@ type dropBandsRow struct {
 func (dropBandsRow) TableName() string { return "drop_bands" }
 
 // DropBands returns the permissible-drop tables that the owner has entered.
-func (s *Store) DropBands(ctx context.Context) ([]records.DropBands, error) {
+func (s Settings) DropBands(ctx context.Context) ([]records.DropBands, error) {
 	var rows []dropBandsRow
 	if err := s.read(ctx).Order("edition, fuel").Find(&rows).Error; err != nil {
 		return nil, explain(err)
@@ -131,7 +131,7 @@ func (s *Store) DropBands(ctx context.Context) ([]records.DropBands, error) {
 // SaveDropBands stores the table of an edition and fuel in place of the
 // earlier one. Errors: Invalid when a volume does not rise from band to band,
 // or a volume or drop is not a positive, plausible figure.
-func (s *Store) SaveDropBands(ctx context.Context, actor Actor, b records.DropBands) error {
+func (s Settings) SaveDropBands(ctx context.Context, actor Actor, b records.DropBands) error {
 	if err := checkDropBands(&b); err != nil {
 		return err
 	}

@@ -53,7 +53,7 @@ func TestTriggersRefuse(t *testing.T) {
 			t.Errorf("%s: %v", stmt, err)
 		}
 	}
-	if err := errors.Join(s.VerifyAudit(ctx), s.VerifyIssued(ctx)); err != nil {
+	if err := errors.Join(s.Audit.Verify(ctx), s.Records.VerifyIssued(ctx)); err != nil {
 		t.Error(err)
 	}
 	if _, err := db.Exec("UPDATE records SET stage = 'withdrawn', withdrawn_why = 'x'"); err != nil {
@@ -79,7 +79,7 @@ func TestTamperingShows(t *testing.T) {
 		if _, err := behind(t, path).Exec(stmt); err != nil {
 			t.Fatal(err)
 		}
-		err := s.VerifyAudit(ctx)
+		err := s.Audit.Verify(ctx)
 		var broken *store.AuditBroken
 		if !errors.As(err, &broken) || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want %q", stmt, err, want)
@@ -97,7 +97,7 @@ func TestTamperingShows(t *testing.T) {
 		if _, err := behind(t, path).Exec(stmt); err != nil {
 			t.Fatal(err)
 		}
-		if s.VerifyIssued(ctx) == nil {
+		if s.Records.VerifyIssued(ctx) == nil {
 			t.Errorf("%s: not noticed", stmt)
 		}
 	}

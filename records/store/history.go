@@ -75,7 +75,7 @@ func findLineRows(q *gorm.DB) ([]lineRow, error) {
 
 // History returns the records of an appliance, drafts too, the latest visit
 // first. Errors: NotFound.
-func (s *Store) History(ctx context.Context, applianceID string) (lines []RecordLine, err error) {
+func (s Records) History(ctx context.Context, applianceID string) (lines []RecordLine, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var a applianceRow
 		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
@@ -89,7 +89,7 @@ func (s *Store) History(ctx context.Context, applianceID string) (lines []Record
 
 // Drafts returns the drafts that an engineer started, or everybody's for "",
 // the oldest first.
-func (s *Store) Drafts(ctx context.Context, engineerID string) ([]RecordLine, error) {
+func (s Records) Drafts(ctx context.Context, engineerID string) ([]RecordLine, error) {
 	q := s.read(ctx).Where("r.stage = 'draft'").Order("r.created_at, r.n").Limit(500)
 	if engineerID != "" {
 		q = q.Where("r.engineer_id = ?", engineerID)
@@ -101,7 +101,7 @@ func (s *Store) Drafts(ctx context.Context, engineerID string) ([]RecordLine, er
 // Earlier returns the readings of the latest issued record of an appliance,
 // which a new one is compared with, or nil. A draft that amends a record
 // names it in except: it is no earlier visit.
-func (s *Store) Earlier(ctx context.Context, applianceID, except string) (vs records.Values, err error) {
+func (s Records) Earlier(ctx context.Context, applianceID, except string) (vs records.Values, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var a applianceRow
 		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {

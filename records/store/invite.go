@@ -55,7 +55,7 @@ func hashInvite(token string) string {
 // puts the letter that brings it into the outbox, all or nothing. The present
 // password works until a new one is set. Errors: NotFound; Conflict for a
 // closed account; Invalid from the letter.
-func (s *Store) Invite(ctx context.Context, actor Actor, personID string,
+func (s People) Invite(ctx context.Context, actor Actor, personID string,
 	letter func(Person, Invite) OutboxMessage) (Invite, error) {
 	out := Invite{Token: NewToken()}
 	err := s.write(ctx, actor, func(t *tx) error {
@@ -115,7 +115,7 @@ const InviteKind = "invitation"
 
 // RevokeInvite ends the link that a person has. Errors: NotFound when there
 // is none that works.
-func (s *Store) RevokeInvite(ctx context.Context, actor Actor, personID string) error {
+func (s People) RevokeInvitation(ctx context.Context, actor Actor, personID string) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		n, err := t.endInvites(personID, "revoked")
 		if err == nil && n == 0 {
@@ -137,7 +137,7 @@ func noInvite() error {
 
 // Invited returns whom a link is for. Looking does not use it up: mail
 // programs look too. Errors: NotFound.
-func (s *Store) Invited(ctx context.Context, token string) (Person, error) {
+func (s People) Invited(ctx context.Context, token string) (Person, error) {
 	var rows []personRow
 	err := s.read(ctx).Where("active = 1 AND id = (SELECT person_id FROM invites WHERE token_hash = ? AND ended_at "+
 		"= '' AND expires_at > ?)", hashInvite(token), stamp(s.opt.Now())).
@@ -153,7 +153,7 @@ func (s *Store) Invited(ctx context.Context, token string) (Person, error) {
 
 // AcceptInvite sets the person's password, uses the link up and ends the
 // sessions that were open. Errors: NotFound for a link that does not work.
-func (s *Store) AcceptInvite(ctx context.Context, token, hash string) (p Person, err error) {
+func (s People) AcceptInvitation(ctx context.Context, token, hash string) (p Person, err error) {
 	err = s.write(ctx, System, func(t *tx) error {
 		var rows []inviteRow
 		if err := t.Where("token_hash = ? AND ended_at = '' AND expires_at > ?", hashInvite(token),
@@ -187,7 +187,7 @@ func (s *Store) AcceptInvite(ctx context.Context, token, hash string) (p Person,
 }
 
 // Invites returns each person's latest link, by the person's id.
-func (s *Store) Invites(ctx context.Context) (map[string]Invite, error) {
+func (s People) Invitations(ctx context.Context) (map[string]Invite, error) {
 	var rows []inviteRow
 	err := s.read(ctx).Where("n IN (SELECT max(n) FROM invites GROUP BY person_id)").Find(&rows).Error
 	out := make(map[string]Invite, len(rows))

@@ -22,50 +22,50 @@ func TestInvite(t *testing.T) {
 	dir := t.TempDir()
 	s := storetest.MustOpenAt(t, filepath.Join(dir, "test.db"), clock.Now)
 	p := mustPerson(t, s, "elspeth@firm.example")
-	first := must(s.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
-	second := must(s.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
+	first := must(s.People.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
+	second := must(s.People.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
 	if first.Token == second.Token || len(second.Token) < 26 || !second.Open(clock.Now()) ||
 		second.Open(clock.Now().Add(store.InviteLife)) {
 		t.Errorf("%+v %+v", first, second)
 	}
 	// The first link was replaced, and its letter is not sent any more.
-	_, err := s.Invited(ctx, first.Token)
+	_, err := s.People.Invited(ctx, first.Token)
 	wantKind(t, err, records.NotFound)
-	if failed, _, err := s.Outbox(ctx, store.OutboxQuery{State: store.MessageFailed}); err != nil ||
+	if failed, _, err := s.Outbox.Find(ctx, store.OutboxQuery{State: store.MessageFailed}); err != nil ||
 		len(failed) != 1 || failed[0].Ref != first.ID {
 		t.Errorf("failed %+v, %v", failed, err)
 	}
 	for range 2 { // looking does not use it up
-		if got := must(s.Invited(ctx, second.Token)); got.ID != p.ID {
+		if got := must(s.People.Invited(ctx, second.Token)); got.ID != p.ID {
 			t.Errorf("invited %+v", got)
 		}
 	}
-	before := must(s.Person(ctx, p.ID))
-	got := must(s.AcceptInvite(ctx, second.Token, "hash"))
+	before := must(s.People.ByID(ctx, p.ID))
+	got := must(s.People.AcceptInvitation(ctx, second.Token, "hash"))
 	if got.PasswordHash != "hash" || got.SignIns != before.SignIns+1 {
 		t.Errorf("%+v after %+v", got, before)
 	}
-	_, err = s.AcceptInvite(ctx, second.Token, "another")
+	_, err = s.People.AcceptInvitation(ctx, second.Token, "another")
 	wantKind(t, err, records.NotFound)
-	if i := must(s.Invites(ctx))[p.ID]; i.ID != second.ID || i.EndedWhy != "used" || i.Token != "" {
+	if i := must(s.People.Invitations(ctx))[p.ID]; i.ID != second.ID || i.EndedWhy != "used" || i.Token != "" {
 		t.Errorf("latest %+v", i)
 	}
-	wantKind(t, s.RevokeInvite(ctx, storetest.Actor, p.ID), records.NotFound)
+	wantKind(t, s.People.RevokeInvitation(ctx, storetest.Actor, p.ID), records.NotFound)
 
-	third := must(s.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
-	if err := s.RevokeInvite(ctx, storetest.Actor, p.ID); err != nil {
+	third := must(s.People.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
+	if err := s.People.RevokeInvitation(ctx, storetest.Actor, p.ID); err != nil {
 		t.Fatal(err)
 	}
-	_, err = s.AcceptInvite(ctx, third.Token, "hash")
+	_, err = s.People.AcceptInvitation(ctx, third.Token, "hash")
 	wantKind(t, err, records.NotFound)
 
-	fourth := must(s.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
+	fourth := must(s.People.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
 	clock.Set(clock.Now().Add(store.InviteLife + time.Second))
-	_, err = s.AcceptInvite(ctx, fourth.Token, "hash")
+	_, err = s.People.AcceptInvitation(ctx, fourth.Token, "hash")
 	wantKind(t, err, records.NotFound)
-	_, err = s.Invite(ctx, storetest.Actor, "nobody", inviteLetter)
+	_, err = s.People.Invite(ctx, storetest.Actor, "nobody", inviteLetter)
 	wantKind(t, err, records.NotFound)
-	if err := s.VerifyAudit(ctx); err != nil {
+	if err := s.Audit.Verify(ctx); err != nil {
 		t.Error(err)
 	}
 	for _, e := range must(os.ReadDir(dir)) {
@@ -79,39 +79,39 @@ func TestInvite(t *testing.T) {
 func TestInviteAllOrNothing(t *testing.T) {
 	s := storetest.MustOpen(t)
 	p := mustPerson(t, s, "elspeth@firm.example")
-	i := must(s.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
-	_, err := s.Invite(ctx, storetest.Actor, p.ID, func(store.Person, store.Invite) store.OutboxMessage {
+	i := must(s.People.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
+	_, err := s.People.Invite(ctx, storetest.Actor, p.ID, func(store.Person, store.Invite) store.OutboxMessage {
 		return store.OutboxMessage{}
 	})
 	wantKind(t, err, records.Invalid)
-	must(s.Invited(ctx, i.Token))
+	must(s.People.Invited(ctx, i.Token))
 }
 
 func TestClosingAnAccountShutsOut(t *testing.T) {
 	s := storetest.MustOpen(t)
 	p := mustPerson(t, s, "elspeth@firm.example")
-	k := must(s.NewKey(ctx, storetest.Actor, p.ID, "the van"))
-	i := must(s.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
-	was := must(s.Person(ctx, p.ID))
+	k := must(s.People.NewKey(ctx, storetest.Actor, p.ID, "the van"))
+	i := must(s.People.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
+	was := must(s.People.ByID(ctx, p.ID))
 	p.Active = false
-	must(s.UpdatePerson(ctx, storetest.Actor, p))
-	_, err := s.PersonByKey(ctx, k.Token)
+	must(s.People.Update(ctx, storetest.Actor, p))
+	_, err := s.People.ByKey(ctx, k.Token)
 	wantKind(t, err, records.NotFound)
-	_, err = s.Invited(ctx, i.Token)
+	_, err = s.People.Invited(ctx, i.Token)
 	wantKind(t, err, records.NotFound)
-	_, err = s.Invite(ctx, storetest.Actor, p.ID, inviteLetter)
+	_, err = s.People.Invite(ctx, storetest.Actor, p.ID, inviteLetter)
 	wantKind(t, err, records.Conflict)
 	p.Active = true
-	must(s.UpdatePerson(ctx, storetest.Actor, p))
-	if now := must(s.Person(ctx, p.ID)); now.SignIns != was.SignIns+1 {
+	must(s.People.Update(ctx, storetest.Actor, p))
+	if now := must(s.People.ByID(ctx, p.ID)); now.SignIns != was.SignIns+1 {
 		t.Errorf("sign-ins %d after %d: an old session would hold again", now.SignIns, was.SignIns)
 	}
-	_, err = s.PersonByKey(ctx, k.Token) // opening it again gives nothing back
+	_, err = s.People.ByKey(ctx, k.Token) // opening it again gives nothing back
 	wantKind(t, err, records.NotFound)
 	// A new e-mail address ends a link that went to the old one.
-	i = must(s.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
+	i = must(s.People.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
 	p.Email = "elspeth@other.example"
-	must(s.UpdatePerson(ctx, storetest.Actor, p))
-	_, err = s.Invited(ctx, i.Token)
+	must(s.People.Update(ctx, storetest.Actor, p))
+	_, err = s.People.Invited(ctx, i.Token)
 	wantKind(t, err, records.NotFound)
 }

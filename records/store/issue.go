@@ -49,7 +49,7 @@ func (p Plan) check(number string, at time.Time) error {
 // changed or issued since it had the revision, when the record it replaces no
 // longer stands, or when it is a second commissioning record; NotReady;
 // Invalid; whatever prepare returns.
-func (s *Store) Issue(ctx context.Context, actor Actor, draftID string, revision int,
+func (s Records) Issue(ctx context.Context, actor Actor, draftID string, revision int,
 	prepare func(number string, at time.Time, draft *records.Record) (Plan, error)) (out IssuedRow, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		row, draft, err := readRecord(t.DB, draftID)

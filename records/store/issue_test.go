@@ -35,7 +35,7 @@ func TestIssueWritesEverythingAtOnce(t *testing.T) {
 	a := storetest.MustAppliance(t, s, 1)
 	r := storetest.MustDraft(t, s, a.ID, records.Commissioning, "2026-11-24")
 	token := store.NewToken()
-	row, err := s.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time,
+	row, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time,
 		draft *records.Record) (store.Plan, error) {
 		p, err := storetest.Plan(storetest.ServiceDue("2027-11-24"))(number, at, draft)
 		p.Messages = []store.OutboxMessage{{Kind: "record issued", ToEmail: "customer1@home.example",
@@ -51,32 +51,32 @@ func TestIssueWritesEverythingAtOnce(t *testing.T) {
 		t.Errorf("issued %+v", row)
 	}
 	for _, ref := range []string{row.Number, row.ID} {
-		if got := must(s.Issued(ctx, ref)); got.SHA256 != row.SHA256 {
+		if got := must(s.Records.Issued(ctx, ref)); got.SHA256 != row.SHA256 {
 			t.Errorf("Issued(%q) = %+v", ref, got)
 		}
 	}
-	if got := must(s.IssuedByCode(ctx, " "+row.Code+" ")); got.ID != row.ID {
+	if got := must(s.Records.IssuedByCode(ctx, " "+row.Code+" ")); got.ID != row.ID {
 		t.Errorf("IssuedByCode = %+v", got)
 	}
-	if pdf := must(s.PDF(ctx, row.ID)); string(pdf) != "%PDF-1.7 2026-00001" {
+	if pdf := must(s.Records.PDF(ctx, row.ID)); string(pdf) != "%PDF-1.7 2026-00001" {
 		t.Errorf("PDF %q", pdf)
 	}
-	if l := must(s.Link(ctx, token)); l.RecordID != row.ID || !l.Usable(storetest.Start) || l.Token != "" {
+	if l := must(s.Links.ByToken(ctx, token)); l.RecordID != row.ID || !l.Usable(storetest.Start) || l.Token != "" {
 		t.Errorf("link %+v", l)
 	}
-	got := must(s.Appliance(ctx, a.ID))
+	got := must(s.Register.Appliance(ctx, a.ID))
 	if got.NextDuty == nil || got.NextDuty.Duty.Due != records.MustDate("2027-11-24") || got.LastRecord == nil ||
 		got.LastRecord.Number != row.Number {
 		t.Errorf("appliance %+v", got)
 	}
-	if m, _, err := s.Outbox(ctx, store.OutboxQuery{RecordID: row.ID}); err != nil || len(m) != 1 ||
+	if m, _, err := s.Outbox.Find(ctx, store.OutboxQuery{RecordID: row.ID}); err != nil || len(m) != 1 ||
 		m[0].State != store.MessageDue {
 		t.Errorf("outbox %+v %v", m, err)
 	}
-	if rec := must(s.Record(ctx, row.ID)); rec.Stage != records.IssuedNow || len(rec.Findings) != 1 {
+	if rec := must(s.Records.Record(ctx, row.ID)); rec.Stage != records.IssuedNow || len(rec.Findings) != 1 {
 		t.Errorf("record %+v", rec)
 	}
-	if err := errors.Join(s.VerifyAudit(ctx), s.VerifyIssued(ctx)); err != nil {
+	if err := errors.Join(s.Audit.Verify(ctx), s.Records.VerifyIssued(ctx)); err != nil {
 		t.Error(err)
 	}
 }
@@ -85,7 +85,7 @@ func TestIssueThatFailsLeavesNoTrace(t *testing.T) {
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	r := storetest.MustDraft(t, s, a.ID, records.Commissioning, "2026-11-24")
-	seq, _, _ := s.AuditHead(ctx)
+	seq, _, _ := s.Audit.Head(ctx)
 	spoil := map[string]func(*store.Plan) error{
 		"prepare":   func(*store.Plan) error { return errors.New("no more ink") },
 		"number":    func(p *store.Plan) error { p.Issued.Number = "2026-00009"; return nil },
@@ -96,7 +96,7 @@ func TestIssueThatFailsLeavesNoTrace(t *testing.T) {
 		"link":      func(p *store.Plan) error { p.Links = []store.Link{{Token: "short"}}; return nil },
 	}
 	for name, f := range spoil {
-		_, err := s.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time,
+		_, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time,
 			draft *records.Record) (store.Plan, error) {
 			p, err := storetest.Plan(storetest.ServiceDue("2027-11-24"))(number, at, draft)
 			return p, errors.Join(err, f(&p))
@@ -111,18 +111,18 @@ func TestIssueThatFailsLeavesNoTrace(t *testing.T) {
 				t.Error("a panic in prepare was swallowed")
 			}
 		}()
-		_, _ = s.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(string, time.Time, *records.Record) (store.Plan,
+		_, _ = s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(string, time.Time, *records.Record) (store.Plan,
 			error) {
 			panic("prepare")
 		})
 	}()
-	if now, _, _ := s.AuditHead(ctx); now != seq {
+	if now, _, _ := s.Audit.Head(ctx); now != seq {
 		t.Errorf("the audit log went from %d to %d", seq, now)
 	}
-	if got := must(s.Appliance(ctx, a.ID)); got.NextDuty != nil || got.LastRecord != nil {
+	if got := must(s.Register.Appliance(ctx, a.ID)); got.NextDuty != nil || got.LastRecord != nil {
 		t.Errorf("appliance %+v", got)
 	}
-	if row := must(s.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan())); row.Number != "2026-00001" {
+	if row := must(s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan())); row.Number != "2026-00001" {
 		t.Errorf("number %s, want the first", row.Number)
 	}
 }
@@ -142,7 +142,7 @@ func TestManyIssueAtOnce(t *testing.T) {
 	for range workers {
 		wg.Go(func() {
 			for r := range drafts {
-				row, err := s.Issue(ctx, storetest.Actor, r.ID, r.Revision,
+				row, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision,
 					storetest.Plan(storetest.ServiceDue("2027-11-20")))
 				if err != nil {
 					t.Errorf("issuing: %v", err)
@@ -152,7 +152,7 @@ func TestManyIssueAtOnce(t *testing.T) {
 				numbers[row.Number] = true
 				mu.Unlock()
 				// Readers go on meanwhile.
-				if _, _, err := s.Register(ctx, store.Query{Today: records.MustDate("2026-11-25")}); err != nil {
+				if _, _, err := s.Register.Find(ctx, store.Query{Today: records.MustDate("2026-11-25")}); err != nil {
 					t.Errorf("register: %v", err)
 				}
 			}
@@ -164,7 +164,7 @@ func TestManyIssueAtOnce(t *testing.T) {
 			t.Errorf("number %s was not given out", n)
 		}
 	}
-	if err := errors.Join(s.VerifyAudit(ctx), s.VerifyIssued(ctx)); err != nil {
+	if err := errors.Join(s.Audit.Verify(ctx), s.Records.VerifyIssued(ctx)); err != nil {
 		t.Error(err)
 	}
 }
@@ -177,7 +177,7 @@ func TestTwoIssueTheSameDraft(t *testing.T) {
 		errs := make(chan error, 2)
 		for range 2 {
 			go func() {
-				_, err := s.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan())
+				_, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan())
 				errs <- err
 			}()
 		}
@@ -193,13 +193,13 @@ func TestIssueRefuses(t *testing.T) {
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	issue := func(r *records.Record) error {
-		_, err := s.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan())
+		_, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan())
 		return err
 	}
 	start := func(change func(*records.Record)) *records.Record {
 		d := storetest.Draft(a.ID, records.Service, "2026-11-20")
 		change(d)
-		return must(s.StartDraft(ctx, storetest.Actor, d))
+		return must(s.Records.StartDraft(ctx, storetest.Actor, d))
 	}
 	wantKind(t, issue(&records.Record{ID: "none", Revision: 1}), records.NotFound)
 	wantKind(t, issue(start(func(d *records.Record) {
@@ -209,11 +209,11 @@ func TestIssueRefuses(t *testing.T) {
 	wantKind(t, issue(start(func(d *records.Record) { d.Findings = nil })), records.NotReady)
 	wantKind(t, issue(start(func(d *records.Record) { d.WorkDate = records.Date{} })), records.Invalid)
 	stale := start(func(*records.Record) {})
-	must(s.SaveDraft(ctx, storetest.Actor, stale, 1))
+	must(s.Records.SaveDraft(ctx, storetest.Actor, stale, 1))
 	wantKind(t, issue(stale), records.Conflict)
 	storetest.MustIssue(t, s, a.ID, records.Commissioning, "2026-11-20")
 	second := storetest.Draft(a.ID, records.Commissioning, "2026-11-21")
-	wantKind(t, issue(must(s.StartDraft(ctx, storetest.Actor, second))), records.Conflict)
+	wantKind(t, issue(must(s.Records.StartDraft(ctx, storetest.Actor, second))), records.Conflict)
 }
 
 func TestNumbersBeginAnewEachYear(t *testing.T) {
@@ -228,7 +228,7 @@ func TestNumbersBeginAnewEachYear(t *testing.T) {
 	if want := "[2026-00001 2027-00001 2027-00002]"; fmt.Sprint(got) != want {
 		t.Errorf("numbers %v, want %s", got, want)
 	}
-	if err := s.VerifyIssued(ctx); err != nil {
+	if err := s.Records.VerifyIssued(ctx); err != nil {
 		t.Error(err)
 	}
 }

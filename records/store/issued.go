@@ -49,17 +49,17 @@ func readIssued(db *gorm.DB, n int64) (IssuedRow, error) {
 
 // Issued returns an issued record by its number or id. Errors: NotFound, also
 // for a draft.
-func (s *Store) Issued(ctx context.Context, ref string) (IssuedRow, error) {
+func (s Records) Issued(ctx context.Context, ref string) (IssuedRow, error) {
 	return s.issued(ctx, ref, "number <> '' AND number = ?", "id = ? AND number <> ''")
 }
 
 // IssuedByCode returns the issued record with a verification code, as a
 // person types it. Errors: NotFound.
-func (s *Store) IssuedByCode(ctx context.Context, code string) (IssuedRow, error) {
+func (s Records) IssuedByCode(ctx context.Context, code string) (IssuedRow, error) {
 	return s.issued(ctx, records.NormalCode(code), "code <> '' AND code = ?")
 }
 
-func (s *Store) issued(ctx context.Context, ref string, wheres ...string) (out IssuedRow, err error) {
+func (s Records) issued(ctx context.Context, ref string, wheres ...string) (out IssuedRow, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		for _, where := range wheres {
 			var n []int64
@@ -78,7 +78,7 @@ func (s *Store) issued(ctx context.Context, ref string, wheres ...string) (out I
 
 // PDF returns the printed record as it was issued, by the record's id.
 // Errors: NotFound.
-func (s *Store) PDF(ctx context.Context, id string) ([]byte, error) {
+func (s Records) PDF(ctx context.Context, id string) ([]byte, error) {
 	var row printRow
 	err := one(s.read(ctx).Where("record_n = (SELECT n FROM records WHERE id = ?)", id), &row, "printed record", id)
 	return row.PDF, explain(err)
@@ -89,7 +89,7 @@ func (s *Store) PDF(ctx context.Context, id string) ([]byte, error) {
 // those it had fulfilled are open again, and messages not yet sent are
 // stopped. Errors: Invalid without a reason; NotFound; Conflict when it is a
 // draft, amended or withdrawn.
-func (s *Store) Withdraw(ctx context.Context, actor Actor, id, why string) error {
+func (s Records) Withdraw(ctx context.Context, actor Actor, id, why string) error {
 	why, err := reason(why)
 	if err != nil {
 		return err
@@ -127,7 +127,7 @@ func (s *Store) Withdraw(ctx context.Context, actor Actor, id, why string) error
 // VerifyIssued reads every issued record and returns an error for the first
 // whose number leaves a gap, or whose canonical JSON is not the one that was
 // sealed and listed.
-func (s *Store) VerifyIssued(ctx context.Context) error {
+func (s Records) VerifyIssued(ctx context.Context) error {
 	return s.view(ctx, func(db *gorm.DB) error {
 		if err := verifyNumbers(db); err != nil {
 			return err

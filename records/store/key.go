@@ -59,7 +59,7 @@ func hashKey(token string) string {
 // NewKey makes a key for a person and returns it with its token, which cannot
 // be had again. Errors: Invalid without a label; NotFound; Conflict when the
 // person has MostKeys in use.
-func (s *Store) NewKey(ctx context.Context, actor Actor, personID, label string) (Key, error) {
+func (s People) NewKey(ctx context.Context, actor Actor, personID, label string) (Key, error) {
 	var errs records.Errors
 	if label = line(&errs, "label", "What it is for", label, 1, 60); len(errs) > 0 {
 		return Key{}, errs
@@ -95,7 +95,7 @@ func (s *Store) NewKey(ctx context.Context, actor Actor, personID, label string)
 
 // PersonByKey returns whose key it is, active or not. Errors: NotFound, also
 // for a key that has been revoked.
-func (s *Store) PersonByKey(ctx context.Context, token string) (Person, error) {
+func (s People) ByKey(ctx context.Context, token string) (Person, error) {
 	var rows []personRow
 	err := s.read(ctx).Where("id = (SELECT person_id FROM keys WHERE token_hash = ? AND revoked_at = '')",
 		hashKey(token)).Limit(1).Find(&rows).Error
@@ -110,7 +110,7 @@ func (s *Store) PersonByKey(ctx context.Context, token string) (Person, error) {
 
 // Keys returns a person's keys without their tokens, those in use first, the
 // newest at the head.
-func (s *Store) Keys(ctx context.Context, personID string) ([]Key, error) {
+func (s People) Keys(ctx context.Context, personID string) ([]Key, error) {
 	var rows []keyRow
 	err := s.read(ctx).Where("person_id = ?", personID).Order("revoked_at <> '', n DESC").Limit(200).Find(&rows).Error
 	return mapped(rows, keyRow.key), explain(err)
@@ -118,7 +118,7 @@ func (s *Store) Keys(ctx context.Context, personID string) ([]Key, error) {
 
 // RevokeKey ends a key of a person for good; one that was revoked stays so.
 // Errors: NotFound, also for the key of somebody else.
-func (s *Store) RevokeKey(ctx context.Context, actor Actor, personID, id string) error {
+func (s People) RevokeKey(ctx context.Context, actor Actor, personID, id string) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row keyRow
 		if err := one(t.Where("id = ? AND person_id = ?", id, personID), &row, "key", id); err != nil {

@@ -44,15 +44,15 @@ func work(path string) {
 }
 
 func workOnce(s *store.Store) {
-	p := must(s.CreateProperty(ctx, storetest.Actor, storetest.Property(1)))
-	a := must(s.CreateAppliance(ctx, storetest.Actor, p.ID, storetest.ApplianceValues(1)))
-	r := must(s.StartDraft(ctx, storetest.Actor, storetest.Draft(a.ID, records.Service, "2026-11-20")))
+	p := must(s.Register.CreateProperty(ctx, storetest.Actor, storetest.Property(1)))
+	a := must(s.Register.CreateAppliance(ctx, storetest.Actor, p.ID, storetest.ApplianceValues(1)))
+	r := must(s.Records.StartDraft(ctx, storetest.Actor, storetest.Draft(a.ID, records.Service, "2026-11-20")))
 	for _, entry := range []string{"20.5", "21.5"} {
 		r.Values.Put(records.StandingMbar.Field, entry)
-		r = must(s.SaveDraft(ctx, storetest.Actor, r, r.Revision))
+		r = must(s.Records.SaveDraft(ctx, storetest.Actor, r, r.Revision))
 		fmt.Println("saved", r.ID, r.Revision, entry)
 	}
-	row := must(s.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time,
+	row := must(s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time,
 		draft *records.Record) (store.Plan, error) {
 		plan, err := storetest.Plan(storetest.ServiceDue("2027-11-20"))(number, at, draft)
 		plan.Messages = []store.OutboxMessage{message("")}
@@ -67,18 +67,18 @@ func TestKilledAtAnyMoment(t *testing.T) {
 	for round := range 5 {
 		runAndKill(t, path, 5+round*9, saved, issued)
 		s := storetest.MustOpenAt(t, path, time.Now)
-		if err := errors.Join(s.VerifyAudit(ctx), s.VerifyIssued(ctx), store.CheckFile(ctx, path)); err != nil {
+		if err := errors.Join(s.Audit.Verify(ctx), s.Records.VerifyIssued(ctx), store.CheckFile(ctx, path)); err != nil {
 			t.Fatalf("round %d: %v", round, err)
 		}
 		for id, entry := range saved {
-			r, err := s.Record(ctx, id)
+			r, err := s.Records.Record(ctx, id)
 			if err != nil || entry == "21.5" && r.Values[records.StandingMbar.Key].Text() != "21.5" {
 				t.Fatalf("round %d: the acknowledged save %s of %s is lost: %v", round, entry, id, err)
 			}
 			checkWhole(t, s, r)
 		}
 		for number, id := range issued {
-			if row, err := s.Issued(ctx, number); err != nil || row.ID != id {
+			if row, err := s.Records.Issued(ctx, number); err != nil || row.ID != id {
 				t.Fatalf("round %d: the acknowledged issue %s is lost: %v", round, number, err)
 			}
 		}
@@ -98,13 +98,13 @@ func checkWhole(t *testing.T, s *store.Store, r *records.Record) {
 	if r.Stage == records.IssuedNow {
 		want = 1
 	}
-	messages, _, err := s.Outbox(ctx, store.OutboxQuery{RecordID: r.ID})
-	duties, err2 := s.ApplianceDuties(ctx, r.ApplianceID)
-	pdf, err3 := s.PDF(ctx, r.ID)
+	messages, _, err := s.Outbox.Find(ctx, store.OutboxQuery{RecordID: r.ID})
+	duties, err2 := s.Duties.OfAppliance(ctx, r.ApplianceID)
+	pdf, err3 := s.Records.PDF(ctx, r.ID)
 	if records.KindOf(err3) == records.NotFound {
 		err3 = nil
 	}
-	a, err4 := s.Appliance(ctx, r.ApplianceID)
+	a, err4 := s.Register.Appliance(ctx, r.ApplianceID)
 	if err := errors.Join(err, err2, err3, err4); err != nil {
 		t.Fatal(err)
 	}

@@ -93,13 +93,13 @@ func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
 // NewLink makes a private link to an issued record and returns it with its
 // token, which cannot be had again. Errors: Invalid; NotFound, also for a
 // draft.
-func (s *Store) NewLink(ctx context.Context, actor Actor, recordID, forName string, expires time.Time) (Link, error) {
-	return s.NewLinkTo(ctx, actor, recordID, records.Contact{Name: forName}, expires)
+func (s Links) Add(ctx context.Context, actor Actor, recordID, forName string, expires time.Time) (Link, error) {
+	return s.AddTo(ctx, actor, recordID, records.Contact{Name: forName}, expires)
 }
 
 // NewLinkTo is NewLink for a contact: the link shows what was issued to the
 // same e-mail address at the same property.
-func (s *Store) NewLinkTo(ctx context.Context, actor Actor, recordID string, to records.Contact,
+func (s Links) AddTo(ctx context.Context, actor Actor, recordID string, to records.Contact,
 	expires time.Time) (Link, error) {
 	token := NewToken()
 	var out []Link
@@ -126,7 +126,7 @@ func (s *Store) NewLinkTo(ctx context.Context, actor Actor, recordID string, to 
 
 // Link returns the link with a token, whether or not it still holds: see
 // Usable. Errors: NotFound.
-func (s *Store) Link(ctx context.Context, token string) (Link, error) {
+func (s Links) ByToken(ctx context.Context, token string) (Link, error) {
 	links, err := findLinks(s.read(ctx).Where("l.token_hash = ?", hashToken(token)))
 	if err == nil && len(links) == 0 {
 		err = records.Fail(records.NotFound, "there is no such link")
@@ -138,14 +138,14 @@ func (s *Store) Link(ctx context.Context, token string) (Link, error) {
 }
 
 // Links returns the links to a record, without their tokens.
-func (s *Store) Links(ctx context.Context, recordID string) ([]Link, error) {
+func (s Links) OfRecord(ctx context.Context, recordID string) ([]Link, error) {
 	links, err := findLinks(s.read(ctx).Where("r.id = ?", recordID))
 	return links, explain(err)
 }
 
 // RevokeLink ends a link before its time; one that was revoked stays so.
 // Errors: Invalid without a reason, NotFound.
-func (s *Store) RevokeLink(ctx context.Context, actor Actor, id, why string) error {
+func (s Links) End(ctx context.Context, actor Actor, id, why string) error {
 	why, err := reason(why)
 	if err != nil {
 		return err
@@ -170,7 +170,7 @@ func (s *Store) RevokeLink(ctx context.Context, actor Actor, id, why string) err
 // the latest visit first: its own, and those at the same property that were
 // issued to the same e-mail address. What was issued to somebody who lived
 // there before, or after, is not among them.
-func (s *Store) SeenThrough(ctx context.Context, l Link) (lines []RecordLine, err error) {
+func (s Links) Seen(ctx context.Context, l Link) (lines []RecordLine, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		_, own, err := readRecord(db, l.RecordID)
 		if err != nil {

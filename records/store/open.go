@@ -41,6 +41,25 @@ type Options struct {
 
 // Store is an open database. It may be used by many goroutines at once.
 type Store struct {
+	*db
+	Settings Settings
+	People   People
+	Register Register
+	Records  Records
+	Photos   Photos
+	Links    Links
+	Duties   Duties
+	Bookings Bookings
+	Chase    Chase
+	Requests Requests
+	Outbox   Outbox
+	Webhooks Webhooks
+	Bulk     Bulk
+	Audit    Audit
+}
+
+// db is what every door works on.
+type db struct {
 	opt    Options
 	writer *gorm.DB
 	reader *gorm.DB
@@ -68,7 +87,7 @@ func Open(ctx context.Context, opt Options) (*Store, error) {
 	if opt.NewID == nil {
 		opt.NewID = func() string { return strings.ToLower(rand.Text()) }
 	}
-	s := &Store{opt: opt}
+	s := &db{opt: opt}
 	w, err := sql.Open("sqlite3", writerDSN(opt.Path, opt.Unsynced))
 	if err != nil {
 		return nil, fmt.Errorf("opening %s: %w", opt.Path, err)
@@ -94,7 +113,7 @@ func Open(ctx context.Context, opt Options) (*Store, error) {
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("opening %s: %w", opt.Path, err), r.Close(), w.Close())
 	}
-	return s, nil
+	return openDoors(s), nil
 }
 
 // fileURI names the file so that no character of its path is taken for a
@@ -160,7 +179,7 @@ type tx struct {
 // write runs fn in one write transaction and commits it if fn returns nil.
 // The time is taken once the transaction has begun, so that the log's times
 // follow its order.
-func (s *Store) write(ctx context.Context, actor Actor, fn func(*tx) error) error {
+func (s *db) write(ctx context.Context, actor Actor, fn func(*tx) error) error {
 	err := s.writer.WithContext(ctx).Transaction(func(db *gorm.DB) error {
 		return fn(&tx{DB: db, at: s.opt.Now().UTC().Truncate(time.Millisecond), actor: actor, newID: s.opt.NewID})
 	})
@@ -168,9 +187,9 @@ func (s *Store) write(ctx context.Context, actor Actor, fn func(*tx) error) erro
 }
 
 // read returns a session for one query; view runs several on one snapshot.
-func (s *Store) read(ctx context.Context) *gorm.DB { return s.reader.WithContext(ctx) }
+func (s *db) read(ctx context.Context) *gorm.DB { return s.reader.WithContext(ctx) }
 
-func (s *Store) view(ctx context.Context, fn func(*gorm.DB) error) error {
+func (s *db) view(ctx context.Context, fn func(*gorm.DB) error) error {
 	return explain(s.reader.WithContext(ctx).Transaction(fn))
 }
 

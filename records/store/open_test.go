@@ -120,7 +120,7 @@ func TestFreshSchemaIsTheUpgradedOne(t *testing.T) {
 	if a, b := schemaOf(fresh), schemaOf(upgraded); !reflect.DeepEqual(a, b) || len(a) < 20 {
 		t.Errorf("fresh:\n%s\nupgraded:\n%s", strings.Join(a, "\n"), strings.Join(b, "\n"))
 	}
-	if p, err := s.PersonByEmail(ctx, "OLD@firm.example"); err != nil || p.Name != "Old Hand" || !p.Active {
+	if p, err := s.People.ByEmail(ctx, "OLD@firm.example"); err != nil || p.Name != "Old Hand" || !p.Active {
 		t.Errorf("person %+v, %v", p, err)
 	}
 

@@ -120,7 +120,7 @@ func (t *tx) enqueue(m OutboxMessage) (bool, error) {
 // Enqueue puts messages in, all or none, and returns how many were new: one
 // with the same kind, record, ref and address is not put in twice. Errors:
 // Invalid.
-func (s *Store) Enqueue(ctx context.Context, actor Actor, messages ...OutboxMessage) (added int, err error) {
+func (s Outbox) Enqueue(ctx context.Context, actor Actor, messages ...OutboxMessage) (added int, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		added = 0
 		for _, m := range messages {
@@ -146,7 +146,7 @@ func (t *tx) cancelMessages(recordID, why string) error {
 // ClaimDue takes the message that has been due longest and marks it as being
 // sent; nil when none is due. A message whose lease ran out before anybody
 // said what became of it turns unsure.
-func (s *Store) ClaimDue(ctx context.Context, now time.Time, lease time.Duration) (out *OutboxMessage, err error) {
+func (s Outbox) ClaimDue(ctx context.Context, now time.Time, lease time.Duration) (out *OutboxMessage, err error) {
 	err = s.write(ctx, System, func(t *tx) error {
 		if _, err := t.makeUnsure("the attempt took too long: it is not known whether the message was accepted",
 			"lease_until <= ?", stamp(now)); err != nil {
@@ -172,7 +172,7 @@ func (s *Store) ClaimDue(ctx context.Context, now time.Time, lease time.Duration
 
 // RecoverSending is for the start of the one process that sends: whatever was
 // being sent when the last one ended turns unsure. It returns how many.
-func (s *Store) RecoverSending(ctx context.Context) (n int, err error) {
+func (s Outbox) RecoverSending(ctx context.Context) (n int, err error) {
 	err = s.write(ctx, System, func(t *tx) error {
 		n, err = t.makeUnsure("the program stopped while sending: it is not known whether the message was accepted",
 			"1 = 1")
@@ -200,52 +200,52 @@ func (t *tx) makeUnsure(why, where string, args ...any) (int, error) {
 
 // MarkSent says that the mail server accepted the message. Errors: NotFound;
 // Conflict when it was not being sent.
-func (s *Store) MarkSent(ctx context.Context, id, receipt string) error {
+func (s Outbox) MarkSent(ctx context.Context, id, receipt string) error {
 	return s.mark(ctx, System, id, MessageSent, detail{"receipt": receipt},
 		map[string]any{"receipt": receipt, "problem": ""})
 }
 
 // MarkRetry says that the attempt failed for now and when to try again.
 // Errors: as MarkSent.
-func (s *Store) MarkRetry(ctx context.Context, id string, next time.Time, problem string) error {
+func (s Outbox) MarkRetry(ctx context.Context, id string, next time.Time, problem string) error {
 	return s.mark(ctx, System, id, MessageDue, detail{"problem": problem, "next": stamp(next)},
 		map[string]any{"next_at": stamp(next), "problem": problem})
 }
 
 // MarkFailed says that the message was refused for good. Errors: as MarkSent.
-func (s *Store) MarkFailed(ctx context.Context, id, problem string) error {
+func (s Outbox) MarkFailed(ctx context.Context, id, problem string) error {
 	return s.mark(ctx, System, id, MessageFailed, detail{"problem": problem}, map[string]any{"problem": problem})
 }
 
 // MarkUnsure says that it is not known whether the message was accepted.
 // Errors: as MarkSent.
-func (s *Store) MarkUnsure(ctx context.Context, id, problem string) error {
+func (s Outbox) MarkUnsure(ctx context.Context, id, problem string) error {
 	return s.mark(ctx, System, id, MessageUnsure, detail{"problem": problem}, map[string]any{"problem": problem})
 }
 
 // SettleSent says, for a person who has found out, that an unsure message did
 // arrive. Errors: as MarkSent.
-func (s *Store) SettleSent(ctx context.Context, actor Actor, id, how string) error {
+func (s Outbox) SettleSent(ctx context.Context, actor Actor, id, how string) error {
 	return s.mark(ctx, actor, id, MessageSent, detail{"settled": how},
 		map[string]any{"receipt": "settled by " + actor.Name + ": " + how, "problem": ""})
 }
 
 // mark moves a message on that is being sent or unsure: late news about an
 // unsure one is still news.
-func (s *Store) mark(ctx context.Context, actor Actor, id string, to MessageState, d detail, set map[string]any) error {
-	return s.moveMessage(ctx, actor, id, []MessageState{MessageSending, MessageUnsure}, to, d, set)
+func (s Outbox) mark(ctx context.Context, actor Actor, id string, to MessageState, d detail, set map[string]any) error {
+	return s.move(ctx, actor, id, []MessageState{MessageSending, MessageUnsure}, to, d, set)
 }
 
 // Requeue has a message that failed or is unsure sent again, at once. The
 // customer may get an unsure one twice, so only a person decides it. Errors:
 // NotFound; Conflict in any other state.
-func (s *Store) Requeue(ctx context.Context, actor Actor, id string) error {
-	return s.moveMessage(ctx, actor, id, []MessageState{MessageFailed, MessageUnsure}, MessageDue,
+func (s Outbox) Requeue(ctx context.Context, actor Actor, id string) error {
+	return s.move(ctx, actor, id, []MessageState{MessageFailed, MessageUnsure}, MessageDue,
 		detail{"requeued": true},
 		map[string]any{"next_at": stamp(s.opt.Now()), "problem": ""})
 }
 
-func (s *Store) moveMessage(ctx context.Context, actor Actor, id string, from []MessageState, to MessageState,
+func (s Outbox) move(ctx context.Context, actor Actor, id string, from []MessageState, to MessageState,
 	d detail, set map[string]any) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row outboxRow
@@ -273,7 +273,7 @@ type OutboxQuery struct {
 
 // Outbox returns messages, newest first, and the cursor of the next page.
 // Errors: Invalid for a cursor that is none.
-func (s *Store) Outbox(ctx context.Context, q OutboxQuery) (messages []OutboxMessage, next string, err error) {
+func (s Outbox) Find(ctx context.Context, q OutboxQuery) (messages []OutboxMessage, next string, err error) {
 	_, before, err := readCursor("outbox", q.After)
 	if err != nil {
 		return nil, "", err
@@ -301,14 +301,14 @@ func (s *Store) Outbox(ctx context.Context, q OutboxQuery) (messages []OutboxMes
 }
 
 // Message returns one message. Errors: NotFound.
-func (s *Store) Message(ctx context.Context, id string) (OutboxMessage, error) {
+func (s Outbox) Message(ctx context.Context, id string) (OutboxMessage, error) {
 	var row outboxRow
 	err := one(s.read(ctx).Where("id = ?", id), &row, "message", id)
 	return row.message(), explain(err)
 }
 
 // OutboxCounts returns how many messages are in each state.
-func (s *Store) OutboxCounts(ctx context.Context) (map[MessageState]int, error) {
+func (s Outbox) Counts(ctx context.Context) (map[MessageState]int, error) {
 	out := map[MessageState]int{}
 	err := s.view(ctx, func(db *gorm.DB) error {
 		for _, state := range []MessageState{MessageDue, MessageSending, MessageFailed, MessageUnsure, MessageSent} {

@@ -16,7 +16,7 @@ func message(ref string) store.OutboxMessage {
 
 func claim(t *testing.T, s *store.Store, now time.Time) *store.OutboxMessage {
 	t.Helper()
-	m, err := s.ClaimDue(ctx, now, time.Minute)
+	m, err := s.Outbox.ClaimDue(ctx, now, time.Minute)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -28,17 +28,17 @@ func TestOutboxSendsEachOnce(t *testing.T) {
 	now := storetest.Start.Add(time.Hour)
 	same := message("d1")
 	same.ToEmail = "A@HOME.example"
-	if n := must(s.Enqueue(ctx, storetest.Actor, message("d1"), message("d2"), same)); n != 2 {
+	if n := must(s.Outbox.Enqueue(ctx, storetest.Actor, message("d1"), message("d2"), same)); n != 2 {
 		t.Errorf("%d new messages, want 2", n)
 	}
 	one, two := claim(t, s, now), claim(t, s, now)
 	if one == nil || two == nil || one.ID == two.ID || one.Ref != "d1" || one.Attempts != 1 || claim(t, s, now) != nil {
 		t.Fatalf("claimed %+v and %+v", one, two)
 	}
-	if err := s.MarkSent(ctx, one.ID, "250 ok"); err != nil {
+	if err := s.Outbox.MarkSent(ctx, one.ID, "250 ok"); err != nil {
 		t.Fatal(err)
 	}
-	if err := s.MarkRetry(ctx, two.ID, now.Add(time.Minute), "451 later"); err != nil {
+	if err := s.Outbox.MarkRetry(ctx, two.ID, now.Add(time.Minute), "451 later"); err != nil {
 		t.Fatal(err)
 	}
 	if m := claim(t, s, now.Add(59*time.Second)); m != nil {
@@ -48,19 +48,19 @@ func TestOutboxSendsEachOnce(t *testing.T) {
 		m.Problem != "451 later" {
 		t.Errorf("claimed %+v", m)
 	}
-	if err := s.MarkFailed(ctx, two.ID, "550 no such box"); err != nil {
+	if err := s.Outbox.MarkFailed(ctx, two.ID, "550 no such box"); err != nil {
 		t.Fatal(err)
 	}
-	wantKind(t, s.MarkSent(ctx, two.ID, "late"), records.Conflict)
-	wantKind(t, s.MarkSent(ctx, "none", ""), records.NotFound)
-	wantKind(t, s.Requeue(ctx, storetest.Actor, one.ID), records.Conflict)
-	if err := s.Requeue(ctx, storetest.Actor, two.ID); err != nil {
+	wantKind(t, s.Outbox.MarkSent(ctx, two.ID, "late"), records.Conflict)
+	wantKind(t, s.Outbox.MarkSent(ctx, "none", ""), records.NotFound)
+	wantKind(t, s.Outbox.Requeue(ctx, storetest.Actor, one.ID), records.Conflict)
+	if err := s.Outbox.Requeue(ctx, storetest.Actor, two.ID); err != nil {
 		t.Fatal(err)
 	}
 	if m := claim(t, s, now.Add(2*time.Minute)); m == nil || m.ID != two.ID {
 		t.Errorf("claimed %+v", m)
 	}
-	if err := s.VerifyAudit(ctx); err != nil {
+	if err := s.Audit.Verify(ctx); err != nil {
 		t.Error(err)
 	}
 }
@@ -68,9 +68,9 @@ func TestOutboxSendsEachOnce(t *testing.T) {
 func TestOutboxNeverSendsTwiceBySilence(t *testing.T) {
 	s := storetest.MustOpen(t)
 	now := storetest.Start.Add(time.Hour)
-	must(s.Enqueue(ctx, storetest.Actor, message("crash"), message("hang")))
+	must(s.Outbox.Enqueue(ctx, storetest.Actor, message("crash"), message("hang")))
 	crash := claim(t, s, now)
-	if n := must(s.RecoverSending(ctx)); n != 1 {
+	if n := must(s.Outbox.RecoverSending(ctx)); n != 1 {
 		t.Errorf("recovered %d", n)
 	}
 	hang := claim(t, s, now)
@@ -80,17 +80,17 @@ func TestOutboxNeverSendsTwiceBySilence(t *testing.T) {
 		}
 	}
 	for _, id := range []string{crash.ID, hang.ID} {
-		if m := must(s.Message(ctx, id)); m.State != store.MessageUnsure || m.Problem == "" {
+		if m := must(s.Outbox.Message(ctx, id)); m.State != store.MessageUnsure || m.Problem == "" {
 			t.Errorf("message %+v", m)
 		}
 	}
-	if c := must(s.OutboxCounts(ctx)); c[store.MessageUnsure] != 2 || c[store.MessageDue] != 0 {
+	if c := must(s.Outbox.Counts(ctx)); c[store.MessageUnsure] != 2 || c[store.MessageDue] != 0 {
 		t.Errorf("counts %v", c)
 	}
-	if err := s.MarkSent(ctx, hang.ID, "250 after all"); err != nil {
+	if err := s.Outbox.MarkSent(ctx, hang.ID, "250 after all"); err != nil {
 		t.Errorf("late news: %v", err)
 	}
-	if err := s.SettleSent(ctx, storetest.Actor, crash.ID, "the customer has it"); err != nil {
+	if err := s.Outbox.SettleSent(ctx, storetest.Actor, crash.ID, "the customer has it"); err != nil {
 		t.Error(err)
 	}
 }
@@ -98,11 +98,11 @@ func TestOutboxNeverSendsTwiceBySilence(t *testing.T) {
 func TestOutboxPagesAndRefusals(t *testing.T) {
 	s := storetest.MustOpen(t)
 	for _, ref := range []string{"1", "2", "3", "4", "5"} {
-		must(s.Enqueue(ctx, storetest.Actor, message(ref)))
+		must(s.Outbox.Enqueue(ctx, storetest.Actor, message(ref)))
 	}
 	got := ""
 	for q := (store.OutboxQuery{State: store.MessageDue, Limit: 2}); ; {
-		page, next, err := s.Outbox(ctx, q)
+		page, next, err := s.Outbox.Find(ctx, q)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -118,9 +118,9 @@ func TestOutboxPagesAndRefusals(t *testing.T) {
 	}
 	bad := message("bad")
 	bad.Subject = "two\nlines"
-	_, err := s.Enqueue(ctx, storetest.Actor, message("good"), bad)
+	_, err := s.Outbox.Enqueue(ctx, storetest.Actor, message("good"), bad)
 	wantKind(t, err, records.Invalid)
-	if c := must(s.OutboxCounts(ctx)); c[store.MessageDue] != 5 {
+	if c := must(s.Outbox.Counts(ctx)); c[store.MessageDue] != 5 {
 		t.Errorf("part of a batch was put in: %v", c)
 	}
 }
@@ -131,8 +131,8 @@ func TestMessagesOfARecordThatFellAreStopped(t *testing.T) {
 	row := storetest.MustIssue(t, s, a.ID, records.Service, "2026-11-20")
 	m := message("x")
 	m.RecordID = row.ID
-	must(s.Enqueue(ctx, storetest.Actor, m))
-	if err := s.Withdraw(ctx, storetest.Actor, row.ID, "wrong address"); err != nil {
+	must(s.Outbox.Enqueue(ctx, storetest.Actor, m))
+	if err := s.Records.Withdraw(ctx, storetest.Actor, row.ID, "wrong address"); err != nil {
 		t.Fatal(err)
 	}
 	if m := claim(t, s, storetest.Start.Add(time.Hour)); m != nil {

@@ -23,7 +23,7 @@ const dueMonths = `SELECT substr(due, 1, 7) AS month,
 	FROM due_days WHERE due < @none GROUP BY substr(due, 1, 7) ORDER BY 1`
 
 // DueMonths returns the months in which something is due, earliest first.
-func (s *Store) DueMonths(ctx context.Context, today records.Date) (months []MonthDue, err error) {
+func (s Register) DueMonths(ctx context.Context, today records.Date) (months []MonthDue, err error) {
 	err = s.read(ctx).Raw(dueMonths, map[string]any{"today": today.String(),
 		"far": today.AddDays(records.NearDays + 1).String(), "none": noDue}).Scan(&months).Error
 	return months, explain(err)
@@ -45,7 +45,7 @@ const rateByKind = `SELECT kind AS "of", sum(issued) AS issued, sum(clear) AS cl
 
 // IssueRates returns the rates of work done from the month of one day to that
 // of another, most records first.
-func (s *Store) IssueRates(ctx context.Context, from, until records.Date) (byEngineer, byKind []IssueRate, err error) {
+func (s Register) IssueRates(ctx context.Context, from, until records.Date) (byEngineer, byKind []IssueRate, err error) {
 	lo, hi := from.String()[:len("2006-01")], until.String()[:len("2006-01")]
 	err = s.view(ctx, func(db *gorm.DB) error {
 		if err := db.Raw(rateByEngineer, lo, hi).Scan(&byEngineer).Error; err != nil {
@@ -77,7 +77,7 @@ const (
 )
 
 // Waiting returns what waits, with the oldest drafts.
-func (s *Store) Waiting(ctx context.Context, notices []records.DutyKind, drafts int) (w Waiting, err error) {
+func (s Register) Waiting(ctx context.Context, notices []records.DutyKind, drafts int) (w Waiting, err error) {
 	w.Notices = map[records.DutyKind]int{}
 	err = s.view(ctx, func(db *gorm.DB) error {
 		count := func(n *int, sql string, args ...any) error {
@@ -114,7 +114,7 @@ const followedVisits = "SELECT * FROM records INDEXED BY records_appliance WHERE
 
 // Followed returns the followed readings of the last visits to an appliance
 // whose records are in force, oldest first. Errors: NotFound.
-func (s *Store) Followed(ctx context.Context, applianceID string, most int) (visits []records.EarlierVisit, err error) {
+func (s Register) Followed(ctx context.Context, applianceID string, most int) (visits []records.EarlierVisit, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var a applianceRow
 		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {

@@ -60,7 +60,7 @@ func TestDueMonths(t *testing.T) {
 			break
 		}
 	}
-	got, err := s.DueMonths(context.Background(), today)
+	got, err := s.Register.DueMonths(context.Background(), today)
 	if err != nil || len(got) != len(want) || len(got) < 5 {
 		t.Fatalf("%d months, want %d, %v", len(got), len(want), err)
 	}
@@ -91,11 +91,11 @@ func issueOne(t *testing.T, s *Store, applianceID, engineerID, work, replaces st
 			Class: records.Classes[len(records.Classes)-1], Found: "low", Done: "noted"}}, Told: "the user",
 			ToldHow: "in person"}
 	}
-	r, err := s.StartDraft(ctx, actor, d)
+	r, err := s.Records.StartDraft(ctx, actor, d)
 	if err != nil {
 		t.Fatal(err)
 	}
-	row, err := s.Issue(ctx, actor, r.ID, r.Revision, func(number string, at time.Time, draft *records.Record) (Plan,
+	row, err := s.Records.Issue(ctx, actor, r.ID, r.Revision, func(number string, at time.Time, draft *records.Record) (Plan,
 		error) {
 		p := Plan{Issued: records.Issued{Number: number, IssuedAt: at, Record: draft, Findings: draft.Findings,
 			Standing: records.StandingOf(draft.Findings)}, PDF: []byte("%PDF-1.7")}
@@ -115,7 +115,7 @@ func TestIssueRates(t *testing.T) {
 	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
 	fill(t, s, 3)
 	ctx, actor := context.Background(), Actor{Name: "fill"}
-	maud, err := s.CreatePerson(ctx, actor, Person{Name: "Maud Tweddle", Email: "maud@firm.example", Role: Engineer,
+	maud, err := s.People.Create(ctx, actor, Person{Name: "Maud Tweddle", Email: "maud@firm.example", Role: Engineer,
 		Active: true})
 	if err != nil {
 		t.Fatal(err)
@@ -127,10 +127,10 @@ func TestIssueRates(t *testing.T) {
 	issueOne(t, s, all[1].ID, maud.ID, "2026-10-02", adverse.Number, records.Inside) // an amendment is no first issue
 	issueOne(t, s, all[1].ID, "gone", "2026-09-02", "", records.Inside)
 	withdrawn := issueOne(t, s, all[2].ID, maud.ID, "2024-01-02", "", records.Inside) // before the time looked at
-	if err := s.Withdraw(ctx, actor, withdrawn.ID, "wrong house"); err != nil {
+	if err := s.Records.Withdraw(ctx, actor, withdrawn.ID, "wrong house"); err != nil {
 		t.Fatal(err)
 	}
-	engineers, kinds, err := s.IssueRates(ctx, records.MustDate("2025-12-01"), today)
+	engineers, kinds, err := s.Register.IssueRates(ctx, records.MustDate("2025-12-01"), today)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -155,12 +155,12 @@ func TestIssueRates(t *testing.T) {
 	if !reflect.DeepEqual(kept, anew) || len(kept) != 4 {
 		t.Errorf("kept %+v, anew %+v", kept, anew)
 	}
-	visits, err := s.Followed(ctx, all[1].ID, 12)
+	visits, err := s.Register.Followed(ctx, all[1].ID, 12)
 	if err != nil || len(visits) != 2 || visits[0].WorkDate.String() != "2026-09-02" ||
 		visits[1].Readings[records.ApplianceMbar.Key] != "20.5" {
 		t.Errorf("followed %+v, %v", visits, err)
 	}
-	if _, err := s.Followed(ctx, "none", 12); records.KindOf(err) != records.NotFound {
+	if _, err := s.Register.Followed(ctx, "none", 12); records.KindOf(err) != records.NotFound {
 		t.Error(err)
 	}
 }
@@ -171,24 +171,24 @@ func TestWaiting(t *testing.T) {
 	ctx, actor := context.Background(), Actor{Name: "fill"}
 	all := everything(t, s)
 	for i := range 3 {
-		if _, err := s.StartDraft(ctx, actor, &records.Record{ApplianceID: all[0].ID, Purpose: records.Service,
+		if _, err := s.Records.StartDraft(ctx, actor, &records.Record{ApplianceID: all[0].ID, Purpose: records.Service,
 			WorkDate: today.AddDays(-i)}); err != nil {
 			t.Fatal(err)
 		}
 	}
 	add(t, s, all[1].ID, records.BuildingNotice, today)
-	if _, err := s.Enqueue(ctx, actor, OutboxMessage{Kind: "x", ToEmail: "a@home.example", Subject: "x",
+	if _, err := s.Outbox.Enqueue(ctx, actor, OutboxMessage{Kind: "x", ToEmail: "a@home.example", Subject: "x",
 		Text: "x"}); err != nil {
 		t.Fatal(err)
 	}
-	m, err := s.ClaimDue(ctx, time.Now().Add(time.Hour), time.Minute)
+	m, err := s.Outbox.ClaimDue(ctx, time.Now().Add(time.Hour), time.Minute)
 	if err != nil || m == nil {
 		t.Fatal(m, err)
 	}
-	if err := s.MarkFailed(ctx, m.ID, "refused"); err != nil {
+	if err := s.Outbox.MarkFailed(ctx, m.ID, "refused"); err != nil {
 		t.Fatal(err)
 	}
-	w, err := s.Waiting(ctx, []records.DutyKind{records.BuildingNotice, records.TenantCopy}, 2)
+	w, err := s.Register.Waiting(ctx, []records.DutyKind{records.BuildingNotice, records.TenantCopy}, 2)
 	if err != nil || w.Drafts != 3 || w.Failed != 1 || w.Unsure != 0 || w.Notices[records.BuildingNotice] != 1 ||
 		w.Notices[records.TenantCopy] != 0 || len(w.OldestDrafts) != 2 || w.OldestDrafts[0].WorkDate != today {
 		t.Errorf("%+v, %v", w, err)

@@ -18,18 +18,18 @@ import (
 
 func TestPeople(t *testing.T) {
 	s := storetest.MustOpen(t)
-	owner := must(s.CreatePerson(ctx, store.System, store.Person{Name: "Orla Venn", Email: "orla@firm.example",
+	owner := must(s.People.Create(ctx, store.System, store.Person{Name: "Orla Venn", Email: "orla@firm.example",
 		Role: store.Owner, PasswordHash: "h1", Active: true}))
-	eng := must(s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Ewan Holt", Email: "ewan@firm.example",
+	eng := must(s.People.Create(ctx, storetest.Actor, store.Person{Name: "Ewan Holt", Email: "ewan@firm.example",
 		Role: store.Engineer, Licence: "7000002",
 		CompetenceUntil: records.MustDate("2028-03-01"), Active: true}))
-	if got := must(s.PersonByEmail(ctx, " EWAN@firm.example ")); got != eng {
+	if got := must(s.People.ByEmail(ctx, " EWAN@firm.example ")); got != eng {
 		t.Errorf("person %+v, want %+v", got, eng)
 	}
-	_, err := s.CreatePerson(ctx, storetest.Actor, store.Person{Name: "Other", Email: "Orla@Firm.example",
+	_, err := s.People.Create(ctx, storetest.Actor, store.Person{Name: "Other", Email: "Orla@Firm.example",
 		Role: store.Office})
 	wantKind(t, err, records.Conflict)
-	_, err = s.CreatePerson(ctx, storetest.Actor, store.Person{Name: " ", Email: "no address", Role: "king"})
+	_, err = s.People.Create(ctx, storetest.Actor, store.Person{Name: " ", Email: "no address", Role: "king"})
 	wantKind(t, err, records.Invalid)
 	var errs records.Errors
 	if !errors.As(err, &errs) || len(errs) != 3 {
@@ -37,54 +37,54 @@ func TestPeople(t *testing.T) {
 	}
 	down := owner
 	down.Role = store.Office
-	_, err = s.UpdatePerson(ctx, storetest.Actor, down)
+	_, err = s.People.Update(ctx, storetest.Actor, down)
 	wantKind(t, err, records.Conflict)
 	eng.Role, eng.PasswordHash, eng.Active = store.Owner, "not this way", false
-	must(s.UpdatePerson(ctx, storetest.Actor, eng))
-	if got := must(s.Person(ctx, eng.ID)); got.Role != store.Owner || got.PasswordHash != "" || got.Active {
+	must(s.People.Update(ctx, storetest.Actor, eng))
+	if got := must(s.People.ByID(ctx, eng.ID)); got.Role != store.Owner || got.PasswordHash != "" || got.Active {
 		t.Errorf("person %+v", got)
 	}
-	if err := s.SetPassword(ctx, storetest.Actor, owner.ID, "h2"); err != nil {
+	if err := s.People.SetPassword(ctx, storetest.Actor, owner.ID, "h2"); err != nil {
 		t.Fatal(err)
 	}
-	wantKind(t, s.SetPassword(ctx, storetest.Actor, "none", "h"), records.NotFound)
-	if people := must(s.People(ctx)); len(people) != 2 || people[0].ID != eng.ID || people[1].PasswordHash != "h2" {
+	wantKind(t, s.People.SetPassword(ctx, storetest.Actor, "none", "h"), records.NotFound)
+	if people := must(s.People.List(ctx)); len(people) != 2 || people[0].ID != eng.ID || people[1].PasswordHash != "h2" {
 		t.Errorf("people %+v", people)
 	}
 }
 
 func TestFirmAndInstruments(t *testing.T) {
 	s := storetest.MustOpen(t)
-	if f := must(s.Firm(ctx)); f != (records.Firm{}) {
+	if f := must(s.Settings.Firm(ctx)); f != (records.Firm{}) {
 		t.Errorf("a new database has the firm %+v", f)
 	}
 	firm := records.Firm{Name: "Tweddle and Daughter Heating", Address: "3 Kiln Yard, Ambershaw",
 		Registration: "000001"}
 	for range 2 {
-		if err := s.SaveFirm(ctx, storetest.Actor, firm); err != nil {
+		if err := s.Settings.SaveFirm(ctx, storetest.Actor, firm); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if f := must(s.Firm(ctx)); f != firm {
+	if f := must(s.Settings.Firm(ctx)); f != firm {
 		t.Errorf("firm %+v", f)
 	}
-	in := must(s.SaveInstrument(ctx, storetest.Actor, records.Instrument{Kind: "gauge", Serial: "G-1",
+	in := must(s.Settings.SaveInstrument(ctx, storetest.Actor, records.Instrument{Kind: "gauge", Serial: "G-1",
 		CalibrationDue: records.MustDate("2027-01-01")}))
 	in.CalibrationDue = records.MustDate("2028-01-01")
-	must(s.SaveInstrument(ctx, storetest.Actor, in))
-	if list := must(s.Instruments(ctx)); len(list) != 1 || list[0] != in {
+	must(s.Settings.SaveInstrument(ctx, storetest.Actor, in))
+	if list := must(s.Settings.Instruments(ctx)); len(list) != 1 || list[0] != in {
 		t.Errorf("instruments %+v", list)
 	}
-	_, err := s.SaveInstrument(ctx, storetest.Actor, records.Instrument{Kind: "hammer"})
+	_, err := s.Settings.SaveInstrument(ctx, storetest.Actor, records.Instrument{Kind: "hammer"})
 	wantKind(t, err, records.Invalid)
 
 	bands := records.DropBands{Edition: records.Edition4, Fuel: records.FuelNatural,
 		Clause: "the firm's copy, table 1", EnteredBy: "Orla Venn",
 		Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 5}, {UpToM3: 0.02, DropMbar: 3}}}
-	if err := s.SaveDropBands(ctx, storetest.Actor, bands); err != nil {
+	if err := s.Settings.SaveDropBands(ctx, storetest.Actor, bands); err != nil {
 		t.Fatal(err)
 	}
-	if got := must(s.DropBands(ctx)); len(got) != 1 || len(got[0].Bands) != 2 {
+	if got := must(s.Settings.DropBands(ctx)); len(got) != 1 || len(got[0].Bands) != 2 {
 		t.Errorf("bands %+v", got)
 	}
 	for _, bad := range [][]records.DropBand{nil, {{UpToM3: 0.02, DropMbar: 1}, {UpToM3: 0.02, DropMbar: 1}},
@@ -92,7 +92,7 @@ func TestFirmAndInstruments(t *testing.T) {
 		{{UpToM3: 1, DropMbar: 0}}, {{UpToM3: math.NaN(), DropMbar: 1}}, {{UpToM3: 1, DropMbar: math.Inf(1)}}} {
 		b := bands
 		b.Bands = bad
-		wantKind(t, s.SaveDropBands(ctx, storetest.Actor, b), records.Invalid)
+		wantKind(t, s.Settings.SaveDropBands(ctx, storetest.Actor, b), records.Invalid)
 	}
 }
 
@@ -100,7 +100,7 @@ func TestSessionsThroughTheManager(t *testing.T) {
 	clock := storetest.NewClock()
 	s := storetest.MustOpenAt(t, t.TempDir()+"/s.db", clock.Now)
 	m := scs.New()
-	m.Store, m.HashTokenInStore = s.Sessions(), true
+	m.Store, m.HashTokenInStore = s.People.Sessions(), true
 	h := m.LoadAndSave(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		m.Put(r.Context(), "n", m.GetInt(r.Context(), "n")+1)
 		if r.URL.Path == "/out" {
@@ -129,7 +129,7 @@ func TestSessionsThroughTheManager(t *testing.T) {
 		t.Errorf("a session went on after its end: %s", n)
 	}
 	// Expired by the store's clock.
-	v := s.Sessions()
+	v := s.People.Sessions()
 	if err := v.Commit("tok", []byte("data"), clock.Now().Add(time.Minute)); err != nil {
 		t.Fatal(err)
 	}

@@ -111,7 +111,7 @@ func reason(why string) (string, error) {
 
 // CreatePerson adds a person and gives them an id. Errors: Invalid; Conflict
 // when the e-mail address is taken.
-func (s *Store) CreatePerson(ctx context.Context, actor Actor, p Person) (Person, error) {
+func (s People) Create(ctx context.Context, actor Actor, p Person) (Person, error) {
 	p, err := p.checked()
 	if err != nil {
 		return Person{}, err
@@ -146,7 +146,7 @@ func (t *tx) free(p Person) error {
 // Closing an account ends its sessions, keys and links.
 // Errors: Invalid; NotFound; Conflict when the e-mail address is taken or no
 // active owner would be left.
-func (s *Store) UpdatePerson(ctx context.Context, actor Actor, p Person) (Person, error) {
+func (s People) Update(ctx context.Context, actor Actor, p Person) (Person, error) {
 	p, err := p.checked()
 	if err != nil {
 		return Person{}, err
@@ -190,29 +190,29 @@ func (s *Store) UpdatePerson(ctx context.Context, actor Actor, p Person) (Person
 
 // SetPassword stores the hash of a new password and ends the person's open
 // sessions. Errors: NotFound.
-func (s *Store) SetPassword(ctx context.Context, actor Actor, id, hash string) error {
+func (s People) SetPassword(ctx context.Context, actor Actor, id, hash string) error {
 	return s.write(ctx, actor, func(t *tx) error { return t.setPassword(id, hash) })
 }
 
 // Person returns a person by id. Errors: NotFound.
-func (s *Store) Person(ctx context.Context, id string) (Person, error) {
+func (s People) ByID(ctx context.Context, id string) (Person, error) {
 	return s.person(ctx, "id = ?", id)
 }
 
 // PersonByEmail returns a person by e-mail address, in any case. Errors:
 // NotFound.
-func (s *Store) PersonByEmail(ctx context.Context, email string) (Person, error) {
+func (s People) ByEmail(ctx context.Context, email string) (Person, error) {
 	return s.person(ctx, "email = ?", strings.TrimSpace(email))
 }
 
-func (s *Store) person(ctx context.Context, where, key string) (Person, error) {
+func (s People) person(ctx context.Context, where, key string) (Person, error) {
 	var row personRow
 	err := one(s.read(ctx).Where(where, key), &row, "person", key)
 	return row.person(), explain(err)
 }
 
 // People returns everybody, by name.
-func (s *Store) People(ctx context.Context) ([]Person, error) {
+func (s People) List(ctx context.Context) ([]Person, error) {
 	var rows []personRow
 	err := s.read(ctx).Order("name COLLATE NOCASE, id").Find(&rows).Error
 	return mapped(rows, personRow.person), explain(err)

@@ -18,11 +18,11 @@ import (
 // what is there already changes nothing, so a phone that got no answer may
 // try again. Errors: NotFound, also when the picture is not kept; Invalid;
 // Conflict when the record is issued, full, or has the picture elsewhere.
-func (s *Store) AddPhoto(ctx context.Context, actor Actor, recordID string, p records.Photo) (*records.Record, error) {
-	if err := s.HasPicture(p.SHA256); err != nil {
+func (s Photos) Add(ctx context.Context, actor Actor, recordID string, p records.Photo) (*records.Record, error) {
+	if err := s.Has(p.SHA256); err != nil {
 		return nil, err
 	}
-	return s.changePhotos(ctx, actor, recordID, "photo added", p.SHA256,
+	return s.change(ctx, actor, recordID, "photo added", p.SHA256,
 		func(all []records.Photo) ([]records.Photo, error) {
 			if i := photoAt(all, p.SHA256); i >= 0 {
 				if all[i].Section == p.Section {
@@ -48,9 +48,9 @@ func PhotosFull() error {
 // CaptionPhoto changes a caption. Was is the caption that the person saw.
 // Errors: NotFound; Invalid; Conflict when the record is issued or somebody
 // else changed the caption meanwhile.
-func (s *Store) CaptionPhoto(ctx context.Context, actor Actor, recordID, sha256, was, caption string) (*records.Record,
+func (s Photos) Caption(ctx context.Context, actor Actor, recordID, sha256, was, caption string) (*records.Record,
 	error) {
-	return s.changePhotos(ctx, actor, recordID, "photo captioned", sha256,
+	return s.change(ctx, actor, recordID, "photo captioned", sha256,
 		func(all []records.Photo) ([]records.Photo, error) {
 			i := photoAt(all, sha256)
 			if i < 0 {
@@ -68,8 +68,8 @@ func (s *Store) CaptionPhoto(ctx context.Context, actor Actor, recordID, sha256,
 // RemovePhoto takes a photo off a draft; one that is not there is no error.
 // The picture stays kept: an amended record or a version put aside may name
 // it. Errors: NotFound; Conflict when the record is issued.
-func (s *Store) RemovePhoto(ctx context.Context, actor Actor, recordID, sha256 string) (*records.Record, error) {
-	return s.changePhotos(ctx, actor, recordID, "photo removed", sha256,
+func (s Photos) Remove(ctx context.Context, actor Actor, recordID, sha256 string) (*records.Record, error) {
+	return s.change(ctx, actor, recordID, "photo removed", sha256,
 		func(all []records.Photo) ([]records.Photo, error) {
 			return slices.DeleteFunc(all, func(p records.Photo) bool { return p.SHA256 == sha256 }), nil
 		})
@@ -86,7 +86,7 @@ func sectionTitle(id records.SectionID) string {
 	return string(id)
 }
 
-func (s *Store) changePhotos(ctx context.Context, actor Actor, recordID, what, sha256 string,
+func (s Photos) change(ctx context.Context, actor Actor, recordID, what, sha256 string,
 	change func([]records.Photo) ([]records.Photo, error)) (out *records.Record, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		row, r, err := readRecord(t.DB, recordID)

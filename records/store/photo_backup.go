@@ -24,7 +24,7 @@ type PhotoBackup struct {
 // in that backup names. A picture is kept before a record names it, so copying
 // after the database leaves none out. Errors: Conflict when the folder is
 // there already.
-func (s *Store) BackupPhotos(ctx context.Context, database, dir string) (out PhotoBackup, err error) {
+func (s Photos) Backup(ctx context.Context, database, dir string) (out PhotoBackup, err error) {
 	if err := os.Mkdir(dir, 0o700); err != nil {
 		if errors.Is(err, fs.ErrExist) {
 			return out, &records.Error{Kind: records.Conflict, Field: "path", Label: "Folder of the photos",
@@ -32,7 +32,7 @@ func (s *Store) BackupPhotos(ctx context.Context, database, dir string) (out Pho
 		}
 		return out, fmt.Errorf("backup of the photos: %w", err)
 	}
-	files, err := filepath.Glob(filepath.Join(s.PhotoDir(), "??", "*.jpg"))
+	files, err := filepath.Glob(filepath.Join(s.Dir(), "??", "*.jpg"))
 	if err != nil {
 		return out, err
 	}
@@ -42,7 +42,7 @@ func (s *Store) BackupPhotos(ctx context.Context, database, dir string) (out Pho
 		}
 		sum := filepath.Base(name)
 		sum = sum[:len(sum)-len(".jpg")]
-		data, err := readPicture(s.PhotoDir(), sum)
+		data, err := readPicture(s.Dir(), sum)
 		if err != nil {
 			out.Damaged = append(out.Damaged, name)
 			continue

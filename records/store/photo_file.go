@@ -16,7 +16,7 @@ import (
 // PhotoDir is the folder of the pictures, beside the database. A picture is a
 // file named by its SHA-256, so it never changes and is kept once however many
 // records show it.
-func (s *Store) PhotoDir() string { return photoDir(s.opt.Path) }
+func (s Photos) Dir() string { return photoDir(s.opt.Path) }
 
 func photoDir(database string) string { return filepath.Join(filepath.Dir(database), "photos") }
 
@@ -37,9 +37,9 @@ func sumOf(data []byte) string {
 // KeepPicture puts a picture into the folder and returns its SHA-256. When it
 // returns, the picture is on disk under its name; until then it is not there
 // at all.
-func (s *Store) KeepPicture(data []byte) (string, error) {
+func (s Photos) Keep(data []byte) (string, error) {
 	sum := sumOf(data)
-	return sum, writePicture(s.PhotoDir(), sum, data)
+	return sum, writePicture(s.Dir(), sum, data)
 }
 
 func writePicture(dir, sum string, data []byte) (err error) {
@@ -83,7 +83,7 @@ func writePicture(dir, sum string, data []byte) (err error) {
 
 // Picture returns a picture. Errors: NotFound; Internal when the file is not
 // the picture it is named after.
-func (s *Store) Picture(sum string) ([]byte, error) { return readPicture(s.PhotoDir(), sum) }
+func (s Photos) Picture(sum string) ([]byte, error) { return readPicture(s.Dir(), sum) }
 
 func readPicture(dir, sum string) ([]byte, error) {
 	path, err := picturePath(dir, sum)
@@ -104,8 +104,8 @@ func readPicture(dir, sum string) ([]byte, error) {
 }
 
 // HasPicture returns a NotFound error when there is no such picture.
-func (s *Store) HasPicture(sum string) error {
-	path, err := picturePath(s.PhotoDir(), sum)
+func (s Photos) Has(sum string) error {
+	path, err := picturePath(s.Dir(), sum)
 	if err != nil {
 		return err
 	}

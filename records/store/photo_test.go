@@ -20,7 +20,7 @@ import (
 // photo keeps a picture made of the text and returns what names it.
 func photo(t *testing.T, s *store.Store, text string) records.Photo {
 	t.Helper()
-	return records.Photo{SHA256: must(s.KeepPicture([]byte(text))), Section: "flue", Width: 4, Height: 3}
+	return records.Photo{SHA256: must(s.Photos.Keep([]byte(text))), Section: "flue", Width: 4, Height: 3}
 }
 
 func TestPictureIsAFileNamedByItsHash(t *testing.T) {
@@ -30,7 +30,7 @@ func TestPictureIsAFileNamedByItsHash(t *testing.T) {
 	sum := sha256.Sum256(data)
 	want := hex.EncodeToString(sum[:])
 	for range 2 {
-		if got := must(s.KeepPicture(data)); got != want {
+		if got := must(s.Photos.Keep(data)); got != want {
 			t.Fatalf("kept as %s", got)
 		}
 	}
@@ -38,27 +38,27 @@ func TestPictureIsAFileNamedByItsHash(t *testing.T) {
 	if got := must(os.ReadFile(file)); !bytes.Equal(got, data) {
 		t.Error("the file is not the picture")
 	}
-	if got := must(s.Picture(want)); !bytes.Equal(got, data) {
+	if got := must(s.Photos.Picture(want)); !bytes.Equal(got, data) {
 		t.Error("not read back")
 	}
 	for _, bad := range []string{"", "../p.db", strings.ToUpper(want), want[:62], want + "00",
 		strings.Repeat("0", 64)} {
-		_, err := s.Picture(bad)
+		_, err := s.Photos.Picture(bad)
 		wantKind(t, err, records.NotFound)
-		wantKind(t, s.HasPicture(bad), records.NotFound)
+		wantKind(t, s.Photos.Has(bad), records.NotFound)
 	}
 
 	// A damaged file is no picture; the same picture sent again heals it.
 	if err := os.WriteFile(file, []byte("rot"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	_, err := s.Picture(want)
+	_, err := s.Photos.Picture(want)
 	wantKind(t, err, records.Internal)
-	must(s.KeepPicture(data))
-	must(s.Picture(want))
+	must(s.Photos.Keep(data))
+	must(s.Photos.Picture(want))
 
 	// Nothing but pictures is left in the folder.
-	if err := filepath.WalkDir(s.PhotoDir(), func(p string, d fs.DirEntry, err error) error {
+	if err := filepath.WalkDir(s.Photos.Dir(), func(p string, d fs.DirEntry, err error) error {
 		if err == nil && !d.IsDir() && p != file {
 			t.Errorf("left behind: %s", p)
 		}
@@ -72,10 +72,10 @@ func TestPictureOnAFullOrClosedDisk(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "p.db")
 	s := storetest.MustOpenAt(t, path, storetest.NewClock().Now)
 	// A file where the folder should be: writing must fail, not half happen.
-	if err := os.WriteFile(s.PhotoDir(), nil, 0o600); err != nil {
+	if err := os.WriteFile(s.Photos.Dir(), nil, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := s.KeepPicture([]byte("x")); err == nil {
+	if _, err := s.Photos.Keep([]byte("x")); err == nil {
 		t.Error("kept nowhere")
 	}
 }
@@ -86,54 +86,54 @@ func TestPhotosOfADraft(t *testing.T) {
 	draft := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
 	p := photo(t, s, "one")
 	p.Caption = " Terminal "
-	with := must(s.AddPhoto(ctx, storetest.Actor, draft.ID, p))
+	with := must(s.Photos.Add(ctx, storetest.Actor, draft.ID, p))
 	if len(with.Photos) != 1 || with.Photos[0].Caption != "Terminal" || with.Revision != draft.Revision {
 		t.Fatalf("added %+v at revision %d", with.Photos, with.Revision)
 	}
-	if again := must(s.AddPhoto(ctx, storetest.Actor, draft.ID, p)); len(again.Photos) != 1 {
+	if again := must(s.Photos.Add(ctx, storetest.Actor, draft.ID, p)); len(again.Photos) != 1 {
 		t.Error("added twice")
 	}
 	elsewhere := p
 	elsewhere.Section = "heat"
-	_, err := s.AddPhoto(ctx, storetest.Actor, draft.ID, elsewhere)
+	_, err := s.Photos.Add(ctx, storetest.Actor, draft.ID, elsewhere)
 	wantKind(t, err, records.Conflict)
 
 	// A form opened before the photo was taken still saves, and takes the
 	// photo not away.
 	draft.Values.Put(records.TestMinutes.Field, "2")
-	saved := must(s.SaveDraft(ctx, storetest.Actor, draft, draft.Revision))
+	saved := must(s.Records.SaveDraft(ctx, storetest.Actor, draft, draft.Revision))
 	if len(saved.Photos) != 1 || saved.Revision != draft.Revision+1 {
 		t.Fatalf("after saving: %+v at revision %d", saved.Photos, saved.Revision)
 	}
 	// And sent once more, by a phone that got no answer, it changes nothing.
-	if got := must(s.SaveDraft(ctx, storetest.Actor, draft, draft.Revision)); got.Revision != saved.Revision {
+	if got := must(s.Records.SaveDraft(ctx, storetest.Actor, draft, draft.Revision)); got.Revision != saved.Revision {
 		t.Error("saved again")
 	}
 
 	// Captions: what somebody else wrote meanwhile is not written over.
-	must(s.CaptionPhoto(ctx, storetest.Actor, draft.ID, p.SHA256, "Terminal", "Terminal from below"))
-	_, err = s.CaptionPhoto(ctx, storetest.Actor, draft.ID, p.SHA256, "Terminal", "Mine")
+	must(s.Photos.Caption(ctx, storetest.Actor, draft.ID, p.SHA256, "Terminal", "Terminal from below"))
+	_, err = s.Photos.Caption(ctx, storetest.Actor, draft.ID, p.SHA256, "Terminal", "Mine")
 	wantKind(t, err, records.Conflict)
-	_, err = s.CaptionPhoto(ctx, storetest.Actor, draft.ID, p.SHA256, "Terminal from below", strings.Repeat("x", 121))
+	_, err = s.Photos.Caption(ctx, storetest.Actor, draft.ID, p.SHA256, "Terminal from below", strings.Repeat("x", 121))
 	wantKind(t, err, records.Invalid)
-	_, err = s.CaptionPhoto(ctx, storetest.Actor, draft.ID, strings.Repeat("0", 64), "", "x")
+	_, err = s.Photos.Caption(ctx, storetest.Actor, draft.ID, strings.Repeat("0", 64), "", "x")
 	wantKind(t, err, records.NotFound)
 
 	// A picture that is not kept cannot be named.
-	_, err = s.AddPhoto(ctx, storetest.Actor, draft.ID, records.Photo{SHA256: strings.Repeat("ab", 32),
+	_, err = s.Photos.Add(ctx, storetest.Actor, draft.ID, records.Photo{SHA256: strings.Repeat("ab", 32),
 		Section: "flue", Width: 1, Height: 1})
 	wantKind(t, err, records.NotFound)
 	bad := photo(t, s, "two")
 	bad.Section = "roof"
-	_, err = s.AddPhoto(ctx, storetest.Actor, draft.ID, bad)
+	_, err = s.Photos.Add(ctx, storetest.Actor, draft.ID, bad)
 	wantKind(t, err, records.Invalid)
 
 	for range 2 {
-		if got := must(s.RemovePhoto(ctx, storetest.Actor, draft.ID, p.SHA256)); len(got.Photos) != 0 {
+		if got := must(s.Photos.Remove(ctx, storetest.Actor, draft.ID, p.SHA256)); len(got.Photos) != 0 {
 			t.Errorf("left %+v", got.Photos)
 		}
 	}
-	if err := s.VerifyAudit(ctx); err != nil {
+	if err := s.Audit.Verify(ctx); err != nil {
 		t.Error(err)
 	}
 }
@@ -147,7 +147,7 @@ func TestPhotosAtOnceUpToTheMost(t *testing.T) {
 	errs := make([]error, records.MaxPhotos+3)
 	for i := range errs {
 		p := photo(t, s, fmt.Sprint("picture ", i))
-		wg.Go(func() { _, errs[i] = s.AddPhoto(ctx, storetest.Actor, draft.ID, p) })
+		wg.Go(func() { _, errs[i] = s.Photos.Add(ctx, storetest.Actor, draft.ID, p) })
 	}
 	wg.Wait()
 	refused := 0
@@ -157,7 +157,7 @@ func TestPhotosAtOnceUpToTheMost(t *testing.T) {
 			refused++
 		}
 	}
-	if r := must(s.Record(ctx, draft.ID)); len(r.Photos) != records.MaxPhotos || refused != 3 {
+	if r := must(s.Records.Record(ctx, draft.ID)); len(r.Photos) != records.MaxPhotos || refused != 3 {
 		t.Errorf("%d photos, %d refused", len(r.Photos), refused)
 	}
 }
@@ -167,17 +167,17 @@ func TestPhotosOfAnIssuedRecordStay(t *testing.T) {
 	a := storetest.MustAppliance(t, s, 1)
 	draft := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
 	p := photo(t, s, "one")
-	must(s.AddPhoto(ctx, storetest.Actor, draft.ID, p))
-	row := must(s.Issue(ctx, storetest.Actor, draft.ID, draft.Revision, storetest.Plan()))
+	must(s.Photos.Add(ctx, storetest.Actor, draft.ID, p))
+	row := must(s.Records.Issue(ctx, storetest.Actor, draft.ID, draft.Revision, storetest.Plan()))
 	issued := must(records.DecodeIssued(row.Canonical))
 	if len(issued.Record.Photos) != 1 || issued.Record.Photos[0].SHA256 != p.SHA256 {
 		t.Errorf("sealed with %+v", issued.Record.Photos)
 	}
-	_, err := s.AddPhoto(ctx, storetest.Actor, draft.ID, photo(t, s, "two"))
+	_, err := s.Photos.Add(ctx, storetest.Actor, draft.ID, photo(t, s, "two"))
 	wantKind(t, err, records.Conflict)
-	_, err = s.RemovePhoto(ctx, storetest.Actor, draft.ID, p.SHA256)
+	_, err = s.Photos.Remove(ctx, storetest.Actor, draft.ID, p.SHA256)
 	wantKind(t, err, records.Conflict)
-	_, err = s.CaptionPhoto(ctx, storetest.Actor, draft.ID, p.SHA256, "", "late")
+	_, err = s.Photos.Caption(ctx, storetest.Actor, draft.ID, p.SHA256, "", "late")
 	wantKind(t, err, records.Conflict)
 }
 
@@ -189,7 +189,7 @@ func TestBackupOfPhotos(t *testing.T) {
 	var sums []string
 	for _, text := range []string{"one", "two", "three"} {
 		p := photo(t, s, text)
-		must(s.AddPhoto(ctx, storetest.Actor, draft.ID, p))
+		must(s.Photos.Add(ctx, storetest.Actor, draft.ID, p))
 		sums = append(sums, p.SHA256)
 	}
 	back := func(name string) store.PhotoBackup {
@@ -197,12 +197,12 @@ func TestBackupOfPhotos(t *testing.T) {
 		if err := s.Backup(ctx, filepath.Join(dir, name)); err != nil {
 			t.Fatal(err)
 		}
-		return must(s.BackupPhotos(ctx, filepath.Join(dir, name), filepath.Join(dir, name+".photos")))
+		return must(s.Photos.Backup(ctx, filepath.Join(dir, name), filepath.Join(dir, name+".photos")))
 	}
 	if got := back("a"); got.Copied != 3 || got.Damaged != nil || got.Missing != nil {
 		t.Errorf("backup %+v", got)
 	}
-	_, err := s.BackupPhotos(ctx, filepath.Join(dir, "a"), filepath.Join(dir, "a.photos"))
+	_, err := s.Photos.Backup(ctx, filepath.Join(dir, "a"), filepath.Join(dir, "a.photos"))
 	wantKind(t, err, records.Conflict)
 
 	// The copy works in the place of the original.
@@ -215,13 +215,13 @@ func TestBackupOfPhotos(t *testing.T) {
 	}
 	copied := storetest.MustOpenAt(t, filepath.Join(other, "p.db"), storetest.NewClock().Now)
 	for i, sum := range sums {
-		if got := string(must(copied.Picture(sum))); got != []string{"one", "two", "three"}[i] {
+		if got := string(must(copied.Photos.Picture(sum))); got != []string{"one", "two", "three"}[i] {
 			t.Errorf("picture %d is %q", i, got)
 		}
 	}
 
 	// One lost and one damaged are both named.
-	file := func(sum string) string { return filepath.Join(s.PhotoDir(), sum[:2], sum+".jpg") }
+	file := func(sum string) string { return filepath.Join(s.Photos.Dir(), sum[:2], sum+".jpg") }
 	if err := os.Remove(file(sums[0])); err != nil {
 		t.Fatal(err)
 	}

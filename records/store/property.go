@@ -88,7 +88,7 @@ func addressKey(p records.Property) string {
 }
 
 // CreateProperty adds a property and gives it an id. Errors: Invalid.
-func (s *Store) CreateProperty(ctx context.Context, actor Actor, p PropertyEntry) (PropertyEntry, error) {
+func (s Register) CreateProperty(ctx context.Context, actor Actor, p PropertyEntry) (PropertyEntry, error) {
 	p, err := p.checked()
 	if err != nil {
 		return p, err
@@ -128,7 +128,7 @@ func (t *tx) saveProperty(old propertyRow, p PropertyEntry) error {
 // UpdateProperty changes address and contact, also where the register of
 // appliances shows them. Records keep what they were made with. Errors:
 // Invalid, NotFound.
-func (s *Store) UpdateProperty(ctx context.Context, actor Actor, p PropertyEntry) (PropertyEntry, error) {
+func (s Register) UpdateProperty(ctx context.Context, actor Actor, p PropertyEntry) (PropertyEntry, error) {
 	p, err := p.checked()
 	if err != nil {
 		return p, err
@@ -147,7 +147,7 @@ func (s *Store) UpdateProperty(ctx context.Context, actor Actor, p PropertyEntry
 }
 
 // Property returns a property by id. Errors: NotFound.
-func (s *Store) Property(ctx context.Context, id string) (PropertyEntry, error) {
+func (s Register) Property(ctx context.Context, id string) (PropertyEntry, error) {
 	var row propertyRow
 	err := one(s.read(ctx).Where("id = ?", id), &row, "property", id)
 	return row.entry(), explain(err)
@@ -155,7 +155,7 @@ func (s *Store) Property(ctx context.Context, id string) (PropertyEntry, error) 
 
 // PropertiesIn returns the properties with a postcode, so that an address is
 // not entered twice. Errors: Invalid.
-func (s *Store) PropertiesIn(ctx context.Context, postcode string) ([]PropertyEntry, error) {
+func (s Register) PropertiesIn(ctx context.Context, postcode string) ([]PropertyEntry, error) {
 	code, err := records.NormalPostcode(postcode)
 	if err != nil {
 		return nil, err

@@ -102,7 +102,7 @@ func readRecord(db *gorm.DB, id string) (recordRow, *records.Record, error) {
 }
 
 // Record returns a record at any stage, by id. Errors: NotFound.
-func (s *Store) Record(ctx context.Context, id string) (r *records.Record, err error) {
+func (s Records) Record(ctx context.Context, id string) (r *records.Record, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		_, r, err = readRecord(db, id)
 		return err
@@ -116,7 +116,7 @@ func (s *Store) Record(ctx context.Context, id string) (r *records.Record, err e
 // it has no signal; starting the same one again returns it as it is. Errors:
 // Invalid; NotFound; Conflict when the appliance is retired, the id is that
 // of something else, or r.Replaces cannot be amended.
-func (s *Store) StartDraft(ctx context.Context, actor Actor, r *records.Record) (out *records.Record, err error) {
+func (s Records) StartDraft(ctx context.Context, actor Actor, r *records.Record) (out *records.Record, err error) {
 	if len(r.ID) > 64 || strings.Trim(r.ID, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_") != "" {
 		return nil, &records.Error{Kind: records.Invalid, Field: "id", Label: "Id", Value: clip(r.ID),
 			Want: "at most 64 letters, digits, - and _"}
@@ -213,7 +213,7 @@ func (e *StaleError) Unwrap() error {
 // a phone that got no answer may simply try again. The photos are left as they
 // are stored; see AddPhoto. Errors: Invalid; NotFound; *StaleError, a Conflict,
 // when it has been changed or issued since.
-func (s *Store) SaveDraft(ctx context.Context, actor Actor, r *records.Record, revision int) (out *records.Record,
+func (s Records) SaveDraft(ctx context.Context, actor Actor, r *records.Record, revision int) (out *records.Record,
 	err error) {
 	var stale *StaleError
 	err = s.write(ctx, actor, func(t *tx) error {
@@ -294,7 +294,7 @@ type KeptVersion struct {
 }
 
 // KeptVersions returns what was put aside for a record, newest first.
-func (s *Store) KeptVersions(ctx context.Context, recordID string) ([]KeptVersion, error) {
+func (s Records) KeptVersions(ctx context.Context, recordID string) ([]KeptVersion, error) {
 	var rows []keptRow
 	if err := s.read(ctx).Where("record_id = ?", recordID).Order("n DESC").Limit(200).Find(&rows).Error; err != nil {
 		return nil, explain(err)
@@ -309,7 +309,7 @@ func (s *Store) KeptVersions(ctx context.Context, recordID string) ([]KeptVersio
 
 // DiscardDraft removes a draft; a copy is put aside. Errors: Invalid without
 // a reason, NotFound, Conflict when it has been issued.
-func (s *Store) DiscardDraft(ctx context.Context, actor Actor, id, why string) error {
+func (s Records) DiscardDraft(ctx context.Context, actor Actor, id, why string) error {
 	why, err := reason(why)
 	if err != nil {
 		return err

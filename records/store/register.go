@@ -78,7 +78,7 @@ type registerRow struct {
 
 // Register returns a page of the appliances in use, and the cursor of the
 // next page, "" at the end. Errors: Invalid.
-func (s *Store) Register(ctx context.Context, q Query) (rows []RegisterRow, next string, err error) {
+func (s Register) Find(ctx context.Context, q Query) (rows []RegisterRow, next string, err error) {
 	if err := q.check(); err != nil {
 		return nil, "", err
 	}

@@ -64,7 +64,7 @@ func TestRegisterByLists(t *testing.T) {
 		if i%3 == 0 {
 			for n := range 2 { // two drafts are one row
 				now = time.Date(2026, 11, 1+n, 9, i, 0, 0, time.UTC)
-				if _, err := s.StartDraft(ctx, Actor{Name: "fill"}, &records.Record{ApplianceID: a.ID,
+				if _, err := s.Records.StartDraft(ctx, Actor{Name: "fill"}, &records.Record{ApplianceID: a.ID,
 					Purpose: records.Service, WorkDate: today}); err != nil {
 					t.Fatal(err)
 				}
@@ -73,7 +73,7 @@ func TestRegisterByLists(t *testing.T) {
 		}
 		now = time.Date(2026, 11, 25, 9, i, 0, 0, time.UTC)
 	}
-	if _, err := s.StartDraft(ctx, Actor{Name: "fill"}, &records.Record{ApplianceID: everything(t, s)[1].ID,
+	if _, err := s.Records.StartDraft(ctx, Actor{Name: "fill"}, &records.Record{ApplianceID: everything(t, s)[1].ID,
 		Purpose: records.Service, WorkDate: today}); err != nil {
 		t.Fatal(err) // too young to be found
 	}
@@ -85,7 +85,7 @@ func TestRegisterByLists(t *testing.T) {
 			q.Limit = 5
 			var got []string
 			for range 30 {
-				rows, next, err := s.Register(ctx, q)
+				rows, next, err := s.Register.Find(ctx, q)
 				if err != nil {
 					t.Fatalf("%+v: %v", q, err)
 				}
@@ -154,7 +154,7 @@ func TestRegisterListsNeverScan(t *testing.T) {
 	}
 	for _, q := range []Query{{Weeks: 4}, {Weeks: -1, Today: today}, {Weeks: 105, Today: today},
 		{Weeks: 4, Today: today, State: records.Late}} {
-		if _, _, err := s.Register(context.Background(), q); records.KindOf(err) != records.Invalid {
+		if _, _, err := s.Register.Find(context.Background(), q); records.KindOf(err) != records.Invalid {
 			t.Errorf("%+v: %v", q, err)
 		}
 	}

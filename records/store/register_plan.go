@@ -318,7 +318,7 @@ func isFew(db *gorm.DB, sql string, args ...any) (bool, error) {
 type DueCounts struct{ Late, Near, Ahead, None int }
 
 // Counts returns how the appliances in use stand on a day.
-func (s *Store) Counts(ctx context.Context, today records.Date) (c DueCounts, err error) {
+func (s Register) Counts(ctx context.Context, today records.Date) (c DueCounts, err error) {
 	const count = `SELECT
 		coalesce(sum(CASE WHEN due < @today THEN appliances END), 0) AS late,
 		coalesce(sum(CASE WHEN due >= @today AND due < @far THEN appliances END), 0) AS near,

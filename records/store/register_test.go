@@ -20,7 +20,7 @@ func fill(tb testing.TB, s *Store, n int) {
 	ctx, actor := context.Background(), Actor{Name: "fill"}
 	kinds := []string{records.KindCombination, records.KindFire, records.KindCooker}
 	for i := range n {
-		p, err := s.CreateProperty(ctx, actor, PropertyEntry{
+		p, err := s.Register.CreateProperty(ctx, actor, PropertyEntry{
 			Property: records.Property{Line1: fmt.Sprintf("%d Quillwater Lane", n-i), Town: "Ambershaw",
 				Postcode: "AB12 3XY", Nation: records.Nations[i%3]},
 			Contact: records.Contact{Name: "Ingrid Müller-O'Dowd", Tenure: records.Landlord},
@@ -32,7 +32,7 @@ func fill(tb testing.TB, s *Store, n int) {
 		vs.Put(records.ApplianceKind.Field, kinds[i%len(kinds)])
 		vs.Put(records.ApplianceMake.Field, "Emberline")
 		vs.Put(records.ApplianceSerial.Field, fmt.Sprintf("EH-%04d", i))
-		a, err := s.CreateAppliance(ctx, actor, p.ID, vs)
+		a, err := s.Register.CreateAppliance(ctx, actor, p.ID, vs)
 		if err != nil {
 			tb.Fatal(err)
 		}
@@ -43,7 +43,7 @@ func fill(tb testing.TB, s *Store, n int) {
 			add(tb, s, a.ID, records.LandlordsCheck, today.AddDays(i*11%200-60))
 		}
 		if i%17 == 3 {
-			if err := s.RetireAppliance(ctx, actor, a.ID, "taken out"); err != nil {
+			if err := s.Register.RetireAppliance(ctx, actor, a.ID, "taken out"); err != nil {
 				tb.Fatal(err)
 			}
 		}
@@ -52,7 +52,7 @@ func fill(tb testing.TB, s *Store, n int) {
 
 func add(tb testing.TB, s *Store, applianceID string, kind records.DutyKind, due records.Date) {
 	tb.Helper()
-	if _, err := s.AddDuty(context.Background(), Actor{Name: "fill"}, applianceID,
+	if _, err := s.Duties.Add(context.Background(), Actor{Name: "fill"}, applianceID,
 		records.Duty{Kind: kind, Due: due}); err != nil {
 		tb.Fatal(err)
 	}
@@ -90,11 +90,11 @@ func everything(t *testing.T, s *Store) (all []known) {
 		t.Fatal(err)
 	}
 	for _, id := range ids {
-		a, err := s.Appliance(context.Background(), id)
+		a, err := s.Register.Appliance(context.Background(), id)
 		if err != nil {
 			t.Fatal(err)
 		}
-		duties, err := s.ApplianceDuties(context.Background(), id)
+		duties, err := s.Duties.OfAppliance(context.Background(), id)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -165,7 +165,7 @@ func TestRegisterFindsWhatThereIs(t *testing.T) {
 			q.Limit = 7
 			var got []string
 			for pages := 0; pages < 30; pages++ {
-				rows, next, err := s.Register(context.Background(), q)
+				rows, next, err := s.Register.Find(context.Background(), q)
 				if err != nil {
 					t.Fatalf("%+v: %v", q, err)
 				}
@@ -238,7 +238,7 @@ func planOf(t *testing.T, s *Store, sql string, args ...any) (steps []string) {
 func TestCounts(t *testing.T) {
 	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
 	fill(t, s, 60)
-	got, err := s.Counts(context.Background(), today)
+	got, err := s.Register.Counts(context.Background(), today)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -262,7 +262,7 @@ func TestSearch(t *testing.T) {
 		"-": 0, "\"": 0, " ": 12,
 	} {
 		// One of the twelve is retired and must not be found.
-		rows, _, err := s.Register(context.Background(), Query{Search: search})
+		rows, _, err := s.Register.Find(context.Background(), Query{Search: search})
 		if err != nil {
 			t.Errorf("%q: %v", search, err)
 		}
@@ -288,7 +288,7 @@ func FuzzSearch(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, search string) {
 		for _, sort := range []Sort{ByDue, ByAddress} {
-			if _, _, err := s.Register(context.Background(), Query{Search: search, Sort: sort}); err != nil {
+			if _, _, err := s.Register.Find(context.Background(), Query{Search: search, Sort: sort}); err != nil {
 				t.Errorf("%q: %v", search, err)
 			}
 		}
@@ -301,7 +301,7 @@ func TestRegisterRefuses(t *testing.T) {
 		{State: records.Late}, {State: "whenever"}, {State: NoDuty, Duty: records.BuildingNotice}, {Sort: "size"},
 		{After: "!"}, {After: cursor("address", "x", 1)}, {After: cursor("register-due", "x", 1)[:5]},
 	} {
-		if _, _, err := s.Register(context.Background(), q); records.KindOf(err) != records.Invalid {
+		if _, _, err := s.Register.Find(context.Background(), q); records.KindOf(err) != records.Invalid {
 			t.Errorf("%+v: %v", q, err)
 		}
 	}

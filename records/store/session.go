@@ -10,12 +10,12 @@ import (
 
 // Sessions keeps sign-in sessions in the database, for package scs. The
 // session manager is to hash the tokens (HashTokenInStore).
-type Sessions struct{ s *Store }
+type Sessions struct{ s *db }
 
 var _ scs.CtxStore = Sessions{}
 
 // Sessions returns the store of sign-in sessions.
-func (s *Store) Sessions() Sessions { return Sessions{s} }
+func (s People) Sessions() Sessions { return Sessions{s.db} }
 
 type sessionRow struct {
 	Token     string `gorm:"primaryKey"`

@@ -66,7 +66,7 @@ func (r webhookRow) webhook() (Webhook, error) {
 // again. Duties that are late already are not told of. Errors: Invalid for an
 // address that is not https (http to this machine, if loopback is allowed) or
 // for no event; Conflict beyond MostWebhooks.
-func (s *Store) AddWebhook(ctx context.Context, actor Actor, rawURL string, events []Event, today records.Date,
+func (s Webhooks) Add(ctx context.Context, actor Actor, rawURL string, events []Event, today records.Date,
 	loopback bool) (Webhook, error) {
 	var errs records.Errors
 	address, err := webhookURL(rawURL, loopback)
@@ -131,7 +131,7 @@ func webhookURL(raw string, loopback bool) (string, error) {
 }
 
 // Webhooks returns every webhook without its secret, those in use first.
-func (s *Store) Webhooks(ctx context.Context) ([]Webhook, error) {
+func (s Webhooks) List(ctx context.Context) ([]Webhook, error) {
 	var rows []webhookRow
 	if err := s.read(ctx).Order("ended_at <> '', n DESC").Limit(200).Find(&rows).Error; err != nil {
 		return nil, explain(err)
@@ -140,7 +140,7 @@ func (s *Store) Webhooks(ctx context.Context) ([]Webhook, error) {
 }
 
 // Webhook returns one webhook without its secret. Errors: NotFound.
-func (s *Store) Webhook(ctx context.Context, id string) (Webhook, error) {
+func (s Webhooks) ByID(ctx context.Context, id string) (Webhook, error) {
 	var row webhookRow
 	if err := one(s.read(ctx).Where("id = ?", id), &row, "webhook", id); err != nil {
 		return Webhook{}, explain(err)
@@ -150,7 +150,7 @@ func (s *Store) Webhook(ctx context.Context, id string) (Webhook, error) {
 
 // EndWebhook ends a webhook for good; what it was not told yet is not sent
 // any more. Errors: NotFound.
-func (s *Store) EndWebhook(ctx context.Context, actor Actor, id string) error {
+func (s Webhooks) End(ctx context.Context, actor Actor, id string) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row webhookRow
 		if err := one(t.Where("id = ?", id), &row, "webhook", id); err != nil {
@@ -253,7 +253,7 @@ const lateUntold = `SELECT d.* FROM duties d INDEXED BY duties_open WHERE d.stat
 
 // AnnounceLate puts in, for each webhook that listens, the duties that became
 // late since it was made, each once, and returns how many.
-func (s *Store) AnnounceLate(ctx context.Context, today records.Date) (total int, err error) {
+func (s Webhooks) AnnounceLate(ctx context.Context, today records.Date) (total int, err error) {
 	for more := true; more; {
 		more = false
 		err = s.write(ctx, System, func(t *tx) error {

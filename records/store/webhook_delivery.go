@@ -65,7 +65,7 @@ func (r deliveryRow) delivery() Delivery {
 
 // ClaimDelivery takes the event that has been due longest and marks it as
 // being sent; nil when none is due. One whose lease ran out is due again.
-func (s *Store) ClaimDelivery(ctx context.Context, now time.Time, lease time.Duration) (out *Delivery, err error) {
+func (s Webhooks) ClaimDelivery(ctx context.Context, now time.Time, lease time.Duration) (out *Delivery, err error) {
 	err = s.write(ctx, System, func(t *tx) error {
 		err := t.Model(&deliveryRow{}).Where("state = 'sending' AND lease_until <= ?", stamp(now)).
 			Updates(map[string]any{"state": "due", "lease_until": "", "problem": "the attempt was broken off",
@@ -98,7 +98,7 @@ func (s *Store) ClaimDelivery(ctx context.Context, now time.Time, lease time.Dur
 
 // RecoverDeliveries makes what was being sent when the last process ended due
 // again. It is for the start of the one process that sends.
-func (s *Store) RecoverDeliveries(ctx context.Context) error {
+func (s Webhooks) RecoverDeliveries(ctx context.Context) error {
 	return s.write(ctx, System, func(t *tx) error {
 		return t.Model(&deliveryRow{}).Where("state = 'sending'").Updates(map[string]any{"state": "due",
 			"lease_until": "", "updated_at": stamp(t.at)}).Error
@@ -106,7 +106,7 @@ func (s *Store) RecoverDeliveries(ctx context.Context) error {
 }
 
 // MarkDelivered says that the receiver accepted the event.
-func (s *Store) MarkDelivered(ctx context.Context, id string, status int) error {
+func (s Webhooks) MarkDelivered(ctx context.Context, id string, status int) error {
 	return s.markDelivery(ctx, id, map[string]any{"state": string(DeliveryDone), "status": status, "problem": ""},
 		time.Time{})
 }
@@ -115,7 +115,7 @@ func (s *Store) MarkDelivered(ctx context.Context, id string, status int) error 
 // or 0, and when to try again; zero means never. What else is due for the same
 // webhook waits as long, so that one address that is down keeps nobody else
 // waiting.
-func (s *Store) MarkUndelivered(ctx context.Context, id string, status int, problem string, next time.Time) error {
+func (s Webhooks) MarkUndelivered(ctx context.Context, id string, status int, problem string, next time.Time) error {
 	state := DeliveryDue
 	if next.IsZero() {
 		state = DeliveryFailed
@@ -127,7 +127,7 @@ func (s *Store) MarkUndelivered(ctx context.Context, id string, status int, prob
 	return s.markDelivery(ctx, id, set, next)
 }
 
-func (s *Store) markDelivery(ctx context.Context, id string, set map[string]any, wait time.Time) error {
+func (s Webhooks) markDelivery(ctx context.Context, id string, set map[string]any, wait time.Time) error {
 	return s.write(ctx, System, func(t *tx) error {
 		var row deliveryRow
 		if err := one(t.Where("id = ?", id), &row, "delivery", id); err != nil {
@@ -151,7 +151,7 @@ func (s *Store) markDelivery(ctx context.Context, id string, set map[string]any,
 // Resend has a delivery of a webhook sent again, at once, with the same id
 // and body. Errors: NotFound; Conflict while it is on its way, or when the
 // webhook has been ended.
-func (s *Store) Resend(ctx context.Context, actor Actor, webhookID, id string) error {
+func (s Webhooks) Resend(ctx context.Context, actor Actor, webhookID, id string) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var hook webhookRow
 		if err := one(t.Where("id = ?", webhookID), &hook, "webhook", webhookID); err != nil {
@@ -178,7 +178,7 @@ func (s *Store) Resend(ctx context.Context, actor Actor, webhookID, id string) e
 
 // Deliveries returns what a webhook was told, newest first, and the cursor of
 // the next page. Errors: Invalid for a cursor that is none; NotFound.
-func (s *Store) Deliveries(ctx context.Context, webhookID, after string, limit int) (out []Delivery, next string,
+func (s Webhooks) Deliveries(ctx context.Context, webhookID, after string, limit int) (out []Delivery, next string,
 	err error) {
 	_, before, err := readCursor("delivery", after)
 	if err != nil {

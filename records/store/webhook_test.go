@@ -16,7 +16,7 @@ var hookActor = Actor{ID: "o", Name: "Rhona Tweddle"}
 
 func mustHook(t *testing.T, s *Store, events ...Event) Webhook {
 	t.Helper()
-	w, err := s.AddWebhook(context.Background(), hookActor, "https://office.example/told", events, today, false)
+	w, err := s.Webhooks.Add(context.Background(), hookActor, "https://office.example/told", events, today, false)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -26,7 +26,7 @@ func mustHook(t *testing.T, s *Store, events ...Event) Webhook {
 // told returns what a webhook has been or will be told, oldest first.
 func told(t *testing.T, s *Store, w Webhook) (out []map[string]any, list []Delivery) {
 	t.Helper()
-	list, next, err := s.Deliveries(context.Background(), w.ID, "", 100)
+	list, next, err := s.Webhooks.Deliveries(context.Background(), w.ID, "", 100)
 	if err != nil || next != "" {
 		t.Fatal(next, err)
 	}
@@ -59,25 +59,25 @@ func TestWebhookAddresses(t *testing.T) {
 		"https://office.example/" + strings.Repeat("x", 600): {},
 	} {
 		for i, loopback := range []bool{false, true} {
-			w, err := s.AddWebhook(context.Background(), hookActor, raw, []Event{RecordIssued}, today, loopback)
+			w, err := s.Webhooks.Add(context.Background(), hookActor, raw, []Event{RecordIssued}, today, loopback)
 			if (err == nil) != allowed[i] || err != nil && records.KindOf(err) != records.Invalid {
 				t.Errorf("%q, loopback %v: %v", raw, loopback, err)
 			}
 			if err == nil {
-				if err := s.EndWebhook(context.Background(), hookActor, w.ID); err != nil {
+				if err := s.Webhooks.End(context.Background(), hookActor, w.ID); err != nil {
 					t.Fatal(err)
 				}
 			}
 		}
 	}
-	if _, err := s.AddWebhook(context.Background(), hookActor, "https://office.example/", []Event{"record.read"},
+	if _, err := s.Webhooks.Add(context.Background(), hookActor, "https://office.example/", []Event{"record.read"},
 		today, false); records.KindOf(err) != records.Invalid {
 		t.Errorf("no known event: %v", err)
 	}
 	for range MostWebhooks {
 		mustHook(t, s, DutyLate)
 	}
-	if _, err := s.AddWebhook(context.Background(), hookActor, "https://office.example/", Events, today,
+	if _, err := s.Webhooks.Add(context.Background(), hookActor, "https://office.example/", Events, today,
 		false); records.KindOf(err) != records.Conflict {
 		t.Errorf("one too many: %v", err)
 	}
@@ -90,7 +90,7 @@ func TestWebhookIsToldOfRecords(t *testing.T) {
 	all, some := mustHook(t, s, Events...), mustHook(t, s, RecordWithdrawn)
 	first := issueOne(t, s, a.ID, "e", "2026-11-02", "", records.Inside)
 	second := issueOne(t, s, a.ID, "e", "2026-11-02", first.Number, records.Inside)
-	if err := s.Withdraw(context.Background(), hookActor, second.ID, "wrong house"); err != nil {
+	if err := s.Records.Withdraw(context.Background(), hookActor, second.ID, "wrong house"); err != nil {
 		t.Fatal(err)
 	}
 	got, _ := told(t, s, all)
@@ -123,13 +123,13 @@ func TestWebhookIsToldOfRecords(t *testing.T) {
 			t.Errorf("told of %s", private)
 		}
 	}
-	if list, _ := s.Webhooks(context.Background()); len(list) != 2 || list[0].Secret+list[1].Secret != "" {
+	if list, _ := s.Webhooks.List(context.Background()); len(list) != 2 || list[0].Secret+list[1].Secret != "" {
 		t.Errorf("webhooks %+v", list)
 	}
-	if err := s.EndWebhook(context.Background(), hookActor, all.ID); err != nil {
+	if err := s.Webhooks.End(context.Background(), hookActor, all.ID); err != nil {
 		t.Fatal(err)
 	}
-	if d, err := s.ClaimDelivery(context.Background(), time.Now().Add(time.Hour), time.Minute); err != nil ||
+	if d, err := s.Webhooks.ClaimDelivery(context.Background(), time.Now().Add(time.Hour), time.Minute); err != nil ||
 		d == nil || d.WebhookID != some.ID || d.Secret != some.Secret {
 		t.Errorf("claimed %+v, %v", d, err)
 	}
@@ -147,7 +147,7 @@ func TestWebhookIsToldOfRecords(t *testing.T) {
 
 func mustAudit(t *testing.T, s *Store) []AuditEntry {
 	t.Helper()
-	list, err := s.Audit(context.Background(), "", 0, 500)
+	list, err := s.Audit.Entries(context.Background(), "", 0, 500)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -160,11 +160,11 @@ func TestLateDutiesAreToldOnce(t *testing.T) {
 	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
 	fill(t, s, 60)
 	ctx := context.Background()
-	if n, err := s.AnnounceLate(ctx, today); n != 0 || err != nil {
+	if n, err := s.Webhooks.AnnounceLate(ctx, today); n != 0 || err != nil {
 		t.Fatal("nobody listens", n, err)
 	}
 	w := mustHook(t, s, DutyLate)
-	if n, err := s.AnnounceLate(ctx, today); n != 0 || err != nil {
+	if n, err := s.Webhooks.AnnounceLate(ctx, today); n != 0 || err != nil {
 		t.Errorf("on the day it was made: %d, %v", n, err)
 	}
 	want := map[any]bool{}
@@ -176,11 +176,11 @@ func TestLateDutiesAreToldOnce(t *testing.T) {
 			}
 		}
 	}
-	n, err := s.AnnounceLate(ctx, day)
+	n, err := s.Webhooks.AnnounceLate(ctx, day)
 	if err != nil || n != len(want) || n < 3 {
 		t.Errorf("%d told, want %d, %v", n, len(want), err)
 	}
-	if n, err := s.AnnounceLate(ctx, day); n != 0 || err != nil {
+	if n, err := s.Webhooks.AnnounceLate(ctx, day); n != 0 || err != nil {
 		t.Errorf("told again: %d, %v", n, err)
 	}
 	got, _ := told(t, s, w)
@@ -210,7 +210,7 @@ func TestDeliveryStates(t *testing.T) {
 	now := time.Now().Add(time.Minute)
 	claim := func(at time.Time) *Delivery {
 		t.Helper()
-		d, err := s.ClaimDelivery(ctx, at, time.Minute)
+		d, err := s.Webhooks.ClaimDelivery(ctx, at, time.Minute)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -221,7 +221,7 @@ func TestDeliveryStates(t *testing.T) {
 		t.Fatalf("%+v", d)
 	}
 	// While one address is down, the other goes on.
-	if err := s.MarkUndelivered(ctx, d.ID, 503, "busy", now.Add(time.Hour)); err != nil {
+	if err := s.Webhooks.MarkUndelivered(ctx, d.ID, 503, "busy", now.Add(time.Hour)); err != nil {
 		t.Fatal(err)
 	}
 	for range 2 {
@@ -229,7 +229,7 @@ func TestDeliveryStates(t *testing.T) {
 		if o == nil || o.WebhookID != other.ID {
 			t.Fatalf("%+v", o)
 		}
-		if err := s.MarkDelivered(ctx, o.ID, 204); err != nil {
+		if err := s.Webhooks.MarkDelivered(ctx, o.ID, 204); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -249,23 +249,23 @@ func TestDeliveryStates(t *testing.T) {
 	if third := claim(later.Add(2 * time.Minute)); third == nil {
 		t.Fatal("a broken-off attempt is lost")
 	}
-	if err := s.RecoverDeliveries(ctx); err != nil {
+	if err := s.Webhooks.RecoverDeliveries(ctx); err != nil {
 		t.Fatal(err)
 	}
 	last := claim(later.Add(3 * time.Minute))
 	if last == nil {
 		t.Fatal("nothing recovered")
 	}
-	if err := s.MarkUndelivered(ctx, last.ID, 0, "no answer", time.Time{}); err != nil {
+	if err := s.Webhooks.MarkUndelivered(ctx, last.ID, 0, "no answer", time.Time{}); err != nil {
 		t.Fatal(err)
 	}
-	if err := s.MarkDelivered(ctx, last.ID, 200); records.KindOf(err) != records.Conflict {
+	if err := s.Webhooks.MarkDelivered(ctx, last.ID, 200); records.KindOf(err) != records.Conflict {
 		t.Error(err)
 	}
-	if err := s.Resend(ctx, hookActor, other.ID, last.ID); records.KindOf(err) != records.NotFound {
+	if err := s.Webhooks.Resend(ctx, hookActor, other.ID, last.ID); records.KindOf(err) != records.NotFound {
 		t.Error(err)
 	}
-	if err := s.Resend(ctx, hookActor, w.ID, last.ID); err != nil {
+	if err := s.Webhooks.Resend(ctx, hookActor, w.ID, last.ID); err != nil {
 		t.Fatal(err)
 	}
 	_, list := told(t, s, w)
@@ -274,10 +274,10 @@ func TestDeliveryStates(t *testing.T) {
 			t.Errorf("%+v", x)
 		}
 	}
-	if err := s.EndWebhook(ctx, hookActor, w.ID); err != nil {
+	if err := s.Webhooks.End(ctx, hookActor, w.ID); err != nil {
 		t.Fatal(err)
 	}
-	if err := s.Resend(ctx, hookActor, w.ID, last.ID); records.KindOf(err) != records.Conflict {
+	if err := s.Webhooks.Resend(ctx, hookActor, w.ID, last.ID); records.KindOf(err) != records.Conflict {
 		t.Error(err)
 	}
 }

@@ -95,7 +95,7 @@ func (f *filler) attend(ctx context.Context, v visit) error {
 // paperwork is what the office does some days after a visit.
 func (f *filler) paperwork(ctx context.Context, applianceID string) error {
 	office := store.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
-	duties, err := f.Store.ApplianceDuties(ctx, applianceID)
+	duties, err := f.Store.Duties.OfAppliance(ctx, applianceID)
 	if err != nil {
 		return err
 	}
@@ -105,7 +105,7 @@ func (f *filler) paperwork(ctx context.Context, applianceID string) error {
 	}
 	for _, d := range duties {
 		if text, ours := how[d.Duty.Kind]; ours && !d.Closed() {
-			if err := f.Store.FinishDuty(ctx, office, d.ID, text); err != nil {
+			if err := f.Store.Duties.Finish(ctx, office, d.ID, text); err != nil {
 				return err
 			}
 		}
@@ -181,7 +181,7 @@ func (f *filler) today(ctx context.Context) error {
 		return err
 	}
 	office := store.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
-	rows, _, err := f.Store.Register(ctx, store.Query{State: records.Late, Today: f.Today, Limit: 4})
+	rows, _, err := f.Store.Register.Find(ctx, store.Query{State: records.Late, Today: f.Today, Limit: 4})
 	if err != nil {
 		return err
 	}
@@ -192,19 +192,19 @@ func (f *filler) today(ctx context.Context) error {
 		{"e-mail", "Asked for a morning visit."},
 	}
 	for i, row := range rows {
-		if _, err := f.Store.AddContactAttempt(ctx, office, row.ApplianceID, notes[i].how, notes[i].text,
+		if _, err := f.Store.Chase.AddContactAttempt(ctx, office, row.ApplianceID, notes[i].how, notes[i].text,
 			f.Today.AddDays(3+4*i)); err != nil {
 			return err
 		}
 	}
 	if len(rows) == len(notes) {
-		duties, err := f.Store.ApplianceDuties(ctx, rows[3].ApplianceID)
+		duties, err := f.Store.Duties.OfAppliance(ctx, rows[3].ApplianceID)
 		if err != nil {
 			return err
 		}
 		for _, d := range duties {
 			if !d.Closed() && d.Duty.Kind == records.AnnualService {
-				if err := f.Store.LiftDuty(ctx, office, d.ID,
+				if err := f.Store.Duties.Lift(ctx, office, d.ID,
 					"Customer has the appliance serviced by its manufacturer from this year on."); err != nil {
 					return err
 				}

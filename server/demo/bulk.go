@@ -48,7 +48,7 @@ func FillMany(ctx context.Context, o Options, n int, progress func(done int)) ([
 		}
 		b.templates = append(b.templates, t)
 	}
-	report, err := o.Store.Fill(ctx, store.Actor{Name: "demo"}, n, b.appliance, progress)
+	report, err := o.Store.Bulk.Fill(ctx, store.Actor{Name: "demo"}, n, b.appliance, progress)
 	return signIns, report, err
 }
 

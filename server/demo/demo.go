@@ -104,7 +104,7 @@ func phrase() string {
 }
 
 func (f *filler) firm(ctx context.Context) ([]SignIn, error) {
-	if err := f.Store.SaveFirm(ctx, store.System, firm); err != nil {
+	if err := f.Store.Settings.SaveFirm(ctx, store.System, firm); err != nil {
 		return nil, err
 	}
 	var out []SignIn
@@ -119,7 +119,7 @@ func (f *filler) firm(ctx context.Context) ([]SignIn, error) {
 		if c.competenceMonths > 0 {
 			p.CompetenceUntil = f.Today.AddMonths(c.competenceMonths)
 		}
-		if p, err = f.Store.CreatePerson(ctx, store.System, p); err != nil {
+		if p, err = f.Store.People.Create(ctx, store.System, p); err != nil {
 			return nil, err
 		}
 		first, _, _ := strings.Cut(c.name, " ")
@@ -142,7 +142,7 @@ func (f *filler) calibrate(ctx context.Context, on records.Date) error {
 		if f.calibrated[in.ID] == in.CalibratedOn {
 			continue
 		}
-		if _, err := f.Store.SaveInstrument(ctx, store.System, in); err != nil {
+		if _, err := f.Store.Settings.SaveInstrument(ctx, store.System, in); err != nil {
 			return err
 		}
 		f.calibrated[in.ID] = in.CalibratedOn
@@ -162,14 +162,14 @@ func (f *filler) entry(p place) store.PropertyEntry {
 func (f *filler) appliances(ctx context.Context) error {
 	office := store.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
 	for i, p := range places {
-		prop, err := f.Store.CreateProperty(ctx, office, f.entry(p))
+		prop, err := f.Store.Register.CreateProperty(ctx, office, f.entry(p))
 		if err != nil {
 			return fmt.Errorf("%s: %w", p.line1, err)
 		}
 		for k, m := range f.modelsAt(i, p) {
 			serial := fmt.Sprintf("%s%02d-%06d", strings.ToUpper(m.make[:2]), 20+f.rng.IntN(6),
 				10000+f.rng.IntN(900000))
-			a, err := f.Store.CreateAppliance(ctx, office, prop.ID, m.plate(serial, f.rng.IntN(4) > 0))
+			a, err := f.Store.Register.CreateAppliance(ctx, office, prop.ID, m.plate(serial, f.rng.IntN(4) > 0))
 			if err != nil {
 				return fmt.Errorf("%s: %w", p.line1, err)
 			}

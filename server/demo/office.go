@@ -29,7 +29,7 @@ var planned = []struct {
 // of whom a step is due, as the office does each morning.
 func (f *filler) bookAndRemind(ctx context.Context) error {
 	office := store.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
-	rows, _, err := f.Store.Chase(ctx, store.ChaseQuery{Booked: "no", DueFrom: f.Today.AddDays(-30),
+	rows, _, err := f.Store.Chase.Find(ctx, store.ChaseQuery{Booked: "no", DueFrom: f.Today.AddDays(-30),
 		Limit: 3 * len(planned)})
 	if err != nil {
 		return err
@@ -39,7 +39,7 @@ func (f *filler) bookAndRemind(ctx context.Context) error {
 			break
 		}
 		row := rows[3*i]
-		_, err := f.Store.Book(ctx, office, store.NewBooking{ApplianceID: row.ApplianceID,
+		_, err := f.Store.Bookings.Add(ctx, office, store.NewBooking{ApplianceID: row.ApplianceID,
 			DutyIDs: []string{row.DutyID}, EngineerID: f.people[p.who].ID,
 			When: store.When{On: f.Today.AddDays(p.days), From: p.from, Until: p.until}, Note: p.note, Today: f.Today})
 		// The day may have come on which somebody's competence has run out.
@@ -48,11 +48,11 @@ func (f *filler) bookAndRemind(ctx context.Context) error {
 			return err
 		}
 	}
-	settings, err := f.Store.ChaseSettings(ctx)
+	settings, err := f.Store.Settings.Reminders(ctx)
 	if err != nil {
 		return err
 	}
-	due, _, err := f.Store.Chase(ctx, store.ChaseQuery{Booked: "no", Reach: store.ByEmail, Ladder: settings.Steps,
+	due, _, err := f.Store.Chase.Find(ctx, store.ChaseQuery{Booked: "no", Reach: store.ByEmail, Ladder: settings.Steps,
 		Today: f.Today, DueFrom: f.Today, Limit: 8})
 	if err != nil {
 		return err

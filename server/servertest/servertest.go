@@ -92,7 +92,7 @@ func (s *Site) fill() {
 			s.tb.Fatal(err)
 		}
 	}
-	must(s.Store.SaveFirm(ctx, storetest.Actor, records.Firm{Name: "Tweddle and Daughter Heating",
+	must(s.Store.Settings.SaveFirm(ctx, storetest.Actor, records.Firm{Name: "Tweddle and Daughter Heating",
 		Address: "2 Quillwater Lane, Ambershaw", Phone: "01632 960 100", Email: "post@tweddle.example",
 		Registration: "800001"}))
 	hash, err := server.HashPassword(Password)
@@ -101,17 +101,17 @@ func (s *Site) fill() {
 		store.Engineer: "Maud Tweddle"} {
 		p := store.Person{Name: name, Email: string(role) + "@tweddle.example", Role: role, Licence: "7000001",
 			CompetenceUntil: records.MustDate("2029-05-31"), PasswordHash: hash, Active: true}
-		s.People[role], err = s.Store.CreatePerson(ctx, storetest.Actor, p)
+		s.People[role], err = s.Store.People.Create(ctx, storetest.Actor, p)
 		must(err)
 	}
 	for _, i := range sample.Instruments {
-		_, err := s.Store.SaveInstrument(ctx, storetest.Actor, i)
+		_, err := s.Store.Settings.SaveInstrument(ctx, storetest.Actor, i)
 		must(err)
 	}
-	s.Property, err = s.Store.CreateProperty(ctx, storetest.Actor, store.PropertyEntry{Property: sample.Property,
+	s.Property, err = s.Store.Register.CreateProperty(ctx, storetest.Actor, store.PropertyEntry{Property: sample.Property,
 		Contact: sample.Contact})
 	must(err)
-	s.Appliance, err = s.Store.CreateAppliance(ctx, storetest.Actor, s.Property.ID, sample.Values)
+	s.Appliance, err = s.Store.Register.CreateAppliance(ctx, storetest.Actor, s.Property.ID, sample.Values)
 	must(err)
 }
 
@@ -157,7 +157,7 @@ func (s *Site) Issued() store.IssuedRow {
 // Token makes a customer's link to an issued record and returns its token.
 func (s *Site) Token(recordID string) string {
 	s.tb.Helper()
-	l, err := s.Store.NewLink(context.Background(), storetest.Actor, recordID, "customer",
+	l, err := s.Store.Links.Add(context.Background(), storetest.Actor, recordID, "customer",
 		s.Clock.Now().AddDate(1, 0, 0))
 	if err != nil {
 		s.tb.Fatal(err)

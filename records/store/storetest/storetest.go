@@ -95,11 +95,11 @@ func ApplianceValues(n int) records.Values {
 func MustAppliance(tb testing.TB, s *store.Store, n int) store.Appliance {
 	tb.Helper()
 	ctx := context.Background()
-	p, err := s.CreateProperty(ctx, Actor, Property(n))
+	p, err := s.Register.CreateProperty(ctx, Actor, Property(n))
 	if err != nil {
 		tb.Fatal(err)
 	}
-	a, err := s.CreateAppliance(ctx, Actor, p.ID, ApplianceValues(n))
+	a, err := s.Register.CreateAppliance(ctx, Actor, p.ID, ApplianceValues(n))
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -121,7 +121,7 @@ func Draft(applianceID string, purpose records.Purpose, work string) *records.Re
 func MustDraft(tb testing.TB, s *store.Store, applianceID string, purpose records.Purpose,
 	work string) *records.Record {
 	tb.Helper()
-	r, err := s.StartDraft(context.Background(), Actor, Draft(applianceID, purpose, work))
+	r, err := s.Records.StartDraft(context.Background(), Actor, Draft(applianceID, purpose, work))
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -154,7 +154,7 @@ func MustIssue(tb testing.TB, s *store.Store, applianceID string, purpose record
 	duties ...records.Duty) store.IssuedRow {
 	tb.Helper()
 	r := MustDraft(tb, s, applianceID, purpose, work)
-	out, err := s.Issue(context.Background(), Actor, r.ID, r.Revision, Plan(duties...))
+	out, err := s.Records.Issue(context.Background(), Actor, r.ID, r.Revision, Plan(duties...))
 	if err != nil {
 		tb.Fatal(err)
 	}
