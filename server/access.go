@@ -7,7 +7,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 )
 
 // access says who may use a route.
@@ -24,14 +23,14 @@ const (
 )
 
 // allows reports whether a signed-in person has the access.
-func (a access) allows(r store.Role) bool {
+func (a access) allows(r records.Role) bool {
 	switch a {
 	case engineers:
-		return r == store.Engineer || r == store.Owner
+		return r == records.RoleEngineer || r == records.RoleOwner
 	case desk:
-		return r == store.Office || r == store.Owner
+		return r == records.RoleOffice || r == records.RoleOwner
 	case owners:
-		return r == store.Owner
+		return r == records.RoleOwner
 	}
 	return a == open || a == visitor || a == member
 }

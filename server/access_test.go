@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"gaugebook/records/store"
+	"gaugebook/records"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
 )
@@ -15,8 +15,8 @@ import (
 // answers before the handler looks for anything.
 func TestEachRoleAgainstEachRoute(t *testing.T) {
 	site := servertest.Start(t)
-	clients := map[store.Role]*servertest.Client{}
-	for _, role := range store.Roles {
+	clients := map[records.Role]*servertest.Client{}
+	for _, role := range records.Roles {
 		clients[role] = site.As(role)
 	}
 	fill := strings.NewReplacer(":id", "none", ":section", "tightness", ":duty", "none", ":key", "none", ":rule",
@@ -27,7 +27,7 @@ func TestEachRoleAgainstEachRoute(t *testing.T) {
 			continue // these change who is signed in; see TestSignIn
 		}
 		path := fill.Replace(r.Path)
-		for _, role := range store.Roles {
+		for _, role := range records.Roles {
 			p := clients[role].Do(r.Method, path, url.Values{})
 			if forbidden := p.Status == http.StatusForbidden; forbidden == r.Allows(role) {
 				t.Errorf("%s %s as %s: status %d, allowed %v", r.Method, path, role, p.Status, r.Allows(role))
@@ -63,8 +63,8 @@ func TestRolesAreWhatTheDesignSays(t *testing.T) {
 		{"GET", "/instruments", 200, 200, 200},
 		{"POST", "/instruments", 403, 422, 422},
 	} {
-		for role, want := range map[store.Role]int{store.Engineer: c.engineer, store.Office: c.office,
-			store.Owner: c.owner} {
+		for role, want := range map[records.Role]int{records.RoleEngineer: c.engineer, records.RoleOffice: c.office,
+			records.RoleOwner: c.owner} {
 			if p := site.As(role).Do(c.method, c.path, url.Values{}); p.Status != want {
 				t.Errorf("%s %s as %s: %d, want %d", c.method, c.path, role, p.Status, want)
 			}
@@ -78,7 +78,7 @@ func TestSignIn(t *testing.T) {
 	if p := c.Get("/appliances/x?y=1"); p.Status != 303 || p.Location != "/sign-in?next=%2Fappliances%2Fx%3Fy%3D1" {
 		t.Errorf("guest is sent to %d %q", p.Status, p.Location)
 	}
-	email := site.People[store.Engineer].Email
+	email := site.People[records.RoleEngineer].Email
 	for _, bad := range []url.Values{
 		{"email": {email}, "password": {"wrong wrong wrong"}},
 		{"email": {"nobody@tweddle.example"}, "password": {servertest.Password}},
@@ -101,7 +101,7 @@ func TestSignIn(t *testing.T) {
 			t.Errorf("next %q: %d %q, want %q", next, p.Status, p.Location, want)
 		}
 	}
-	in := site.As(store.Engineer)
+	in := site.As(records.RoleEngineer)
 	if p := in.Post("/sign-out", url.Values{}); p.Location != "/sign-in" {
 		t.Errorf("sign-out leads to %q", p.Location)
 	}
@@ -112,7 +112,7 @@ func TestSignIn(t *testing.T) {
 
 func TestCookie(t *testing.T) {
 	site := servertest.Start(t)
-	p := site.Guest().Post("/sign-in", url.Values{"email": {site.People[store.Owner].Email},
+	p := site.Guest().Post("/sign-in", url.Values{"email": {site.People[records.RoleOwner].Email},
 		"password": {servertest.Password}})
 	cookie := p.Header.Get("Set-Cookie")
 	for _, s := range []string{"gaugebook=", "HttpOnly", "SameSite=Lax", "Path=/"} {
@@ -121,7 +121,7 @@ func TestCookie(t *testing.T) {
 		}
 	}
 	secure := servertest.Start(t, func(c *server.Config) { c.Book.BaseURL = "https://records.example" })
-	p = secure.Guest().Post("/sign-in", url.Values{"email": {secure.People[store.Owner].Email},
+	p = secure.Guest().Post("/sign-in", url.Values{"email": {secure.People[records.RoleOwner].Email},
 		"password": {servertest.Password}})
 	cookie = p.Header.Get("Set-Cookie")
 	if !strings.HasPrefix(cookie, "__Host-gaugebook=") || !strings.Contains(cookie, "Secure") {
@@ -147,10 +147,10 @@ func TestSignInIsLimited(t *testing.T) {
 
 func TestClosedAccount(t *testing.T) {
 	site := servertest.Start(t)
-	in := site.As(store.Engineer)
-	p := site.People[store.Engineer]
+	in := site.As(records.RoleEngineer)
+	p := site.People[records.RoleEngineer]
 	p.Active = false
-	if _, err := site.Store.People.Update(t.Context(), store.Actor{Name: "test"}, p); err != nil {
+	if _, err := site.Store.People.Update(t.Context(), records.Actor{Name: "test"}, p); err != nil {
 		t.Fatal(err)
 	}
 	if got := in.Get("/").Status; got != 303 {
@@ -164,7 +164,7 @@ func TestClosedAccount(t *testing.T) {
 
 func TestIdleSessionEnds(t *testing.T) {
 	site := servertest.Start(t)
-	in := site.As(store.Engineer)
+	in := site.As(records.RoleEngineer)
 	site.Clock.Set(site.Clock.Now().AddDate(0, 0, 6))
 	if got := in.Get("/").Status; got != 200 {
 		t.Errorf("after six days: status %d", got)
@@ -182,7 +182,7 @@ func TestIdleSessionEnds(t *testing.T) {
 // What another site makes a browser send is refused; see sameOrigin.
 func TestCrossSite(t *testing.T) {
 	site := servertest.Start(t)
-	c := site.As(store.Engineer)
+	c := site.As(records.RoleEngineer)
 	form := url.Values{"purpose": {"service"}, "work_date": {"2026-11-20"}}
 	path := "/appliances/" + site.Appliance.ID + "/records"
 	for _, h := range []http.Header{

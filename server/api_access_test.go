@@ -8,7 +8,6 @@ import (
 	"testing"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 	"gaugebook/records/store/storetest"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
@@ -38,7 +37,7 @@ var apiAccess = map[string]string{
 func TestAPIAccess(t *testing.T) {
 	a := startAPI(t)
 	callers := map[string]program{"guest": {api: a}, "stranger": {a, "gbk_" + strings.Repeat("a", 26)}}
-	for _, role := range store.Roles {
+	for _, role := range records.Roles {
 		callers[string(role)] = a.as(role)
 	}
 	routes := apiRoutes(a.site)
@@ -79,12 +78,12 @@ func TestAPIAccess(t *testing.T) {
 
 func TestAPIKeyStopsWorking(t *testing.T) {
 	a, ctx := startAPI(t), context.Background()
-	person := a.site.People[store.Engineer]
+	person := a.site.People[records.RoleEngineer]
 	k, err := a.site.Store.People.NewKey(ctx, storetest.Actor, person.ID, "tablet")
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, other := program{a, k.Token}, a.as(store.Engineer)
+	p, other := program{a, k.Token}, a.as(records.RoleEngineer)
 	const path = "/api/v1/duties"
 	p.do(get, path, "").want(t, 200)
 	p.do(get, path, "", "Authorization", "bearer "+k.Token).want(t, 200)
@@ -104,7 +103,7 @@ func TestAPIKeyStopsWorking(t *testing.T) {
 	p.do(get, path, "").want(t, 401)
 	other.do(get, path, "").want(t, 200)
 
-	person.Role = store.Office
+	person.Role = records.RoleOffice
 	if _, err := a.site.Store.People.Update(ctx, storetest.Actor, person); err != nil {
 		t.Fatal(err)
 	}
@@ -120,11 +119,11 @@ func TestAPIKeyStopsWorking(t *testing.T) {
 // browser call the API, nor to read what it says.
 func TestAPISessionIsNoKey(t *testing.T) {
 	a := startAPI(t)
-	owner := a.site.As(store.Owner)
+	owner := a.site.As(records.RoleOwner)
 	if got := owner.Get("/api/v1/duties"); got.Status != http.StatusUnauthorized {
 		t.Errorf("with a session: %d", got.Status)
 	}
-	p := a.as(store.Owner)
+	p := a.as(records.RoleOwner)
 	res, err := http.DefaultClient.Do(p.request(post, "/api/v1/check", "{}", []string{"Sec-Fetch-Site", "cross-site"}))
 	if err != nil {
 		t.Fatal(err)
@@ -149,7 +148,8 @@ func TestAPIVerifyIsLimited(t *testing.T) {
 	if count[404] < 3 || count[429] < 4 {
 		t.Errorf("statuses %v", count)
 	}
-	if _, err := a.site.Store.Records.Issued(context.Background(), "2026-00001"); records.KindOf(err) != records.NotFound {
+	if _, err := a.site.Store.Records.Issued(context.Background(),
+		"2026-00001"); records.KindOf(err) != records.NotFound {
 		t.Error(err)
 	}
 }

@@ -12,7 +12,6 @@ import (
 	"testing"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 	"gaugebook/records/store/storetest"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
@@ -28,7 +27,8 @@ func FuzzAPI(f *testing.F) {
 		f.Fatal(err)
 	}
 	site := servertest.Start(f, func(c *server.Config) { c.Log = slog.New(slog.DiscardHandler) })
-	key, err := site.Store.People.NewKey(context.Background(), storetest.Actor, site.People[store.Engineer].ID, "fuzz")
+	key, err := site.Store.People.NewKey(context.Background(), storetest.Actor, site.People[records.RoleEngineer].ID,
+		"fuzz")
 	if err != nil {
 		f.Fatal(err)
 	}
@@ -77,7 +77,8 @@ func FuzzAPI(f *testing.F) {
 			(err != nil || told.Status != rec.Code || told.Detail == "") {
 			t.Fatalf("%s %s: %d without saying why: %s", method, path, rec.Code, rec.Body)
 		}
-		if now, err := site.Store.Records.Record(context.Background(), record); err != nil || now.Stage != records.Draft {
+		if now, err := site.Store.Records.Record(context.Background(), record); err != nil ||
+			now.Stage != records.Draft {
 			t.Fatalf("the draft is no longer one: %v", err)
 		}
 	})

@@ -13,7 +13,6 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/rules"
-	"gaugebook/records/store"
 	"gaugebook/records/store/storetest"
 )
 
@@ -48,7 +47,7 @@ func sampleSections(t *testing.T) string { return raw(t, rules.Sample().Values) 
 // TestAPIFromAddressToPrintedRecord goes the whole way that a program goes.
 func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 	a := startAPI(t)
-	p := a.as(store.Engineer)
+	p := a.as(records.RoleEngineer)
 
 	property := into[struct{ ID string }](t, p.do(post, "/api/v1/properties",
 		`{"property": {"line1": "3 Larkspur Yard", "town": "Harnby", "postcode": "YO9 2AB", "nation": "Wales"}, "customer": {"name": "Ines Tarrow", "tenure": "owner-occupier", "email": "ines@home.example"}}`).want(t, 201))
@@ -130,7 +129,7 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 
 func TestAPIChangeIsAllOrNothing(t *testing.T) {
 	a := startAPI(t)
-	p := a.as(store.Engineer)
+	p := a.as(records.RoleEngineer)
 	r := a.site.Full()
 	path := "/api/v1/records/" + r.ID
 	before := p.do(get, path, "").body
@@ -174,7 +173,7 @@ func TestAPIChangeIsAllOrNothing(t *testing.T) {
 
 func TestAPIStaleChangeNamesTheCurrentRevision(t *testing.T) {
 	a := startAPI(t)
-	p, r := a.as(store.Engineer), a.site.Full()
+	p, r := a.as(records.RoleEngineer), a.site.Full()
 	path := "/api/v1/records/" + r.ID
 	p.do(patch, path, `{"revision": 2, "sections": {"appliance": {"location": "Loft"}}}`).want(t, 200)
 	got := into[problem](t, p.do(patch, path,
@@ -201,7 +200,8 @@ func TestAPIStaleChangeNamesTheCurrentRevision(t *testing.T) {
 
 func TestAPITwoIssueTheSameDraftAtOnce(t *testing.T) {
 	a := startAPI(t)
-	callers := []program{a.as(store.Engineer), a.as(store.Owner), a.as(store.Engineer), a.as(store.Owner)}
+	callers := []program{a.as(records.RoleEngineer), a.as(records.RoleOwner), a.as(records.RoleEngineer),
+		a.as(records.RoleOwner)}
 	for round := range 3 {
 		home := storetest.MustAppliance(t, a.site.Store, round)
 		r := into[recordAnswer](t, callers[0].do(post, "/api/v1/records",
@@ -240,7 +240,7 @@ func TestAPITwoIssueTheSameDraftAtOnce(t *testing.T) {
 // a person runs.
 func TestAPIFindingsAreThoseOfTheCommandLine(t *testing.T) {
 	a := startAPI(t)
-	p := a.as(store.Engineer)
+	p := a.as(records.RoleEngineer)
 	program := filepath.Join(t.TempDir(), "gaugebook")
 	if out, err := exec.Command("go", "build", "-buildvcs=false", "-o", program,
 		"gaugebook/cmd/gaugebook").CombinedOutput(); err != nil {

@@ -16,7 +16,7 @@ import (
 // for being given more.
 func TestAPIRefuses(t *testing.T) {
 	a := startAPI(t)
-	p := a.as(store.Owner)
+	p := a.as(records.RoleOwner)
 	long := strings.Repeat("x", 100_000)
 	start := func(body string) answer { return p.do(post, "/api/v1/records", body) }
 	for name, c := range map[string]struct {
@@ -106,7 +106,7 @@ func TestAPIUnknownPathsAnswerInJSON(t *testing.T) {
 	for path, want := range map[string]int{"GET /api/v1/kettles": 404, "GET /api/": 404,
 		"DELETE /api/v1/records/x": 405, "GET /api/v1/check": 405} {
 		method, path, _ := strings.Cut(path, " ")
-		res, err := http.DefaultClient.Do(a.as(store.Owner).request(method, path, "", nil))
+		res, err := http.DefaultClient.Do(a.as(records.RoleOwner).request(method, path, "", nil))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -120,7 +120,7 @@ func TestAPIUnknownPathsAnswerInJSON(t *testing.T) {
 // Ten megabytes are refused whether their length was announced or not.
 func TestAPIRefusesTooMuch(t *testing.T) {
 	a := startAPI(t)
-	p, r := a.as(store.Engineer), a.site.Draft()
+	p, r := a.as(records.RoleEngineer), a.site.Draft()
 	much := `{"revision": 1, "clear": ["` + strings.Repeat("x", 10<<20) + `"]}`
 	for _, path := range []string{"/api/v1/check", "/api/v1/records", "/api/v1/properties", "/api/v1/appliances",
 		"/api/v1/records/" + r.ID + "/issue"} {
@@ -145,7 +145,7 @@ func TestAPIRefusesTooMuch(t *testing.T) {
 
 func TestAPIIdempotencyKey(t *testing.T) {
 	a, ctx := startAPI(t), context.Background()
-	p, other := a.as(store.Engineer), a.as(store.Owner)
+	p, other := a.as(records.RoleEngineer), a.as(records.RoleOwner)
 	body := `{"appliance_id": "` + a.site.Appliance.ID + `", "purpose": "commissioning", "work_date": "2026-11-25"}`
 	const name, value = "Idempotency-Key", "visit-0001"
 	first := p.do(post, "/api/v1/records", body, name, value).want(t, 201)
@@ -184,14 +184,15 @@ func TestAPIIdempotencyKey(t *testing.T) {
 			t.Errorf("answers differ:\n%s\n%s", won.body, got.body)
 		}
 	}
-	if out, _, err := a.site.Store.Outbox.Find(ctx, store.OutboxQuery{RecordID: draft.ID}); err != nil || len(out) != 1 {
+	if out, _, err := a.site.Store.Outbox.Find(ctx, store.OutboxQuery{RecordID: draft.ID}); err != nil ||
+		len(out) != 1 {
 		t.Errorf("%d messages, %v", len(out), err)
 	}
 }
 
 func TestAPILists(t *testing.T) {
 	a, ctx := startAPI(t), context.Background()
-	p := a.as(store.Office)
+	p := a.as(records.RoleOffice)
 	type page struct {
 		Appliances []struct {
 			ID, Address string

@@ -22,7 +22,7 @@ type apiProperty struct {
 	Customer records.Contact  `json:"customer,omitzero"`
 }
 
-func apiPropertyOf(p store.PropertyEntry) apiProperty {
+func apiPropertyOf(p records.PropertyEntry) apiProperty {
 	return apiProperty{p.ID, p.Property, p.Contact}
 }
 
@@ -66,7 +66,7 @@ func (s *Server) apiAddProperty(c echo.Context) error {
 		return errs
 	}
 	return s.once(c, func(ctx context.Context) (int, any, error) {
-		p, err := s.store.Register.CreateProperty(ctx, actorOf(c), store.PropertyEntry{Property: in.Property,
+		p, err := s.store.Register.CreateProperty(ctx, actorOf(c), records.PropertyEntry{Property: in.Property,
 			Contact: in.Customer})
 		return http.StatusCreated, apiPropertyOf(p), err
 	})
@@ -201,7 +201,7 @@ type apiDuty struct {
 	ClosedRecordID string            `json:"closed_record_id,omitempty"`
 }
 
-func apiDutyOf(d store.OpenDuty, today records.Date) apiDuty {
+func apiDutyOf(d records.OpenDuty, today records.Date) apiDuty {
 	return apiDuty{ID: d.ID, ApplianceID: d.ApplianceID, Appliance: d.Appliance, Address: d.Address, Kind: d.Duty.Kind,
 		Due: d.Duty.Due, State: d.StateOn(today), Why: d.Duty.Why,
 		Source:   d.Duty.Source,

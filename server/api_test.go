@@ -21,7 +21,6 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/rules"
-	"gaugebook/records/store"
 	"gaugebook/records/store/storetest"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
@@ -73,7 +72,7 @@ func startAPI(t *testing.T) api {
 }
 
 // key makes a key for the person of a role.
-func (a api) key(role store.Role) string {
+func (a api) key(role records.Role) string {
 	a.t.Helper()
 	k, err := a.site.Store.People.NewKey(context.Background(), storetest.Actor, a.site.People[role].ID, "test")
 	if err != nil {
@@ -83,7 +82,7 @@ func (a api) key(role store.Role) string {
 }
 
 // as returns a program that calls with a new key of the role.
-func (a api) as(role store.Role) program { return program{a, a.key(role)} }
+func (a api) as(role records.Role) program { return program{a, a.key(role)} }
 
 type program struct {
 	api
@@ -219,7 +218,7 @@ func TestAPIRoutesAreThoseDescribed(t *testing.T) {
 // too few or a wrong type, and a status that is not described.
 func TestAPIValidatorSeesDifferences(t *testing.T) {
 	a := startAPI(t)
-	p := a.as(store.Engineer)
+	p := a.as(records.RoleEngineer)
 	path := "/api/v1/records/" + a.site.Full().ID
 	good := p.do(get, path, "").want(t, 200)
 	spoil := func(change func(map[string]any)) answer {

@@ -150,7 +150,8 @@ func (s *Server) addContact(c echo.Context) error {
 		save: func(v url.Values) (string, error) {
 			next, err := dateOf(v, "next", "Try again on")
 			if err == nil {
-				_, err = s.store.Chase.AddContactAttempt(c.Request().Context(), actorOf(c), id, v.Get("how"), v.Get("note"),
+				_, err = s.store.Chase.AddContactAttempt(c.Request().Context(), actorOf(c), id, v.Get("how"),
+					v.Get("note"),
 					next)
 			}
 			return "/appliances/" + id, err
@@ -171,7 +172,8 @@ func (s *Server) liftDuty(c echo.Context) error {
 }
 
 func (s *Server) finishDuty(c echo.Context) error {
-	if err := s.store.Duties.Finish(c.Request().Context(), actorOf(c), c.Param("duty"), c.FormValue("why")); err != nil {
+	if err := s.store.Duties.Finish(c.Request().Context(), actorOf(c), c.Param("duty"),
+		c.FormValue("why")); err != nil {
 		return err
 	}
 	s.say(c, "The duty has been marked as done.")

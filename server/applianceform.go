@@ -112,7 +112,8 @@ func (s *Server) saveAppliance(c echo.Context) error {
 	if len(r.Rejected) > 0 {
 		return s.editAppliancePage(c, http.StatusUnprocessableEntity, r)
 	}
-	if _, err := s.store.Register.UpdateAppliance(c.Request().Context(), actorOf(c), c.Param("id"), r.Values); err != nil {
+	if _, err := s.store.Register.UpdateAppliance(c.Request().Context(), actorOf(c), c.Param("id"),
+		r.Values); err != nil {
 		return err
 	}
 	s.say(c, "Saved. Issued records stay as they are.")

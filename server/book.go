@@ -31,10 +31,8 @@ type Entries struct {
 // Today returns the firm's calendar date.
 func (b *Book) Today() records.Date { return records.DateOf(b.Now().In(b.Zone)) }
 
-func actor(p store.Person) store.Actor { return store.Actor{ID: p.ID, Name: p.Name} }
-
 // onlyEngineers refuses, in the words given, whoever does not take readings.
-func onlyEngineers(who store.Person, refusal string) error {
+func onlyEngineers(who records.Person, refusal string) error {
 	if !engineers.allows(who.Role) {
 		return records.Fail(records.Forbidden, refusal)
 	}
@@ -55,7 +53,7 @@ func (b *Book) Facts(ctx context.Context, r *records.Record) (records.Facts, err
 // Start opens a draft for a visit to an appliance. Kinds: NotFound, Invalid
 // for a purpose or date that cannot be, Forbidden for a person who may not
 // take readings.
-func (b *Book) Start(ctx context.Context, who store.Person, applianceID string, purpose records.Purpose,
+func (b *Book) Start(ctx context.Context, who records.Person, applianceID string, purpose records.Purpose,
 	workDate records.Date) (*records.Record, error) {
 	if err := onlyEngineers(who, "readings are taken by an engineer: the office cannot start a record"); err != nil {
 		return nil, err
@@ -84,7 +82,7 @@ func (b *Book) Start(ctx context.Context, who store.Person, applianceID string, 
 	if err := b.judge(ctx, r); err != nil {
 		return nil, err
 	}
-	return b.Store.Records.StartDraft(ctx, actor(who), r)
+	return b.Store.Records.StartDraft(ctx, who.Actor(), r)
 }
 
 // SaveSection takes what was filled in for one section. Entries that cannot
@@ -92,7 +90,7 @@ func (b *Book) Start(ctx context.Context, who store.Person, applianceID string, 
 // saved before stands until an accepted entry replaces it. The record comes
 // back judged. Kinds: NotFound, Conflict for an issued record or a stale
 // revision (*store.StaleError), Invalid for a field of another section.
-func (b *Book) SaveSection(ctx context.Context, who store.Person, id string, revision int, section records.SectionID,
+func (b *Book) SaveSection(ctx context.Context, who records.Person, id string, revision int, section records.SectionID,
 	in Entries) (*records.Record, error) {
 	return b.change(ctx, who, id, revision, func(r *records.Record) error {
 		s := records.SectionByID(section)
@@ -115,7 +113,7 @@ type Change struct {
 
 // SaveChange makes all of a change or none of it. Kinds as SaveSection, and
 // Invalid for an instrument that the firm does not have.
-func (b *Book) SaveChange(ctx context.Context, who store.Person, id string, revision int, in Change) (*records.Record,
+func (b *Book) SaveChange(ctx context.Context, who records.Person, id string, revision int, in Change) (*records.Record,
 	error) {
 	return b.change(ctx, who, id, revision, func(r *records.Record) error {
 		if !in.WorkDate.IsZero() {
@@ -177,7 +175,7 @@ func (b *Book) instruments(ctx context.Context) (map[string]records.Instrument, 
 }
 
 // SaveWorkDate moves the date of the work, which decides the editions.
-func (b *Book) SaveWorkDate(ctx context.Context, who store.Person, id string, revision int,
+func (b *Book) SaveWorkDate(ctx context.Context, who records.Person, id string, revision int,
 	date records.Date) (*records.Record, error) {
 	return b.change(ctx, who, id, revision, func(r *records.Record) error {
 		return b.setWorkDate(r, date)
@@ -190,7 +188,7 @@ func (b *Book) setWorkDate(r *records.Record, date records.Date) error {
 }
 
 // SaveCondition keeps the condition report with the draft.
-func (b *Book) SaveCondition(ctx context.Context, who store.Person, id string, revision int,
+func (b *Book) SaveCondition(ctx context.Context, who records.Person, id string, revision int,
 	report records.ConditionReport) (*records.Record, error) {
 	return b.change(ctx, who, id, revision, func(r *records.Record) error {
 		return setCondition(r, report)
@@ -203,7 +201,7 @@ func setCondition(r *records.Record, report records.ConditionReport) (err error)
 }
 
 // change loads a draft, lets edit change it, judges it again and saves it.
-func (b *Book) change(ctx context.Context, who store.Person, id string, revision int,
+func (b *Book) change(ctx context.Context, who records.Person, id string, revision int,
 	edit func(*records.Record) error) (*records.Record, error) {
 	if err := onlyEngineers(who, "readings are entered by an engineer"); err != nil {
 		return nil, err
@@ -221,7 +219,7 @@ func (b *Book) change(ctx context.Context, who store.Person, id string, revision
 	if err := b.judge(ctx, r); err != nil {
 		return nil, err
 	}
-	return b.Store.Records.SaveDraft(ctx, actor(who), r, revision)
+	return b.Store.Records.SaveDraft(ctx, who.Actor(), r, revision)
 }
 
 // judge evaluates the rules anew.
@@ -309,7 +307,7 @@ func instrumentsOf(vs records.Values, known map[string]records.Instrument) []rec
 // Amend opens a draft with the readings of an issued record, to be issued in
 // its place. Kinds: NotFound, Conflict when it is not in force, Invalid
 // without a reason.
-func (b *Book) Amend(ctx context.Context, who store.Person, id, why string) (*records.Record, error) {
+func (b *Book) Amend(ctx context.Context, who records.Person, id, why string) (*records.Record, error) {
 	row, err := b.Store.Records.Issued(ctx, id)
 	if err != nil {
 		return nil, err
@@ -338,17 +336,17 @@ func (b *Book) Amend(ctx context.Context, who store.Person, id, why string) (*re
 	if err := b.judge(ctx, next); err != nil {
 		return nil, err
 	}
-	return b.Store.Records.StartDraft(ctx, actor(who), next)
+	return b.Store.Records.StartDraft(ctx, who.Actor(), next)
 }
 
 // Withdraw takes an issued record out of force. Kinds: NotFound, Conflict,
 // Invalid without a reason.
-func (b *Book) Withdraw(ctx context.Context, who store.Person, id, why string) error {
+func (b *Book) Withdraw(ctx context.Context, who records.Person, id, why string) error {
 	if why == "" {
 		return &records.Error{Kind: records.Invalid, Field: "why", Label: "Why it is withdrawn",
 			Want: "a reason; it is shown to whoever checks the record"}
 	}
-	return b.Store.Records.Withdraw(ctx, actor(who), id, why)
+	return b.Store.Records.Withdraw(ctx, who.Actor(), id, why)
 }
 
 // Document returns all that is printed of an issued record. Kinds: NotFound.

@@ -22,7 +22,7 @@ const linkLife = 2 * 365 * 24 * time.Hour
 // nothing. Kinds: NotFound, Conflict for a stale revision or a record issued
 // meanwhile, NotReady for findings neither settled nor answered, Forbidden for
 // a person who may not issue.
-func (b *Book) Issue(ctx context.Context, who store.Person, id string, revision int) (store.IssuedRow, error) {
+func (b *Book) Issue(ctx context.Context, who records.Person, id string, revision int) (store.IssuedRow, error) {
 	r, err := b.Store.Records.Record(ctx, id)
 	if err != nil {
 		return store.IssuedRow{}, err
@@ -50,7 +50,7 @@ func (b *Book) Issue(ctx context.Context, who store.Person, id string, revision 
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
-	return b.Store.Records.Issue(ctx, actor(who), id, revision, func(number string, at time.Time,
+	return b.Store.Records.Issue(ctx, who.Actor(), id, revision, func(number string, at time.Time,
 		draft *records.Record) (store.Plan, error) {
 		// Who and where are those of the day of issue, not of the first reading.
 		draft.Property, draft.Contact, draft.Firm = appliance.Property, appliance.Contact, firm

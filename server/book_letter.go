@@ -7,7 +7,6 @@ import (
 	texttemplate "text/template"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 )
 
 // mostAttached is the largest PDF that goes with the message itself: in a
@@ -104,7 +103,7 @@ var letterHTML = htmltemplate.Must(htmltemplate.New("html").Parse(`<!doctype htm
 
 // recordLetter is the message that brings the customer the record, attached or
 // behind the link.
-func recordLetter(doc records.Document, link string, attach bool) store.OutboxMessage {
+func recordLetter(doc records.Document, link string, attach bool) records.Message {
 	r := doc.Record
 	l := letter{
 		Name: r.Contact.Name, Firm: r.Firm,
@@ -130,7 +129,7 @@ func recordLetter(doc records.Document, link string, attach bool) store.OutboxMe
 	if err := letterHTML.Execute(&page, l); err != nil {
 		panic(err)
 	}
-	return store.OutboxMessage{
+	return records.Message{
 		Kind: "record issued", RecordID: r.ID, ToName: r.Contact.Name, ToEmail: r.Contact.Email,
 		Subject: "Record " + doc.Number + ": " + r.Values.ApplianceName() + ", " + r.Property.Line1,
 		Text:    text.String(), HTML: page.String(), AttachPDF: attach,

@@ -17,7 +17,7 @@ import (
 // be saved. Kinds: NotFound; Invalid; Forbidden for a person who may not take
 // readings; Conflict when the record is issued, has as many photos as it may
 // have, or has the picture in another section.
-func (b *Book) AddPhoto(ctx context.Context, who store.Person, id string, section records.SectionID, caption string,
+func (b *Book) AddPhoto(ctx context.Context, who records.Person, id string, section records.SectionID, caption string,
 	pic Picture) (*records.Record, error) {
 	if err := mayPhotograph(who); err != nil {
 		return nil, err
@@ -39,31 +39,31 @@ func (b *Book) AddPhoto(ctx context.Context, who store.Person, id string, sectio
 	if err != nil {
 		return nil, err
 	}
-	return b.Store.Photos.Add(ctx, actor(who), id, records.Photo{SHA256: sum, Section: section, Caption: caption,
+	return b.Store.Photos.Add(ctx, who.Actor(), id, records.Photo{SHA256: sum, Section: section, Caption: caption,
 		Width: pic.Width, Height: pic.Height})
 }
 
 // CaptionPhoto changes a photo's caption; was is the one that the person saw.
 // Kinds: NotFound; Invalid; Forbidden; Conflict when the record is issued or
 // the caption was changed meanwhile.
-func (b *Book) CaptionPhoto(ctx context.Context, who store.Person, id, sum, was, caption string) (*records.Record,
+func (b *Book) CaptionPhoto(ctx context.Context, who records.Person, id, sum, was, caption string) (*records.Record,
 	error) {
 	if err := mayPhotograph(who); err != nil {
 		return nil, err
 	}
-	return b.Store.Photos.Caption(ctx, actor(who), id, sum, was, caption)
+	return b.Store.Photos.Caption(ctx, who.Actor(), id, sum, was, caption)
 }
 
 // RemovePhoto takes a photo off a draft. Kinds: NotFound; Forbidden; Conflict
 // when the record is issued.
-func (b *Book) RemovePhoto(ctx context.Context, who store.Person, id, sum string) (*records.Record, error) {
+func (b *Book) RemovePhoto(ctx context.Context, who records.Person, id, sum string) (*records.Record, error) {
 	if err := mayPhotograph(who); err != nil {
 		return nil, err
 	}
-	return b.Store.Photos.Remove(ctx, actor(who), id, sum)
+	return b.Store.Photos.Remove(ctx, who.Actor(), id, sum)
 }
 
-func mayPhotograph(who store.Person) error {
+func mayPhotograph(who records.Person) error {
 	return onlyEngineers(who, "photos are added by an engineer")
 }
 

@@ -5,7 +5,6 @@ import (
 
 	"gaugebook/pdf"
 	"gaugebook/records"
-	"gaugebook/records/store"
 )
 
 // PDF returns the printed record. One that came without a print, as those of
@@ -22,5 +21,5 @@ func (b *Book) PDF(ctx context.Context, id string) ([]byte, error) {
 	if file, err = pdf.RenderSealed(doc, b.Key); err != nil {
 		return nil, err
 	}
-	return b.Store.Records.KeepPDF(ctx, store.System, id, file)
+	return b.Store.Records.KeepPDF(ctx, records.SystemActor, id, file)
 }

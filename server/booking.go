@@ -23,7 +23,7 @@ type bookingPage struct {
 	RequestID   string
 	Duties      []dutyChoice
 	Form        inputForm
-	Booking     *store.Booking // nil for a new one
+	Booking     *records.Booking // nil for a new one
 	State       records.DutyState
 	Move        inputForm
 	MayChange   bool
@@ -41,15 +41,16 @@ type dutyChoice struct {
 // bookingLine is a booking in lists.
 type bookingLine struct {
 	ID, When, Engineer, Appliance, ApplianceID, Address, Why string
-	State                                                    store.BookingState
+	State                                                    records.BookingState
 	Shape                                                    records.DutyState
 }
 
-var bookingShapes = map[store.BookingState]records.DutyState{store.Booked: records.Ahead, store.Attended: records.Done,
-	store.Cancelled: records.Lifted}
+var bookingShapes = map[records.BookingState]records.DutyState{records.BookingOpen: records.Ahead,
+	records.BookingDone:      records.Done,
+	records.BookingCancelled: records.Lifted}
 
-func bookingLineOf(b store.Booking) bookingLine {
-	return bookingLine{ID: b.ID, When: b.When.String(), Engineer: b.Engineer, Appliance: b.Appliance,
+func bookingLineOf(b records.Booking) bookingLine {
+	return bookingLine{ID: b.ID, When: b.Appointment.String(), Engineer: b.Engineer, Appliance: b.Appliance,
 		ApplianceID: b.ApplianceID, Address: b.Property.OneLine(), Why: b.Why,
 		State: b.State, Shape: bookingShapes[b.State]}
 }
@@ -63,7 +64,7 @@ func (s *Server) bookingForm(ctx context.Context, action, button string) (inputF
 	who := &input{Name: "engineer", Label: "Engineer", Type: "select", Required: true,
 		Options: []optionForm{{Label: "Choose"}}}
 	for _, p := range people {
-		if p.Active && p.Role != store.Office {
+		if p.Active && p.Role != records.RoleOffice {
 			who.Options = append(who.Options, optionForm{Code: p.ID, Label: p.Name})
 		}
 	}
@@ -140,8 +141,8 @@ func (s *Server) dutyChoices(ctx context.Context, applianceID string, chosen []s
 	booked := map[string]string{}
 	for _, b := range bookings {
 		for _, d := range b.Duties {
-			if b.State == store.Booked {
-				booked[d.ID] = b.When.String()
+			if b.State == records.BookingOpen {
+				booked[d.ID] = b.Appointment.String()
 			}
 		}
 	}
@@ -166,7 +167,7 @@ func (s *Server) othersAround(ctx context.Context, on records.Date, except strin
 	list, err := s.store.Bookings.Between(ctx, "", on, on)
 	var out []bookingLine
 	for _, b := range list {
-		if b.ID != except && b.State != store.Cancelled {
+		if b.ID != except && b.State != records.BookingCancelled {
 			out = append(out, bookingLineOf(b))
 		}
 	}
@@ -174,9 +175,10 @@ func (s *Server) othersAround(ctx context.Context, on records.Date, except strin
 }
 
 // visitTime reads day and window of a form.
-func visitTime(v url.Values) (store.When, error) {
+func visitTime(v url.Values) (records.Appointment, error) {
 	on, err := dateOf(v, "on", "Day")
-	return store.When{On: on, From: strings.TrimSpace(v.Get("from")), Until: strings.TrimSpace(v.Get("until"))}, err
+	return records.Appointment{On: on, From: strings.TrimSpace(v.Get("from")),
+		Until: strings.TrimSpace(v.Get("until"))}, err
 }
 
 func (s *Server) addBooking(c echo.Context) error {
@@ -191,9 +193,9 @@ func (s *Server) addBooking(c echo.Context) error {
 			if err != nil {
 				return "", err
 			}
-			b, err := s.store.Bookings.Add(ctx, actorOf(c), store.NewBooking{ApplianceID: v.Get("appliance"),
+			b, err := s.store.Bookings.Add(ctx, actorOf(c), records.NewBooking{ApplianceID: v.Get("appliance"),
 				DutyIDs: v["duty"], EngineerID: v.Get("engineer"),
-				When: when, Note: v.Get("note"), RequestID: v.Get("request"), Today: s.book.Today()})
+				Appointment: when, Note: v.Get("note"), RequestID: v.Get("request"), Today: s.book.Today()})
 			return "/bookings/" + b.ID, err
 		},
 		said: "Booked.",
@@ -215,7 +217,7 @@ func (s *Server) bookingPage(c echo.Context, status int, refused *inputForm) err
 		return err
 	}
 	data := bookingPage{base: s.base(c, "Visit of "+b.On.Long()), Booking: &b, State: bookingShapes[b.State],
-		MayChange: desk.allows(person(c).Role) && b.State == store.Booked}
+		MayChange: desk.allows(person(c).Role) && b.State == records.BookingOpen}
 	if data.MayChange {
 		if data.Move, err = s.moveForm(ctx, b.ID); err != nil {
 			return err
@@ -247,7 +249,8 @@ func (s *Server) moveBooking(c echo.Context) error {
 		save: func(v url.Values) (string, error) {
 			when, err := visitTime(v)
 			if err == nil {
-				_, err = s.store.Bookings.Move(ctx, actorOf(c), id, when, v.Get("engineer"), v.Get("why"), s.book.Today())
+				_, err = s.store.Bookings.Move(ctx, actorOf(c), id, when, v.Get("engineer"), v.Get("why"),
+					s.book.Today())
 			}
 			return "/bookings/" + id, err
 		},
@@ -257,7 +260,8 @@ func (s *Server) moveBooking(c echo.Context) error {
 }
 
 func (s *Server) cancelBooking(c echo.Context) error {
-	if err := s.store.Bookings.Cancel(c.Request().Context(), actorOf(c), c.Param("id"), c.FormValue("why")); err != nil {
+	if err := s.store.Bookings.Cancel(c.Request().Context(), actorOf(c), c.Param("id"),
+		c.FormValue("why")); err != nil {
 		return err
 	}
 	s.say(c, "The visit has been called off. What it was for is on the work list again.")

@@ -7,7 +7,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 )
 
 // dayPage is an engineer's day, phone first.
@@ -21,7 +20,7 @@ type dayPage struct {
 }
 
 type dayVisit struct {
-	store.Booking
+	records.Booking
 	Window string
 	Tel    string
 	Shape  records.DutyState
@@ -69,7 +68,7 @@ func (s *Server) engineerChoice(c echo.Context, chosen string) (out []optionForm
 	people, err := s.store.People.List(c.Request().Context())
 	out = append(out, optionForm{Label: "Everybody", Chosen: chosen == ""})
 	for _, p := range people {
-		if p.Active && p.Role != store.Office {
+		if p.Active && p.Role != records.RoleOffice {
 			out = append(out, optionForm{Code: p.ID, Label: p.Name, Chosen: p.ID == chosen})
 			if p.ID == chosen {
 				name = p.Name
@@ -79,14 +78,14 @@ func (s *Server) engineerChoice(c echo.Context, chosen string) (out []optionForm
 	return out, name, err
 }
 
-func (s *Server) dayVisitOf(b store.Booking, me store.Person) dayVisit {
+func (s *Server) dayVisitOf(b records.Booking, me records.Person) dayVisit {
 	v := dayVisit{Booking: b, Window: "Any time", Tel: telOf(b.Contact.Phone), Shape: bookingShapes[b.State]}
 	if b.From != "" {
 		v.Window = b.From + "–" + b.Until
 	}
 	// A record is of work that has been begun: none is started for a day to
 	// come.
-	if b.State == store.Booked && engineers.allows(me.Role) && !b.On.After(s.book.Today()) {
+	if b.State == records.BookingOpen && engineers.allows(me.Role) && !b.On.After(s.book.Today()) {
 		v.Starts = startsOf(b.Duties)
 	}
 	return v
@@ -94,7 +93,7 @@ func (s *Server) dayVisitOf(b store.Booking, me store.Person) dayVisit {
 
 // startsOf are the purposes that what is due asks for; without any, the
 // engineer chooses at the appliance.
-func startsOf(duties []store.OpenDuty) []optionForm {
+func startsOf(duties []records.OpenDuty) []optionForm {
 	var out []optionForm
 	seen := map[records.Purpose]bool{}
 	for _, d := range duties {

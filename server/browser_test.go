@@ -11,7 +11,6 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
 )
@@ -23,7 +22,7 @@ type browser struct {
 	site *servertest.Site
 }
 
-func openBrowser(t *testing.T, site *servertest.Site, role store.Role) *browser {
+func openBrowser(t *testing.T, site *servertest.Site, role records.Role) *browser {
 	t.Helper()
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox,
 		chromedp.Flag("disable-background-networking", true))
@@ -116,7 +115,7 @@ func is(want string) func(string) bool { return func(got string) bool { return g
 func TestSectionInABrowser(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Draft()
-	b := openBrowser(t, site, store.Engineer)
+	b := openBrowser(t, site, records.RoleEngineer)
 	path := "/records/" + r.ID + "/sections/"
 
 	// A refused entry is named beside its field, a good one judged there.
@@ -152,7 +151,7 @@ func TestSectionInABrowser(t *testing.T) {
 func TestSignatureInABrowser(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Draft()
-	b := openBrowser(t, site, store.Engineer)
+	b := openBrowser(t, site, records.RoleEngineer)
 	b.open("/records/" + r.ID + "/sections/handover")
 	b.js(`(() => { document.querySelector("[data-ink] svg").scrollIntoView({ block: "center", behavior: "instant" }); return true })()`)
 	box, err := chromedp.Run(b.ctx,
@@ -178,7 +177,7 @@ func TestSignatureInABrowser(t *testing.T) {
 func TestNoConnection(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Draft()
-	b := openBrowser(t, site, store.Engineer)
+	b := openBrowser(t, site, records.RoleEngineer)
 	path := "/records/" + r.ID + "/sections/tightness"
 	b.open(path)
 	site.Down.Store(true)
@@ -207,9 +206,9 @@ func TestNoConnection(t *testing.T) {
 func TestConflictInABrowser(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Draft()
-	b := openBrowser(t, site, store.Engineer)
+	b := openBrowser(t, site, records.RoleEngineer)
 	b.open("/records/" + r.ID + "/sections/tightness")
-	_, err := site.Book.SaveSection(t.Context(), site.People[store.Owner], r.ID, r.Revision, "tightness",
+	_, err := site.Book.SaveSection(t.Context(), site.People[records.RoleOwner], r.ID, r.Revision, "tightness",
 		server.Entries{Fields: map[string]string{records.TestMinutes.Key: "3"}})
 	if err != nil {
 		t.Fatal(err)
@@ -226,7 +225,7 @@ func TestConflictInABrowser(t *testing.T) {
 func TestPagesLoadCleanly(t *testing.T) {
 	site := servertest.Start(t)
 	draft, row := site.Full(adverse), site.Issued()
-	b := openBrowser(t, site, store.Owner)
+	b := openBrowser(t, site, records.RoleOwner)
 	if _, err := chromedp.Call(b.ctx, network.SetCacheDisabled,
 		network.SetCacheDisabledParams{CacheDisabled: true}); err != nil {
 		t.Fatal(err)

@@ -12,7 +12,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 )
 
 // calendarPage is where people make and end the addresses that their calendar
@@ -49,8 +48,8 @@ func (s *Server) calendarPage(c echo.Context, made string) error {
 
 // feedsOf says whose addresses a person sees and may end: the owner
 // everybody's.
-func feedsOf(me store.Person) string {
-	if me.Role == store.Owner {
+func feedsOf(me records.Person) string {
+	if me.Role == records.RoleOwner {
 		return ""
 	}
 	return me.ID
@@ -75,7 +74,8 @@ func (s *Server) addFeed(c echo.Context) error {
 }
 
 func (s *Server) endFeed(c echo.Context) error {
-	if err := s.store.Bookings.EndFeed(c.Request().Context(), actorOf(c), feedsOf(person(c)), c.Param("id")); err != nil {
+	if err := s.store.Bookings.EndFeed(c.Request().Context(), actorOf(c), feedsOf(person(c)),
+		c.Param("id")); err != nil {
 		return err
 	}
 	s.say(c, "The address no longer works.")
@@ -125,7 +125,7 @@ func (s *Server) feed(c echo.Context) error {
 // Calendar writes the bookings as an iCalendar object (RFC 5545): one VEVENT
 // each with a UID that never changes, all-day without a window, in UTC with
 // one. The same bookings always give the same bytes.
-func Calendar(name, baseURL string, zone *time.Location, list []store.Booking) []byte {
+func Calendar(name, baseURL string, zone *time.Location, list []records.Booking) []byte {
 	cal := ics.NewCalendar()
 	cal.SetProductId("-//Gaugebook//Visits//EN")
 	cal.SetMethod(ics.MethodPublish)
@@ -144,7 +144,7 @@ func Calendar(name, baseURL string, zone *time.Location, list []store.Booking) [
 			e.SetEndAt(clockAt(b.On, b.Until, zone))
 		}
 		e.SetStatus(ics.ObjectStatusConfirmed)
-		if b.State == store.Cancelled {
+		if b.State == records.BookingCancelled {
 			e.SetStatus(ics.ObjectStatusCancelled)
 		}
 		e.SetSummary(visitWords(b) + ", " + b.Property.Line1)
@@ -164,7 +164,7 @@ func clockAt(on records.Date, hhmm string, zone *time.Location) time.Time {
 }
 
 // visitWords says what a visit is for.
-func visitWords(b store.Booking) string {
+func visitWords(b records.Booking) string {
 	var kinds []string
 	for _, d := range b.Duties {
 		kinds = append(kinds, string(d.Duty.Kind))
@@ -175,7 +175,7 @@ func visitWords(b store.Booking) string {
 	return upper(strings.Join(kinds, " and "))
 }
 
-func visitDescription(b store.Booking) string {
+func visitDescription(b records.Booking) string {
 	lines := []string{b.Appliance}
 	if b.Location != "" {
 		lines[0] += ", " + b.Location
@@ -186,7 +186,7 @@ func visitDescription(b store.Booking) string {
 			lines = append(lines, s)
 		}
 	}
-	if b.State == store.Cancelled {
+	if b.State == records.BookingCancelled {
 		lines = append(lines, fmt.Sprintf("Called off: %s", b.Why))
 	}
 	return strings.Join(lines, "\n")

@@ -12,7 +12,6 @@ import (
 	"time"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
 )
@@ -68,8 +67,8 @@ func readCalendar(t *testing.T, raw string) []readEvent {
 
 func TestCalendarFeed(t *testing.T) {
 	site := servertest.Start(t)
-	office, engineer := site.As(store.Office), site.As(store.Engineer)
-	who := site.People[store.Engineer].ID
+	office, engineer := site.As(records.RoleOffice), site.As(records.RoleEngineer)
+	who := site.People[records.RoleEngineer].ID
 	d := dutyAt(t, site, site.Appliance.ID, records.AnnualService, "2026-12-10")
 	form := url.Values{"appliance": {site.Appliance.ID}, "duty": {d.ID}, "engineer": {who}, "on": {"2026-12-01"},
 		"note": {"Key; with the neighbour, number 5\\b.\nÀ gauche, derrière l’église, très loin, et puis " +
@@ -151,9 +150,9 @@ func TestCalendarInSummerTime(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	list := []store.Booking{
-		{ID: "a", When: store.When{On: records.MustDate("2027-03-27"), From: "09:00", Until: "10:00"}},
-		{ID: "b", When: store.When{On: records.MustDate("2027-03-29"), From: "09:00", Until: "10:00"}},
+	list := []records.Booking{
+		{ID: "a", Appointment: records.Appointment{On: records.MustDate("2027-03-27"), From: "09:00", Until: "10:00"}},
+		{ID: "b", Appointment: records.Appointment{On: records.MustDate("2027-03-29"), From: "09:00", Until: "10:00"}},
 	}
 	e := readCalendar(t, string(server.Calendar("x", "https://records.example", zone, list)))
 	if e[0].Start != "2027-03-27T09:00:00+00:00" || e[1].Start != "2027-03-29T08:00:00+00:00" {

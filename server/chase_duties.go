@@ -98,7 +98,7 @@ func (s *Server) duties(c echo.Context) error {
 	return s.page(c, http.StatusOK, "chase-duties", data)
 }
 
-func (s *Server) dutyRowOf(d store.OpenDuty, today records.Date) dutyRowLine {
+func (s *Server) dutyRowOf(d records.OpenDuty, today records.Date) dutyRowLine {
 	l := dutyRowLine{ID: d.ID, ApplianceID: d.ApplianceID, Subject: d.Appliance,
 		Href: "/appliances/" + d.ApplianceID + "#duty-" + d.ID, Where: d.Address, Why: d.Duty.Why,
 		Kind: d.Duty.Kind, State: d.StateOn(today), Due: d.Duty.Due, Open: !d.Closed(),
@@ -138,7 +138,7 @@ func (s *Server) firmDuties(c echo.Context, kind records.DutyKind, state records
 		}
 		for _, p := range people {
 			href := ""
-			if person(c).Role == store.Owner {
+			if person(c).Role == records.RoleOwner {
 				href = "/people/" + p.ID
 			}
 			if d, ok := due.CompetenceExpiry(records.Engineer{Name: p.Name, CompetenceUntil: p.CompetenceUntil}); ok &&

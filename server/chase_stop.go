@@ -1,12 +1,11 @@
 package server
 
 import (
+	"gaugebook/records"
 	"net/http"
 	"strings"
 
 	"github.com/labstack/echo/v4"
-
-	"gaugebook/records/store"
 )
 
 // stopPage asks a customer to confirm that they want no more reminders.
@@ -46,7 +45,7 @@ func (s *Server) confirmStop(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.store.Chase.StopReminders(ctx, store.Actor{Name: "customer"}, email,
+	if err := s.store.Chase.StopReminders(ctx, records.Actor{Name: "customer"}, email,
 		"by the link in a reminder"); err != nil {
 		return err
 	}

@@ -21,7 +21,7 @@ import (
 
 // landlord adds a property of a contact with an appliance and a service due.
 func landlord(t *testing.T, site *servertest.Site, n int, k records.Contact, due string) (store.Appliance,
-	store.OpenDuty) {
+	records.OpenDuty) {
 	t.Helper()
 	p := storetest.Property(n)
 	p.Contact = k
@@ -65,7 +65,7 @@ func previewAll(t *testing.T, c *servertest.Client, reach string) (servertest.Pa
 	return p, url.Values{"reach": {reach}, "c": values(p.Body, "c"), "seen": values(p.Body, "seen")}
 }
 
-func outbox(t *testing.T, site *servertest.Site) []store.OutboxMessage {
+func outbox(t *testing.T, site *servertest.Site) []records.Message {
 	t.Helper()
 	list, _, err := site.Store.Outbox.Find(t.Context(), store.OutboxQuery{})
 	if err != nil {
@@ -78,7 +78,7 @@ func outbox(t *testing.T, site *servertest.Site) []store.OutboxMessage {
 // with a way to stop; the next day nothing more is due.
 func TestRemindersByEmail(t *testing.T) {
 	site := servertest.Start(t)
-	office := site.As(store.Office)
+	office := site.As(records.RoleOffice)
 	landlord(t, site, 1, byMail, "2026-12-20")
 	_, late := landlord(t, site, 2, byMail, "2026-11-18")
 	landlord(t, site, 3, byLetter, "2026-12-20")
@@ -124,7 +124,7 @@ func TestTwoPeopleSendAtOnce(t *testing.T) {
 	for n := range 12 {
 		landlord(t, site, n+1, storetest.Property(n+1).Contact, "2026-12-20")
 	}
-	one, two := site.As(store.Office), site.As(store.Owner)
+	one, two := site.As(records.RoleOffice), site.As(records.RoleOwner)
 	_, form := previewAll(t, one, "e-mail")
 	var wg sync.WaitGroup
 	for _, c := range []*servertest.Client{one, two} {
@@ -143,7 +143,7 @@ func TestTwoPeopleSendAtOnce(t *testing.T) {
 // What the preview showed is what is sent, or nothing is.
 func TestChangedSincePreview(t *testing.T) {
 	site := servertest.Start(t)
-	office := site.As(store.Office)
+	office := site.As(records.RoleOffice)
 	a, _ := landlord(t, site, 1, byMail, "2026-12-20")
 	_, form := previewAll(t, office, "e-mail")
 	p, err := site.Store.Register.Property(t.Context(), a.PropertyID)
@@ -186,7 +186,7 @@ func letterbox(t *testing.T, site *servertest.Site, dir string) []string {
 // mailed, neither what waits nor what would be due, until the office is told.
 func TestUnsubscribe(t *testing.T) {
 	site := servertest.Start(t)
-	office, dir := site.As(store.Office), t.TempDir()
+	office, dir := site.As(records.RoleOffice), t.TempDir()
 	landlord(t, site, 1, byMail, "2026-12-20")
 	_, form := previewAll(t, office, "e-mail")
 	office.Post("/chase/send", form)
@@ -221,7 +221,7 @@ func TestUnsubscribe(t *testing.T) {
 	}
 	// Sent again by hand from the page of messages, it still does not go out.
 	for _, m := range outbox(t, site) {
-		if m.State == store.MessageFailed {
+		if m.State == records.MessageFailed {
 			office.Post("/messages/"+m.ID+"/requeue", url.Values{})
 		}
 	}
@@ -233,7 +233,7 @@ func TestUnsubscribe(t *testing.T) {
 	a, _ := landlord(t, site, 4, byMail, "2027-12-22")
 	check(t, office, expect{"/customers/" + a.PropertyID, 200, []string{"Wants no reminders",
 		"by the link in a reminder (customer)"}, nil})
-	check(t, site.As(store.Owner), expect{"/reminders", 200, []string{byMail.Email}, nil})
+	check(t, site.As(records.RoleOwner), expect{"/reminders", 200, []string{byMail.Email}, nil})
 	if p := office.Post("/customers/"+a.PropertyID+"/resume", url.Values{"how": {""}}); p.Status != 422 {
 		t.Errorf("resumed without a reason: %d", p.Status)
 	}
@@ -246,7 +246,7 @@ func TestUnsubscribe(t *testing.T) {
 // not sent again, and not put in again.
 func TestReminderInACrash(t *testing.T) {
 	site := servertest.Start(t)
-	office := site.As(store.Office)
+	office := site.As(records.RoleOffice)
 	landlord(t, site, 1, byMail, "2026-12-20")
 	_, form := previewAll(t, office, "e-mail")
 	office.Post("/chase/send", form)
@@ -257,7 +257,7 @@ func TestReminderInACrash(t *testing.T) {
 		t.Fatal(n, err)
 	}
 	office.Post("/chase/send", form)
-	if list := outbox(t, site); len(list) != 1 || list[0].State != store.MessageUnsure ||
+	if list := outbox(t, site); len(list) != 1 || list[0].State != records.MessageUnsure ||
 		len(letterbox(t, site, t.TempDir())) != 0 {
 		t.Errorf("outbox %+v", list)
 	}
@@ -265,7 +265,7 @@ func TestReminderInACrash(t *testing.T) {
 
 func TestNoAccessAndNextAction(t *testing.T) {
 	site := servertest.Start(t)
-	office := site.As(store.Office)
+	office := site.As(records.RoleOffice)
 	a, _ := landlord(t, site, 1, byMail, "2026-12-20")
 	b, _ := landlord(t, site, 2, byMail, "2026-12-20")
 	p := office.Post("/appliances/"+a.ID+"/contacts", url.Values{"how": {"no access"}, "note": {"Card left."},
@@ -291,7 +291,7 @@ func TestNoAccessAndNextAction(t *testing.T) {
 
 func TestDutiesPage(t *testing.T) {
 	site := servertest.Start(t)
-	office := site.As(store.Office)
+	office := site.As(records.RoleOffice)
 	d := dutyAt(t, site, site.Appliance.ID, records.BuildingNotice, "2026-12-10")
 	check(t, office, expect{"/duties", 200, []string{"Building-work notification", "Calibration", "Competence expiry",
 		"Maud Tweddle"}, nil})
@@ -320,7 +320,7 @@ func TestListByKeys(t *testing.T) {
 	site := servertest.Start(t)
 	landlord(t, site, 1, byMail, "2026-12-20")
 	landlord(t, site, 2, storetest.Property(2).Contact, "2026-12-21")
-	b := openBrowser(t, site, store.Office)
+	b := openBrowser(t, site, records.RoleOffice)
 	b.open("/chase")
 	b.until("script has run", `document.querySelector("[data-all-here] input")`)
 	press := func(key string) {

@@ -170,7 +170,8 @@ func (s *Server) chaseLineOf(r store.ChaseRow, today records.Date) chaseLine {
 	}
 	if b := r.Booking; b != nil {
 		l.Unattended = b.On.Before(today)
-		l.BookingID, l.Booking = b.ID, store.When{On: b.On, From: b.From, Until: b.Until}.String()+", "+b.Engineer
+		l.BookingID, l.Booking = b.ID, records.Appointment{On: b.On, From: b.From, Until: b.Until}.String()+", "+
+			b.Engineer
 	}
 	return l
 }

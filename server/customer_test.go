@@ -14,7 +14,7 @@ import (
 // issueService issues one more record of the site's appliance, a service.
 func issueService(t *testing.T, site *servertest.Site, spoil func(records.Values)) store.IssuedRow {
 	t.Helper()
-	who := site.People[store.Engineer]
+	who := site.People[records.RoleEngineer]
 	r, err := site.Book.Start(t.Context(), who, site.Appliance.ID, records.Service, records.MustDate("2026-11-24"))
 	if err != nil {
 		t.Fatal(err)
@@ -43,7 +43,7 @@ func answerAll(t *testing.T, site *servertest.Site, r *records.Record) *records.
 		report.Entries = append(report.Entries, records.ConditionEntry{Rule: f.Rule, Class: records.AtRisk,
 			Found: "found", Done: "done"})
 	}
-	r, err := site.Book.SaveCondition(t.Context(), site.People[store.Engineer], r.ID, r.Revision, report)
+	r, err := site.Book.SaveCondition(t.Context(), site.People[records.RoleEngineer], r.ID, r.Revision, report)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -57,7 +57,7 @@ func moveIn(t *testing.T, site *servertest.Site, name, email string) {
 		t.Fatal(err)
 	}
 	p.Contact.Name, p.Contact.Email = name, email
-	if _, err := site.Store.Register.UpdateProperty(t.Context(), store.System, p); err != nil {
+	if _, err := site.Store.Register.UpdateProperty(t.Context(), records.SystemActor, p); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -67,12 +67,12 @@ func TestCustomersHistory(t *testing.T) {
 	guest := site.Guest()
 	first := site.Issued()
 	service := issueService(t, site, adverse)
-	amended, err := site.Book.Amend(t.Context(), site.People[store.Engineer], first.ID, "serial number mistyped")
+	amended, err := site.Book.Amend(t.Context(), site.People[records.RoleEngineer], first.ID, "serial number mistyped")
 	if err != nil {
 		t.Fatal(err)
 	}
 	amended = answerAll(t, site, amended)
-	second, err := site.Book.Issue(t.Context(), site.People[store.Engineer], amended.ID, amended.Revision)
+	second, err := site.Book.Issue(t.Context(), site.People[records.RoleEngineer], amended.ID, amended.Revision)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -114,7 +114,7 @@ func TestCustomersHistory(t *testing.T) {
 func TestCustomerCorrectsTheirDetails(t *testing.T) {
 	site := servertest.Start(t)
 	row := site.Issued()
-	guest, office := site.Guest(), site.As(store.Office)
+	guest, office := site.Guest(), site.As(records.RoleOffice)
 	at := "/r/" + site.Token(row.ID)
 	was := site.Property.Contact
 	for _, bad := range []struct {
@@ -150,7 +150,7 @@ func TestCustomerCorrectsTheirDetails(t *testing.T) {
 	if err != nil || len(open) != 1 {
 		t.Fatal(len(open), err)
 	}
-	if p := site.As(store.Engineer).Post("/contact-requests/"+open[0].ID+"/confirm",
+	if p := site.As(records.RoleEngineer).Post("/contact-requests/"+open[0].ID+"/confirm",
 		form()); p.Status != http.StatusForbidden {
 		t.Errorf("engineer: status %d", p.Status)
 	}

@@ -54,11 +54,11 @@ func (s *Server) deliveryOf(ctx context.Context, recordID string) (messages []me
 	return messages, links, err
 }
 
-func (s *Server) messageView(m store.OutboxMessage) messageView {
+func (s *Server) messageView(m records.Message) messageView {
 	v := messageView{messageLine: s.messageLineOf(m), Kind: m.Kind, Put: s.fullClock(m.CreatedAt), Receipt: m.Receipt,
 		Why: m.Problem, Text: m.Text}
-	v.MayBounce = m.State == store.MessageSent || m.State == store.MessageUnsure
-	if m.State == store.MessageDue {
+	v.MayBounce = m.State == records.MessageSent || m.State == records.MessageUnsure
+	if m.State == records.MessageDue {
 		v.NextTry = s.clock(m.NextAt)
 	}
 	return v
@@ -133,7 +133,7 @@ func (s *Server) correctEmail(c echo.Context, applianceID string) (records.Conta
 
 // Resend puts the letter about an issued record into the outbox once more,
 // with a link of its own, to a contact who has an e-mail address.
-func (b *Book) Resend(ctx context.Context, who store.Person, row store.IssuedRow, to records.Contact) error {
+func (b *Book) Resend(ctx context.Context, who records.Person, row store.IssuedRow, to records.Contact) error {
 	doc, err := b.Document(ctx, row.ID)
 	if err != nil {
 		return err
@@ -143,14 +143,14 @@ func (b *Book) Resend(ctx context.Context, who store.Person, row store.IssuedRow
 		return err
 	}
 	now := b.Now()
-	link, err := b.Store.Links.AddTo(ctx, actor(who), row.ID, to, now.Add(linkLife))
+	link, err := b.Store.Links.AddTo(ctx, who.Actor(), row.ID, to, now.Add(linkLife))
 	if err != nil {
 		return err
 	}
 	doc.Record.Contact = to
 	m := recordLetter(doc, b.customerURL(link.Token), len(file) <= mostAttached)
 	m.RecordID, m.Ref = row.ID, "again "+now.UTC().Format(time.RFC3339Nano)
-	_, err = b.Store.Outbox.Enqueue(ctx, actor(who), m)
+	_, err = b.Store.Outbox.Enqueue(ctx, who.Actor(), m)
 	return err
 }
 
@@ -172,7 +172,7 @@ func (s *Server) message(c echo.Context) error {
 	return s.messagePage(c, http.StatusOK, m, "", nil)
 }
 
-func (s *Server) messagePage(c echo.Context, status int, m store.OutboxMessage, why string, refused error) error {
+func (s *Server) messagePage(c echo.Context, status int, m records.Message, why string, refused error) error {
 	data := messagePage{base: s.base(c, m.Subject), Message: s.messageView(m), Back: "/messages", Why: why}
 	if m.RecordID != "" {
 		data.Back = "/records/" + m.RecordID + "#delivery"

@@ -127,12 +127,12 @@ func FuzzReadBounce(f *testing.F) {
 }
 
 // sent issues a record and hands its message over into a folder.
-func sent(t *testing.T, site *servertest.Site) (store.IssuedRow, store.OutboxMessage) {
+func sent(t *testing.T, site *servertest.Site) (store.IssuedRow, records.Message) {
 	t.Helper()
 	row := site.Issued()
 	handOver(t, site)
 	all, _, err := site.Store.Outbox.Find(t.Context(), store.OutboxQuery{RecordID: row.ID})
-	if err != nil || len(all) != 1 || all[0].State != store.MessageSent {
+	if err != nil || len(all) != 1 || all[0].State != records.MessageSent {
 		t.Fatalf("%+v, %v", all, err)
 	}
 	return row, all[0]
@@ -141,7 +141,7 @@ func sent(t *testing.T, site *servertest.Site) (store.IssuedRow, store.OutboxMes
 func TestBounceTakenIn(t *testing.T) {
 	site := servertest.Start(t)
 	row, m := sent(t, site)
-	office, engineer := site.As(store.Office), site.As(store.Engineer)
+	office, engineer := site.As(records.RoleOffice), site.As(records.RoleEngineer)
 	send := func(file string) servertest.Page {
 		t.Helper()
 		var b bytes.Buffer
@@ -218,7 +218,7 @@ func TestBounceFolder(t *testing.T) {
 	until(t, "a is read", there("read/a.eml"))
 	until(t, "b is left", there("left/b.eml"))
 	until(t, "c waits", there("c.eml"))
-	if got, err := site.Store.Outbox.Message(t.Context(), m.ID); err != nil || got.State != store.MessageFailed ||
+	if got, err := site.Store.Outbox.Message(t.Context(), m.ID); err != nil || got.State != records.MessageFailed ||
 		got.Problem != "came back: 5.2.2 552 mailbox full" {
 		t.Errorf("message %+v, %v", got, err)
 	}

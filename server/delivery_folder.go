@@ -21,11 +21,11 @@ import (
 // change nothing. It returns what the report said and the message. Kinds:
 // Invalid for what is no report; NotFound when it is about no message of ours;
 // Conflict when the message was settled already.
-func TakeBounce(ctx context.Context, st *store.Store, who store.Actor, report io.Reader) (Bounce, store.OutboxMessage,
+func TakeBounce(ctx context.Context, st *store.Store, who records.Actor, report io.Reader) (Bounce, records.Message,
 	error) {
 	b, err := ReadBounce(report)
 	if err != nil {
-		return b, store.OutboxMessage{}, err
+		return b, records.Message{}, err
 	}
 	id, _, _ := strings.Cut(b.MessageID, "@")
 	m, err := st.Outbox.Message(ctx, id)
@@ -106,7 +106,7 @@ func (f *BounceFolder) take(ctx context.Context, name string) error {
 	if err != nil {
 		return err
 	}
-	b, m, err := TakeBounce(ctx, f.Store, store.System, io.LimitReader(file, largestBounce))
+	b, m, err := TakeBounce(ctx, f.Store, records.SystemActor, io.LimitReader(file, largestBounce))
 	if cerr := file.Close(); cerr != nil {
 		return cerr
 	}

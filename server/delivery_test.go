@@ -28,7 +28,7 @@ func TestDeliveryLog(t *testing.T) {
 	site := servertest.Start(t)
 	row, m := sent(t, site)
 	at := "/records/" + row.ID
-	c := site.As(store.Engineer)
+	c := site.As(records.RoleEngineer)
 	check(t, c, expect{at, 200, []string{"Record issued", site.Property.Contact.Email, "handed over for delivery",
 		"Server’s words", "Put in", "Tries"}, nil})
 	check(t, c, expect{"/messages/" + m.ID, 200, []string{m.Subject, "Dear " + site.Property.Contact.Name,
@@ -68,7 +68,8 @@ func TestDeliveryLog(t *testing.T) {
 		t.Errorf("contact %+v, %v", got.Contact, err)
 	}
 	all, _, err := site.Store.Outbox.Find(t.Context(), store.OutboxQuery{RecordID: row.ID})
-	if err != nil || len(all) != 2 || all[0].ToEmail != "corrected@home.example" || all[0].State != store.MessageDue ||
+	if err != nil || len(all) != 2 || all[0].ToEmail != "corrected@home.example" ||
+		all[0].State != records.MessageDue ||
 		!all[0].AttachPDF {
 		t.Fatalf("outbox %+v, %v", all, err)
 	}
@@ -82,7 +83,7 @@ func TestDeliveryLog(t *testing.T) {
 
 	// Nowhere to send to.
 	got.Contact.Email = ""
-	if _, err := site.Store.Register.UpdateProperty(t.Context(), store.System, got); err != nil {
+	if _, err := site.Store.Register.UpdateProperty(t.Context(), records.SystemActor, got); err != nil {
 		t.Fatal(err)
 	}
 	if p := c.Post(at+"/resend", form("email", "")); p.Status != 422 ||
@@ -95,7 +96,7 @@ func TestLinksOfARecord(t *testing.T) {
 	site := servertest.Start(t)
 	row := site.Issued()
 	at := "/records/" + row.ID
-	c, guest := site.As(store.Engineer), site.Guest()
+	c, guest := site.As(records.RoleEngineer), site.Guest()
 	for _, bad := range []struct {
 		form []string
 		says string
@@ -183,7 +184,7 @@ func TestHead(t *testing.T) {
 	site := servertest.Start(t)
 	row := site.Issued()
 	token := site.Token(row.ID)
-	owner := site.As(store.Owner)
+	owner := site.As(records.RoleOwner)
 	for _, path := range []string{"/", "/sign-in", "/healthz", "/static/css/app.css", "/records/" + row.ID,
 		"/records/" + row.ID + "/pdf", "/r/" + token, "/r/" + token + "/record.pdf", "/r/none", "/no-such-page",
 		"/rules"} {

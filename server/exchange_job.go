@@ -34,7 +34,7 @@ const mostRowErrors = 10_000
 // the desk that it lies on.
 type listJob struct {
 	stage      string
-	by         store.Person
+	by         records.Person
 	path, name string
 	sha256     string
 	header     []string
@@ -111,7 +111,7 @@ func (d *listDesk) move(from, to string, fn func(*listJob)) (listJob, error) {
 
 // accept stores an uploaded file and reads its heading. Errors: Invalid;
 // Conflict when there is another list.
-func (d *listDesk) accept(by store.Person, name string, in io.Reader) (err error) {
+func (d *listDesk) accept(by records.Person, name string, in io.Reader) (err error) {
 	j := &listJob{stage: listColumns, by: by, name: filepath.Base(name)}
 	if err := d.put(j); err != nil {
 		return err
@@ -251,7 +251,7 @@ func (d *listDesk) written(ctx context.Context, j listJob) (store.ListCount, err
 	}
 	defer f.Close()
 	next := d.items(j, t, func(bad []*exchange.RowError) error { return bad[0] })
-	return d.store.Bulk.ImportList(ctx, actor(j.by), d.options(j), next)
+	return d.store.Bulk.ImportList(ctx, j.by.Actor(), d.options(j), next)
 }
 
 func (d *listDesk) options(j listJob) store.ListOptions {

@@ -83,7 +83,7 @@ func appliances(t *testing.T, site *servertest.Site) int {
 
 func TestImportAList(t *testing.T) {
 	site := servertest.Start(t)
-	office, owner := site.As(store.Office), site.As(store.Owner)
+	office, owner := site.As(records.RoleOffice), site.As(records.RoleOwner)
 	uploads := filepath.Join(site.Store.Dir(), "uploads")
 	if p := uploadList(t, office, "../../list.csv", goodList); p.Status != 303 {
 		t.Fatalf("upload: %d\n%s", p.Status, clip(p.Body))
@@ -146,7 +146,7 @@ func TestImportAList(t *testing.T) {
 
 func TestImportRefusesAListWithErrors(t *testing.T) {
 	site := servertest.Start(t)
-	office := site.As(store.Office)
+	office := site.As(records.RoleOffice)
 	bad := goodList + "3 Elm Row;Upham;nonsense;combi;Tarnwell;S3;99/04/2026;\r\n1 Elm Row;Upham;AB1 " +
 		"2DE;combi;Tarnwell;s1;;\r\n4 Elm Row;Upham;AB1 2DE;rocket;=1+1;S4;;\r\n"
 	uploadList(t, office, "list.csv", bad)
@@ -210,9 +210,9 @@ func TestImportRefusesAListWithErrors(t *testing.T) {
 func TestExportOfAView(t *testing.T) {
 	site := servertest.Start(t)
 	issued := site.Issued()
-	office := site.As(store.Office)
-	if _, err := site.Store.Register.CreateProperty(t.Context(), store.Actor{},
-		store.PropertyEntry{Property: records.Property{Line1: "=1+1", Town: "x", Postcode: "AB1 2DE",
+	office := site.As(records.RoleOffice)
+	if _, err := site.Store.Register.CreateProperty(t.Context(), records.Actor{},
+		records.PropertyEntry{Property: records.Property{Line1: "=1+1", Town: "x", Postcode: "AB1 2DE",
 			Nation: records.Wales}}); err != nil {
 		t.Fatal(err)
 	}
@@ -251,7 +251,7 @@ func TestExportOfAView(t *testing.T) {
 	}
 	check(t, office, expect{"/register?q=elm&kind=fire", 200,
 		[]string{`href="/register/export?as=csv&amp;kind=fire&amp;q=elm"`, "as=xlsx"}, nil})
-	if p := site.As(store.Engineer).Get("/register/export?as=csv"); p.Status != 403 {
+	if p := site.As(records.RoleEngineer).Get("/register/export?as=csv"); p.Status != 403 {
 		t.Errorf("engineer: %d", p.Status)
 	}
 }
@@ -261,7 +261,7 @@ func TestExportOfAView(t *testing.T) {
 func TestImportOfManyRows(t *testing.T) {
 	const rows = 20_000
 	site := servertest.Start(t)
-	office := site.As(store.Office)
+	office := site.As(records.RoleOffice)
 	var b strings.Builder
 	b.WriteString("Address line 1;Town;Postcode;Kind;Make;Serial;Last service;Customer\n")
 	for i := range rows {

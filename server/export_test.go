@@ -1,16 +1,16 @@
 package server
 
 import (
-	"github.com/labstack/echo/v4"
+	"gaugebook/records"
 
-	"gaugebook/records/store"
+	"github.com/labstack/echo/v4"
 )
 
 // Route is a line of the table of pages, for tests from outside.
 type Route struct {
 	Method, Path string
 	Open         bool // needs nobody to be signed in
-	Allows       func(store.Role) bool
+	Allows       func(records.Role) bool
 }
 
 // RouteTable lists the pages.

@@ -14,7 +14,7 @@ type findPage struct {
 	base
 	Query, Postcode string
 	Appliances      []applianceLine
-	Properties      []store.PropertyEntry
+	Properties      []records.PropertyEntry
 	More            bool
 }
 

@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 	"gaugebook/server/servertest"
 )
 
@@ -35,7 +34,7 @@ func with(base []string, more ...string) url.Values {
 // accepted, and nothing is saved.
 func TestBadInput(t *testing.T) {
 	site := servertest.Start(t)
-	owner := site.As(store.Owner)
+	owner := site.As(records.RoleOwner)
 	person := []string{"name", "Wilf Marchbank", "email", "wilf@tweddle.example", "role", "engineer", "password",
 		"long enough words"}
 	instrument := []string{"kind", "gauge", "serial", "G-1", "calibrated_on", "2026-01-05", "calibration_due",
@@ -79,8 +78,9 @@ func TestBadInput(t *testing.T) {
 		{"/people", with(person, "role", "boss"), []string{"one of owner, office, engineer"}},
 		{"/people", with(person, "password", "short"), []string{"12 to 200 characters"}},
 		{"/people", with(person, "competence_until", "soon"), []string{"YYYY-MM-DD"}},
-		{"/people/" + site.People[store.Office].ID + "/keys", form("label", ""), []string{"What it is for"}},
-		{"/people/" + site.People[store.Office].ID, with(person, "name", "", "active", "active"), []string{"Name"}},
+		{"/people/" + site.People[records.RoleOffice].ID + "/keys", form("label", ""), []string{"What it is for"}},
+		{"/people/" + site.People[records.RoleOffice].ID, with(person, "name", "", "active", "active"),
+			[]string{"Name"}},
 		{"/instruments", with(instrument, "kind", "hammer"), []string{"hammer"}},
 		{"/instruments", with(instrument, "serial", ""), []string{"Serial number"}},
 		{"/instruments", with(instrument, "calibration_due", "2025-01-05"), []string{"a date after the calibration"}},
@@ -125,7 +125,7 @@ func errorsOf(body string) string {
 
 func TestGoodForms(t *testing.T) {
 	site := servertest.Start(t)
-	owner := site.As(store.Owner)
+	owner := site.As(records.RoleOwner)
 	to := func(path string, f url.Values) string {
 		t.Helper()
 		p := owner.Post(path, f)
@@ -168,11 +168,12 @@ func TestGoodForms(t *testing.T) {
 	to("/firm", form("name", "Tweddle Heating", "phone", "01632 960 111"))
 	check(t, owner, expect{"/firm", 200, []string{`value="Tweddle Heating"`}, nil})
 
-	p := owner.Post("/people/"+site.People[store.Engineer].ID+"/keys", form("label", "the van"))
+	p := owner.Post("/people/"+site.People[records.RoleEngineer].ID+"/keys", form("label", "the van"))
 	if p.Status != 200 || !strings.Contains(p.Body, "gbk_") {
 		t.Errorf("key: status %d", p.Status)
 	}
-	check(t, owner, expect{"/people/" + site.People[store.Engineer].ID, 200, []string{"the van"}, []string{"gbk_"}})
+	check(t, owner, expect{"/people/" + site.People[records.RoleEngineer].ID, 200, []string{"the van"},
+		[]string{"gbk_"}})
 
 	to(appliance+"/retire", form("why", "taken out"))
 	check(t, owner, expect{appliance, 200, []string{"No longer there", "taken out"}, []string{"Start a record"}})

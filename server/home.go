@@ -19,7 +19,7 @@ type homePage struct {
 	Due    []applianceLine
 	Visits []visitLine
 	Wishes []wishLine
-	Stuck  []store.OutboxMessage
+	Stuck  []records.Message
 }
 
 type countLine struct {
@@ -82,7 +82,7 @@ func (s *Server) officeHome(c echo.Context) error {
 		return err
 	}
 	data.Drafts = data.Drafts[:min(len(data.Drafts), homeLines)]
-	for _, state := range []store.MessageState{store.MessageUnsure, store.MessageFailed} {
+	for _, state := range []records.MessageState{records.MessageUnsure, records.MessageFailed} {
 		stuck, _, err := s.store.Outbox.Find(ctx, store.OutboxQuery{State: state, Limit: homeLines})
 		if err != nil {
 			return err

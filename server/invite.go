@@ -12,7 +12,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 )
 
 // People set their own passwords: an owner enters who they are, a letter
@@ -38,24 +37,25 @@ var inviteHTML = htmltemplate.Must(htmltemplate.New("html").Parse(`<!doctype htm
 `))
 
 // sendInvite puts a link for a person into the outbox.
-func (s *Server) sendInvite(c echo.Context, personID string) (store.Person, error) {
+func (s *Server) sendInvite(c echo.Context, personID string) (records.Person, error) {
 	ctx := c.Request().Context()
 	firm, err := s.store.Settings.Firm(ctx)
 	if err != nil {
-		return store.Person{}, err
+		return records.Person{}, err
 	}
 	if firm.Email == "" {
-		return store.Person{}, records.Fail(records.Conflict,
+		return records.Person{}, records.Fail(records.Conflict,
 			"the firm has no e-mail address to send from: give one under Firm first")
 	}
-	var to store.Person
+	var to records.Person
 	var failed error
-	_, err = s.store.People.Invite(ctx, actorOf(c), personID, func(p store.Person, i store.Invite) store.OutboxMessage {
-		to = p
-		m, err := s.inviteMessage(p, i, firm)
-		failed = err
-		return m
-	})
+	_, err = s.store.People.Invite(ctx, actorOf(c), personID,
+		func(p records.Person, i records.Invitation) records.Message {
+			to = p
+			m, err := s.inviteMessage(p, i, firm)
+			failed = err
+			return m
+		})
 	if failed != nil {
 		return to, failed
 	}
@@ -65,17 +65,17 @@ func (s *Server) sendInvite(c echo.Context, personID string) (store.Person, erro
 	return to, err
 }
 
-func (s *Server) inviteMessage(p store.Person, i store.Invite, firm records.Firm) (store.OutboxMessage, error) {
+func (s *Server) inviteMessage(p records.Person, i records.Invitation, firm records.Firm) (records.Message, error) {
 	l := inviteLetter{Name: p.Name, By: i.MadeBy, Firm: firm.Name, Email: p.Email,
 		Link: s.book.BaseURL + "/join/" + i.Token, Until: s.fullClock(i.ExpiresAt)}
 	var text, html bytes.Buffer
 	if err := inviteText.Execute(&text, l); err != nil {
-		return store.OutboxMessage{}, err
+		return records.Message{}, err
 	}
 	if err := inviteHTML.Execute(&html, l); err != nil {
-		return store.OutboxMessage{}, err
+		return records.Message{}, err
 	}
-	return store.OutboxMessage{Kind: store.InviteKind, ToName: p.Name, ToEmail: p.Email,
+	return records.Message{Kind: records.InvitationKind, ToName: p.Name, ToEmail: p.Email,
 		Subject: "Set your password for " + cut(firm.Name, 80), Text: text.String(), HTML: html.String()}, nil
 }
 
@@ -100,7 +100,7 @@ func (s *Server) revokeInvite(c echo.Context) error {
 
 // inviteState says in words how a person's link stands; blank when nothing is
 // to be said.
-func (s *Server) inviteState(i store.Invite, now time.Time) (words string, open bool) {
+func (s *Server) inviteState(i records.Invitation, now time.Time) (words string, open bool) {
 	switch {
 	case i.ID == "" || i.EndedWhy == "used":
 		return "", false
@@ -115,7 +115,7 @@ func (s *Server) inviteState(i store.Invite, now time.Time) (words string, open 
 // joinPage is what an invited person meets.
 type joinPage struct {
 	base
-	Person store.Person
+	Person records.Person
 	Form   inputForm
 }
 
@@ -129,7 +129,7 @@ func passwordInputs() []*input {
 }
 
 // newPassword hashes the password of a form, if it will do for the person.
-func newPassword(v url.Values, p store.Person) (string, error) {
+func newPassword(v url.Values, p records.Person) (string, error) {
 	password := v.Get("password")
 	refuse := func(field, label, want string) error {
 		return &records.Error{Kind: records.Invalid, Field: field, Label: label, Want: want}
@@ -143,7 +143,7 @@ func newPassword(v url.Values, p store.Person) (string, error) {
 	return HashPassword(password)
 }
 
-func (s *Server) joinPage(c echo.Context, status int, p store.Person, f inputForm) error {
+func (s *Server) joinPage(c echo.Context, status int, p records.Person, f inputForm) error {
 	data := joinPage{base: s.base(c, "Set your password"), Person: p, Form: f}
 	data.Private = true
 	return s.page(c, status, "join", data)
@@ -154,9 +154,9 @@ func joinForm(token string) inputForm {
 }
 
 // invited finds whom a link is for; tries are limited like those of sign-in.
-func (s *Server) invited(c echo.Context) (store.Person, error) {
+func (s *Server) invited(c echo.Context) (records.Person, error) {
 	if !s.looks.allow("address " + c.RealIP()) {
-		return store.Person{}, echo.NewHTTPError(http.StatusTooManyRequests,
+		return records.Person{}, echo.NewHTTPError(http.StatusTooManyRequests,
 			"too many tries: wait a minute, then try again")
 	}
 	return s.store.People.Invited(c.Request().Context(), c.Param("token"))

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
@@ -15,7 +16,7 @@ import (
 // linkIn returns the path of the link in the newest message to an address.
 func linkIn(t *testing.T, site *servertest.Site, email string) string {
 	t.Helper()
-	messages, _, err := site.Store.Outbox.Find(t.Context(), store.OutboxQuery{State: store.MessageDue})
+	messages, _, err := site.Store.Outbox.Find(t.Context(), store.OutboxQuery{State: records.MessageDue})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -33,7 +34,7 @@ func linkIn(t *testing.T, site *servertest.Site, email string) string {
 
 func TestInvitationFromFormToSignIn(t *testing.T) {
 	site := servertest.Start(t)
-	owner := site.As(store.Owner)
+	owner := site.As(records.RoleOwner)
 	const email, password = "wilf@tweddle.example", "four words of tea"
 	if p := owner.Post("/people", form("name", "Wilf Marchbank", "email", email, "role", "engineer", "licence",
 		"7000009", "competence_until", "2028-01-31")); p.Status != 303 {
@@ -80,8 +81,8 @@ func TestInvitationFromFormToSignIn(t *testing.T) {
 
 func TestResetRevokeAndClose(t *testing.T) {
 	site := servertest.Start(t)
-	owner, engineer := site.As(store.Owner), site.As(store.Engineer)
-	maud := site.People[store.Engineer]
+	owner, engineer := site.As(records.RoleOwner), site.As(records.RoleEngineer)
+	maud := site.People[records.RoleEngineer]
 	path := "/people/" + maud.ID
 	if p := owner.Post(path+"/invite", url.Values{}); p.Status != 303 {
 		t.Fatal(p.Status)
@@ -126,7 +127,7 @@ func TestResetRevokeAndClose(t *testing.T) {
 
 func TestOwnPassword(t *testing.T) {
 	site := servertest.Start(t)
-	here, there := site.As(store.Office), site.As(store.Office)
+	here, there := site.As(records.RoleOffice), site.As(records.RoleOffice)
 	const fresh = "lamp oil and biscuits"
 	check(t, here, expect{"/password", 200, []string{"Present password"}, nil})
 	for _, bad := range []url.Values{
@@ -147,7 +148,7 @@ func TestOwnPassword(t *testing.T) {
 	if got := there.Get("/").Status; got != 303 {
 		t.Errorf("the other session holds: %d", got)
 	}
-	email := site.People[store.Office].Email
+	email := site.People[records.RoleOffice].Email
 	if p := site.Guest().Post("/sign-in", form("email", email, "password", servertest.Password)); p.Status != 422 {
 		t.Errorf("the old password still works: %d", p.Status)
 	}
@@ -155,12 +156,12 @@ func TestOwnPassword(t *testing.T) {
 
 func TestNoLinkWithoutAnAddressToSendFrom(t *testing.T) {
 	site := servertest.Start(t)
-	owner := site.As(store.Owner)
+	owner := site.As(records.RoleOwner)
 	if p := owner.Post("/firm", form("name", "Tweddle Heating")); p.Status != 303 {
 		t.Fatal(p.Status)
 	}
 	check(t, owner, expect{"/people", 200, []string{"No link can be sent"}, nil})
-	if p := owner.Post("/people/"+site.People[store.Office].ID+"/invite",
+	if p := owner.Post("/people/"+site.People[records.RoleOffice].ID+"/invite",
 		url.Values{}); p.Status != http.StatusConflict {
 		t.Errorf("status %d", p.Status)
 	}
@@ -174,18 +175,18 @@ func TestRolesPageIsWhatHappens(t *testing.T) {
 	rowOf := regexp.MustCompile(`(?s)<tr data-route="(\w+) ([^"]+)">.*?</tr>`)
 	cellOf := regexp.MustCompile(`(?s)<td[^>]*>(.*?)</td>`)
 	said := map[string][]bool{}
-	for _, m := range rowOf.FindAllStringSubmatch(site.As(store.Office).Get("/roles").Body, -1) {
+	for _, m := range rowOf.FindAllStringSubmatch(site.As(records.RoleOffice).Get("/roles").Body, -1) {
 		var may []bool
 		for _, cell := range cellOf.FindAllStringSubmatch(m[0], -1) {
 			may = append(may, strings.HasSuffix(strings.TrimSpace(cell[1]), "may</span>"))
 		}
 		said[m[1]+" "+m[2]] = may
 	}
-	token := map[store.Role]string{}
-	clients := map[store.Role]*servertest.Client{}
-	for _, role := range store.Roles {
+	token := map[records.Role]string{}
+	clients := map[records.Role]*servertest.Client{}
+	for _, role := range records.Roles {
 		clients[role] = site.As(role)
-		k, err := site.Store.People.NewKey(t.Context(), store.Actor{Name: "test"}, site.People[role].ID, "test")
+		k, err := site.Store.People.NewKey(t.Context(), records.Actor{Name: "test"}, site.People[role].ID, "test")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -198,7 +199,7 @@ func TestRolesPageIsWhatHappens(t *testing.T) {
 	fill := regexp.MustCompile(`:\w+|\*`)
 	for _, r := range table {
 		may, ok := said[r.Method+" "+r.Path]
-		if !ok || len(may) != 1+len(store.Roles) {
+		if !ok || len(may) != 1+len(records.Roles) {
 			t.Errorf("%s %s: %v on the page", r.Method, r.Path, may)
 			continue
 		}
@@ -207,7 +208,7 @@ func TestRolesPageIsWhatHappens(t *testing.T) {
 		}
 		api := strings.HasPrefix(r.Path, "/api/")
 		path := fill.ReplaceAllString(r.Path, "none")
-		for i, role := range store.Roles {
+		for i, role := range records.Roles {
 			c := clients[role]
 			if api {
 				c = site.Guest()

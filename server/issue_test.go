@@ -16,7 +16,7 @@ func adverse(vs records.Values) { vs.Put(records.COMaxPPM.Field, "900") }
 func TestFromReviewToIssue(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Full(adverse)
-	c := site.As(store.Engineer)
+	c := site.As(records.RoleEngineer)
 	review := "/records/" + r.ID + "/review"
 	open := records.Unsettled(r.Findings)
 	if len(open) == 0 {
@@ -111,7 +111,7 @@ func TestFromReviewToIssue(t *testing.T) {
 func TestAfterIssue(t *testing.T) {
 	site := servertest.Start(t)
 	row := site.Issued()
-	engineer, office := site.As(store.Engineer), site.As(store.Office)
+	engineer, office := site.As(records.RoleEngineer), site.As(records.RoleOffice)
 	at, token := "/records/"+row.ID, site.Token(row.ID)
 
 	if p := engineer.Post(at+"/amend", form()); p.Status != 422 || !strings.Contains(p.Body, "a reason") {
@@ -174,7 +174,7 @@ func issueFromPage(t *testing.T, c *servertest.Client, id string) string {
 func TestDraftDateAndDiscard(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Draft()
-	c := site.As(store.Engineer)
+	c := site.As(records.RoleEngineer)
 	at := "/records/" + r.ID
 	rev := func() string { return revisionIn(t, c.Get(at).Body) }
 	for date, says := range map[string]string{"2030-01-01": "not after today", "": "Date of the work",
@@ -222,7 +222,7 @@ func TestCustomerAndVerify(t *testing.T) {
 		t.Errorf("request: status %d\n%s", p.Status, clip(p.Body))
 	}
 	check(t, guest, expect{"/r/" + token + "?asked=visit", 200, []string{"Your request is with"}, nil})
-	check(t, site.As(store.Office), expect{"/", 200, []string{"It bangs &lt;when&gt; it starts"}, nil})
+	check(t, site.As(records.RoleOffice), expect{"/", 200, []string{"It bangs &lt;when&gt; it starts"}, nil})
 	for range 6 {
 		p = guest.Post("/r/"+token+"/visit", form("text", "again"))
 	}
@@ -236,7 +236,7 @@ func TestCustomerAndVerify(t *testing.T) {
 	check(t, guest, expect{"/r/" + token, 410, []string{"no longer works", "01632 960 100"}, []string{row.Number}})
 
 	private := []string{site.Property.Line1, site.Property.Contact.Name, site.Property.Postcode,
-		site.People[store.Engineer].Name}
+		site.People[records.RoleEngineer].Name}
 	check(t, guest, expect{"/v/" + row.Number + "/" + strings.ToLower(row.Seal.Code), 200,
 		[]string{"in force", "Combination boiler", "20 November 2026"}, private})
 	for _, bad := range []string{"/v/" + row.Number + "/ABCD-ABCD-ABCD", "/v/2026-09999/" + row.Seal.Code,
@@ -266,7 +266,7 @@ func TestVerifyIsLimited(t *testing.T) {
 func TestMessages(t *testing.T) {
 	site := servertest.Start(t)
 	row := site.Issued()
-	c := site.As(store.Office)
+	c := site.As(records.RoleOffice)
 	m, err := site.Store.Outbox.ClaimDue(t.Context(), site.Clock.Now(), 1)
 	if err != nil || m == nil {
 		t.Fatal(m, err)
@@ -290,7 +290,7 @@ func TestMessages(t *testing.T) {
 func TestRegisterPages(t *testing.T) {
 	site := servertest.Start(t)
 	site.Issued()
-	c := site.As(store.Office)
+	c := site.As(records.RoleOffice)
 	for path, status := range map[string]int{
 		"/register": 200, "/register?state=near": 200, "/register?state=none&duty=annual+service": 200,
 		"/register?q=quill&sort=address": 200, "/register?kind=fire&nation=Wales": 200,

@@ -6,14 +6,13 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 )
 
 // personPage changes a person and holds the keys with which programs act for
 // them.
 type personPage struct {
 	base
-	Person   store.Person
+	Person   records.Person
 	Form     inputForm
 	Keys     []keyLine
 	NewKey   string // shown once, after it was made
@@ -28,7 +27,7 @@ type keyLine struct {
 // shownKey is what the keys part of the page shows after a form.
 type shownKey struct{ made, label, refused string }
 
-func (s *Server) personPage(c echo.Context, status int, p store.Person, form inputForm, k shownKey) error {
+func (s *Server) personPage(c echo.Context, status int, p records.Person, form inputForm, k shownKey) error {
 	keys, err := s.store.People.Keys(c.Request().Context(), p.ID)
 	if err != nil {
 		return err

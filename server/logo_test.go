@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server/servertest"
 )
@@ -18,7 +19,7 @@ import (
 // its seal, and gone from later records when it is taken away.
 func TestLogo(t *testing.T) {
 	site := servertest.Start(t)
-	owner := site.As(store.Owner)
+	owner := site.As(records.RoleOwner)
 	plain := site.Issued()
 	send := func(c *servertest.Client, data []byte) servertest.Page {
 		var body bytes.Buffer
@@ -39,7 +40,7 @@ func TestLogo(t *testing.T) {
 			t.Errorf("%s: status %d", name, p.Status)
 		}
 	}
-	if p := send(site.As(store.Office), pngOf(t, quarters(300, 100))); p.Status != 403 {
+	if p := send(site.As(records.RoleOffice), pngOf(t, quarters(300, 100))); p.Status != 403 {
 		t.Errorf("the office: status %d", p.Status)
 	}
 	if p := send(owner, pngOf(t, quarters(1500, 500))); p.Status != 303 {
@@ -54,7 +55,7 @@ func TestLogo(t *testing.T) {
 	check(t, owner, expect{"/firm/logo/" + strings.Repeat("0", 64), 404, nil, nil})
 
 	again := func(of store.IssuedRow) store.IssuedRow {
-		who := site.People[store.Engineer]
+		who := site.People[records.RoleEngineer]
 		r, err := site.Book.Amend(t.Context(), who, of.ID, "The logo.")
 		if err != nil {
 			t.Fatal(err)

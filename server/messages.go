@@ -20,7 +20,7 @@ type messagesPage struct {
 
 type messageLine struct {
 	ID, Record, To, ToName, Subject, When, Problem string
-	State                                          store.MessageState
+	State                                          records.MessageState
 	Words                                          string
 	Shape                                          records.DutyState
 	Tries                                          int
@@ -28,30 +28,31 @@ type messageLine struct {
 }
 
 // messageWords says in plain words how far a message has come.
-var messageWords = map[store.MessageState]string{
-	store.MessageDue: "waits to be sent", store.MessageSending: "is being sent",
-	store.MessageSent:   "handed over for delivery",
-	store.MessageFailed: "failed", store.MessageUnsure: "unsure: it may have arrived",
+var messageWords = map[records.MessageState]string{
+	records.MessageDue: "waits to be sent", records.MessageSending: "is being sent",
+	records.MessageSent:   "handed over for delivery",
+	records.MessageFailed: "failed", records.MessageUnsure: "unsure: it may have arrived",
 }
 
 // messageStates lists the states, those that need a person first.
-var messageStates = []store.MessageState{store.MessageUnsure, store.MessageFailed, store.MessageDue,
-	store.MessageSending, store.MessageSent}
+var messageStates = []records.MessageState{records.MessageUnsure, records.MessageFailed, records.MessageDue,
+	records.MessageSending, records.MessageSent}
 
-var messageShapes = map[store.MessageState]records.DutyState{
-	store.MessageDue: records.Ahead, store.MessageSending: records.Near, store.MessageSent: records.Done,
-	store.MessageFailed: records.Late, store.MessageUnsure: records.Late,
+var messageShapes = map[records.MessageState]records.DutyState{
+	records.MessageDue: records.Ahead, records.MessageSending: records.Near, records.MessageSent: records.Done,
+	records.MessageFailed: records.Late, records.MessageUnsure: records.Late,
 }
 
-func (s *Server) messageLineOf(m store.OutboxMessage) messageLine {
+func (s *Server) messageLineOf(m records.Message) messageLine {
 	return messageLine{ID: m.ID, Record: m.RecordID, To: m.ToEmail, ToName: m.ToName, Subject: m.Subject,
 		When: s.clock(m.UpdatedAt), Problem: cmp.Or(m.Problem, m.Receipt),
 		State: m.State, Words: messageWords[m.State], Shape: messageShapes[m.State], Tries: m.Attempts,
-		Stuck: m.State == store.MessageFailed || m.State == store.MessageUnsure, Unsure: m.State == store.MessageUnsure}
+		Stuck:  m.State == records.MessageFailed || m.State == records.MessageUnsure,
+		Unsure: m.State == records.MessageUnsure}
 }
 
 func (s *Server) messages(c echo.Context) error {
-	state := store.MessageState(c.QueryParam("state"))
+	state := records.MessageState(c.QueryParam("state"))
 	messages, next, err := s.store.Outbox.Find(c.Request().Context(), store.OutboxQuery{State: state,
 		After: c.QueryParam("after")})
 	if err != nil {

@@ -6,6 +6,7 @@ import (
 	"log/slog"
 	"time"
 
+	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server/mail"
 )
@@ -79,7 +80,7 @@ func (o *Outbox) Drain(ctx context.Context) error {
 
 // deliver hands over one claimed message and writes down what became of it.
 // The writing must not be lost to a shutdown, so it does not end with ctx.
-func (o *Outbox) deliver(ctx context.Context, m *store.OutboxMessage) error {
+func (o *Outbox) deliver(ctx context.Context, m *records.Message) error {
 	keep := context.WithoutCancel(ctx)
 	letter, err := o.compose(ctx, m)
 	if err != nil {
@@ -103,7 +104,7 @@ func (o *Outbox) deliver(ctx context.Context, m *store.OutboxMessage) error {
 }
 
 // compose makes the letter; it comes out the same on every attempt.
-func (o *Outbox) compose(ctx context.Context, m *store.OutboxMessage) (mail.Message, error) {
+func (o *Outbox) compose(ctx context.Context, m *records.Message) (mail.Message, error) {
 	firm, err := o.Store.Settings.Firm(ctx)
 	if err != nil {
 		return mail.Message{}, err

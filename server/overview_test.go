@@ -7,7 +7,6 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/rules"
-	"gaugebook/records/store"
 	"gaugebook/records/store/storetest"
 	"gaugebook/server/servertest"
 )
@@ -21,19 +20,19 @@ func TestOverview(t *testing.T) {
 		records.Duty{Kind: records.AnnualService, Due: records.MustDate("2026-10-01")}); err != nil {
 		t.Fatal(err)
 	}
-	maud := site.People[store.Engineer]
+	maud := site.People[records.RoleEngineer]
 	maud.CompetenceUntil = records.MustDate("2026-12-05")
 	if _, err := site.Store.People.Update(ctx, storetest.Actor, maud); err != nil {
 		t.Fatal(err)
 	}
-	for _, role := range []store.Role{store.Office, store.Owner} {
+	for _, role := range []records.Role{records.RoleOffice, records.RoleOwner} {
 		check(t, site.As(role), expect{"/overview", 200, []string{
 			"Maud Tweddle", "1 of 1", "100 %", // one record, clear at the first go
 			">before<", ">today<", "1 in all", "Competence", "5 Dec 2026", "1 open", `<svg class="chart"`,
 			`<rect class="late"`,
 		}, []string{"NaN", "no longer on file"}})
 	}
-	check(t, site.As(store.Engineer), expect{"/overview", 403, nil, nil})
+	check(t, site.As(records.RoleEngineer), expect{"/overview", 403, nil, nil})
 }
 
 // The appliance's page follows the readings from visit to visit.
@@ -41,10 +40,10 @@ func TestDriftOnTheAppliance(t *testing.T) {
 	site := servertest.Start(t)
 	first := site.Issued()
 	path := "/appliances/" + site.Appliance.ID
-	engineer := site.As(store.Engineer)
+	engineer := site.As(records.RoleEngineer)
 	check(t, engineer, expect{path, 200, nil, []string{"Over the visits"}})
 	ctx := context.Background()
-	r, err := site.Book.Start(ctx, site.People[store.Engineer], site.Appliance.ID, records.Service,
+	r, err := site.Book.Start(ctx, site.People[records.RoleEngineer], site.Appliance.ID, records.Service,
 		records.DateOf(site.Clock.Now()))
 	if err != nil {
 		t.Fatal(err)

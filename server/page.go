@@ -9,7 +9,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 	"gaugebook/templates"
 )
 
@@ -21,7 +20,7 @@ type base struct {
 	Title   string
 	Who     string // id of the person signed in, or ""
 	Name    string
-	Role    store.Role
+	Role    records.Role
 	Nav     []navItem
 	Flash   string
 	Wide    bool // a desk page
@@ -35,13 +34,15 @@ type navItem struct {
 }
 
 // The main navigation, by role, in the order of use.
-var navOf = map[store.Role][]navItem{
-	store.Engineer: {{Href: "/", Text: "Today"}, {Href: "/day", Text: "Visits"}, {Href: "/find", Text: "Find"},
+var navOf = map[records.Role][]navItem{
+	records.RoleEngineer: {{Href: "/", Text: "Today"}, {Href: "/day", Text: "Visits"}, {Href: "/find", Text: "Find"},
 		{Href: "/instruments", Text: "Instruments"}},
-	store.Office: {{Href: "/", Text: "Today"}, {Href: "/week", Text: "Week"}, {Href: "/register", Text: "Register"},
+	records.RoleOffice: {{Href: "/", Text: "Today"}, {Href: "/week", Text: "Week"},
+		{Href: "/register", Text: "Register"},
 		{Href: "/overview", Text: "Overview"}, {Href: "/find", Text: "Find"}, {Href: "/messages", Text: "Messages"},
 		{Href: "/instruments", Text: "Instruments"}},
-	store.Owner: {{Href: "/", Text: "Today"}, {Href: "/week", Text: "Week"}, {Href: "/register", Text: "Register"},
+	records.RoleOwner: {{Href: "/", Text: "Today"}, {Href: "/week", Text: "Week"},
+		{Href: "/register", Text: "Register"},
 		{Href: "/overview", Text: "Overview"}, {Href: "/find", Text: "Find"}, {Href: "/messages", Text: "Messages"},
 		{Href: "/instruments", Text: "Instruments"}, {Href: "/firm", Text: "Firm"}},
 }

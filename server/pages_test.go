@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"gaugebook/records"
 	"gaugebook/records/rules"
 	"gaugebook/records/store"
 	"gaugebook/records/store/storetest"
@@ -47,7 +48,8 @@ func TestPages(t *testing.T) {
 	site := servertest.Start(t)
 	draft, issued := site.Draft(), site.Issued()
 	token := site.Token(issued.ID)
-	engineer, office, owner, guest := site.As(store.Engineer), site.As(store.Office), site.As(store.Owner), site.Guest()
+	engineer, office, owner, guest := site.As(records.RoleEngineer), site.As(records.RoleOffice),
+		site.As(records.RoleOwner), site.Guest()
 	_ = owner
 	for _, e := range []expect{
 		{"/", 200, []string{"Your drafts", "Late and due soon", "Tweddle"}, []string{"Requests for a visit"}},
@@ -67,7 +69,7 @@ func TestPages(t *testing.T) {
 // chasePages opens the pages of chasing and booking, with somebody to chase.
 func chasePages(t *testing.T, site *servertest.Site) map[string]servertest.Page {
 	t.Helper()
-	owner := site.As(store.Owner)
+	owner := site.As(records.RoleOwner)
 	written, _ := landlord(t, site, 1, byLetter, "2026-12-20")
 	mailed, duty := landlord(t, site, 2, byMail, "2026-12-20")
 	preview, form := previewAll(t, owner, "e-mail")
@@ -95,20 +97,20 @@ func chasePages(t *testing.T, site *servertest.Site) map[string]servertest.Page 
 func TestEveryPageIsShown(t *testing.T) {
 	site := servertest.Start(t)
 	draft, issued := site.Draft(), site.Issued()
-	owner, guest := site.As(store.Owner), site.Guest()
+	owner, guest := site.As(records.RoleOwner), site.Guest()
 	stale := form("revision", "1", "tightness.test_min", "2")
 	if p := owner.Post("/records/"+draft.ID+"/sections/tightness", form("revision", "1", "tightness.test_min",
 		"3")); p.Status != 303 {
 		t.Fatal(p.Status)
 	}
-	invite, err := site.Store.People.Invite(t.Context(), storetest.Actor, site.People[store.Office].ID,
-		func(p store.Person, _ store.Invite) store.OutboxMessage {
-			return store.OutboxMessage{Kind: store.InviteKind, ToEmail: p.Email, Subject: "x", Text: "x"}
+	invite, err := site.Store.People.Invite(t.Context(), storetest.Actor, site.People[records.RoleOffice].ID,
+		func(p records.Person, _ records.Invitation) records.Message {
+			return records.Message{Kind: records.InvitationKind, ToEmail: p.Email, Subject: "x", Text: "x"}
 		})
 	if err != nil {
 		t.Fatal(err)
 	}
-	hook, err := site.Store.Webhooks.Add(t.Context(), storetest.Actor, "https://office.example/", store.Events,
+	hook, err := site.Store.Webhooks.Add(t.Context(), storetest.Actor, "https://office.example/", records.WebhookEvents,
 		site.Book.Today(), false)
 	if err != nil {
 		t.Fatal(err)
@@ -126,7 +128,7 @@ func TestEveryPageIsShown(t *testing.T) {
 		"customer": guest.Get("/r/" + site.Token(issued.ID)),
 		"verify":   guest.Get("/verify"), "rules": guest.Get("/rules"), "firm": owner.Get("/firm"),
 		"people": owner.Get("/people"),
-		"person": owner.Get("/people/" + site.People[store.Office].ID), "instruments": owner.Get("/instruments"),
+		"person": owner.Get("/people/" + site.People[records.RoleOffice].ID), "instruments": owner.Get("/instruments"),
 		"drop-bands": owner.Get("/drop-bands"), "messages": owner.Get("/messages"),
 		"customer-ended": guest.Get("/r/none"), "message": owner.Get("/messages/" + firstMessage(t, site)),
 		"overview": owner.Get("/overview"), "roles": owner.Get("/roles"), "join": guest.Get("/join/" + invite.Token),

@@ -12,7 +12,6 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/rules"
-	"gaugebook/records/store"
 	"gaugebook/records/store/storetest"
 	"gaugebook/server/servertest"
 )
@@ -45,7 +44,7 @@ func says(t *testing.T, text string, words ...string) {
 
 func TestNoticeToLeaveOnSite(t *testing.T) {
 	site := servertest.Start(t)
-	engineer := site.As(store.Engineer)
+	engineer := site.As(records.RoleEngineer)
 	r := site.Full(func(vs records.Values) { vs.Put(records.COMaxPPM.Field, "900") })
 	path := "/records/" + r.ID
 	if p := engineer.Get(path + "/notice.pdf"); p.Status != http.StatusConflict {
@@ -70,13 +69,13 @@ func TestNoticeToLeaveOnSite(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	row, err := site.Book.Issue(t.Context(), site.People[store.Engineer], r.ID, saved.Revision)
+	row, err := site.Book.Issue(t.Context(), site.People[records.RoleEngineer], r.ID, saved.Revision)
 	if err != nil {
 		t.Fatal(err)
 	}
-	check(t, site.As(store.Office), expect{path, 200, []string{"Notice to leave on site (PDF)"}, nil})
+	check(t, site.As(records.RoleOffice), expect{path, 200, []string{"Notice to leave on site (PDF)"}, nil})
 	for _, ref := range []string{r.ID, row.Number} {
-		says(t, textOf(t, site.As(store.Office).Get("/records/"+ref+"/notice.pdf")), "burner out of adjustment",
+		says(t, textOf(t, site.As(records.RoleOffice).Get("/records/"+ref+"/notice.pdf")), "burner out of adjustment",
 			"Record "+row.Number)
 	}
 }
@@ -84,9 +83,9 @@ func TestNoticeToLeaveOnSite(t *testing.T) {
 func TestNoNoticeWithoutConditionReport(t *testing.T) {
 	site := servertest.Start(t)
 	row := site.Issued()
-	check(t, site.As(store.Engineer), expect{"/records/" + row.ID, 200, nil, []string{"notice.pdf"}})
+	check(t, site.As(records.RoleEngineer), expect{"/records/" + row.ID, 200, nil, []string{"notice.pdf"}})
 	for ref, want := range map[string]int{row.ID: http.StatusConflict, "none": http.StatusNotFound} {
-		if p := site.As(store.Engineer).Get("/records/" + ref + "/notice.pdf"); p.Status != want {
+		if p := site.As(records.RoleEngineer).Get("/records/" + ref + "/notice.pdf"); p.Status != want {
 			t.Errorf("%s: %d", ref, p.Status)
 		}
 	}
@@ -112,7 +111,7 @@ func registerSite(t *testing.T, n int) *servertest.Site {
 
 func TestRegisterPDF(t *testing.T) {
 	site := registerSite(t, 7)
-	office := site.As(store.Office)
+	office := site.As(records.RoleOffice)
 	text := textOf(t, office.Get("/register/print.pdf?state=late&q=quillwater"))
 	says(t, text, "3 Quillwater Lane", "6 Quillwater Lane", "Asked for: search “quillwater”; state: late.", "2 lines",
 		"Customer Numbered 3", "For the office only", "Tweddle and Daughter Heating")
@@ -126,7 +125,7 @@ func TestRegisterPDF(t *testing.T) {
 
 func TestRegisterFilters(t *testing.T) {
 	site := registerSite(t, 12)
-	office := site.As(store.Office)
+	office := site.As(records.RoleOffice)
 	site.Draft()
 	for _, e := range []expect{
 		{"/register", 200, []string{"Print (PDF)", `value="address" checked`, "Quillwater Lane"},
@@ -159,7 +158,7 @@ func TestRegisterFilters(t *testing.T) {
 // What is chosen in the register is what the preview of reminders shows.
 func TestRegisterChoosesForReminders(t *testing.T) {
 	site := registerSite(t, 3)
-	office := site.As(store.Office)
+	office := site.As(records.RoleOffice)
 	body := office.Get("/register?state=late").Body
 	i := strings.Index(body, `name="c" value="`)
 	if i < 0 {

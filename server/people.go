@@ -7,7 +7,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 )
 
 type peoplePage struct {
@@ -18,7 +17,7 @@ type peoplePage struct {
 }
 
 type personLine struct {
-	store.Person
+	records.Person
 	State  records.DutyState
 	Until  string
 	Link   string // how the link to set a password stands
@@ -31,15 +30,15 @@ type formPage struct {
 	base
 	Trail          navItem
 	Heading, Intro string
-	Near           []store.PropertyEntry
+	Near           []records.PropertyEntry
 	Form           inputForm
 }
 
-func personForm(action, button string, p store.Person, isNew bool) inputForm {
+func personForm(action, button string, p records.Person, isNew bool) inputForm {
 	f := inputForm{Action: action, Button: button, Inputs: []*input{
 		line("name", "Name", 80).must().auto("off").with(p.Name),
 		line("email", "E-mail, to sign in with", 120).must().typed("email").auto("off").with(p.Email),
-		pick("role", "Role", store.Roles, "Choose").must().chosen(string(p.Role)),
+		pick("role", "Role", records.Roles, "Choose").must().chosen(string(p.Role)),
 		line("licence", "Licence number", 40).hint("Of an engineer, with the registration body.").with(p.Licence),
 		dateInput("competence_until", "Competence runs until").hint("The earliest date on the licence card. No " +
 			"record can be issued for work after it.").with(p.CompetenceUntil.String()),
@@ -83,7 +82,7 @@ func (s *Server) peoplePage(c echo.Context, status int, form inputForm) error {
 	return s.page(c, status, "people", data)
 }
 
-func newPersonForm() inputForm { return personForm("/people", "Add", store.Person{}, true) }
+func newPersonForm() inputForm { return personForm("/people", "Add", records.Person{}, true) }
 
 func (s *Server) people(c echo.Context) error { return s.peoplePage(c, http.StatusOK, newPersonForm()) }
 
@@ -115,8 +114,8 @@ func (s *Server) addPerson(c echo.Context) error {
 }
 
 // personOf reads a person; only a new one may be given a password.
-func personOf(v url.Values, isNew bool) (store.Person, error) {
-	p := store.Person{Name: v.Get("name"), Email: v.Get("email"), Role: store.Role(v.Get("role")),
+func personOf(v url.Values, isNew bool) (records.Person, error) {
+	p := records.Person{Name: v.Get("name"), Email: v.Get("email"), Role: records.Role(v.Get("role")),
 		Licence: v.Get("licence"),
 		Active:  isNew || v.Get("active") == "active"}
 	var err error
@@ -144,7 +143,7 @@ func (s *Server) savePerson(c echo.Context) error {
 		return err
 	}
 	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) { return personForm("/people/"+id, "Save", store.Person{}, false), nil },
+		form: func() (inputForm, error) { return personForm("/people/"+id, "Save", records.Person{}, false), nil },
 		save: func(v url.Values) (string, error) {
 			p, err := personOf(v, false)
 			p.ID = id

@@ -2,20 +2,19 @@ package server
 
 import (
 	"cmp"
+	"gaugebook/records"
 	"net/http"
 	"slices"
 	"strings"
 
 	"github.com/labstack/echo/v4"
-
-	"gaugebook/records/store"
 )
 
 // rolesPage is what each role may do. It is made from the tables of routes
 // themselves, so it says what the guards do.
 type rolesPage struct {
 	base
-	Roles []store.Role
+	Roles []records.Role
 	Areas []roleArea
 }
 
@@ -31,7 +30,7 @@ type roleRow struct {
 }
 
 func (s *Server) roles(c echo.Context) error {
-	data := rolesPage{base: s.deskBase(c, "What each role may do"), Roles: store.Roles}
+	data := rolesPage{base: s.deskBase(c, "What each role may do"), Roles: records.Roles}
 	data.Areas = append(roleAreas(s.routes(), ""), roleAreas(s.apiTable(), "/api/v1")...)
 	return s.page(c, http.StatusOK, "roles", data)
 }
@@ -52,7 +51,7 @@ func roleAreas(routes []route, prefix string) []roleArea {
 		verb := map[string]string{get: "see", post: "send", patch: "change"}[r.method]
 		row := roleRow{Words: strings.Join(append([]string{verb}, words...), ", "), Method: r.method, Path: r.path,
 			Guest: r.who == open || r.who == visitor}
-		for _, role := range store.Roles {
+		for _, role := range records.Roles {
 			row.May = append(row.May, r.who.allows(role))
 		}
 		if byName[name] == nil {

@@ -8,7 +8,6 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
 )
@@ -40,7 +39,7 @@ const photoState = `document.querySelector("[data-photo-state]").textContent`
 func TestPhotosInABrowser(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Draft()
-	b := openBrowser(t, site, store.Engineer)
+	b := openBrowser(t, site, records.RoleEngineer)
 	b.open("/records/" + r.ID + "/sections/flue")
 	b.until("the module is there", `document.querySelector("[data-photo-send]").hidden`)
 
@@ -107,7 +106,7 @@ func TestPhotosInABrowser(t *testing.T) {
 func TestPhotoWithoutScript(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Draft()
-	b := openBrowser(t, site, store.Engineer)
+	b := openBrowser(t, site, records.RoleEngineer)
 	b.open("/records/" + r.ID + "/sections/flue")
 	b.until("the module is there", `document.querySelector("[data-photo-send]").hidden`)
 	b.js(fmt.Sprintf(`(() => {
@@ -125,7 +124,7 @@ func TestPhotoWithoutScript(t *testing.T) {
 // The eight orientations, held against what a browser shows of the same files.
 func TestOrientationsInABrowser(t *testing.T) {
 	site := servertest.Start(t)
-	b := openBrowser(t, site, store.Engineer)
+	b := openBrowser(t, site, records.RoleEngineer)
 	b.open("/")
 	for orientation := 1; orientation <= 8; orientation++ {
 		file := withExif(jpegOf(t, quarters(120, 80)), orientation)

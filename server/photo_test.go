@@ -15,7 +15,6 @@ import (
 	"testing"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
 )
@@ -193,7 +192,7 @@ func filesUnder(t *testing.T, dir string) []string {
 func TestPhotosRefused(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Draft()
-	c := site.As(store.Engineer)
+	c := site.As(records.RoleEngineer)
 	address := "/records/" + r.ID + "/sections/flue/photos"
 	for name, no := range refusals {
 		p := upload(t, c, address, "Kept <caption>", name, no.file(t))
@@ -215,7 +214,7 @@ func TestPhotosRefused(t *testing.T) {
 			t.Errorf("%s: status %d", bad, p.Status)
 		}
 	}
-	if p := upload(t, site.As(store.Office), address, "", "a.jpg",
+	if p := upload(t, site.As(records.RoleOffice), address, "", "a.jpg",
 		jpegOf(t, quarters(20, 20))); p.Status != http.StatusForbidden {
 		t.Errorf("office: status %d", p.Status)
 	}
@@ -232,7 +231,7 @@ func TestPhotosRefused(t *testing.T) {
 func TestPhotosFromFormToPDF(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Full()
-	c, guest := site.As(store.Engineer), site.Guest()
+	c, guest := site.As(records.RoleEngineer), site.Guest()
 	section := "/records/" + r.ID + "/sections/flue"
 	before := revisionIn(t, c.Get(section).Body)
 	p := upload(t, c, section+"/photos", " Terminal & guard ", "IMG_1.JPG",
@@ -315,10 +314,10 @@ func TestPhotosFromFormToPDF(t *testing.T) {
 func TestPhotoLostFromDiskStopsTheIssue(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Full()
-	c := site.As(store.Engineer)
+	c := site.As(records.RoleEngineer)
 	upload(t, c, "/records/"+r.ID+"/sections/flue/photos", "Terminal", "a.jpg", jpegOf(t, quarters(30, 20)))
 	emptyFolder(t, site.Store.Photos.Dir())
-	_, err := site.Book.Issue(t.Context(), site.People[store.Engineer], r.ID, r.Revision)
+	_, err := site.Book.Issue(t.Context(), site.People[records.RoleEngineer], r.ID, r.Revision)
 	if records.KindOf(err) != records.NotReady || !strings.Contains(err.Error(), "photo 1 “Terminal”") {
 		t.Errorf("issued with a lost photo: %v", err)
 	}
@@ -327,7 +326,7 @@ func TestPhotoLostFromDiskStopsTheIssue(t *testing.T) {
 func TestFortyOnePhotos(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Draft()
-	c := site.As(store.Engineer)
+	c := site.As(records.RoleEngineer)
 	address := "/records/" + r.ID + "/sections/flue/photos"
 	for i := range records.MaxPhotos {
 		if p := upload(t, c, address, "", fmt.Sprint(i), jpegOf(t, quarters(20+i, 20))); p.Status != 303 {

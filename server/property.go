@@ -8,12 +8,11 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 )
 
 type propertyPage struct {
 	base
-	Property   store.PropertyEntry
+	Property   records.PropertyEntry
 	Appliances []applianceLine
 }
 
@@ -43,7 +42,7 @@ func (s *Server) property(c echo.Context) error {
 // contactPrefix tells the fields of the contact from those of the address.
 const contactPrefix = "customer."
 
-func propertyForm(action, button string, p store.PropertyEntry) inputForm {
+func propertyForm(action, button string, p records.PropertyEntry) inputForm {
 	k := p.Contact
 	return inputForm{Action: action, Button: button, Inputs: []*input{
 		line("line1", "First line of the address", 100).must().auto("off").with(p.Line1),
@@ -63,9 +62,9 @@ func propertyForm(action, button string, p store.PropertyEntry) inputForm {
 	}}
 }
 
-func propertyOf(v url.Values) store.PropertyEntry {
+func propertyOf(v url.Values) records.PropertyEntry {
 	at := func(name string) string { return strings.TrimSpace(v.Get(name)) }
-	return store.PropertyEntry{
+	return records.PropertyEntry{
 		Property: records.Property{Line1: at("line1"), Line2: at("line2"), Town: at("town"), Postcode: at("postcode"),
 			Nation: records.Nation(at("nation"))},
 		Contact: records.Contact{Name: at(contactPrefix + "name"),
@@ -76,7 +75,7 @@ func propertyOf(v url.Values) store.PropertyEntry {
 
 // checkProperty finds every error at once, each named as its field is in the
 // form.
-func checkProperty(p store.PropertyEntry) error {
+func checkProperty(p records.PropertyEntry) error {
 	var all records.Errors
 	add := func(prefix string, err error) {
 		if es, ok := err.(records.Errors); ok {
@@ -98,13 +97,13 @@ func checkProperty(p store.PropertyEntry) error {
 	return all
 }
 
-func (s *Server) newPropertyPage(c echo.Context, status int, form inputForm, near []store.PropertyEntry) error {
+func (s *Server) newPropertyPage(c echo.Context, status int, form inputForm, near []records.PropertyEntry) error {
 	return s.page(c, status, "form", formPage{base: s.base(c, "New address"),
 		Trail: navItem{Href: "/find", Text: "Find"}, Heading: "New address", Form: form, Near: near})
 }
 
 func (s *Server) newProperty(c echo.Context) error {
-	return s.newPropertyPage(c, http.StatusOK, propertyForm("/properties", "Add the address", store.PropertyEntry{
+	return s.newPropertyPage(c, http.StatusOK, propertyForm("/properties", "Add the address", records.PropertyEntry{
 		Property: records.Property{Postcode: c.QueryParam("postcode")}}), nil)
 }
 
@@ -114,7 +113,7 @@ func (s *Server) addProperty(c echo.Context) error {
 	ctx := c.Request().Context()
 	return s.saveForm(c, savedForm{
 		form: func() (inputForm, error) {
-			return propertyForm("/properties", "Add the address", store.PropertyEntry{}), nil
+			return propertyForm("/properties", "Add the address", records.PropertyEntry{}), nil
 		},
 		save: func(v url.Values) (string, error) {
 			p := propertyOf(v)
@@ -159,7 +158,9 @@ func (s *Server) editProperty(c echo.Context) error {
 func (s *Server) saveProperty(c echo.Context) error {
 	id := c.Param("id")
 	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) { return propertyForm("/properties/"+id, "Save", store.PropertyEntry{}), nil },
+		form: func() (inputForm, error) {
+			return propertyForm("/properties/"+id, "Save", records.PropertyEntry{}), nil
+		},
 		save: func(v url.Values) (string, error) {
 			p := propertyOf(v)
 			p.ID = id

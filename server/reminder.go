@@ -143,7 +143,7 @@ func (o *Outgone) leave(d ReminderDraft, why string) {
 }
 
 // send puts the drafts into the outbox, in one transaction.
-func (b *Book) send(ctx context.Context, actor store.Actor, drafts []ReminderDraft) (Outgone, error) {
+func (b *Book) send(ctx context.Context, actor records.Actor, drafts []ReminderDraft) (Outgone, error) {
 	var out Outgone
 	var mine []ReminderDraft
 	var reminders []store.Reminder
@@ -159,7 +159,7 @@ func (b *Book) send(ctx context.Context, actor store.Actor, drafts []ReminderDra
 		token := store.NewToken()
 		url := b.BaseURL + "/stop/" + token
 		mine = append(mine, d)
-		reminders = append(reminders, store.Reminder{Steps: d.Steps, Stop: token, Message: store.OutboxMessage{
+		reminders = append(reminders, store.Reminder{Steps: d.Steps, Stop: token, Message: records.Message{
 			ToName: d.Contact.Name, ToEmail: d.Contact.Email, Subject: d.Subject,
 			Text: d.Text + "\n\n" + ending(firm, url), StopURL: url}})
 	}
@@ -176,7 +176,7 @@ func (b *Book) send(ctx context.Context, actor store.Actor, drafts []ReminderDra
 
 // Remind puts the reminders that are due today for the rows into the outbox.
 // Customers without an e-mail address are left out.
-func (b *Book) Remind(ctx context.Context, actor store.Actor, rows []store.ChaseRow) error {
+func (b *Book) Remind(ctx context.Context, actor records.Actor, rows []store.ChaseRow) error {
 	drafts, err := b.draftReminders(ctx, rows)
 	if err == nil {
 		_, err = b.send(ctx, actor, drafts)
@@ -216,7 +216,7 @@ func (b *Book) RemindersAutomatic(ctx context.Context) (sent Outgone, on bool, e
 	}
 	for len(drafts) > 0 {
 		n := min(len(drafts), 100) // bounds how long other writers wait
-		batch, err := b.send(ctx, store.System, drafts[:n])
+		batch, err := b.send(ctx, records.SystemActor, drafts[:n])
 		if err != nil {
 			return sent, true, fmt.Errorf("reminders: %w", err)
 		}

@@ -64,7 +64,7 @@ func renderLetters(firm records.Firm, letters []store.Letter) ([]byte, error) {
 
 // printLetters keeps the letters and notes them as sent. It prints them once
 // before, so that nothing is noted that cannot be printed.
-func (b *Book) printLetters(ctx context.Context, actor store.Actor, drafts []ReminderDraft) (store.LetterBatch,
+func (b *Book) printLetters(ctx context.Context, actor records.Actor, drafts []ReminderDraft) (store.LetterBatch,
 	Outgone, error) {
 	letters, mine, out := lettersOf(drafts, b.Today())
 	firm, err := b.Store.Settings.Firm(ctx)

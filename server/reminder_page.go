@@ -10,7 +10,6 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/due"
-	"gaugebook/records/store"
 )
 
 // wordingPage is the owner's: the steps, the words, and whether reminders go
@@ -25,7 +24,7 @@ type wordingPage struct {
 
 type suppressionLine struct{ Email, When, How, By string }
 
-func wordingForm(c store.ChaseSettings) inputForm {
+func wordingForm(c due.ReminderSettings) inputForm {
 	c = shownWording(c)
 	var steps []string
 	for _, s := range c.Steps {
@@ -51,8 +50,8 @@ func wordingForm(c store.ChaseSettings) inputForm {
 	}}
 }
 
-func wordingFrom(v url.Values) (store.ChaseSettings, error) {
-	c := store.ChaseSettings{Automatic: v.Get("automatic") == "on"}
+func wordingFrom(v url.Values) (due.ReminderSettings, error) {
+	c := due.ReminderSettings{Automatic: v.Get("automatic") == "on"}
 	// The program's own words are not stored: a later version may better
 	// them.
 	own := func(name, standard string) string {
@@ -123,7 +122,7 @@ func (s *Server) wordingPage(c echo.Context, status int, form inputForm) error {
 
 func (s *Server) saveWording(c echo.Context) error {
 	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) { return wordingForm(store.ChaseSettings{}), nil },
+		form: func() (inputForm, error) { return wordingForm(due.ReminderSettings{}), nil },
 		save: func(v url.Values) (string, error) {
 			settings, err := wordingFrom(v)
 			if err == nil {

@@ -13,7 +13,6 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/due"
-	"gaugebook/records/store"
 	"gaugebook/records/store/storetest"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
@@ -21,7 +20,7 @@ import (
 
 func TestLetters(t *testing.T) {
 	site := servertest.Start(t)
-	office := site.As(store.Office)
+	office := site.As(records.RoleOffice)
 	a, _ := landlord(t, site, 1, byLetter, "2026-12-20")
 	landlord(t, site, 2, records.Contact{}, "2026-11-20")
 	landlord(t, site, 3, byMail, "2026-12-20")
@@ -89,8 +88,8 @@ func TestAutomaticReminders(t *testing.T) {
 	// stopped
 	_, _ = landlord(t, site, 6, records.Contact{Name: "S", Email: "stopped@home.example",
 		Tenure: records.OwnerOccupier}, "2026-12-20")
-	mustBook(t, site, site.As(store.Office), url.Values{"appliance": {a5.ID}, "duty": {d5.ID},
-		"engineer": {site.People[store.Engineer].ID}, "on": {"2026-12-01"}})
+	mustBook(t, site, site.As(records.RoleOffice), url.Values{"appliance": {a5.ID}, "duty": {d5.ID},
+		"engineer": {site.People[records.RoleEngineer].ID}, "on": {"2026-12-01"}})
 	if err := site.Store.Chase.StopReminders(t.Context(), storetest.Actor, "stopped@home.example", "rang"); err != nil {
 		t.Fatal(err)
 	}
@@ -107,7 +106,7 @@ func TestAutomaticReminders(t *testing.T) {
 		t.Errorf("%d went out though it is off", n)
 	}
 	if err := site.Store.Settings.SaveReminders(t.Context(), storetest.Actor,
-		store.ChaseSettings{Steps: due.DefaultLadder, Automatic: true}); err != nil {
+		due.ReminderSettings{Steps: due.DefaultLadder, Automatic: true}); err != nil {
 		t.Fatal(err)
 	}
 	site.Clock.Set(time.Date(2026, 11, 26, 7, 59, 0, 0, time.UTC))
@@ -138,7 +137,7 @@ func TestAutomaticReminders(t *testing.T) {
 
 func TestWording(t *testing.T) {
 	site := servertest.Start(t)
-	owner := site.As(store.Owner)
+	owner := site.As(records.RoleOwner)
 	check(t, owner, expect{"/reminders", 200, []string{"-8, -4, -1, 1, 4", "falls due on 3 March 2027",
 		"Sent by Tweddle"}, nil})
 	good := url.Values{"steps": {"-6, 2"}, "automatic": {"on"}, "ahead_subject": {"Due {{.Due}}"},

@@ -10,7 +10,7 @@ import (
 	"text/template/parse"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
+	"gaugebook/records/due"
 )
 
 // reminderData is all that a firm's wording may name; see wordingFields.
@@ -51,7 +51,7 @@ var (
 )
 
 // defaultWording is what a firm begins with: facts and nothing else.
-var defaultWording = store.ChaseSettings{
+var defaultWording = due.ReminderSettings{
 	AheadSubject: "Gas appliance: {{.What}} due {{.Due}}",
 	AheadText: `Dear {{.Name}},
 
@@ -76,7 +76,7 @@ To agree a day, ring {{.Phone}} or answer this message. If it has been done by s
 
 // shownWording is the wording in force, the program's own where the firm has
 // none.
-func shownWording(c store.ChaseSettings) store.ChaseSettings {
+func shownWording(c due.ReminderSettings) due.ReminderSettings {
 	d := defaultWording
 	c.AheadSubject, c.AheadText = cmp.Or(c.AheadSubject, d.AheadSubject), cmp.Or(c.AheadText, d.AheadText)
 	c.LateSubject, c.LateText = cmp.Or(c.LateSubject, d.LateSubject), cmp.Or(c.LateText, d.LateText)
@@ -88,7 +88,7 @@ type wording struct{ aheadSubject, aheadText, lateSubject, lateText *template.Te
 
 // wordingOf parses the wording and tries it on samples. Every error is an
 // Invalid one that names its field.
-func wordingOf(c store.ChaseSettings) (wording, error) {
+func wordingOf(c due.ReminderSettings) (wording, error) {
 	c = shownWording(c)
 	var w wording
 	var errs records.Errors

@@ -9,7 +9,6 @@ import (
 	"testing"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 	"gaugebook/server/servertest"
 )
 
@@ -18,7 +17,7 @@ import (
 func TestEveryFieldOfEverySectionIsInItsForm(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Full()
-	c := site.As(store.Engineer)
+	c := site.As(records.RoleEngineer)
 	for _, s := range records.Sections {
 		p := c.Get("/records/" + r.ID + "/sections/" + string(s.ID))
 		if p.Status != 200 {
@@ -68,7 +67,7 @@ func revisionIn(t *testing.T, body string) string {
 func TestFormsRoundTrip(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Full()
-	c := site.As(store.Engineer)
+	c := site.As(records.RoleEngineer)
 	for _, s := range records.Sections {
 		page := c.Get("/records/" + r.ID + "/sections/" + string(s.ID))
 		v := fieldsOf(page.Body)
@@ -134,7 +133,7 @@ func fieldsOf(body string) url.Values {
 func TestSavingASection(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Draft()
-	c := site.As(store.Engineer)
+	c := site.As(records.RoleEngineer)
 	path := "/records/" + r.ID + "/sections/tightness"
 	rev := strconv.Itoa(r.Revision)
 
@@ -201,7 +200,7 @@ func TestSavingASection(t *testing.T) {
 func TestSectionForScript(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Draft()
-	c, guest := site.As(store.Engineer), site.Guest()
+	c, guest := site.As(records.RoleEngineer), site.Guest()
 	path := "/records/" + r.ID + "/sections/tightness"
 	c.Header.Set("Gaugebook-Part", "section")
 	p := c.Post(path, form("revision", strconv.Itoa(r.Revision), "tightness.smell", "yes"))
@@ -218,7 +217,7 @@ func TestSectionForScript(t *testing.T) {
 func TestTwoVersions(t *testing.T) {
 	site := servertest.Start(t)
 	r := site.Draft()
-	c := site.As(store.Engineer)
+	c := site.As(records.RoleEngineer)
 	path := "/records/" + r.ID + "/sections/tightness"
 	rev := strconv.Itoa(r.Revision)
 	if p := c.Post(path, form("revision", rev, "tightness.drop_mbar", "0.2", "tightness.test_min", "2",

@@ -99,14 +99,14 @@ func (s *Server) loadPerson(c echo.Context) error {
 }
 
 // person returns who is signed in. Behind a guard there always is somebody.
-func person(c echo.Context) store.Person {
-	p, _ := c.Get(contextPerson).(store.Person)
+func person(c echo.Context) records.Person {
+	p, _ := c.Get(contextPerson).(records.Person)
 	return p
 }
 
-func actorOf(c echo.Context) store.Actor {
+func actorOf(c echo.Context) records.Actor {
 	p := person(c)
-	return store.Actor{ID: p.ID, Name: p.Name}
+	return records.Actor{ID: p.ID, Name: p.Name}
 }
 
 // say keeps a sentence for the next page.
@@ -157,7 +157,7 @@ func (s *Server) signIn(c echo.Context) error {
 }
 
 // begin begins a session of a person, under a new token.
-func (s *Server) begin(c echo.Context, p store.Person) error {
+func (s *Server) begin(c echo.Context, p records.Person) error {
 	ctx := c.Request().Context()
 	if err := s.sessions.RenewToken(ctx); err != nil {
 		return err

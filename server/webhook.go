@@ -7,7 +7,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 )
 
 // webhooksPage is who is told what happens, and the form to add one.
@@ -22,13 +21,13 @@ type webhooksPage struct {
 }
 
 type hookLine struct {
-	store.Webhook
+	records.Webhook
 	Made, Ended string
 }
 
-var eventWords = map[store.Event]string{
-	store.RecordIssued: "a record is issued", store.RecordAmended: "a record is amended",
-	store.RecordWithdrawn: "a record is withdrawn", store.DutyLate: "a duty becomes late",
+var eventWords = map[records.WebhookEvent]string{
+	records.EventRecordIssued: "a record is issued", records.EventRecordAmended: "a record is amended",
+	records.EventRecordWithdrawn: "a record is withdrawn", records.EventDutyLate: "a duty becomes late",
 }
 
 func (s *Server) webhooks(c echo.Context) error {
@@ -45,14 +44,14 @@ func (s *Server) webhooksPage(c echo.Context, status int, data webhooksPage) err
 		data.Hooks = append(data.Hooks, hookLine{h, s.clock(h.CreatedAt), s.clock(h.EndedAt)})
 	}
 	if data.Events == nil {
-		data.Events = eventOptions(store.Events)
+		data.Events = eventOptions(records.WebhookEvents)
 	}
 	return s.page(c, status, "webhooks", data)
 }
 
-func eventOptions(chosen []store.Event) []optionForm {
+func eventOptions(chosen []records.WebhookEvent) []optionForm {
 	var out []optionForm
-	for _, e := range store.Events {
+	for _, e := range records.WebhookEvents {
 		o := optionForm{Code: string(e), Label: upper(eventWords[e])}
 		for _, x := range chosen {
 			o.Chosen = o.Chosen || x == e
@@ -68,9 +67,9 @@ func (s *Server) addWebhook(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	var events []store.Event
+	var events []records.WebhookEvent
 	for _, e := range form["event"] {
-		events = append(events, store.Event(e))
+		events = append(events, records.WebhookEvent(e))
 	}
 	w, err := s.store.Webhooks.Add(c.Request().Context(), actorOf(c), form.Get("url"), events, s.book.Today(),
 		s.loopbackHooks)
@@ -109,9 +108,9 @@ type deliveryLine struct {
 	MayResend                                      bool
 }
 
-var deliveryShapes = map[store.DeliveryState]records.DutyState{
-	store.DeliveryDue: records.Ahead, store.DeliverySending: records.Near, store.DeliveryDone: records.Done,
-	store.DeliveryFailed: records.Late,
+var deliveryShapes = map[records.WebhookDeliveryState]records.DutyState{
+	records.WebhookDue: records.Ahead, records.WebhookSending: records.Near, records.WebhookDelivered: records.Done,
+	records.WebhookFailed: records.Late,
 }
 
 func (s *Server) webhook(c echo.Context) error {
@@ -130,8 +129,8 @@ func (s *Server) webhook(c echo.Context) error {
 		l := deliveryLine{ID: d.ID, Event: upper(eventWords[d.Event]), EventID: d.EventID, When: s.clock(d.UpdatedAt),
 			Problem: d.Problem, Words: string(d.State),
 			Shape: deliveryShapes[d.State], Status: d.Status, Tries: d.Attempts,
-			MayResend: hook.EndedAt.IsZero() && d.State != store.DeliverySending}
-		if d.State == store.DeliveryDue && d.Attempts > 0 {
+			MayResend: hook.EndedAt.IsZero() && d.State != records.WebhookSending}
+		if d.State == records.WebhookDue && d.Attempts > 0 {
 			l.Next = s.clock(d.NextAt)
 		}
 		data.Rows = append(data.Rows, l)
@@ -146,7 +145,8 @@ func (s *Server) webhook(c echo.Context) error {
 }
 
 func (s *Server) resendEvent(c echo.Context) error {
-	if err := s.store.Webhooks.Resend(c.Request().Context(), actorOf(c), c.Param("id"), c.Param("delivery")); err != nil {
+	if err := s.store.Webhooks.Resend(c.Request().Context(), actorOf(c), c.Param("id"),
+		c.Param("delivery")); err != nil {
 		return err
 	}
 	s.say(c, "It is being sent again, with the same id.")

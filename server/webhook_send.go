@@ -95,7 +95,7 @@ func (t *Teller) Look(ctx context.Context) error {
 
 // tell makes one attempt and writes down what became of it, even when the
 // server is being stopped meanwhile.
-func (t *Teller) tell(ctx context.Context, d *store.Delivery) error {
+func (t *Teller) tell(ctx context.Context, d *records.WebhookDelivery) error {
 	keep := context.WithoutCancel(ctx)
 	status, err := t.post(ctx, d)
 	if err == nil && status/100 == 2 {
@@ -131,7 +131,7 @@ func SignEvent(secret string, seconds int64, body []byte) string {
 	return hex.EncodeToString(mac.Sum(nil))
 }
 
-func (t *Teller) post(ctx context.Context, d *store.Delivery) (status int, err error) {
+func (t *Teller) post(ctx context.Context, d *records.WebhookDelivery) (status int, err error) {
 	if t.client == nil {
 		t.client = outwardClient(t.Loopback, t.Patience)
 	}

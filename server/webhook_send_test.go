@@ -17,7 +17,6 @@ import (
 	"time"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 	"gaugebook/records/store/storetest"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
@@ -88,7 +87,7 @@ func hookSite(t *testing.T) (*servertest.Site, *server.Teller) {
 // addHook adds a webhook through the page and returns its secret.
 func addHook(t *testing.T, site *servertest.Site, address string, events ...string) string {
 	t.Helper()
-	p := site.As(store.Owner).Post("/webhooks", url.Values{"url": {address}, "event": events})
+	p := site.As(records.RoleOwner).Post("/webhooks", url.Values{"url": {address}, "event": events})
 	secret := regexp.MustCompile(`gbw_[a-z0-9]+`).FindString(p.Body)
 	if p.Status != 200 || len(secret) < 30 {
 		t.Fatalf("status %d\n%s", p.Status, errorsOf(p.Body))
@@ -150,7 +149,7 @@ func TestWebhookIsToldInSpiteOfFailures(t *testing.T) {
 			site.Clock.Set(list[0].NextAt.Add(time.Second))
 			continue
 		}
-		if list[0].State != store.DeliveryDone || list[0].Status != 204 {
+		if list[0].State != records.WebhookDelivered || list[0].Status != 204 {
 			t.Errorf("in the end: %+v", list[0])
 		}
 	}
@@ -196,7 +195,7 @@ func TestWebhookGivesUpAndResends(t *testing.T) {
 	if n := len(r.all()); n != 8 {
 		t.Fatalf("%d tries", n)
 	}
-	owner := site.As(store.Owner)
+	owner := site.As(records.RoleOwner)
 	hooks, err := site.Store.Webhooks.List(t.Context())
 	if err != nil {
 		t.Fatal(err)
@@ -224,7 +223,7 @@ func TestWebhookGivesUpAndResends(t *testing.T) {
 
 func TestWebhookFormRefuses(t *testing.T) {
 	site := servertest.Start(t)
-	owner := site.As(store.Owner)
+	owner := site.As(records.RoleOwner)
 	for _, c := range []struct {
 		form url.Values
 		says string

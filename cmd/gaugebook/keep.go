@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 
+	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server"
 )
@@ -96,12 +97,13 @@ func (c *ownerCommand) Run(e *env) error {
 
 // owner adds the owner. One who came with an imported register and has no
 // password yet is given this one instead.
-func (c *ownerCommand) owner(e *env, st *store.Store, hash string) (store.Person, error) {
-	by := store.Actor{Name: "command line"}
+func (c *ownerCommand) owner(e *env, st *store.Store, hash string) (records.Person, error) {
+	by := records.Actor{Name: "command line"}
 	known, err := st.People.ByEmail(e.ctx, c.Email)
-	if err == nil && known.PasswordHash == "" && known.Role == store.Owner && known.Active {
+	if err == nil && known.PasswordHash == "" && known.Role == records.RoleOwner && known.Active {
 		return known, st.People.SetPassword(e.ctx, by, known.ID, hash)
 	}
-	return st.People.Create(e.ctx, by, store.Person{Name: c.Name, Email: c.Email, Role: store.Owner, PasswordHash: hash,
-		Active: true})
+	return st.People.Create(e.ctx, by, records.Person{Name: c.Name, Email: c.Email, Role: records.RoleOwner,
+		PasswordHash: hash,
+		Active:       true})
 }

@@ -21,9 +21,9 @@ type Appliance struct {
 	Values     records.Values
 	Property   records.Property
 	Contact    records.Contact
-	NextDuty   *OpenDuty   // the earliest open one, or nil
-	LastRecord *RecordLine // the issued record of the latest visit, or nil
-	Retired    bool        // no longer there
+	NextDuty   *records.OpenDuty // the earliest open one, or nil
+	LastRecord *RecordLine       // the issued record of the latest visit, or nil
+	Retired    bool              // no longer there
 	RetiredWhy string
 }
 
@@ -68,14 +68,15 @@ func (r *applianceRow) setValues(vs records.Values) error {
 }
 
 // setProperty copies what the register shows and searches of the property.
-func (r *applianceRow) setProperty(p PropertyEntry, numbers []string) {
+func (r *applianceRow) setProperty(p records.PropertyEntry, numbers []string) {
 	r.Nation, r.AddressKey = string(p.Nation), addressKey(p.Property)
 	r.Search = searchWords(append([]string{p.OneLine(), p.Postcode, p.Contact.Name, r.MakeModel, r.Serial},
 		numbers...)...)
 }
 
 // CreateAppliance adds an appliance at a property. Errors: NotFound.
-func (s Register) CreateAppliance(ctx context.Context, actor Actor, propertyID string, values records.Values) (Appliance,
+func (s Register) CreateAppliance(ctx context.Context, actor records.Actor, propertyID string,
+	values records.Values) (Appliance,
 	error) {
 	var id string
 	err := s.write(ctx, actor, func(t *tx) error {
@@ -104,7 +105,8 @@ func (s Register) CreateAppliance(ctx context.Context, actor Actor, propertyID s
 // UpdateAppliance replaces the appliance's values, for a slip of the pen
 // before any record is issued; an issued record does it by itself. Errors:
 // NotFound.
-func (s Register) UpdateAppliance(ctx context.Context, actor Actor, id string, values records.Values) (Appliance, error) {
+func (s Register) UpdateAppliance(ctx context.Context, actor records.Actor, id string,
+	values records.Values) (Appliance, error) {
 	err := s.write(ctx, actor, func(t *tx) error {
 		row, err := t.appliance(id)
 		if err != nil {
@@ -127,7 +129,7 @@ func (s Register) UpdateAppliance(ctx context.Context, actor Actor, id string, v
 // RetireAppliance takes an appliance that is no longer there out of the
 // register and lifts its open duties. Its records stay. Errors: Invalid
 // without a reason, NotFound, Conflict when it is retired already.
-func (s Register) RetireAppliance(ctx context.Context, actor Actor, id, why string) error {
+func (s Register) RetireAppliance(ctx context.Context, actor records.Actor, id, why string) error {
 	why, err := reason(why)
 	if err != nil {
 		return err

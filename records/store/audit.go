@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"gaugebook/records"
 	"time"
 
 	"gorm.io/gorm"
@@ -17,7 +18,7 @@ import (
 type AuditEntry struct {
 	Seq     int64
 	At      time.Time
-	Actor   Actor
+	Actor   records.Actor
 	What    string // such as "record issued"
 	Subject string // id of what was changed
 	Detail  json.RawMessage
@@ -50,7 +51,8 @@ func (r auditRow) seal() string {
 }
 
 func (r auditRow) entry() AuditEntry {
-	return AuditEntry{Seq: r.Seq, At: instant(r.At), Actor: Actor{r.ActorID, r.ActorName}, What: r.What,
+	return AuditEntry{Seq: r.Seq, At: instant(r.At), Actor: records.Actor{ID: r.ActorID, Name: r.ActorName},
+		What:    r.What,
 		Subject: r.Subject,
 		Detail:  json.RawMessage(r.Detail), Hash: r.Hash}
 }
@@ -78,7 +80,7 @@ func (t *tx) log(what, subject string, d detail) error {
 	return t.Create(&r).Error
 }
 
-// Audit returns entries newest first: those of one subject, or all for "".
+// Entries returns entries newest first: those of one subject, or all for "".
 // Before is the sequence number to go on from, 0 for the newest.
 func (s Audit) Entries(ctx context.Context, subject string, before int64, limit int) ([]AuditEntry, error) {
 	q := s.read(ctx).Order("seq DESC").Limit(pageSize(limit))
@@ -95,7 +97,7 @@ func (s Audit) Entries(ctx context.Context, subject string, before int64, limit 
 	return mapped(rows, auditRow.entry), nil
 }
 
-// AuditHead returns the number and hash of the newest entry. Kept outside the
+// Head returns the number and hash of the newest entry. Kept outside the
 // database, on paper or with a backup, it proves later that nothing was cut
 // off the end and the chain made anew.
 func (s Audit) Head(ctx context.Context) (seq int64, hash string, err error) {
@@ -113,7 +115,7 @@ type AuditBroken struct {
 // Error names the entry.
 func (e *AuditBroken) Error() string { return fmt.Sprintf("audit log, entry %d: %s", e.Seq, e.Reason) }
 
-// VerifyAudit reads the whole log and returns an *AuditBroken for the first
+// Verify reads the whole log and returns an *AuditBroken for the first
 // entry that was changed, left out or put in.
 func (s Audit) Verify(ctx context.Context) error {
 	return s.view(ctx, func(db *gorm.DB) error {

@@ -2,65 +2,11 @@ package store
 
 import (
 	"context"
-	"regexp"
-	"strings"
-	"time"
 
 	"gorm.io/gorm"
 
 	"gaugebook/records"
 )
-
-// BookingState is how a booking stands.
-type BookingState string
-
-// The states of a booking.
-const (
-	Booked    BookingState = "booked"
-	Attended  BookingState = "done"
-	Cancelled BookingState = "cancelled"
-)
-
-// When is the day of a visit and, if the customer was told one, the window in
-// which the engineer arrives. Times are HH:MM where the firm works; both or
-// neither are given.
-type When struct {
-	On    records.Date
-	From  string
-	Until string
-}
-
-// String returns it as people say it.
-func (w When) String() string {
-	if w.From == "" {
-		return w.On.Long()
-	}
-	return w.On.Long() + ", " + w.From + " to " + w.Until
-}
-
-// Booking is an engineer's visit to an appliance on a day.
-type Booking struct {
-	ID string
-	When
-	EngineerID string
-	Engineer   string
-	Note       string
-	State      BookingState
-	Why        string // it was last moved or cancelled
-	RecordID   string // that fulfilled it, if one did
-	Sequence   int    // raised whenever it is moved or cancelled
-	CreatedAt  time.Time
-	UpdatedAt  time.Time
-
-	ApplianceID string
-	Appliance   string // make and model, or kind
-	Location    string // in the property
-	PropertyID  string
-	Property    records.Property
-	Contact     records.Contact
-	Duties      []OpenDuty // that the visit is for
-	DraftID     string     // of the newest draft, if any
-}
 
 type bookingRow struct {
 	N          int64 `gorm:"primaryKey"`
@@ -88,56 +34,13 @@ type bookingDutyRow struct {
 
 func (bookingDutyRow) TableName() string { return "booking_duties" }
 
-var clockShape = regexp.MustCompile(`^([01][0-9]|2[0-3]):[0-5][0-9]$`)
-
-// checked asks for a day that is not over and a window that is one.
-func (w When) checked(errs *records.Errors, today records.Date) When {
-	refuse := func(field, label, value, want string) {
-		*errs = append(*errs, &records.Error{Kind: records.Invalid, Field: field, Label: label, Value: clip(value),
-			Want: want})
-	}
-	w.From, w.Until = strings.TrimSpace(w.From), strings.TrimSpace(w.Until)
-	switch {
-	case w.On.IsZero():
-		refuse("on", "Day", "", "a date as YYYY-MM-DD")
-	case w.On.Before(today):
-		refuse("on", "Day", w.On.String(), "today or a day to come")
-	case w.On.After(today.AddMonths(24)):
-		refuse("on", "Day", w.On.String(), "a day within two years")
-	}
-	if w.From == "" && w.Until == "" {
-		return w
-	}
-	if !clockShape.MatchString(w.From) {
-		refuse("from", "Arrives from", w.From, "a time as HH:MM, or neither time")
-	}
-	if !clockShape.MatchString(w.Until) || w.Until <= w.From {
-		refuse("until", "and until", w.Until, "a time as HH:MM, later than the first, or neither time")
-	}
-	return w
-}
-
-// NewBooking is what a visit is booked from.
-type NewBooking struct {
-	ApplianceID string
-	DutyIDs     []string // that the visit is for; none for another reason, which Note says
-	EngineerID  string
-	When
-	Note      string
-	RequestID string // of the customer's request that it answers, or ""
-	Today     records.Date
-}
-
-// Book books a visit; a customer's request that it answers is marked as seen
+// Add books a visit; a customer's request that it answers is marked as seen
 // to. Errors: Invalid, also for a person who does not take readings or whose
 // competence runs out before the day; NotFound; Conflict when a duty is
 // closed or has a booking, or the appliance is retired.
-func (s Bookings) Add(ctx context.Context, actor Actor, b NewBooking) (out Booking, err error) {
-	var errs records.Errors
-	b.When = b.When.checked(&errs, b.Today)
-	b.Note = note(&errs, "note", "Note", b.Note, 0, 1000)
-	if len(errs) > 0 {
-		return Booking{}, errs
+func (s Bookings) Add(ctx context.Context, actor records.Actor, b records.NewBooking) (out records.Booking, err error) {
+	if b, err = b.Checked(); err != nil {
+		return records.Booking{}, err
 	}
 	err = s.write(ctx, actor, func(t *tx) error {
 		a, err := t.appliance(b.ApplianceID)
@@ -152,7 +55,7 @@ func (s Bookings) Add(ctx context.Context, actor Actor, b NewBooking) (out Booki
 		}
 		row := bookingRow{ID: t.newID(), ApplianceN: a.N, EngineerID: b.EngineerID, OnDate: b.On.String(),
 			FromTime: b.From, UntilTime: b.Until, Note: b.Note,
-			State: string(Booked), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
+			State: string(records.BookingOpen), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
 		if err := t.Create(&row).Error; err != nil {
 			return err
 		}
@@ -170,7 +73,7 @@ func (s Bookings) Add(ctx context.Context, actor Actor, b NewBooking) (out Booki
 			return err
 		}
 		return t.log("visit booked", row.ID, detail{"appliance": b.ApplianceID, "engineer": b.EngineerID,
-			"when": b.When.String(), "duties": b.DutyIDs})
+			"when": b.Appointment.String(), "duties": b.DutyIDs})
 	})
 	return out, err
 }
@@ -188,7 +91,7 @@ func (t *tx) mayVisit(id string, on records.Date) error {
 		}
 		return err
 	}
-	if !p.Active || Role(p.Role) == Office {
+	if !p.Active || records.Role(p.Role) == records.RoleOffice {
 		return refuse(p.Name, "somebody with an open account who takes readings")
 	}
 	if until := date(p.CompetenceUntil); !until.IsZero() && until.Before(on) {
@@ -218,16 +121,19 @@ func (t *tx) bookDuty(bookingN, applianceN int64, id string) error {
 	return t.Create(&bookingDutyRow{d.N, bookingN}).Error
 }
 
-// MoveBooking moves a visit to another day, window or engineer. Errors:
+// Move moves a visit to another day, window or engineer. Errors:
 // Invalid, also without a reason; NotFound; Conflict when it is not booked
 // any more.
-func (s Bookings) Move(ctx context.Context, actor Actor, id string, w When, engineerID, why string,
-	today records.Date) (out Booking, err error) {
+func (s Bookings) Move(ctx context.Context, actor records.Actor, id string, w records.Appointment, engineerID,
+	why string,
+	today records.Date) (out records.Booking, err error) {
 	var errs records.Errors
-	w = w.checked(&errs, today)
+	if w, err = w.Checked(today); err != nil {
+		errs = err.(records.Errors)
+	}
 	why = line(&errs, "why", "Why", why, 1, 400)
 	if len(errs) > 0 {
-		return Booking{}, errs
+		return records.Booking{}, errs
 	}
 	err = s.change(ctx, actor, id, func(t *tx, row *bookingRow) error {
 		if err := t.mayVisit(engineerID, w.On); err != nil {
@@ -240,27 +146,27 @@ func (s Bookings) Move(ctx context.Context, actor Actor, id string, w When, engi
 	return out, err
 }
 
-// CancelBooking calls a visit off; what it was for is chased again. Errors:
+// Cancel calls a visit off; what it was for is chased again. Errors:
 // Invalid without a reason; NotFound; Conflict when it is not booked any more.
-func (s Bookings) Cancel(ctx context.Context, actor Actor, id, why string) error {
+func (s Bookings) Cancel(ctx context.Context, actor records.Actor, id, why string) error {
 	why, err := reason(why)
 	if err != nil {
 		return err
 	}
 	return s.change(ctx, actor, id, func(t *tx, row *bookingRow) error {
-		row.State, row.Why = string(Cancelled), why
+		row.State, row.Why = string(records.BookingCancelled), why
 		return t.log("visit cancelled", id, detail{"why": why})
 	}, nil)
 }
 
-func (s Bookings) change(ctx context.Context, actor Actor, id string, change func(*tx, *bookingRow) error,
-	out *Booking) error {
+func (s Bookings) change(ctx context.Context, actor records.Actor, id string, change func(*tx, *bookingRow) error,
+	out *records.Booking) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row bookingRow
 		if err := one(t.Where("id = ?", id), &row, "booking", id); err != nil {
 			return err
 		}
-		if row.State != string(Booked) {
+		if row.State != string(records.BookingOpen) {
 			return records.Fail(records.Conflict, "this visit is "+row.State+" already")
 		}
 		if err := change(t, &row); err != nil {
@@ -287,7 +193,7 @@ func (t *tx) attendBookings(record *recordRow) error {
 		return err
 	}
 	for _, row := range rows {
-		if err := t.Model(&row).Updates(map[string]any{"state": string(Attended), "record_n": record.N,
+		if err := t.Model(&row).Updates(map[string]any{"state": string(records.BookingDone), "record_n": record.N,
 			"updated_at": stamp(t.at)}).Error; err != nil {
 			return err
 		}
@@ -301,5 +207,6 @@ func (t *tx) attendBookings(record *recordRow) error {
 // cancelBookings calls off the visits to an appliance that is no longer there.
 func (t *tx) cancelBookings(applianceN int64, why string) error {
 	return t.Model(&bookingRow{}).Where("appliance_n = ? AND state = 'booked'", applianceN).Updates(map[string]any{
-		"state": string(Cancelled), "why": why, "sequence": gorm.Expr("sequence + 1"), "updated_at": stamp(t.at)}).Error
+		"state": string(records.BookingCancelled), "why": why, "sequence": gorm.Expr("sequence + 1"),
+		"updated_at": stamp(t.at)}).Error
 }

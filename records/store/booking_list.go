@@ -32,11 +32,13 @@ FROM bookings b`
 const bookingJoins = ` CROSS JOIN appliances a ON a.n = b.appliance_n CROSS JOIN properties p ON p.n = a.property_n CROSS JOIN people e ON e.id = b.engineer_id
 WHERE `
 
-func (v bookingView) booking() (Booking, error) {
+func (v bookingView) booking() (records.Booking, error) {
 	r, e := v.Booking, v.Property.entry()
-	b := Booking{ID: r.ID, When: When{date(r.OnDate), r.FromTime, r.UntilTime}, EngineerID: r.EngineerID,
-		Engineer: v.Engineer, Note: r.Note,
-		State: BookingState(r.State), Why: r.Why, RecordID: v.RecordID, Sequence: r.Sequence,
+	b := records.Booking{ID: r.ID, Appointment: records.Appointment{On: date(r.OnDate), From: r.FromTime,
+		Until: r.UntilTime},
+		EngineerID: r.EngineerID,
+		Engineer:   v.Engineer, Note: r.Note,
+		State: records.BookingState(r.State), Why: r.Why, RecordID: v.RecordID, Sequence: r.Sequence,
 		CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt),
 		ApplianceID: v.ApplianceID, Appliance: v.MakeModel, PropertyID: e.ID, Property: e.Property, Contact: e.Contact,
 		DraftID: v.DraftID}
@@ -52,7 +54,7 @@ func (v bookingView) booking() (Booking, error) {
 // findBookings reads the bookings that where asks for, with their duties. The
 // index is named, so that the plan cannot change with the data; "" leaves a
 // search by id to itself.
-func findBookings(db *gorm.DB, index, where string, args ...any) ([]Booking, error) {
+func findBookings(db *gorm.DB, index, where string, args ...any) ([]records.Booking, error) {
 	var rows []bookingView
 	if index != "" {
 		index = " INDEXED BY " + index
@@ -92,19 +94,19 @@ func findBookings(db *gorm.DB, index, where string, args ...any) ([]Booking, err
 	return out, err
 }
 
-func readBooking(db *gorm.DB, id string) (Booking, error) {
+func readBooking(db *gorm.DB, id string) (records.Booking, error) {
 	found, err := findBookings(db, "", "b.id = ?", id)
 	if err == nil && len(found) == 0 {
 		err = notFound("booking", id)
 	}
 	if err != nil {
-		return Booking{}, err
+		return records.Booking{}, err
 	}
 	return found[0], nil
 }
 
-// Booking returns one booking. Errors: NotFound.
-func (s Bookings) ByID(ctx context.Context, id string) (b Booking, err error) {
+// ByID returns one booking. Errors: NotFound.
+func (s Bookings) ByID(ctx context.Context, id string) (b records.Booking, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		b, err = readBooking(db, id)
 		return err
@@ -116,10 +118,10 @@ func (s Bookings) ByID(ctx context.Context, id string) (b Booking, err error) {
 // hundred days.
 const mostBookings = 3000
 
-// BookingsBetween returns the bookings of some days, both included, by day
+// Between returns the bookings of some days, both included, by day
 // and time: one engineer's, or everybody's for "". Those called off are among
 // them.
-func (s Bookings) Between(ctx context.Context, engineerID string, from, until records.Date) (out []Booking,
+func (s Bookings) Between(ctx context.Context, engineerID string, from, until records.Date) (out []records.Booking,
 	err error) {
 	index, where, args := "bookings_day", "b.on_date BETWEEN ? AND ?", []any{from.String(), until.String()}
 	if engineerID != "" {
@@ -134,8 +136,8 @@ func (s Bookings) Between(ctx context.Context, engineerID string, from, until re
 	return out, err
 }
 
-// ApplianceBookings returns the bookings of an appliance, newest first.
-func (s Bookings) OfAppliance(ctx context.Context, applianceID string) (out []Booking, err error) {
+// OfAppliance returns the bookings of an appliance, newest first.
+func (s Bookings) OfAppliance(ctx context.Context, applianceID string) (out []records.Booking, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		out, err = findBookings(db, "bookings_appliance",
 			"b.appliance_n = (SELECT n FROM appliances WHERE id = ?) ORDER BY b.n DESC LIMIT 50", applianceID)

@@ -12,20 +12,22 @@ import (
 var bookingDay = records.MustDate("2026-11-25")
 
 // engineer returns the one engineer of the register.
-func engineer(s *store.Store) store.Person {
+func engineer(s *store.Store) records.Person {
 	for _, p := range must(s.People.List(ctx)) {
-		if p.Role == store.Engineer && p.Active {
+		if p.Role == records.RoleEngineer && p.Active {
 			return p
 		}
 	}
-	return must(s.People.Create(ctx, storetest.Actor, store.Person{Name: "Maud Tweddle", Email: "maud@tweddle.example",
-		Role: store.Engineer, Active: true,
+	return must(s.People.Create(ctx, storetest.Actor, records.Person{Name: "Maud Tweddle",
+		Email: "maud@tweddle.example",
+		Role:  records.RoleEngineer, Active: true,
 		CompetenceUntil: records.MustDate("2027-06-30")}))
 }
 
-func booking(s *store.Store, a store.Appliance, on string, duties ...store.OpenDuty) store.NewBooking {
-	b := store.NewBooking{ApplianceID: a.ID, EngineerID: engineer(s).ID, When: store.When{On: records.MustDate(on)},
-		Today: bookingDay}
+func booking(s *store.Store, a store.Appliance, on string, duties ...records.OpenDuty) records.NewBooking {
+	b := records.NewBooking{ApplianceID: a.ID, EngineerID: engineer(s).ID,
+		Appointment: records.Appointment{On: records.MustDate(on)},
+		Today:       bookingDay}
 	for _, d := range duties {
 		b.DutyIDs = append(b.DutyIDs, d.ID)
 	}
@@ -38,19 +40,23 @@ func TestBooking(t *testing.T) {
 	in := booking(s, a, "2026-12-01", d)
 	in.From, in.Until, in.Note = "08:00", "10:30", "Key with the neighbour.\nDog."
 	b := must(s.Bookings.Add(ctx, storetest.Actor, in))
-	if b.State != store.Booked || b.When.String() != "1 December 2026, 08:00 to 10:30" || len(b.Duties) != 1 ||
+	if b.State != records.BookingOpen || b.Appointment.String() != "1 December 2026, 08:00 to 10:30" ||
+		len(b.Duties) != 1 ||
 		b.Engineer != "Maud Tweddle" || b.Sequence != 0 || b.Contact.Name == "" {
 		t.Errorf("booked %+v", b)
 	}
 	_, err := s.Bookings.Add(ctx, storetest.Actor, booking(s, a, "2026-12-02", d))
 	wantKind(t, err, records.Conflict)
 
-	b = must(s.Bookings.Move(ctx, storetest.Actor, b.ID, store.When{On: records.MustDate("2026-12-03")}, b.EngineerID,
+	b = must(s.Bookings.Move(ctx, storetest.Actor, b.ID, records.Appointment{On: records.MustDate("2026-12-03")},
+		b.EngineerID,
 		"customer away", bookingDay))
-	if b.Sequence != 1 || b.Why != "customer away" || b.When.String() != "3 December 2026" || len(b.Duties) != 1 {
+	if b.Sequence != 1 || b.Why != "customer away" || b.Appointment.String() != "3 December 2026" ||
+		len(b.Duties) != 1 {
 		t.Errorf("moved %+v", b)
 	}
-	_, err = s.Bookings.Move(ctx, storetest.Actor, b.ID, store.When{On: records.MustDate("2026-12-03")}, b.EngineerID,
+	_, err = s.Bookings.Move(ctx, storetest.Actor, b.ID, records.Appointment{On: records.MustDate("2026-12-03")},
+		b.EngineerID,
 		"", bookingDay)
 	wantKind(t, err, records.Invalid)
 	wantKind(t, s.Bookings.Cancel(ctx, storetest.Actor, b.ID, ""), records.Invalid)
@@ -58,7 +64,7 @@ func TestBooking(t *testing.T) {
 		t.Fatal(err)
 	}
 	wantKind(t, s.Bookings.Cancel(ctx, storetest.Actor, b.ID, "again"), records.Conflict)
-	if b = must(s.Bookings.ByID(ctx, b.ID)); b.Sequence != 2 || b.State != store.Cancelled {
+	if b = must(s.Bookings.ByID(ctx, b.ID)); b.Sequence != 2 || b.State != records.BookingCancelled {
 		t.Errorf("cancelled %+v", b)
 	}
 	// The duty is free for another visit.
@@ -67,7 +73,7 @@ func TestBooking(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, b := range must(s.Bookings.OfAppliance(ctx, a.ID)) {
-		if b.State != store.Cancelled {
+		if b.State != records.BookingCancelled {
 			t.Errorf("of a retired appliance: %+v", b)
 		}
 	}
@@ -79,30 +85,34 @@ func TestBookingRefuses(t *testing.T) {
 	s := storetest.MustOpen(t)
 	a, d := chased(t, s, 1, "2026-12-20")
 	other, _ := chased(t, s, 2, "2026-12-20")
-	office := must(s.People.Create(ctx, storetest.Actor, store.Person{Name: "Piers", Email: "piers@tweddle.example",
-		Role: store.Office, Active: true}))
+	office := must(s.People.Create(ctx, storetest.Actor, records.Person{Name: "Piers", Email: "piers@tweddle.example",
+		Role: records.RoleOffice, Active: true}))
 	for _, c := range []struct {
 		name   string
-		change func(*store.NewBooking)
+		change func(*records.NewBooking)
 		kind   records.Kind
 		field  string
 	}{
-		{"yesterday", func(b *store.NewBooking) { b.On = records.MustDate("2026-11-24") }, records.Invalid, "on"},
-		{"no day", func(b *store.NewBooking) { b.On = records.Date{} }, records.Invalid, "on"},
-		{"in three years", func(b *store.NewBooking) { b.On = records.MustDate("2029-12-01") }, records.Invalid, "on"},
-		{"half a window", func(b *store.NewBooking) { b.From = "08:00" }, records.Invalid, "until"},
-		{"a window that ends before it begins", func(b *store.NewBooking) {
+		{"yesterday", func(b *records.NewBooking) { b.On = records.MustDate("2026-11-24") }, records.Invalid, "on"},
+		{"no day", func(b *records.NewBooking) { b.On = records.Date{} }, records.Invalid, "on"},
+		{"in three years", func(b *records.NewBooking) {
+			b.On = records.MustDate("2029-12-01")
+		}, records.Invalid, "on"},
+		{"half a window", func(b *records.NewBooking) { b.From = "08:00" }, records.Invalid, "until"},
+		{"a window that ends before it begins", func(b *records.NewBooking) {
 			b.From, b.Until = "10:00", "09:00"
 		}, records.Invalid, "until"},
-		{"no time", func(b *store.NewBooking) { b.From, b.Until = "24:00", "25:00" }, records.Invalid, "from"},
-		{"somebody of the office", func(b *store.NewBooking) { b.EngineerID = office.ID }, records.Invalid, "engineer"},
-		{"nobody", func(b *store.NewBooking) { b.EngineerID = "" }, records.Invalid, "engineer"},
-		{"after the competence ends", func(b *store.NewBooking) {
+		{"no time", func(b *records.NewBooking) { b.From, b.Until = "24:00", "25:00" }, records.Invalid, "from"},
+		{"somebody of the office", func(b *records.NewBooking) {
+			b.EngineerID = office.ID
+		}, records.Invalid, "engineer"},
+		{"nobody", func(b *records.NewBooking) { b.EngineerID = "" }, records.Invalid, "engineer"},
+		{"after the competence ends", func(b *records.NewBooking) {
 			b.On = records.MustDate("2027-07-01")
 		}, records.Invalid, "engineer"},
-		{"the duty of another", func(b *store.NewBooking) { b.ApplianceID = other.ID }, records.NotFound, ""},
-		{"no appliance", func(b *store.NewBooking) { b.ApplianceID = "x" }, records.NotFound, ""},
-		{"no request", func(b *store.NewBooking) { b.RequestID = "x" }, records.NotFound, ""},
+		{"the duty of another", func(b *records.NewBooking) { b.ApplianceID = other.ID }, records.NotFound, ""},
+		{"no appliance", func(b *records.NewBooking) { b.ApplianceID = "x" }, records.NotFound, ""},
+		{"no request", func(b *records.NewBooking) { b.RequestID = "x" }, records.NotFound, ""},
 	} {
 		in := booking(s, a, "2026-12-01", d)
 		c.change(&in)
@@ -133,19 +143,19 @@ func TestRecordAttendsBooking(t *testing.T) {
 	for _, c := range []struct {
 		name, booked, work string
 		purpose            records.Purpose
-		want               store.BookingState
+		want               records.BookingState
 	}{
-		{"on the day", "2026-11-25", "2026-11-25", records.Service, store.Attended},
-		{"later, for something else", "2026-11-25", "2026-11-26", records.Remedial, store.Attended},
-		{"earlier, for the duty", "2026-11-27", "2026-11-26", records.Service, store.Attended},
-		{"earlier, for something else", "2026-11-27", "2026-11-26", records.Remedial, store.Booked},
+		{"on the day", "2026-11-25", "2026-11-25", records.Service, records.BookingDone},
+		{"later, for something else", "2026-11-25", "2026-11-26", records.Remedial, records.BookingDone},
+		{"earlier, for the duty", "2026-11-27", "2026-11-26", records.Service, records.BookingDone},
+		{"earlier, for something else", "2026-11-27", "2026-11-26", records.Remedial, records.BookingOpen},
 	} {
 		s := storetest.MustOpen(t)
 		a, d := chased(t, s, 1, "2026-12-20")
 		b := must(s.Bookings.Add(ctx, storetest.Actor, booking(s, a, c.booked, d)))
 		row := storetest.MustIssue(t, s, a.ID, c.purpose, c.work)
 		b = must(s.Bookings.ByID(ctx, b.ID))
-		if b.State != c.want || (b.RecordID == row.ID) != (c.want == store.Attended) || b.Sequence != 0 {
+		if b.State != c.want || (b.RecordID == row.ID) != (c.want == records.BookingDone) || b.Sequence != 0 {
 			t.Errorf("%s: %+v", c.name, b)
 		}
 	}
@@ -193,13 +203,14 @@ func TestDayList(t *testing.T) {
 func TestFeeds(t *testing.T) {
 	s := storetest.MustOpen(t)
 	who := engineer(s)
-	office := must(s.People.Create(ctx, storetest.Actor, store.Person{Name: "Piers", Email: "piers@tweddle.example",
-		Role: store.Office, Active: true}))
-	must(s.People.Create(ctx, storetest.Actor, store.Person{Name: "Rhona", Email: "rhona@tweddle.example",
-		Role: store.Owner, Active: true}))
-	mine := must(s.Bookings.AddFeed(ctx, store.Actor{ID: who.ID}, who.ID))
-	all := must(s.Bookings.AddFeed(ctx, store.Actor{ID: office.ID}, ""))
-	if f := must(s.Bookings.FeedByToken(ctx, mine.Token)); f.PersonID != who.ID || f.Token != "" || f.Owner != who.Name {
+	office := must(s.People.Create(ctx, storetest.Actor, records.Person{Name: "Piers", Email: "piers@tweddle.example",
+		Role: records.RoleOffice, Active: true}))
+	must(s.People.Create(ctx, storetest.Actor, records.Person{Name: "Rhona", Email: "rhona@tweddle.example",
+		Role: records.RoleOwner, Active: true}))
+	mine := must(s.Bookings.AddFeed(ctx, records.Actor{ID: who.ID}, who.ID))
+	all := must(s.Bookings.AddFeed(ctx, records.Actor{ID: office.ID}, ""))
+	if f := must(s.Bookings.FeedByToken(ctx, mine.Token)); f.PersonID != who.ID || f.Token != "" ||
+		f.Owner != who.Name {
 		t.Errorf("feed %+v", f)
 	}
 	if f := must(s.Bookings.FeedByToken(ctx, all.Token)); f.PersonID != "" {
@@ -215,16 +226,16 @@ func TestFeeds(t *testing.T) {
 	wantKind(t, err, records.NotFound)
 	// Who may no longer see everything, or has no account any more, reads
 	// nothing.
-	office.Role = store.Engineer
+	office.Role = records.RoleEngineer
 	must(s.People.Update(ctx, storetest.Actor, office))
 	_, err = s.Bookings.FeedByToken(ctx, all.Token)
 	wantKind(t, err, records.NotFound)
-	again := must(s.Bookings.AddFeed(ctx, store.Actor{ID: who.ID}, who.ID))
+	again := must(s.Bookings.AddFeed(ctx, records.Actor{ID: who.ID}, who.ID))
 	who.Active = false
 	must(s.People.Update(ctx, storetest.Actor, who))
 	_, err = s.Bookings.FeedByToken(ctx, again.Token)
 	wantKind(t, err, records.NotFound)
-	_, err = s.Bookings.AddFeed(ctx, store.Actor{ID: office.ID}, "nobody")
+	_, err = s.Bookings.AddFeed(ctx, records.Actor{ID: office.ID}, "nobody")
 	wantKind(t, err, records.NotFound)
 	if list := must(s.Bookings.Feeds(ctx, "")); len(list) != 2 {
 		t.Errorf("feeds %+v", list)

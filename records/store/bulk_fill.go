@@ -18,7 +18,7 @@ import (
 // duties of a record's Issued are those that follow from it; the next record
 // fulfils them.
 type Filled struct {
-	Property PropertyEntry // its ID is given by Fill
+	Property records.PropertyEntry // its ID is given by Fill
 	Values   records.Values
 	Records  []FilledRecord
 }
@@ -58,7 +58,7 @@ const (
 // makes the ith and takes the numbers of its records from number, which
 // counts each year from one. It runs beside the writing, one call at a time.
 // Errors: Conflict when there are records; those of generate.
-func (s Bulk) Fill(ctx context.Context, actor Actor, n int,
+func (s Bulk) Fill(ctx context.Context, actor records.Actor, n int,
 	generate func(i int, number func(year int) string) (Filled, error), progress func(done int)) (FillReport, error) {
 	var has int64
 	if err := s.read(ctx).Model(&applianceRow{}).Limit(1).Count(&has).Error; err != nil || has > 0 {
@@ -130,7 +130,7 @@ type insert struct {
 
 // filler makes rows.
 type filler struct {
-	actor          Actor
+	actor          records.Actor
 	newID          func() string
 	at             string
 	last           map[int]int // number given out last, by year
@@ -178,7 +178,7 @@ func (f *filler) put(into string, args []any) { f.rows = append(f.rows, insert{i
 func (f *filler) add(a Filled) error {
 	f.applianceN++
 	a.Property.ID = f.newID()
-	p := a.Property.row()
+	p := propertyRowOf(a.Property)
 	p.N, p.CreatedAt = f.applianceN, f.at
 	row := applianceRow{N: f.applianceN, ID: f.newID(), PropertyN: p.N, Due: noDue, NoService: true, NoLandlord: true,
 		CreatedAt: f.at}
@@ -307,7 +307,7 @@ func bareLoop(ctx context.Context, dir string, rows []insert) (took time.Duratio
 
 // KeepPDF stores the print of an issued record that has none, and returns the
 // one that is stored from then on. Errors: NotFound.
-func (s Records) KeepPDF(ctx context.Context, actor Actor, id string, pdf []byte) (kept []byte, err error) {
+func (s Records) KeepPDF(ctx context.Context, actor records.Actor, id string, pdf []byte) (kept []byte, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		var row recordRow
 		if err := one(t.Where("id = ? AND number <> ''", id), &row, "issued record", id); err != nil {

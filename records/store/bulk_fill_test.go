@@ -42,7 +42,8 @@ func TestFill(t *testing.T) {
 		t.Errorf("a print before it was made: %v", err)
 	}
 	for _, text := range []string{"%PDF-1", "%PDF-2"} { // the first is kept
-		if got, err := s.Records.KeepPDF(ctx, storetest.Actor, id, []byte(text)); err != nil || string(got) != "%PDF-1" {
+		if got, err := s.Records.KeepPDF(ctx, storetest.Actor, id, []byte(text)); err != nil ||
+			string(got) != "%PDF-1" {
 			t.Errorf("%s, %v", got, err)
 		}
 	}
@@ -66,13 +67,14 @@ func TestFill(t *testing.T) {
 		t.Errorf("twice: %v", err)
 	}
 	wrong := errors.New("wrong")
-	_, err = storetest.MustOpen(t).Bulk.Fill(ctx, storetest.Actor, 500, func(i int, number func(int) string) (store.Filled,
-		error) {
-		if i == 300 {
-			return store.Filled{}, wrong
-		}
-		return generated(i, number)
-	}, nil)
+	_, err = storetest.MustOpen(t).Bulk.Fill(ctx, storetest.Actor, 500,
+		func(i int, number func(int) string) (store.Filled,
+			error) {
+			if i == 300 {
+				return store.Filled{}, wrong
+			}
+			return generated(i, number)
+		}, nil)
 	if !errors.Is(err, wrong) {
 		t.Errorf("%v", err)
 	}

@@ -32,10 +32,11 @@ func everything(t testing.TB) *store.Store {
 	_, err := s.Settings.SaveInstrument(ctx, storetest.Actor, records.Instrument{ID: "g", Kind: "gauge", Serial: "1",
 		CalibratedOn: records.MustDate("2026-01-01")})
 	must(err)
-	must(s.Settings.SaveDropBands(ctx, storetest.Actor, records.DropBands{Edition: "e", Fuel: "f", Clause: "c", EnteredBy: "x",
-		Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 4}}}))
-	p, err := s.People.Create(ctx, storetest.Actor, store.Person{Name: "Maud", Email: "maud@tweddle.example",
-		Role: store.Engineer, PasswordHash: "secret hash", Active: true})
+	must(s.Settings.SaveDropBands(ctx, storetest.Actor, records.DropBands{Edition: "e", Fuel: "f", Clause: "c",
+		EnteredBy: "x",
+		Bands:     []records.DropBand{{UpToM3: 0.01, DropMbar: 4}}}))
+	p, err := s.People.Create(ctx, storetest.Actor, records.Person{Name: "Maud", Email: "maud@tweddle.example",
+		Role: records.RoleEngineer, PasswordHash: "secret hash", Active: true})
 	must(err)
 	var first store.IssuedRow
 	for i := range 12 {
@@ -57,7 +58,8 @@ func everything(t testing.TB) *store.Store {
 			}
 		}
 	}
-	_, err = s.Chase.AddContactAttempt(ctx, storetest.Actor, first.ApplianceID, "call", "no answer\nyet <&>", records.Date{})
+	_, err = s.Chase.AddContactAttempt(ctx, storetest.Actor, first.ApplianceID, "call", "no answer\nyet <&>",
+		records.Date{})
 	must(err)
 	_, err = s.Requests.AddVisit(ctx, first.ID, "please come\nin the morning")
 	must(err)

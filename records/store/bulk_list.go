@@ -76,7 +76,7 @@ func (s Bulk) TryList(ctx context.Context, opt ListOptions, next func() (ListIte
 // ImportList takes in a whole list, or nothing of it. An appliance is known
 // again by postcode, first line and serial number, so a list may be taken in
 // twice. Errors: those of next; *ListRefusal, a Conflict.
-func (s Bulk) ImportList(ctx context.Context, actor Actor, opt ListOptions,
+func (s Bulk) ImportList(ctx context.Context, actor records.Actor, opt ListOptions,
 	next func() (ListItem, error)) (count ListCount, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		l := &lister{bulk: bulkOf(ctx, t.DB), db: t.DB, tx: t, opt: opt, places: map[string]map[string][]*listPlace{},
@@ -125,7 +125,7 @@ type lister struct {
 type listPlace struct {
 	n       int64 // 0 while nothing is written
 	row     int   // that it came with, 0 for one on file
-	entry   PropertyEntry
+	entry   records.PropertyEntry
 	known   []listAppliance // on file
 	counted bool            // known has been read
 }
@@ -222,14 +222,14 @@ func (l *lister) place(item ListItem) (*listPlace, error) {
 		}
 	}
 	if found == nil {
-		found = &listPlace{row: item.Row, counted: true, entry: PropertyEntry{Property: item.Property,
+		found = &listPlace{row: item.Row, counted: true, entry: records.PropertyEntry{Property: item.Property,
 			Contact: item.Contact}}
 		streets[street] = append(streets[street], found)
 		l.count.Properties++
 		if l.tx != nil {
 			found.n, found.entry.ID = l.propN, l.tx.newID()
 			l.propN++
-			row := found.entry.row()
+			row := propertyRowOf(found.entry)
 			row.N, row.CreatedAt = found.n, stamp(l.tx.at)
 			_, err = l.exec(insertProperty, row.args()...)
 		}
@@ -349,7 +349,7 @@ func (l *lister) again(p *listPlace, a listAppliance, item ListItem) error {
 }
 
 // merged is the property as the list has it, blanks as they were.
-func merged(e PropertyEntry, item ListItem) PropertyEntry {
+func merged(e records.PropertyEntry, item ListItem) records.PropertyEntry {
 	if item.Property.Line2 != "" {
 		e.Line2 = item.Property.Line2
 	}
@@ -368,7 +368,8 @@ func merged(e PropertyEntry, item ListItem) PropertyEntry {
 	return e
 }
 
-func (l *lister) update(p *listPlace, place PropertyEntry, row applianceRow, values records.Values, item ListItem,
+func (l *lister) update(p *listPlace, place records.PropertyEntry, row applianceRow, values records.Values,
+	item ListItem,
 	dutied bool) error {
 	t := l.tx
 	// What is about to be changed must be in the index first.
@@ -378,7 +379,7 @@ func (l *lister) update(p *listPlace, place PropertyEntry, row applianceRow, val
 	if place != p.entry {
 		was := p.entry
 		p.entry = place
-		next := place.row()
+		next := propertyRowOf(place)
 		err := t.Model(&propertyRow{}).Where("n = ?", p.n).Select("line2", "town", "nation", "contact_name",
 			"contact_email", "contact_phone", "contact_tenure", "contact_address").Updates(&next).Error
 		if err != nil {

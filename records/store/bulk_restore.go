@@ -30,7 +30,7 @@ type RestoreOptions struct {
 // them or none. Every seal must hold, the numbers must have no gap. Nobody
 // has a password afterwards. Errors: Conflict when the register is not empty;
 // Invalid for a line that cannot be taken, which it names.
-func (s Bulk) Restore(ctx context.Context, actor Actor, opt RestoreOptions, in io.Reader) (count map[string]int,
+func (s Bulk) Restore(ctx context.Context, actor records.Actor, opt RestoreOptions, in io.Reader) (count map[string]int,
 	err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		r := &restorer{bulk: bulkOf(ctx, t.DB), tx: t, opt: opt, count: map[string]int{}}
@@ -225,7 +225,7 @@ func (r *restorer) property(v map[string]any) error {
 		ContactName: text(v, "contact_name"), ContactEmail: text(v, "contact_email"),
 		ContactPhone: text(v, "contact_phone"), ContactTenure: text(v, "contact_tenure"),
 		ContactAddress: text(v, "contact_address"), CreatedAt: text(v, "created_at")}
-	tidy, err := row.entry().checked()
+	tidy, err := row.entry().Checked()
 	if err != nil {
 		return err
 	}

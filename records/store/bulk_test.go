@@ -127,7 +127,8 @@ func TestImportListUpdates(t *testing.T) {
 			it.Values = storetest.ApplianceValues(7)
 		}
 	}
-	if got, err := s.Bulk.ImportList(ctx, storetest.Actor, store.ListOptions{Update: true}, listed(2, both)); err != nil ||
+	if got, err := s.Bulk.ImportList(ctx, storetest.Actor, store.ListOptions{Update: true},
+		listed(2, both)); err != nil ||
 		got.Appliances != 1 || got.Updated != 1 {
 		t.Errorf("%+v, %v", got, err)
 	}

@@ -57,10 +57,10 @@ func hashFeed(token string) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// NewFeed makes an address for the bookings of a person, or of the whole
+// AddFeed makes an address for the bookings of a person, or of the whole
 // office for "", and returns it with its token, which cannot be had again.
 // Errors: NotFound; Conflict when the actor has MostFeeds in use.
-func (s Bookings) AddFeed(ctx context.Context, actor Actor, personID string) (Feed, error) {
+func (s Bookings) AddFeed(ctx context.Context, actor records.Actor, personID string) (Feed, error) {
 	token := NewToken()
 	var row feedRow
 	err := s.write(ctx, actor, func(t *tx) error {
@@ -124,9 +124,9 @@ func (s Bookings) Feeds(ctx context.Context, ownerID string) ([]Feed, error) {
 	return mapped(rows, feedView.feed), explain(err)
 }
 
-// RevokeFeed ends an address for good; one that was ended stays so. With an
+// EndFeed ends an address for good; one that was ended stays so. With an
 // ownerID it must be one that this person made. Errors: NotFound.
-func (s Bookings) EndFeed(ctx context.Context, actor Actor, ownerID, id string) error {
+func (s Bookings) EndFeed(ctx context.Context, actor records.Actor, ownerID, id string) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		q := t.Where("id = ?", id)
 		if ownerID != "" {

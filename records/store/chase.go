@@ -13,17 +13,6 @@ import (
 	"gaugebook/records/due"
 )
 
-// ChaseSettings is how the firm reminds its customers. The texts are
-// templates; blank ones stand for the program's own.
-type ChaseSettings struct {
-	Steps        due.Ladder `json:"steps"`
-	Automatic    bool       `json:"automatic"` // each morning, without a person
-	AheadSubject string     `json:"ahead_subject"`
-	AheadText    string     `json:"ahead_text"`
-	LateSubject  string     `json:"late_subject"`
-	LateText     string     `json:"late_text"`
-}
-
 type chaseSettingsRow struct {
 	One int `gorm:"primaryKey;autoIncrement:false"`
 	Doc string
@@ -31,33 +20,24 @@ type chaseSettingsRow struct {
 
 func (chaseSettingsRow) TableName() string { return "chase_settings" }
 
-// ChaseSettings returns the settings; until they are first saved, the usual
+// Reminders returns the settings; until they are first saved, the usual
 // ladder, blank texts and nothing automatic.
-func (s Settings) Reminders(ctx context.Context) (ChaseSettings, error) {
+func (s Settings) Reminders(ctx context.Context) (due.ReminderSettings, error) {
 	var rows []chaseSettingsRow
-	out := ChaseSettings{Steps: due.DefaultLadder}
+	out := due.ReminderSettings{Steps: due.DefaultLadder}
 	if err := s.read(ctx).Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
 		return out, explain(err)
 	}
 	return out, explain(fromJSON(rows[0].Doc, &out))
 }
 
-// SaveChaseSettings stores the settings. That the texts are templates that
+// SaveReminders stores the settings. That the texts are templates that
 // can be filled in is for the caller to prove. Errors: Invalid.
-func (s Settings) SaveReminders(ctx context.Context, actor Actor, c ChaseSettings) error {
-	var errs records.Errors
-	c.AheadSubject = line(&errs, "ahead_subject", "Subject", c.AheadSubject, 0, 150)
-	c.LateSubject = line(&errs, "late_subject", "Subject once late", c.LateSubject, 0, 150)
-	c.AheadText = note(&errs, "ahead_text", "Text", c.AheadText, 0, 4000)
-	c.LateText = note(&errs, "late_text", "Text once late", c.LateText, 0, 4000)
-	steps, err := c.Steps.Checked()
-	if e, ok := err.(*records.Error); ok {
-		errs = append(errs, e)
+func (s Settings) SaveReminders(ctx context.Context, actor records.Actor, c due.ReminderSettings) error {
+	c, err := c.Checked()
+	if err != nil {
+		return err
 	}
-	if len(errs) > 0 {
-		return errs
-	}
-	c.Steps = steps
 	doc, err := toJSON(c)
 	if err != nil {
 		return err
@@ -87,7 +67,7 @@ type ChaseRow struct {
 	Contact     records.Contact
 	Suppressed  bool // asked for no reminders
 	Booking     *BookingLine
-	Last        *ContactAttempt
+	Last        *records.ContactAttempt
 	Sent        []due.Step
 }
 
@@ -240,14 +220,14 @@ func (q ChaseQuery) reached() (sql string, args []any) {
 	return sql + " ELSE -99 END", args
 }
 
-// ChaseDuties returns duties by their ids, by date; ids that are none are
+// OfDuties returns duties by their ids, by date; ids that are none are
 // left out.
 func (s Chase) OfDuties(ctx context.Context, ids []string) ([]ChaseRow, error) {
 	rows, err := chaseDuties(s.read(ctx), ids)
 	return rows, explain(err)
 }
 
-// Chase returns the duties by date, and the cursor of the next page, "" at
+// Find returns the duties by date, and the cursor of the next page, "" at
 // the end. Errors: Invalid.
 func (s Chase) Find(ctx context.Context, q ChaseQuery) (rows []ChaseRow, next string, err error) {
 	sql, args, err := q.where()

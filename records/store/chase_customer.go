@@ -13,16 +13,16 @@ import (
 type Customer struct {
 	Contact    records.Contact
 	Stopped    *Suppression // nil if they get reminders
-	Properties []PropertyEntry
+	Properties []records.PropertyEntry
 	Appliances []Appliance // in use, by property
 	Duties     []ChaseRow  // open ones that visits fulfil, by date
 	Log        []CustomerAttempt
-	Bookings   []Booking
+	Bookings   []records.Booking
 }
 
 // CustomerAttempt is an entry of the chase log with the appliance it is about.
 type CustomerAttempt struct {
-	ContactAttempt
+	records.ContactAttempt
 	ApplianceID string
 	Appliance   string
 }

@@ -16,10 +16,10 @@ type DutyListQuery struct {
 	Limit int
 }
 
-// DutyList returns open duties by date, or those done or lifted, the latest
+// List returns open duties by date, or those done or lifted, the latest
 // at the head, and the cursor of the next page, "" at the end. Errors:
 // Invalid.
-func (s Duties) List(ctx context.Context, q DutyListQuery) (duties []OpenDuty, next string, err error) {
+func (s Duties) List(ctx context.Context, q DutyListQuery) (duties []records.OpenDuty, next string, err error) {
 	open := DutyQuery{Kind: q.Kind, After: q.After, Limit: q.Limit}
 	nearEnd := q.Today.AddDays(records.NearDays)
 	switch q.State {
@@ -39,7 +39,7 @@ func (s Duties) List(ctx context.Context, q DutyListQuery) (duties []OpenDuty, n
 	return s.Find(ctx, open)
 }
 
-func (s Duties) closed(ctx context.Context, q DutyListQuery) (duties []OpenDuty, next string, err error) {
+func (s Duties) closed(ctx context.Context, q DutyListQuery) (duties []records.OpenDuty, next string, err error) {
 	if q.Kind == "" {
 		return nil, "", &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty",
 			Want: "a kind of duty with the state " + string(q.State)}

@@ -24,8 +24,8 @@ type DutyStep struct {
 // Reminder is one message about what is due for one customer.
 type Reminder struct {
 	Steps   []DutyStep
-	Message OutboxMessage // its kind and ref are set here
-	Stop    string        // token of the link by which the customer asks for no more
+	Message records.Message // its kind and ref are set here
+	Stop    string          // token of the link by which the customer asks for no more
 }
 
 type reminderRow struct {
@@ -44,7 +44,7 @@ func (reminderRow) TableName() string { return "reminders" }
 // or whose customer asked for no reminders, is left out: the answer says why,
 // "" for each that went in. So a step of a duty is never sent twice, whoever
 // sends at the same time. Errors: Invalid.
-func (s Chase) SendReminders(ctx context.Context, actor Actor, reminders []Reminder) (why []string, err error) {
+func (s Chase) SendReminders(ctx context.Context, actor records.Actor, reminders []Reminder) (why []string, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		why = make([]string, len(reminders))
 		for i, r := range reminders {
@@ -152,7 +152,7 @@ func (t *tx) noteReminders(rows []ChaseRow, steps []DutyStep, channel, parcelID 
 // server is away, and meanwhile the visit may have been made. The duties of
 // such a message that are still due may then be reminded of again.
 func (s Chase) ReminderStands(ctx context.Context, messageID string) (why string, err error) {
-	err = s.write(ctx, System, func(t *tx) error {
+	err = s.write(ctx, records.SystemActor, func(t *tx) error {
 		var ids []string
 		if err := t.Raw("SELECT d.id FROM reminders r JOIN duties d ON d.n = r.duty_n WHERE r.parcel_id = ? ORDER "+
 			"BY r.n", messageID).Scan(&ids).Error; err != nil {
@@ -234,7 +234,7 @@ func (r letterBatchRow) batch() (LetterBatch, error) {
 // batch can be printed again. Letters whose duty needs none any more are left
 // out, and the answer says why, as SendReminders does. Errors: Invalid;
 // Conflict when no letter is left.
-func (s Chase) AddLetters(ctx context.Context, actor Actor, firm records.Firm, letters []Letter) (b LetterBatch,
+func (s Chase) AddLetters(ctx context.Context, actor records.Actor, firm records.Firm, letters []Letter) (b LetterBatch,
 	why []string, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		b = LetterBatch{ID: t.newID(), At: t.at, By: actor.Name, Firm: firm}

@@ -63,7 +63,7 @@ func (s Chase) StopLink(ctx context.Context, token string) (email string, err er
 
 // StopReminders has an address get no more reminders, also of those that wait
 // in the outbox. Doing it again changes nothing. Errors: Invalid.
-func (s Chase) StopReminders(ctx context.Context, actor Actor, email, how string) error {
+func (s Chase) StopReminders(ctx context.Context, actor records.Actor, email, how string) error {
 	var errs records.Errors
 	email = line(&errs, "email", "E-mail", email, 3, 120)
 	how = line(&errs, "how", "How the customer said so", how, 1, 200)
@@ -77,7 +77,8 @@ func (s Chase) StopReminders(ctx context.Context, actor Actor, email, how string
 			return res.Error
 		}
 		err := t.Model(&outboxRow{}).Where("kind = ? AND to_email = ? AND state = 'due'", ReminderKind, email).
-			Updates(map[string]any{"state": string(MessageFailed), "problem": "the customer asked for no reminders",
+			Updates(map[string]any{"state": string(records.MessageFailed),
+				"problem":    "the customer asked for no reminders",
 				"updated_at": stamp(t.at)}).Error
 		if err != nil {
 			return err
@@ -88,7 +89,7 @@ func (s Chase) StopReminders(ctx context.Context, actor Actor, email, how string
 
 // ResumeReminders lets an address get reminders again, because the customer
 // asked for it. Errors: Invalid without saying how they asked; NotFound.
-func (s Chase) ResumeReminders(ctx context.Context, actor Actor, email, why string) error {
+func (s Chase) ResumeReminders(ctx context.Context, actor records.Actor, email, why string) error {
 	why, err := reason(why)
 	if err != nil {
 		return err

@@ -15,14 +15,14 @@ import (
 )
 
 // chased adds an appliance with a service due.
-func chased(t *testing.T, s *store.Store, n int, due string) (store.Appliance, store.OpenDuty) {
+func chased(t *testing.T, s *store.Store, n int, due string) (store.Appliance, records.OpenDuty) {
 	t.Helper()
 	a := storetest.MustAppliance(t, s, n)
 	return a, must(s.Duties.Add(ctx, storetest.Actor, a.ID, storetest.ServiceDue(due)))
 }
 
-func reminder(n int, step due.Step, duties ...store.OpenDuty) store.Reminder {
-	r := store.Reminder{Stop: store.NewToken(), Message: store.OutboxMessage{ToName: "C",
+func reminder(n int, step due.Step, duties ...records.OpenDuty) store.Reminder {
+	r := store.Reminder{Stop: store.NewToken(), Message: records.Message{ToName: "C",
 		ToEmail: fmt.Sprintf("customer%d@home.example", n), Subject: "Due", Text: "Due."}}
 	for _, d := range duties {
 		r.Steps = append(r.Steps, store.DutyStep{DutyID: d.ID, Step: step})
@@ -116,29 +116,29 @@ func TestTwoSendersAtOnce(t *testing.T) {
 	if sum := went[0] + went[1] + went[2] + went[3]; sum != n {
 		t.Errorf("%v went in, want %d together", went, n)
 	}
-	if c := must(s.Outbox.Counts(ctx)); c[store.MessageDue] != n {
+	if c := must(s.Outbox.Counts(ctx)); c[records.MessageDue] != n {
 		t.Errorf("outbox %v", c)
 	}
 }
 
 // Each of these stops the reminding, before it is put in and while it waits.
 func TestWhatStopsReminders(t *testing.T) {
-	stop := map[string]func(*store.Store, store.Appliance, store.OpenDuty) error{
-		"no longer due": func(s *store.Store, a store.Appliance, d store.OpenDuty) error {
+	stop := map[string]func(*store.Store, store.Appliance, records.OpenDuty) error{
+		"no longer due": func(s *store.Store, a store.Appliance, d records.OpenDuty) error {
 			storetest.MustIssue(t, s, a.ID, records.Service, "2026-11-25", storetest.ServiceDue("2027-11-25"))
 			return nil
 		},
-		"no longer due ": func(s *store.Store, a store.Appliance, d store.OpenDuty) error {
+		"no longer due ": func(s *store.Store, a store.Appliance, d records.OpenDuty) error {
 			return s.Duties.Lift(ctx, storetest.Actor, d.ID, "appliance not used")
 		},
-		"no longer due  ": func(s *store.Store, a store.Appliance, d store.OpenDuty) error {
+		"no longer due  ": func(s *store.Store, a store.Appliance, d records.OpenDuty) error {
 			return s.Register.RetireAppliance(ctx, storetest.Actor, a.ID, "taken out")
 		},
-		"a visit is booked": func(s *store.Store, a store.Appliance, d store.OpenDuty) error {
+		"a visit is booked": func(s *store.Store, a store.Appliance, d records.OpenDuty) error {
 			_, err := s.Bookings.Add(ctx, storetest.Actor, booking(s, a, "2026-12-01", d))
 			return err
 		},
-		"the customer asked for no reminders": func(s *store.Store, a store.Appliance, d store.OpenDuty) error {
+		"the customer asked for no reminders": func(s *store.Store, a store.Appliance, d records.OpenDuty) error {
 			return s.Chase.StopReminders(ctx, storetest.Actor, "CUSTOMER1@home.example", "by telephone")
 		},
 	}
@@ -199,7 +199,7 @@ func TestStopLink(t *testing.T) {
 	_, err := s.Chase.StopLink(ctx, store.NewToken())
 	wantKind(t, err, records.NotFound)
 	for range 2 {
-		if err := s.Chase.StopReminders(ctx, store.Actor{Name: "customer"}, "Customer1@Home.example",
+		if err := s.Chase.StopReminders(ctx, records.Actor{Name: "customer"}, "Customer1@Home.example",
 			"link in a reminder"); err != nil {
 			t.Fatal(err)
 		}
@@ -211,7 +211,8 @@ func TestStopLink(t *testing.T) {
 		t.Errorf("list %+v", list)
 	}
 	wantKind(t, s.Chase.ResumeReminders(ctx, storetest.Actor, "customer1@home.example", ""), records.Invalid)
-	if err := s.Chase.ResumeReminders(ctx, storetest.Actor, "customer1@home.example", "asked by telephone"); err != nil {
+	if err := s.Chase.ResumeReminders(ctx, storetest.Actor, "customer1@home.example",
+		"asked by telephone"); err != nil {
 		t.Fatal(err)
 	}
 	wantKind(t, s.Chase.ResumeReminders(ctx, storetest.Actor, "customer1@home.example", "again"), records.NotFound)
@@ -247,7 +248,8 @@ func TestChaseList(t *testing.T) {
 	must(s.Duties.Add(ctx, storetest.Actor, a1.ID, duty(records.TenantCopy, "2026-11-21"))) // paperwork, not chased
 	send(t, s, reminder(1, -8, d1))
 	must(s.Bookings.Add(ctx, storetest.Actor, booking(s, a1, "2026-12-02", d1)))
-	must(s.Chase.AddContactAttempt(ctx, storetest.Actor, a2.ID, "no access", "card left", records.MustDate("2026-11-27")))
+	must(s.Chase.AddContactAttempt(ctx, storetest.Actor, a2.ID, "no access", "card left",
+		records.MustDate("2026-11-27")))
 	for _, c := range []struct {
 		name string
 		q    store.ChaseQuery
@@ -334,7 +336,8 @@ func TestDutyList(t *testing.T) {
 		records.Near: "2026-11-25 2027-01-20", records.Ahead: "2027-01-21", records.Done: "2026-10-01",
 		records.Lifted: ""} {
 		var got []string
-		rows, _, err := s.Duties.List(ctx, store.DutyListQuery{Kind: records.BuildingNotice, State: state, Today: today})
+		rows, _, err := s.Duties.List(ctx, store.DutyListQuery{Kind: records.BuildingNotice, State: state,
+			Today: today})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -12,16 +12,6 @@ import (
 	"gaugebook/records"
 )
 
-// ContactAttempt is one entry of the chase log.
-type ContactAttempt struct {
-	ID         string
-	At         time.Time
-	By         Actor
-	How        string // e-mail, call, letter, visit …
-	Note       string
-	NextAction records.Date // zero: none planned
-}
-
 type attemptRow struct {
 	N          int64 `gorm:"primaryKey"`
 	ID         string
@@ -36,8 +26,9 @@ type attemptRow struct {
 
 func (attemptRow) TableName() string { return "contact_attempts" }
 
-func (r attemptRow) attempt() ContactAttempt {
-	return ContactAttempt{ID: r.ID, At: instant(r.At), By: Actor{r.ActorID, r.ActorName}, How: r.How, Note: r.Note,
+func (r attemptRow) attempt() records.ContactAttempt {
+	return records.ContactAttempt{ID: r.ID, At: instant(r.At), By: records.Actor{ID: r.ActorID, Name: r.ActorName},
+		How: r.How, Note: r.Note,
 		NextAction: date(r.NextAction)}
 }
 
@@ -59,16 +50,15 @@ func note(errs *records.Errors, field, label, s string, least, most int) string 
 
 // AddContactAttempt notes that somebody tried to reach the customer about an
 // appliance. Errors: Invalid, NotFound.
-func (s Chase) AddContactAttempt(ctx context.Context, actor Actor, applianceID, how, text string,
-	next records.Date) (ContactAttempt, error) {
-	var errs records.Errors
-	how = line(&errs, "how", "How", how, 1, 40)
-	text = note(&errs, "note", "Note", text, 0, 2000)
-	if len(errs) > 0 {
-		return ContactAttempt{}, errs
+func (s Chase) AddContactAttempt(ctx context.Context, actor records.Actor, applianceID, how, text string,
+	next records.Date) (records.ContactAttempt, error) {
+	entry, err := records.ContactAttempt{How: how, Note: text}.Checked()
+	if err != nil {
+		return records.ContactAttempt{}, err
 	}
+	how, text = entry.How, entry.Note
 	var row attemptRow
-	err := s.write(ctx, actor, func(t *tx) error {
+	err = s.write(ctx, actor, func(t *tx) error {
 		a, err := t.appliance(applianceID)
 		if err != nil {
 			return err
@@ -85,7 +75,7 @@ func (s Chase) AddContactAttempt(ctx context.Context, actor Actor, applianceID, 
 
 // ContactAttempts returns the chase log of an appliance, newest first.
 // Errors: NotFound.
-func (s Chase) ContactAttempts(ctx context.Context, applianceID string) (out []ContactAttempt, err error) {
+func (s Chase) ContactAttempts(ctx context.Context, applianceID string) (out []records.ContactAttempt, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var a applianceRow
 		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
@@ -126,14 +116,14 @@ func (visitRow) TableName() string { return "visit_requests" }
 // page that makes them is open to whoever has the link.
 const openRequests = 5
 
-// AddVisitRequest stores a customer's request. Errors: Invalid; NotFound;
+// AddVisit stores a customer's request. Errors: Invalid; NotFound;
 // Conflict when several are waiting already.
 func (s Requests) AddVisit(ctx context.Context, recordID, text string) (id string, err error) {
 	var errs records.Errors
 	if text = note(&errs, "text", "What we can do for you", text, 1, 2000); len(errs) > 0 {
 		return "", errs
 	}
-	err = s.write(ctx, Actor{Name: "customer"}, func(t *tx) error {
+	err = s.write(ctx, records.Actor{Name: "customer"}, func(t *tx) error {
 		var r recordRow
 		if err := one(t.Where("id = ? AND number <> ''", recordID), &r, "issued record", recordID); err != nil {
 			return err
@@ -157,7 +147,7 @@ func (s Requests) AddVisit(ctx context.Context, recordID, text string) (id strin
 	return id, err
 }
 
-// VisitRequests returns the requests that wait, oldest first.
+// Visits returns the requests that wait, oldest first.
 func (s Requests) Visits(ctx context.Context) (out []VisitRequest, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var rows []visitRow
@@ -177,9 +167,9 @@ func (s Requests) Visits(ctx context.Context) (out []VisitRequest, err error) {
 	return out, err
 }
 
-// HandleVisitRequest marks a request as seen to. Errors: NotFound, Conflict
+// HandleVisit marks a request as seen to. Errors: NotFound, Conflict
 // when it was already.
-func (s Requests) HandleVisit(ctx context.Context, actor Actor, id string) error {
+func (s Requests) HandleVisit(ctx context.Context, actor records.Actor, id string) error {
 	return s.write(ctx, actor, func(t *tx) error { return t.handleVisit(id) })
 }
 

@@ -51,7 +51,7 @@ func (r contactRequestRow) wanted() (was, wanted records.Contact, err error) {
 // the place of one that still waits. Errors: Invalid, also when nothing would
 // change; NotFound; Conflict for too many on one day.
 func (s Requests) AskContact(ctx context.Context, recordID, name, phone, email string) (id string, err error) {
-	err = s.write(ctx, Actor{Name: "customer"}, func(t *tx) error {
+	err = s.write(ctx, records.Actor{Name: "customer"}, func(t *tx) error {
 		var r recordRow
 		if err := one(t.Where("id = ? AND number <> ''", recordID), &r, "issued record", recordID); err != nil {
 			return err
@@ -103,7 +103,7 @@ func (s Requests) AskContact(ctx context.Context, recordID, name, phone, email s
 	return id, err
 }
 
-// ContactRequests returns the wishes that wait, oldest first.
+// Contacts returns the wishes that wait, oldest first.
 func (s Requests) Contacts(ctx context.Context) (out []ContactRequest, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var rows []contactRequestRow
@@ -138,7 +138,7 @@ func (s Requests) Contacts(ctx context.Context) (out []ContactRequest, err error
 // ConfirmContact changes the property's contact as the customer asked. Errors:
 // NotFound; Invalid; Conflict when it was settled already or the contact on
 // file has changed since.
-func (s Requests) ConfirmContact(ctx context.Context, actor Actor, id string) error {
+func (s Requests) ConfirmContact(ctx context.Context, actor records.Actor, id string) error {
 	return s.settleContact(ctx, actor, id, "confirmed", func(t *tx, r contactRequestRow) error {
 		var p propertyRow
 		if err := t.Where("n = ?", r.PropertyN).Take(&p).Error; err != nil {
@@ -161,11 +161,11 @@ func (s Requests) ConfirmContact(ctx context.Context, actor Actor, id string) er
 
 // RefuseContact settles a wish without changing anything. Errors: NotFound;
 // Conflict when it was settled already.
-func (s Requests) RefuseContact(ctx context.Context, actor Actor, id string) error {
+func (s Requests) RefuseContact(ctx context.Context, actor records.Actor, id string) error {
 	return s.settleContact(ctx, actor, id, "refused", func(*tx, contactRequestRow) error { return nil })
 }
 
-func (s Requests) settleContact(ctx context.Context, actor Actor, id, outcome string,
+func (s Requests) settleContact(ctx context.Context, actor records.Actor, id, outcome string,
 	do func(*tx, contactRequestRow) error) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row contactRequestRow

@@ -37,10 +37,11 @@ func TestPropertyChangesShowInTheRegister(t *testing.T) {
 	if got := must(s.Register.PropertiesIn(ctx, "ab123xy")); len(got) != 1 || got[0] != e {
 		t.Errorf("properties %+v", got)
 	}
-	if got := must(s.Register.AppliancesAt(ctx, e.ID)); len(got) != 1 || got[0].ID != a.ID || got[0].Property != e.Property {
+	if got := must(s.Register.AppliancesAt(ctx, e.ID)); len(got) != 1 || got[0].ID != a.ID ||
+		got[0].Property != e.Property {
 		t.Errorf("appliances %+v", got)
 	}
-	_, err := s.Register.UpdateProperty(ctx, storetest.Actor, store.PropertyEntry{ID: e.ID})
+	_, err := s.Register.UpdateProperty(ctx, storetest.Actor, records.PropertyEntry{ID: e.ID})
 	wantKind(t, err, records.Invalid)
 	e.ID = "none"
 	_, err = s.Register.UpdateProperty(ctx, storetest.Actor, e)

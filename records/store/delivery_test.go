@@ -12,7 +12,8 @@ import (
 
 func TestBounce(t *testing.T) {
 	s := storetest.MustOpen(t)
-	if _, err := s.Outbox.Enqueue(ctx, storetest.Actor, store.OutboxMessage{Kind: "record issued", ToEmail: "a@home.example",
+	if _, err := s.Outbox.Enqueue(ctx, storetest.Actor, records.Message{Kind: "record issued",
+		ToEmail: "a@home.example",
 		Subject: "s", Text: "t"}); err != nil {
 		t.Fatal(err)
 	}
@@ -32,7 +33,7 @@ func TestBounce(t *testing.T) {
 		t.Fatal(err)
 	}
 	m := must(s.Outbox.Message(ctx, id))
-	if m.State != store.MessageFailed || m.Problem != "came back: no such box" || m.Receipt != "250 ok" {
+	if m.State != records.MessageFailed || m.Problem != "came back: no such box" || m.Receipt != "250 ok" {
 		t.Errorf("message %+v", m)
 	}
 	wantKind(t, s.Outbox.Bounce(ctx, storetest.Actor, id, "again"), records.Conflict)

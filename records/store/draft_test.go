@@ -43,7 +43,8 @@ func TestDraftComesBackAsSaved(t *testing.T) {
 			}
 		}
 	}
-	if lines := must(s.Records.Drafts(ctx, storetest.Actor.ID)); len(lines) != 1 || lines[0].Address != a.Property.OneLine() {
+	if lines := must(s.Records.Drafts(ctx, storetest.Actor.ID)); len(lines) != 1 ||
+		lines[0].Address != a.Property.OneLine() {
 		t.Errorf("drafts %+v", lines)
 	}
 	if lines := must(s.Records.Drafts(ctx, "somebody else")); len(lines) != 0 {
@@ -112,7 +113,7 @@ func TestDraftRefusals(t *testing.T) {
 	if lines := must(s.Records.History(ctx, a.ID)); len(lines) != 1 {
 		t.Errorf("history %+v", lines)
 	}
-	_, err := s.Records.StartDraft(ctx, store.Actor{ID: "p-2"}, &records.Record{ID: "phone-1", ApplianceID: a.ID})
+	_, err := s.Records.StartDraft(ctx, records.Actor{ID: "p-2"}, &records.Record{ID: "phone-1", ApplianceID: a.ID})
 	wantKind(t, err, records.Conflict)
 	_, err = s.Records.SaveDraft(ctx, storetest.Actor, &records.Record{ID: "none"}, 1)
 	wantKind(t, err, records.NotFound)

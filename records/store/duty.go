@@ -4,41 +4,11 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"time"
 
 	"gorm.io/gorm"
 
 	"gaugebook/records"
 )
-
-// OpenDuty is a duty of an appliance, with how it came and how it ended.
-type OpenDuty struct {
-	ID          string
-	ApplianceID string
-	Duty        records.Duty
-	State       records.DutyState // Done, Lifted, or "" while it is open
-	RecordID    string            // that it follows from; "" when a person added it
-	CreatedAt   time.Time
-
-	ClosedAt       time.Time
-	ClosedBy       string // name
-	ClosedWhy      string
-	ClosedRecordID string // the record that fulfilled it, if one did
-
-	Appliance string // make and model
-	Address   string
-}
-
-// Closed reports whether it is done or lifted.
-func (d OpenDuty) Closed() bool { return d.State != "" }
-
-// StateOn returns how the duty stands on a day.
-func (d OpenDuty) StateOn(today records.Date) records.DutyState {
-	if d.Closed() {
-		return d.State
-	}
-	return d.Duty.StateOn(today)
-}
 
 type dutyRow struct {
 	N             int64 `gorm:"primaryKey"`
@@ -78,8 +48,8 @@ const dutyColumns = `d.*, a.id AS appliance_id, a.make_model, p.line1, p.line2, 
 coalesce((SELECT id FROM records WHERE n = d.record_n), '') AS record_id,
 coalesce((SELECT id FROM records WHERE n = d.closed_record_n), '') AS closed_record_id`
 
-func (v dutyView) duty() (OpenDuty, error) {
-	d := OpenDuty{
+func (v dutyView) duty() (records.OpenDuty, error) {
+	d := records.OpenDuty{
 		ID: v.Duty.ID, ApplianceID: v.ApplianceID, Duty: records.Duty{Kind: records.DutyKind(v.Duty.Kind),
 			Due: date(v.Duty.Due), Why: v.Duty.Why},
 		State: records.DutyState(v.Duty.State), RecordID: v.RecordID, CreatedAt: instant(v.Duty.CreatedAt),
@@ -95,7 +65,7 @@ func (v dutyView) duty() (OpenDuty, error) {
 }
 
 // findDuties reads the duties (d) that q asks for.
-func findDuties(q *gorm.DB) ([]OpenDuty, error) {
+func findDuties(q *gorm.DB) ([]records.OpenDuty, error) {
 	var rows []dutyView
 	err := q.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = " +
 		"a.property_n").
@@ -115,9 +85,9 @@ type DutyQuery struct {
 	Limit    int
 }
 
-// Duties returns open duties by date, and the cursor of the next page, "" at
+// Find returns open duties by date, and the cursor of the next page, "" at
 // the end. Errors: Invalid for a cursor that is none.
-func (s Duties) Find(ctx context.Context, q DutyQuery) (duties []OpenDuty, next string, err error) {
+func (s Duties) Find(ctx context.Context, q DutyQuery) (duties []records.OpenDuty, next string, err error) {
 	from, n, err := readCursor("duty", q.After)
 	if err != nil {
 		return nil, "", err
@@ -149,9 +119,9 @@ func (s Duties) Find(ctx context.Context, q DutyQuery) (duties []OpenDuty, next 
 	return duties, next, explain(err)
 }
 
-// ApplianceDuties returns every duty that an appliance ever had, open ones
+// OfAppliance returns every duty that an appliance ever had, open ones
 // first, the earliest at the head. Errors: NotFound.
-func (s Duties) OfAppliance(ctx context.Context, applianceID string) (duties []OpenDuty, err error) {
+func (s Duties) OfAppliance(ctx context.Context, applianceID string) (duties []records.OpenDuty, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var a applianceRow
 		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
@@ -163,19 +133,20 @@ func (s Duties) OfAppliance(ctx context.Context, applianceID string) (duties []O
 	return duties, err
 }
 
-// AddDuty adds a duty that no record gave rise to, such as a service that is
+// Add adds a duty that no record gave rise to, such as a service that is
 // due when an appliance is taken over. Errors: Invalid, NotFound, Conflict
 // when the appliance is retired.
-func (s Duties) Add(ctx context.Context, actor Actor, applianceID string, d records.Duty) (OpenDuty, error) {
+func (s Duties) Add(ctx context.Context, actor records.Actor, applianceID string, d records.Duty) (records.OpenDuty,
+	error) {
 	if !slices.Contains(records.DutyKinds, d.Kind) {
-		return OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty",
+		return records.OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty",
 			Value: clip(string(d.Kind)), Want: fmt.Sprintf("one of %v", records.DutyKinds)}
 	}
 	if d.Due.IsZero() {
-		return OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "due", Label: "Due",
+		return records.OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "due", Label: "Due",
 			Want: "a date as YYYY-MM-DD"}
 	}
-	var out []OpenDuty
+	var out []records.OpenDuty
 	err := s.write(ctx, actor, func(t *tx) error {
 		a, err := t.appliance(applianceID)
 		if err != nil {
@@ -197,7 +168,7 @@ func (s Duties) Add(ctx context.Context, actor Actor, applianceID string, d reco
 		return t.log("duty added", row.ID, detail{"appliance": applianceID, "kind": d.Kind, "due": d.Due})
 	})
 	if err != nil {
-		return OpenDuty{}, err
+		return records.OpenDuty{}, err
 	}
 	return out[0], nil
 }
@@ -220,19 +191,19 @@ func (t *tx) closeDuties(state records.DutyState, recordN *int64, why, where str
 		"closed_why": why}).Error
 }
 
-// LiftDuty closes a duty that no longer holds. Errors: Invalid without a
+// Lift closes a duty that no longer holds. Errors: Invalid without a
 // reason; NotFound; Conflict when it is closed already.
-func (s Duties) Lift(ctx context.Context, actor Actor, id, why string) error {
+func (s Duties) Lift(ctx context.Context, actor records.Actor, id, why string) error {
 	return s.close(ctx, actor, id, records.Lifted, why)
 }
 
-// FinishDuty closes a duty that was fulfilled other than by a record, such as
+// Finish closes a duty that was fulfilled other than by a record, such as
 // a notification that has been sent. Errors: as LiftDuty.
-func (s Duties) Finish(ctx context.Context, actor Actor, id, how string) error {
+func (s Duties) Finish(ctx context.Context, actor records.Actor, id, how string) error {
 	return s.close(ctx, actor, id, records.Done, how)
 }
 
-func (s Duties) close(ctx context.Context, actor Actor, id string, state records.DutyState, why string) error {
+func (s Duties) close(ctx context.Context, actor records.Actor, id string, state records.DutyState, why string) error {
 	why, err := reason(why)
 	if err != nil {
 		return err

@@ -28,7 +28,7 @@ func (s Settings) Firm(ctx context.Context) (records.Firm, error) {
 }
 
 // SaveFirm stores the firm's details. Errors: Invalid.
-func (s Settings) SaveFirm(ctx context.Context, actor Actor, f records.Firm) error {
+func (s Settings) SaveFirm(ctx context.Context, actor records.Actor, f records.Firm) error {
 	var errs records.Errors
 	f.Name = line(&errs, "name", "Name of the firm", f.Name, 1, 80)
 	f.Address = line(&errs, "address", "Address", f.Address, 0, 200)
@@ -77,7 +77,8 @@ func (s Settings) Instruments(ctx context.Context) ([]records.Instrument, error)
 
 // SaveInstrument adds an instrument, giving it an id if it has none, or
 // changes the one with its id. Errors: Invalid.
-func (s Settings) SaveInstrument(ctx context.Context, actor Actor, in records.Instrument) (records.Instrument, error) {
+func (s Settings) SaveInstrument(ctx context.Context, actor records.Actor, in records.Instrument) (records.Instrument,
+	error) {
 	var errs records.Errors
 	in.ID = line(&errs, "id", "Id", in.ID, 0, 40)
 	in.Make = line(&errs, "make", "Make", in.Make, 0, 60)
@@ -131,7 +132,7 @@ func (s Settings) DropBands(ctx context.Context) ([]records.DropBands, error) {
 // SaveDropBands stores the table of an edition and fuel in place of the
 // earlier one. Errors: Invalid when a volume does not rise from band to band,
 // or a volume or drop is not a positive, plausible figure.
-func (s Settings) SaveDropBands(ctx context.Context, actor Actor, b records.DropBands) error {
+func (s Settings) SaveDropBands(ctx context.Context, actor records.Actor, b records.DropBands) error {
 	if err := checkDropBands(&b); err != nil {
 		return err
 	}

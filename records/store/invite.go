@@ -4,28 +4,9 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
-	"time"
 
 	"gaugebook/records"
 )
-
-// InviteLife is how long a link to set a password works.
-const InviteLife = 7 * 24 * time.Hour
-
-// Invite is a link by which one person sets their password, once.
-type Invite struct {
-	ID        string
-	PersonID  string
-	Token     string // set only where it is made; the store keeps its hash
-	MadeBy    string // name
-	CreatedAt time.Time
-	ExpiresAt time.Time
-	EndedAt   time.Time
-	EndedWhy  string // used, revoked or replaced; "" while it works or has expired
-}
-
-// Open reports whether the link works at a time.
-func (i Invite) Open(now time.Time) bool { return i.EndedAt.IsZero() && now.Before(i.ExpiresAt) }
 
 type inviteRow struct {
 	N         int64 `gorm:"primaryKey"`
@@ -41,8 +22,8 @@ type inviteRow struct {
 
 func (inviteRow) TableName() string { return "invites" }
 
-func (r inviteRow) invite() Invite {
-	return Invite{ID: r.ID, PersonID: r.PersonID, MadeBy: r.MadeBy, CreatedAt: instant(r.CreatedAt),
+func (r inviteRow) invite() records.Invitation {
+	return records.Invitation{ID: r.ID, PersonID: r.PersonID, MadeBy: r.MadeBy, CreatedAt: instant(r.CreatedAt),
 		ExpiresAt: instant(r.ExpiresAt), EndedAt: instant(r.EndedAt), EndedWhy: r.EndedWhy}
 }
 
@@ -55,9 +36,9 @@ func hashInvite(token string) string {
 // puts the letter that brings it into the outbox, all or nothing. The present
 // password works until a new one is set. Errors: NotFound; Conflict for a
 // closed account; Invalid from the letter.
-func (s People) Invite(ctx context.Context, actor Actor, personID string,
-	letter func(Person, Invite) OutboxMessage) (Invite, error) {
-	out := Invite{Token: NewToken()}
+func (s People) Invite(ctx context.Context, actor records.Actor, personID string,
+	letter func(records.Person, records.Invitation) records.Message) (records.Invitation, error) {
+	out := records.Invitation{Token: NewToken()}
 	err := s.write(ctx, actor, func(t *tx) error {
 		var p personRow
 		if err := one(t.Where("id = ?", personID), &p, "person", personID); err != nil {
@@ -70,7 +51,7 @@ func (s People) Invite(ctx context.Context, actor Actor, personID string,
 			return err
 		}
 		row := inviteRow{ID: t.newID(), PersonID: personID, TokenHash: hashInvite(out.Token), MadeBy: t.actor.Name,
-			CreatedAt: stamp(t.at), ExpiresAt: stamp(t.at.Add(InviteLife))}
+			CreatedAt: stamp(t.at), ExpiresAt: stamp(t.at.Add(records.InvitationLife))}
 		if err := t.Create(&row).Error; err != nil {
 			return err
 		}
@@ -99,9 +80,10 @@ func (t *tx) endInvites(personID, why string) (int, error) {
 			"ended_why": why}).Error; err != nil {
 			return 0, err
 		}
-		err := t.Model(&outboxRow{}).Where("kind = ? AND record_id = '' AND ref = ? AND state = 'due'", InviteKind,
+		err := t.Model(&outboxRow{}).Where("kind = ? AND record_id = '' AND ref = ? AND state = 'due'",
+			records.InvitationKind,
 			r.ID).
-			Updates(map[string]any{"state": string(MessageFailed), "problem": "not sent: the link was " + why,
+			Updates(map[string]any{"state": string(records.MessageFailed), "problem": "not sent: the link was " + why,
 				"updated_at": stamp(t.at)}).Error
 		if err != nil {
 			return 0, err
@@ -110,12 +92,9 @@ func (t *tx) endInvites(personID, why string) (int, error) {
 	return len(rows), nil
 }
 
-// InviteKind is the kind of the message that brings a link.
-const InviteKind = "invitation"
-
-// RevokeInvite ends the link that a person has. Errors: NotFound when there
+// RevokeInvitation ends the link that a person has. Errors: NotFound when there
 // is none that works.
-func (s People) RevokeInvitation(ctx context.Context, actor Actor, personID string) error {
+func (s People) RevokeInvitation(ctx context.Context, actor records.Actor, personID string) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		n, err := t.endInvites(personID, "revoked")
 		if err == nil && n == 0 {
@@ -137,7 +116,7 @@ func noInvite() error {
 
 // Invited returns whom a link is for. Looking does not use it up: mail
 // programs look too. Errors: NotFound.
-func (s People) Invited(ctx context.Context, token string) (Person, error) {
+func (s People) Invited(ctx context.Context, token string) (records.Person, error) {
 	var rows []personRow
 	err := s.read(ctx).Where("active = 1 AND id = (SELECT person_id FROM invites WHERE token_hash = ? AND ended_at "+
 		"= '' AND expires_at > ?)", hashInvite(token), stamp(s.opt.Now())).
@@ -146,15 +125,15 @@ func (s People) Invited(ctx context.Context, token string) (Person, error) {
 		err = noInvite()
 	}
 	if err != nil {
-		return Person{}, explain(err)
+		return records.Person{}, explain(err)
 	}
 	return rows[0].person(), nil
 }
 
-// AcceptInvite sets the person's password, uses the link up and ends the
+// AcceptInvitation sets the person's password, uses the link up and ends the
 // sessions that were open. Errors: NotFound for a link that does not work.
-func (s People) AcceptInvitation(ctx context.Context, token, hash string) (p Person, err error) {
-	err = s.write(ctx, System, func(t *tx) error {
+func (s People) AcceptInvitation(ctx context.Context, token, hash string) (p records.Person, err error) {
+	err = s.write(ctx, records.SystemActor, func(t *tx) error {
 		var rows []inviteRow
 		if err := t.Where("token_hash = ? AND ended_at = '' AND expires_at > ?", hashInvite(token),
 			stamp(t.at)).Limit(1).Find(&rows).Error; err != nil {
@@ -170,7 +149,7 @@ func (s People) AcceptInvitation(ctx context.Context, token, hash string) (p Per
 		if row.ID == "" {
 			return noInvite()
 		}
-		t.actor = Actor{row.ID, row.Name}
+		t.actor = records.Actor{ID: row.ID, Name: row.Name}
 		if _, err := t.endInvites(row.ID, "used"); err != nil {
 			return err
 		}
@@ -186,11 +165,11 @@ func (s People) AcceptInvitation(ctx context.Context, token, hash string) (p Per
 	return p, err
 }
 
-// Invites returns each person's latest link, by the person's id.
-func (s People) Invitations(ctx context.Context) (map[string]Invite, error) {
+// Invitations returns each person's latest link, by the person's id.
+func (s People) Invitations(ctx context.Context) (map[string]records.Invitation, error) {
 	var rows []inviteRow
 	err := s.read(ctx).Where("n IN (SELECT max(n) FROM invites GROUP BY person_id)").Find(&rows).Error
-	out := make(map[string]Invite, len(rows))
+	out := make(map[string]records.Invitation, len(rows))
 	for _, r := range rows {
 		out[r.PersonID] = r.invite()
 	}

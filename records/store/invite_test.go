@@ -12,8 +12,8 @@ import (
 	"gaugebook/records/store/storetest"
 )
 
-func inviteLetter(p store.Person, i store.Invite) store.OutboxMessage {
-	return store.OutboxMessage{Kind: store.InviteKind, ToEmail: p.Email, Subject: "Set your password",
+func inviteLetter(p records.Person, i records.Invitation) records.Message {
+	return records.Message{Kind: records.InvitationKind, ToEmail: p.Email, Subject: "Set your password",
 		Text: "expires " + i.ExpiresAt.String()}
 }
 
@@ -25,13 +25,13 @@ func TestInvite(t *testing.T) {
 	first := must(s.People.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
 	second := must(s.People.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
 	if first.Token == second.Token || len(second.Token) < 26 || !second.Open(clock.Now()) ||
-		second.Open(clock.Now().Add(store.InviteLife)) {
+		second.Open(clock.Now().Add(records.InvitationLife)) {
 		t.Errorf("%+v %+v", first, second)
 	}
 	// The first link was replaced, and its letter is not sent any more.
 	_, err := s.People.Invited(ctx, first.Token)
 	wantKind(t, err, records.NotFound)
-	if failed, _, err := s.Outbox.Find(ctx, store.OutboxQuery{State: store.MessageFailed}); err != nil ||
+	if failed, _, err := s.Outbox.Find(ctx, store.OutboxQuery{State: records.MessageFailed}); err != nil ||
 		len(failed) != 1 || failed[0].Ref != first.ID {
 		t.Errorf("failed %+v, %v", failed, err)
 	}
@@ -60,7 +60,7 @@ func TestInvite(t *testing.T) {
 	wantKind(t, err, records.NotFound)
 
 	fourth := must(s.People.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
-	clock.Set(clock.Now().Add(store.InviteLife + time.Second))
+	clock.Set(clock.Now().Add(records.InvitationLife + time.Second))
 	_, err = s.People.AcceptInvitation(ctx, fourth.Token, "hash")
 	wantKind(t, err, records.NotFound)
 	_, err = s.People.Invite(ctx, storetest.Actor, "nobody", inviteLetter)
@@ -80,8 +80,8 @@ func TestInviteAllOrNothing(t *testing.T) {
 	s := storetest.MustOpen(t)
 	p := mustPerson(t, s, "elspeth@firm.example")
 	i := must(s.People.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
-	_, err := s.People.Invite(ctx, storetest.Actor, p.ID, func(store.Person, store.Invite) store.OutboxMessage {
-		return store.OutboxMessage{}
+	_, err := s.People.Invite(ctx, storetest.Actor, p.ID, func(records.Person, records.Invitation) records.Message {
+		return records.Message{}
 	})
 	wantKind(t, err, records.Invalid)
 	must(s.People.Invited(ctx, i.Token))

@@ -17,7 +17,7 @@ type Plan struct {
 	Canonical []byte // of Issued
 	Seal      records.Seal
 	PDF       []byte
-	Messages  []OutboxMessage
+	Messages  []records.Message
 	Links     []Link // with their tokens, of which only the hash is stored
 }
 
@@ -49,7 +49,7 @@ func (p Plan) check(number string, at time.Time) error {
 // changed or issued since it had the revision, when the record it replaces no
 // longer stands, or when it is a second commissioning record; NotReady;
 // Invalid; whatever prepare returns.
-func (s Records) Issue(ctx context.Context, actor Actor, draftID string, revision int,
+func (s Records) Issue(ctx context.Context, actor records.Actor, draftID string, revision int,
 	prepare func(number string, at time.Time, draft *records.Record) (Plan, error)) (out IssuedRow, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		row, draft, err := readRecord(t.DB, draftID)
@@ -187,11 +187,11 @@ func (t *tx) afterIssue(row, replaced *recordRow, p Plan) error {
 		}
 		gone := *replaced
 		gone.ReplacedBy = row.Number
-		if err := t.announceRecord(RecordAmended, gone); err != nil {
+		if err := t.announceRecord(records.EventRecordAmended, gone); err != nil {
 			return err
 		}
 	}
-	if err := t.announceRecord(RecordIssued, *row); err != nil {
+	if err := t.announceRecord(records.EventRecordIssued, *row); err != nil {
 		return err
 	}
 	if err := t.issueDuties(row, replaced, p.Issued.Duties); err != nil {

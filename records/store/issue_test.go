@@ -38,7 +38,7 @@ func TestIssueWritesEverythingAtOnce(t *testing.T) {
 	row, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time,
 		draft *records.Record) (store.Plan, error) {
 		p, err := storetest.Plan(storetest.ServiceDue("2027-11-24"))(number, at, draft)
-		p.Messages = []store.OutboxMessage{{Kind: "record issued", ToEmail: "customer1@home.example",
+		p.Messages = []records.Message{{Kind: "record issued", ToEmail: "customer1@home.example",
 			Subject: "Your record", Text: "Attached.", AttachPDF: true}}
 		p.Links = []store.Link{{Token: token, ForName: "Customer", ExpiresAt: at.AddDate(1, 0, 0)}}
 		return p, err
@@ -70,7 +70,7 @@ func TestIssueWritesEverythingAtOnce(t *testing.T) {
 		t.Errorf("appliance %+v", got)
 	}
 	if m, _, err := s.Outbox.Find(ctx, store.OutboxQuery{RecordID: row.ID}); err != nil || len(m) != 1 ||
-		m[0].State != store.MessageDue {
+		m[0].State != records.MessageDue {
 		t.Errorf("outbox %+v %v", m, err)
 	}
 	if rec := must(s.Records.Record(ctx, row.ID)); rec.Stage != records.IssuedNow || len(rec.Findings) != 1 {
@@ -92,7 +92,7 @@ func TestIssueThatFailsLeavesNoTrace(t *testing.T) {
 		"canonical": func(p *store.Plan) error { p.Canonical = append(p.Canonical, ' '); return nil },
 		"seal":      func(p *store.Plan) error { p.Seal.Code = "AAAA-AAAA-AAAA"; return nil },
 		"pdf":       func(p *store.Plan) error { p.PDF = nil; return nil },
-		"message":   func(p *store.Plan) error { p.Messages = []store.OutboxMessage{{Kind: "x"}}; return nil },
+		"message":   func(p *store.Plan) error { p.Messages = []records.Message{{Kind: "x"}}; return nil },
 		"link":      func(p *store.Plan) error { p.Links = []store.Link{{Token: "short"}}; return nil },
 	}
 	for name, f := range spoil {
@@ -111,10 +111,11 @@ func TestIssueThatFailsLeavesNoTrace(t *testing.T) {
 				t.Error("a panic in prepare was swallowed")
 			}
 		}()
-		_, _ = s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(string, time.Time, *records.Record) (store.Plan,
-			error) {
-			panic("prepare")
-		})
+		_, _ = s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision,
+			func(string, time.Time, *records.Record) (store.Plan,
+				error) {
+				panic("prepare")
+			})
 	}()
 	if now, _, _ := s.Audit.Head(ctx); now != seq {
 		t.Errorf("the audit log went from %d to %d", seq, now)
@@ -122,7 +123,8 @@ func TestIssueThatFailsLeavesNoTrace(t *testing.T) {
 	if got := must(s.Register.Appliance(ctx, a.ID)); got.NextDuty != nil || got.LastRecord != nil {
 		t.Errorf("appliance %+v", got)
 	}
-	if row := must(s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan())); row.Number != "2026-00001" {
+	if row := must(s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision,
+		storetest.Plan())); row.Number != "2026-00001" {
 		t.Errorf("number %s, want the first", row.Number)
 	}
 }

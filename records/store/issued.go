@@ -89,7 +89,7 @@ func (s Records) PDF(ctx context.Context, id string) ([]byte, error) {
 // those it had fulfilled are open again, and messages not yet sent are
 // stopped. Errors: Invalid without a reason; NotFound; Conflict when it is a
 // draft, amended or withdrawn.
-func (s Records) Withdraw(ctx context.Context, actor Actor, id, why string) error {
+func (s Records) Withdraw(ctx context.Context, actor records.Actor, id, why string) error {
 	why, err := reason(why)
 	if err != nil {
 		return err
@@ -108,7 +108,7 @@ func (s Records) Withdraw(ctx context.Context, actor Actor, id, why string) erro
 			return err
 		}
 		row.WithdrawnWhy = why
-		if err := t.announceRecord(RecordWithdrawn, row); err != nil {
+		if err := t.announceRecord(records.EventRecordWithdrawn, row); err != nil {
 			return err
 		}
 		if err := t.withdrawDuties(row); err != nil {

@@ -59,7 +59,7 @@ func hashKey(token string) string {
 // NewKey makes a key for a person and returns it with its token, which cannot
 // be had again. Errors: Invalid without a label; NotFound; Conflict when the
 // person has MostKeys in use.
-func (s People) NewKey(ctx context.Context, actor Actor, personID, label string) (Key, error) {
+func (s People) NewKey(ctx context.Context, actor records.Actor, personID, label string) (Key, error) {
 	var errs records.Errors
 	if label = line(&errs, "label", "What it is for", label, 1, 60); len(errs) > 0 {
 		return Key{}, errs
@@ -93,9 +93,9 @@ func (s People) NewKey(ctx context.Context, actor Actor, personID, label string)
 	return k, nil
 }
 
-// PersonByKey returns whose key it is, active or not. Errors: NotFound, also
+// ByKey returns whose key it is, active or not. Errors: NotFound, also
 // for a key that has been revoked.
-func (s People) ByKey(ctx context.Context, token string) (Person, error) {
+func (s People) ByKey(ctx context.Context, token string) (records.Person, error) {
 	var rows []personRow
 	err := s.read(ctx).Where("id = (SELECT person_id FROM keys WHERE token_hash = ? AND revoked_at = '')",
 		hashKey(token)).Limit(1).Find(&rows).Error
@@ -103,7 +103,7 @@ func (s People) ByKey(ctx context.Context, token string) (Person, error) {
 		err = records.Fail(records.NotFound, "there is no such key") // which must not be echoed
 	}
 	if err != nil {
-		return Person{}, explain(err)
+		return records.Person{}, explain(err)
 	}
 	return rows[0].person(), nil
 }
@@ -118,7 +118,7 @@ func (s People) Keys(ctx context.Context, personID string) ([]Key, error) {
 
 // RevokeKey ends a key of a person for good; one that was revoked stays so.
 // Errors: NotFound, also for the key of somebody else.
-func (s People) RevokeKey(ctx context.Context, actor Actor, personID, id string) error {
+func (s People) RevokeKey(ctx context.Context, actor records.Actor, personID, id string) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row keyRow
 		if err := one(t.Where("id = ? AND person_id = ?", id, personID), &row, "key", id); err != nil {

@@ -13,10 +13,10 @@ import (
 	"gaugebook/records/store/storetest"
 )
 
-func mustPerson(t *testing.T, s *store.Store, email string) store.Person {
+func mustPerson(t *testing.T, s *store.Store, email string) records.Person {
 	t.Helper()
-	return must(s.People.Create(ctx, storetest.Actor, store.Person{Name: "Elspeth Corrow", Email: email,
-		Role: store.Engineer, Active: true}))
+	return must(s.People.Create(ctx, storetest.Actor, records.Person{Name: "Elspeth Corrow", Email: email,
+		Role: records.RoleEngineer, Active: true}))
 }
 
 func TestKeyIsOfOnePersonUntilRevoked(t *testing.T) {
@@ -30,7 +30,7 @@ func TestKeyIsOfOnePersonUntilRevoked(t *testing.T) {
 	if second.Token == k.Token {
 		t.Error("two keys are the same")
 	}
-	if got := must(s.People.ByKey(ctx, k.Token)); got.ID != p.ID || got.Role != store.Engineer {
+	if got := must(s.People.ByKey(ctx, k.Token)); got.ID != p.ID || got.Role != records.RoleEngineer {
 		t.Errorf("PersonByKey = %+v", got)
 	}
 	for _, wrong := range []string{"", "gbk_", k.Token + "a", strings.ToUpper(k.Token), k.ID} {

@@ -55,7 +55,7 @@ func workOnce(s *store.Store) {
 	row := must(s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time,
 		draft *records.Record) (store.Plan, error) {
 		plan, err := storetest.Plan(storetest.ServiceDue("2027-11-20"))(number, at, draft)
-		plan.Messages = []store.OutboxMessage{message("")}
+		plan.Messages = []records.Message{message("")}
 		return plan, err
 	}))
 	fmt.Println("issued", row.ID, row.Number)
@@ -67,7 +67,8 @@ func TestKilledAtAnyMoment(t *testing.T) {
 	for round := range 5 {
 		runAndKill(t, path, 5+round*9, saved, issued)
 		s := storetest.MustOpenAt(t, path, time.Now)
-		if err := errors.Join(s.Audit.Verify(ctx), s.Records.VerifyIssued(ctx), store.CheckFile(ctx, path)); err != nil {
+		if err := errors.Join(s.Audit.Verify(ctx), s.Records.VerifyIssued(ctx),
+			store.CheckFile(ctx, path)); err != nil {
 			t.Fatalf("round %d: %v", round, err)
 		}
 		for id, entry := range saved {

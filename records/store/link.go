@@ -90,16 +90,17 @@ func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
 	return row, t.Create(&row).Error
 }
 
-// NewLink makes a private link to an issued record and returns it with its
+// Add makes a private link to an issued record and returns it with its
 // token, which cannot be had again. Errors: Invalid; NotFound, also for a
 // draft.
-func (s Links) Add(ctx context.Context, actor Actor, recordID, forName string, expires time.Time) (Link, error) {
+func (s Links) Add(ctx context.Context, actor records.Actor, recordID, forName string, expires time.Time) (Link,
+	error) {
 	return s.AddTo(ctx, actor, recordID, records.Contact{Name: forName}, expires)
 }
 
-// NewLinkTo is NewLink for a contact: the link shows what was issued to the
+// AddTo is NewLink for a contact: the link shows what was issued to the
 // same e-mail address at the same property.
-func (s Links) AddTo(ctx context.Context, actor Actor, recordID string, to records.Contact,
+func (s Links) AddTo(ctx context.Context, actor records.Actor, recordID string, to records.Contact,
 	expires time.Time) (Link, error) {
 	token := NewToken()
 	var out []Link
@@ -124,7 +125,7 @@ func (s Links) AddTo(ctx context.Context, actor Actor, recordID string, to recor
 	return out[0], nil
 }
 
-// Link returns the link with a token, whether or not it still holds: see
+// ByToken returns the link with a token, whether or not it still holds: see
 // Usable. Errors: NotFound.
 func (s Links) ByToken(ctx context.Context, token string) (Link, error) {
 	links, err := findLinks(s.read(ctx).Where("l.token_hash = ?", hashToken(token)))
@@ -137,15 +138,15 @@ func (s Links) ByToken(ctx context.Context, token string) (Link, error) {
 	return links[0], nil
 }
 
-// Links returns the links to a record, without their tokens.
+// OfRecord returns the links to a record, without their tokens.
 func (s Links) OfRecord(ctx context.Context, recordID string) ([]Link, error) {
 	links, err := findLinks(s.read(ctx).Where("r.id = ?", recordID))
 	return links, explain(err)
 }
 
-// RevokeLink ends a link before its time; one that was revoked stays so.
+// End ends a link before its time; one that was revoked stays so.
 // Errors: Invalid without a reason, NotFound.
-func (s Links) End(ctx context.Context, actor Actor, id, why string) error {
+func (s Links) End(ctx context.Context, actor records.Actor, id, why string) error {
 	why, err := reason(why)
 	if err != nil {
 		return err
@@ -166,7 +167,7 @@ func (s Links) End(ctx context.Context, actor Actor, id, why string) error {
 	})
 }
 
-// SeenThrough returns the issued records that the holder of a link may see,
+// Seen returns the issued records that the holder of a link may see,
 // the latest visit first: its own, and those at the same property that were
 // issued to the same e-mail address. What was issued to somebody who lived
 // there before, or after, is not among them.

@@ -63,7 +63,7 @@ func (s *Store) Once(ctx context.Context, scope, key, fingerprint string, do fun
 }
 
 func (s *Store) beginOnce(ctx context.Context, scope, key, fingerprint string) (a Answer, err error) {
-	err = s.write(ctx, System, func(t *tx) error {
+	err = s.write(ctx, records.SystemActor, func(t *tx) error {
 		if err := t.Exec("DELETE FROM once_keys WHERE (scope, name) IN (SELECT scope, name FROM once_keys WHERE at "+
 			"< ? LIMIT 20)", stamp(t.at.Add(-onceKept))).Error; err != nil {
 			return err
@@ -96,7 +96,7 @@ func (s *Store) beginOnce(ctx context.Context, scope, key, fingerprint string) (
 }
 
 func (s *Store) endOnce(ctx context.Context, scope, key string, a *Answer) error {
-	return s.write(ctx, System, func(t *tx) error {
+	return s.write(ctx, records.SystemActor, func(t *tx) error {
 		mine := t.Where("scope = ? AND name = ? AND state = 'running'", scope, key)
 		if a == nil {
 			return mine.Delete(&onceRow{}).Error

@@ -65,12 +65,6 @@ type db struct {
 	reader *gorm.DB
 }
 
-// Actor is who does something, as the audit log names them.
-type Actor struct{ ID, Name string }
-
-// System is the actor of what the program does by itself.
-var System = Actor{Name: "system"}
-
 // readers is the size of the pool of read-only connections.
 const readers = 4
 
@@ -172,14 +166,14 @@ func (s *Store) Close() error {
 type tx struct {
 	*gorm.DB
 	at    time.Time // UTC, whole milliseconds
-	actor Actor
+	actor records.Actor
 	newID func() string
 }
 
 // write runs fn in one write transaction and commits it if fn returns nil.
 // The time is taken once the transaction has begun, so that the log's times
 // follow its order.
-func (s *db) write(ctx context.Context, actor Actor, fn func(*tx) error) error {
+func (s *db) write(ctx context.Context, actor records.Actor, fn func(*tx) error) error {
 	err := s.writer.WithContext(ctx).Transaction(func(db *gorm.DB) error {
 		return fn(&tx{DB: db, at: s.opt.Now().UTC().Truncate(time.Millisecond), actor: actor, newID: s.opt.NewID})
 	})

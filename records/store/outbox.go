@@ -12,45 +12,6 @@ import (
 	"gaugebook/records"
 )
 
-// MessageState is how far a message has come.
-type MessageState string
-
-// The states of a message. A message is unsure when sending began and nobody
-// knows whether it was accepted: it is never sent again unless a person says
-// so.
-const (
-	MessageDue     MessageState = "due"
-	MessageSending MessageState = "sending"
-	MessageSent    MessageState = "sent"
-	MessageFailed  MessageState = "failed"
-	MessageUnsure  MessageState = "unsure"
-)
-
-// OutboxMessage is a message to a customer. There is one for each kind,
-// record, ref and address, however often it is put in.
-type OutboxMessage struct {
-	ID        string // also makes the Message-ID, so that it never changes
-	Kind      string // such as "record issued" or "service due"
-	RecordID  string // "" for a message about no record
-	Ref       string // what else tells it from others of its kind, such as a duty's id
-	ToName    string
-	ToEmail   string
-	Subject   string
-	Text      string
-	HTML      string
-	AttachPDF bool   // of RecordID
-	StopURL   string // where the customer says that they want no more of the kind
-
-	State      MessageState
-	Attempts   int // begun
-	NextAt     time.Time
-	LeaseUntil time.Time // while it is being sent
-	Receipt    string    // what the mail server answered
-	Problem    string    // why it is not sent
-	CreatedAt  time.Time
-	UpdatedAt  time.Time
-}
-
 type outboxRow struct {
 	N          int64 `gorm:"primaryKey"`
 	ID         string
@@ -76,28 +37,20 @@ type outboxRow struct {
 
 func (outboxRow) TableName() string { return "outbox" }
 
-func (r outboxRow) message() OutboxMessage {
-	return OutboxMessage{ID: r.ID, Kind: r.Kind, RecordID: r.RecordID, Ref: r.Ref, ToName: r.ToName,
+func (r outboxRow) message() records.Message {
+	return records.Message{ID: r.ID, Kind: r.Kind, RecordID: r.RecordID, Ref: r.Ref, ToName: r.ToName,
 		ToEmail: r.ToEmail, Subject: r.Subject, Text: r.Text, HTML: r.HTML, AttachPDF: r.AttachPDF,
 		StopURL: r.StopURL,
-		State:   MessageState(r.State), Attempts: r.Attempts, NextAt: instant(r.NextAt),
+		State:   records.MessageState(r.State), Attempts: r.Attempts, NextAt: instant(r.NextAt),
 		LeaseUntil: instant(r.LeaseUntil), Receipt: r.Receipt, Problem: r.Problem,
 		CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt)}
 }
 
 // enqueue puts a message in and reports whether it was new.
-func (t *tx) enqueue(m OutboxMessage) (bool, error) {
-	var errs records.Errors
-	m.Kind = line(&errs, "kind", "Kind of message", m.Kind, 1, 60)
-	m.ToEmail = line(&errs, "to_email", "E-mail", m.ToEmail, 3, 120)
-	m.ToName = line(&errs, "to_name", "Name", m.ToName, 0, 80)
-	m.Subject = line(&errs, "subject", "Subject", m.Subject, 1, 200)
-	if m.Text == "" {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "text", Label: "Message",
-			Want: "a text; it cannot be left blank"})
-	}
-	if len(errs) > 0 {
-		return false, errs
+func (t *tx) enqueue(m records.Message) (bool, error) {
+	m, err := m.Checked()
+	if err != nil {
+		return false, err
 	}
 	if m.ID == "" {
 		m.ID = t.newID()
@@ -107,7 +60,7 @@ func (t *tx) enqueue(m OutboxMessage) (bool, error) {
 	}
 	row := outboxRow{ID: m.ID, Kind: m.Kind, RecordID: m.RecordID, Ref: m.Ref, ToName: m.ToName, ToEmail: m.ToEmail,
 		Subject: m.Subject,
-		Text:    m.Text, HTML: m.HTML, AttachPDF: m.AttachPDF, StopURL: m.StopURL, State: string(MessageDue),
+		Text:    m.Text, HTML: m.HTML, AttachPDF: m.AttachPDF, StopURL: m.StopURL, State: string(records.MessageDue),
 		NextAt: stamp(m.NextAt), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
 	res := t.Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "kind"}, {Name: "record_id"}, {Name: "ref"},
 		{Name: "to_email"}}, DoNothing: true}).Create(&row)
@@ -120,7 +73,7 @@ func (t *tx) enqueue(m OutboxMessage) (bool, error) {
 // Enqueue puts messages in, all or none, and returns how many were new: one
 // with the same kind, record, ref and address is not put in twice. Errors:
 // Invalid.
-func (s Outbox) Enqueue(ctx context.Context, actor Actor, messages ...OutboxMessage) (added int, err error) {
+func (s Outbox) Enqueue(ctx context.Context, actor records.Actor, messages ...records.Message) (added int, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		added = 0
 		for _, m := range messages {
@@ -140,14 +93,14 @@ func (s Outbox) Enqueue(ctx context.Context, actor Actor, messages ...OutboxMess
 // cancelMessages stops what is due about a record that no longer stands.
 func (t *tx) cancelMessages(recordID, why string) error {
 	return t.Model(&outboxRow{}).Where("record_id = ? AND state = 'due'", recordID).
-		Updates(map[string]any{"state": string(MessageFailed), "problem": why, "updated_at": stamp(t.at)}).Error
+		Updates(map[string]any{"state": string(records.MessageFailed), "problem": why, "updated_at": stamp(t.at)}).Error
 }
 
 // ClaimDue takes the message that has been due longest and marks it as being
 // sent; nil when none is due. A message whose lease ran out before anybody
 // said what became of it turns unsure.
-func (s Outbox) ClaimDue(ctx context.Context, now time.Time, lease time.Duration) (out *OutboxMessage, err error) {
-	err = s.write(ctx, System, func(t *tx) error {
+func (s Outbox) ClaimDue(ctx context.Context, now time.Time, lease time.Duration) (out *records.Message, err error) {
+	err = s.write(ctx, records.SystemActor, func(t *tx) error {
 		if _, err := t.makeUnsure("the attempt took too long: it is not known whether the message was accepted",
 			"lease_until <= ?", stamp(now)); err != nil {
 			return err
@@ -158,7 +111,7 @@ func (s Outbox) ClaimDue(ctx context.Context, now time.Time, lease time.Duration
 			return err
 		}
 		row := rows[0]
-		row.State, row.LeaseUntil, row.UpdatedAt = string(MessageSending), stamp(now.Add(lease)), stamp(t.at)
+		row.State, row.LeaseUntil, row.UpdatedAt = string(records.MessageSending), stamp(now.Add(lease)), stamp(t.at)
 		row.Attempts++
 		if err := t.Save(&row).Error; err != nil {
 			return err
@@ -173,7 +126,7 @@ func (s Outbox) ClaimDue(ctx context.Context, now time.Time, lease time.Duration
 // RecoverSending is for the start of the one process that sends: whatever was
 // being sent when the last one ended turns unsure. It returns how many.
 func (s Outbox) RecoverSending(ctx context.Context) (n int, err error) {
-	err = s.write(ctx, System, func(t *tx) error {
+	err = s.write(ctx, records.SystemActor, func(t *tx) error {
 		n, err = t.makeUnsure("the program stopped while sending: it is not known whether the message was accepted",
 			"1 = 1")
 		return err
@@ -187,7 +140,7 @@ func (t *tx) makeUnsure(why, where string, args ...any) (int, error) {
 		return 0, err
 	}
 	for _, row := range rows {
-		if err := t.Model(&row).Updates(map[string]any{"state": string(MessageUnsure), "problem": why,
+		if err := t.Model(&row).Updates(map[string]any{"state": string(records.MessageUnsure), "problem": why,
 			"updated_at": stamp(t.at)}).Error; err != nil {
 			return 0, err
 		}
@@ -201,51 +154,56 @@ func (t *tx) makeUnsure(why, where string, args ...any) (int, error) {
 // MarkSent says that the mail server accepted the message. Errors: NotFound;
 // Conflict when it was not being sent.
 func (s Outbox) MarkSent(ctx context.Context, id, receipt string) error {
-	return s.mark(ctx, System, id, MessageSent, detail{"receipt": receipt},
+	return s.mark(ctx, records.SystemActor, id, records.MessageSent, detail{"receipt": receipt},
 		map[string]any{"receipt": receipt, "problem": ""})
 }
 
 // MarkRetry says that the attempt failed for now and when to try again.
 // Errors: as MarkSent.
 func (s Outbox) MarkRetry(ctx context.Context, id string, next time.Time, problem string) error {
-	return s.mark(ctx, System, id, MessageDue, detail{"problem": problem, "next": stamp(next)},
+	return s.mark(ctx, records.SystemActor, id, records.MessageDue, detail{"problem": problem, "next": stamp(next)},
 		map[string]any{"next_at": stamp(next), "problem": problem})
 }
 
 // MarkFailed says that the message was refused for good. Errors: as MarkSent.
 func (s Outbox) MarkFailed(ctx context.Context, id, problem string) error {
-	return s.mark(ctx, System, id, MessageFailed, detail{"problem": problem}, map[string]any{"problem": problem})
+	return s.mark(ctx, records.SystemActor, id, records.MessageFailed, detail{"problem": problem},
+		map[string]any{"problem": problem})
 }
 
 // MarkUnsure says that it is not known whether the message was accepted.
 // Errors: as MarkSent.
 func (s Outbox) MarkUnsure(ctx context.Context, id, problem string) error {
-	return s.mark(ctx, System, id, MessageUnsure, detail{"problem": problem}, map[string]any{"problem": problem})
+	return s.mark(ctx, records.SystemActor, id, records.MessageUnsure, detail{"problem": problem},
+		map[string]any{"problem": problem})
 }
 
 // SettleSent says, for a person who has found out, that an unsure message did
 // arrive. Errors: as MarkSent.
-func (s Outbox) SettleSent(ctx context.Context, actor Actor, id, how string) error {
-	return s.mark(ctx, actor, id, MessageSent, detail{"settled": how},
+func (s Outbox) SettleSent(ctx context.Context, actor records.Actor, id, how string) error {
+	return s.mark(ctx, actor, id, records.MessageSent, detail{"settled": how},
 		map[string]any{"receipt": "settled by " + actor.Name + ": " + how, "problem": ""})
 }
 
 // mark moves a message on that is being sent or unsure: late news about an
 // unsure one is still news.
-func (s Outbox) mark(ctx context.Context, actor Actor, id string, to MessageState, d detail, set map[string]any) error {
-	return s.move(ctx, actor, id, []MessageState{MessageSending, MessageUnsure}, to, d, set)
+func (s Outbox) mark(ctx context.Context, actor records.Actor, id string, to records.MessageState, d detail,
+	set map[string]any) error {
+	return s.move(ctx, actor, id, []records.MessageState{records.MessageSending, records.MessageUnsure}, to, d, set)
 }
 
 // Requeue has a message that failed or is unsure sent again, at once. The
 // customer may get an unsure one twice, so only a person decides it. Errors:
 // NotFound; Conflict in any other state.
-func (s Outbox) Requeue(ctx context.Context, actor Actor, id string) error {
-	return s.move(ctx, actor, id, []MessageState{MessageFailed, MessageUnsure}, MessageDue,
+func (s Outbox) Requeue(ctx context.Context, actor records.Actor, id string) error {
+	return s.move(ctx, actor, id, []records.MessageState{records.MessageFailed, records.MessageUnsure},
+		records.MessageDue,
 		detail{"requeued": true},
 		map[string]any{"next_at": stamp(s.opt.Now()), "problem": ""})
 }
 
-func (s Outbox) move(ctx context.Context, actor Actor, id string, from []MessageState, to MessageState,
+func (s Outbox) move(ctx context.Context, actor records.Actor, id string, from []records.MessageState,
+	to records.MessageState,
 	d detail, set map[string]any) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row outboxRow
@@ -253,7 +211,7 @@ func (s Outbox) move(ctx context.Context, actor Actor, id string, from []Message
 			return err
 		}
 		set["state"], set["lease_until"], set["updated_at"] = string(to), "", stamp(t.at)
-		if !slices.Contains(from, MessageState(row.State)) {
+		if !slices.Contains(from, records.MessageState(row.State)) {
 			return records.Fail(records.Conflict, fmt.Sprintf("the message is %s and cannot become %s", row.State, to))
 		}
 		if err := t.Model(&row).Updates(set).Error; err != nil {
@@ -265,15 +223,15 @@ func (s Outbox) move(ctx context.Context, actor Actor, id string, from []Message
 
 // OutboxQuery asks for messages; blank fields ask for all.
 type OutboxQuery struct {
-	State    MessageState
+	State    records.MessageState
 	RecordID string
 	After    string // cursor of the page before
 	Limit    int
 }
 
-// Outbox returns messages, newest first, and the cursor of the next page.
+// Find returns messages, newest first, and the cursor of the next page.
 // Errors: Invalid for a cursor that is none.
-func (s Outbox) Find(ctx context.Context, q OutboxQuery) (messages []OutboxMessage, next string, err error) {
+func (s Outbox) Find(ctx context.Context, q OutboxQuery) (messages []records.Message, next string, err error) {
 	_, before, err := readCursor("outbox", q.After)
 	if err != nil {
 		return nil, "", err
@@ -301,17 +259,18 @@ func (s Outbox) Find(ctx context.Context, q OutboxQuery) (messages []OutboxMessa
 }
 
 // Message returns one message. Errors: NotFound.
-func (s Outbox) Message(ctx context.Context, id string) (OutboxMessage, error) {
+func (s Outbox) Message(ctx context.Context, id string) (records.Message, error) {
 	var row outboxRow
 	err := one(s.read(ctx).Where("id = ?", id), &row, "message", id)
 	return row.message(), explain(err)
 }
 
-// OutboxCounts returns how many messages are in each state.
-func (s Outbox) Counts(ctx context.Context) (map[MessageState]int, error) {
-	out := map[MessageState]int{}
+// Counts returns how many messages are in each state.
+func (s Outbox) Counts(ctx context.Context) (map[records.MessageState]int, error) {
+	out := map[records.MessageState]int{}
 	err := s.view(ctx, func(db *gorm.DB) error {
-		for _, state := range []MessageState{MessageDue, MessageSending, MessageFailed, MessageUnsure, MessageSent} {
+		for _, state := range []records.MessageState{records.MessageDue, records.MessageSending, records.MessageFailed,
+			records.MessageUnsure, records.MessageSent} {
 			var n int64
 			if err := db.Model(&outboxRow{}).Where("state = ?", state).Count(&n).Error; err != nil {
 				return err

@@ -9,12 +9,12 @@ import (
 	"gaugebook/records/store/storetest"
 )
 
-func message(ref string) store.OutboxMessage {
-	return store.OutboxMessage{Kind: "service due", Ref: ref, ToName: "A. Customer", ToEmail: "a@home.example",
+func message(ref string) records.Message {
+	return records.Message{Kind: "service due", Ref: ref, ToName: "A. Customer", ToEmail: "a@home.example",
 		Subject: "Your service is due", Text: "Please call."}
 }
 
-func claim(t *testing.T, s *store.Store, now time.Time) *store.OutboxMessage {
+func claim(t *testing.T, s *store.Store, now time.Time) *records.Message {
 	t.Helper()
 	m, err := s.Outbox.ClaimDue(ctx, now, time.Minute)
 	if err != nil {
@@ -80,11 +80,11 @@ func TestOutboxNeverSendsTwiceBySilence(t *testing.T) {
 		}
 	}
 	for _, id := range []string{crash.ID, hang.ID} {
-		if m := must(s.Outbox.Message(ctx, id)); m.State != store.MessageUnsure || m.Problem == "" {
+		if m := must(s.Outbox.Message(ctx, id)); m.State != records.MessageUnsure || m.Problem == "" {
 			t.Errorf("message %+v", m)
 		}
 	}
-	if c := must(s.Outbox.Counts(ctx)); c[store.MessageUnsure] != 2 || c[store.MessageDue] != 0 {
+	if c := must(s.Outbox.Counts(ctx)); c[records.MessageUnsure] != 2 || c[records.MessageDue] != 0 {
 		t.Errorf("counts %v", c)
 	}
 	if err := s.Outbox.MarkSent(ctx, hang.ID, "250 after all"); err != nil {
@@ -101,7 +101,7 @@ func TestOutboxPagesAndRefusals(t *testing.T) {
 		must(s.Outbox.Enqueue(ctx, storetest.Actor, message(ref)))
 	}
 	got := ""
-	for q := (store.OutboxQuery{State: store.MessageDue, Limit: 2}); ; {
+	for q := (store.OutboxQuery{State: records.MessageDue, Limit: 2}); ; {
 		page, next, err := s.Outbox.Find(ctx, q)
 		if err != nil {
 			t.Fatal(err)
@@ -120,7 +120,7 @@ func TestOutboxPagesAndRefusals(t *testing.T) {
 	bad.Subject = "two\nlines"
 	_, err := s.Outbox.Enqueue(ctx, storetest.Actor, message("good"), bad)
 	wantKind(t, err, records.Invalid)
-	if c := must(s.Outbox.Counts(ctx)); c[store.MessageDue] != 5 {
+	if c := must(s.Outbox.Counts(ctx)); c[records.MessageDue] != 5 {
 		t.Errorf("part of a batch was put in: %v", c)
 	}
 }

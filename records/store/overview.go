@@ -45,7 +45,8 @@ const rateByKind = `SELECT kind AS "of", sum(issued) AS issued, sum(clear) AS cl
 
 // IssueRates returns the rates of work done from the month of one day to that
 // of another, most records first.
-func (s Register) IssueRates(ctx context.Context, from, until records.Date) (byEngineer, byKind []IssueRate, err error) {
+func (s Register) IssueRates(ctx context.Context, from, until records.Date) (byEngineer, byKind []IssueRate,
+	err error) {
 	lo, hi := from.String()[:len("2006-01")], until.String()[:len("2006-01")]
 	err = s.view(ctx, func(db *gorm.DB) error {
 		if err := db.Raw(rateByEngineer, lo, hi).Scan(&byEngineer).Error; err != nil {
@@ -86,10 +87,10 @@ func (s Register) Waiting(ctx context.Context, notices []records.DutyKind, draft
 		if err := count(&w.Drafts, countDrafts); err != nil {
 			return err
 		}
-		if err := count(&w.Failed, countMessages, MessageFailed); err != nil {
+		if err := count(&w.Failed, countMessages, records.MessageFailed); err != nil {
 			return err
 		}
-		if err := count(&w.Unsure, countMessages, MessageUnsure); err != nil {
+		if err := count(&w.Unsure, countMessages, records.MessageUnsure); err != nil {
 			return err
 		}
 		for _, kind := range notices {
@@ -114,7 +115,8 @@ const followedVisits = "SELECT * FROM records INDEXED BY records_appliance WHERE
 
 // Followed returns the followed readings of the last visits to an appliance
 // whose records are in force, oldest first. Errors: NotFound.
-func (s Register) Followed(ctx context.Context, applianceID string, most int) (visits []records.EarlierVisit, err error) {
+func (s Register) Followed(ctx context.Context, applianceID string, most int) (visits []records.EarlierVisit,
+	err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var a applianceRow
 		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {

@@ -76,7 +76,7 @@ func TestDueMonths(t *testing.T) {
 func issueOne(t *testing.T, s *Store, applianceID, engineerID, work, replaces string,
 	outcome records.Outcome) IssuedRow {
 	t.Helper()
-	ctx, actor := context.Background(), Actor{ID: engineerID, Name: "Maud Tweddle"}
+	ctx, actor := context.Background(), records.Actor{ID: engineerID, Name: "Maud Tweddle"}
 	vs := records.Values{}
 	vs.Put(records.ApplianceKind.Field, records.KindFire)
 	vs.Put(records.ApplianceMbar.Field, "20.5")
@@ -95,7 +95,8 @@ func issueOne(t *testing.T, s *Store, applianceID, engineerID, work, replaces st
 	if err != nil {
 		t.Fatal(err)
 	}
-	row, err := s.Records.Issue(ctx, actor, r.ID, r.Revision, func(number string, at time.Time, draft *records.Record) (Plan,
+	row, err := s.Records.Issue(ctx, actor, r.ID, r.Revision, func(number string, at time.Time,
+		draft *records.Record) (Plan,
 		error) {
 		p := Plan{Issued: records.Issued{Number: number, IssuedAt: at, Record: draft, Findings: draft.Findings,
 			Standing: records.StandingOf(draft.Findings)}, PDF: []byte("%PDF-1.7")}
@@ -114,8 +115,9 @@ func issueOne(t *testing.T, s *Store, applianceID, engineerID, work, replaces st
 func TestIssueRates(t *testing.T) {
 	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
 	fill(t, s, 3)
-	ctx, actor := context.Background(), Actor{Name: "fill"}
-	maud, err := s.People.Create(ctx, actor, Person{Name: "Maud Tweddle", Email: "maud@firm.example", Role: Engineer,
+	ctx, actor := context.Background(), records.Actor{Name: "fill"}
+	maud, err := s.People.Create(ctx, actor, records.Person{Name: "Maud Tweddle", Email: "maud@firm.example",
+		Role:   records.RoleEngineer,
 		Active: true})
 	if err != nil {
 		t.Fatal(err)
@@ -168,7 +170,7 @@ func TestIssueRates(t *testing.T) {
 func TestWaiting(t *testing.T) {
 	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
 	fill(t, s, 4)
-	ctx, actor := context.Background(), Actor{Name: "fill"}
+	ctx, actor := context.Background(), records.Actor{Name: "fill"}
 	all := everything(t, s)
 	for i := range 3 {
 		if _, err := s.Records.StartDraft(ctx, actor, &records.Record{ApplianceID: all[0].ID, Purpose: records.Service,
@@ -177,7 +179,7 @@ func TestWaiting(t *testing.T) {
 		}
 	}
 	add(t, s, all[1].ID, records.BuildingNotice, today)
-	if _, err := s.Outbox.Enqueue(ctx, actor, OutboxMessage{Kind: "x", ToEmail: "a@home.example", Subject: "x",
+	if _, err := s.Outbox.Enqueue(ctx, actor, records.Message{Kind: "x", ToEmail: "a@home.example", Subject: "x",
 		Text: "x"}); err != nil {
 		t.Fatal(err)
 	}

@@ -18,37 +18,39 @@ import (
 
 func TestPeople(t *testing.T) {
 	s := storetest.MustOpen(t)
-	owner := must(s.People.Create(ctx, store.System, store.Person{Name: "Orla Venn", Email: "orla@firm.example",
-		Role: store.Owner, PasswordHash: "h1", Active: true}))
-	eng := must(s.People.Create(ctx, storetest.Actor, store.Person{Name: "Ewan Holt", Email: "ewan@firm.example",
-		Role: store.Engineer, Licence: "7000002",
+	owner := must(s.People.Create(ctx, records.SystemActor, records.Person{Name: "Orla Venn",
+		Email: "orla@firm.example",
+		Role:  records.RoleOwner, PasswordHash: "h1", Active: true}))
+	eng := must(s.People.Create(ctx, storetest.Actor, records.Person{Name: "Ewan Holt", Email: "ewan@firm.example",
+		Role: records.RoleEngineer, Licence: "7000002",
 		CompetenceUntil: records.MustDate("2028-03-01"), Active: true}))
 	if got := must(s.People.ByEmail(ctx, " EWAN@firm.example ")); got != eng {
 		t.Errorf("person %+v, want %+v", got, eng)
 	}
-	_, err := s.People.Create(ctx, storetest.Actor, store.Person{Name: "Other", Email: "Orla@Firm.example",
-		Role: store.Office})
+	_, err := s.People.Create(ctx, storetest.Actor, records.Person{Name: "Other", Email: "Orla@Firm.example",
+		Role: records.RoleOffice})
 	wantKind(t, err, records.Conflict)
-	_, err = s.People.Create(ctx, storetest.Actor, store.Person{Name: " ", Email: "no address", Role: "king"})
+	_, err = s.People.Create(ctx, storetest.Actor, records.Person{Name: " ", Email: "no address", Role: "king"})
 	wantKind(t, err, records.Invalid)
 	var errs records.Errors
 	if !errors.As(err, &errs) || len(errs) != 3 {
 		t.Errorf("want an error for each of three fields: %v", err)
 	}
 	down := owner
-	down.Role = store.Office
+	down.Role = records.RoleOffice
 	_, err = s.People.Update(ctx, storetest.Actor, down)
 	wantKind(t, err, records.Conflict)
-	eng.Role, eng.PasswordHash, eng.Active = store.Owner, "not this way", false
+	eng.Role, eng.PasswordHash, eng.Active = records.RoleOwner, "not this way", false
 	must(s.People.Update(ctx, storetest.Actor, eng))
-	if got := must(s.People.ByID(ctx, eng.ID)); got.Role != store.Owner || got.PasswordHash != "" || got.Active {
+	if got := must(s.People.ByID(ctx, eng.ID)); got.Role != records.RoleOwner || got.PasswordHash != "" || got.Active {
 		t.Errorf("person %+v", got)
 	}
 	if err := s.People.SetPassword(ctx, storetest.Actor, owner.ID, "h2"); err != nil {
 		t.Fatal(err)
 	}
 	wantKind(t, s.People.SetPassword(ctx, storetest.Actor, "none", "h"), records.NotFound)
-	if people := must(s.People.List(ctx)); len(people) != 2 || people[0].ID != eng.ID || people[1].PasswordHash != "h2" {
+	if people := must(s.People.List(ctx)); len(people) != 2 || people[0].ID != eng.ID ||
+		people[1].PasswordHash != "h2" {
 		t.Errorf("people %+v", people)
 	}
 }

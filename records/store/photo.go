@@ -14,11 +14,12 @@ import (
 // the photos that are stored, so that a form that knew fewer takes none away.
 // Two people who add photos at once both keep theirs.
 
-// AddPhoto adds a photo whose picture has been kept before. Adding once more
+// Add adds a photo whose picture has been kept before. Adding once more
 // what is there already changes nothing, so a phone that got no answer may
 // try again. Errors: NotFound, also when the picture is not kept; Invalid;
 // Conflict when the record is issued, full, or has the picture elsewhere.
-func (s Photos) Add(ctx context.Context, actor Actor, recordID string, p records.Photo) (*records.Record, error) {
+func (s Photos) Add(ctx context.Context, actor records.Actor, recordID string, p records.Photo) (*records.Record,
+	error) {
 	if err := s.Has(p.SHA256); err != nil {
 		return nil, err
 	}
@@ -45,10 +46,11 @@ func PhotosFull() error {
 			records.MaxPhotos))
 }
 
-// CaptionPhoto changes a caption. Was is the caption that the person saw.
+// Caption changes a caption. Was is the caption that the person saw.
 // Errors: NotFound; Invalid; Conflict when the record is issued or somebody
 // else changed the caption meanwhile.
-func (s Photos) Caption(ctx context.Context, actor Actor, recordID, sha256, was, caption string) (*records.Record,
+func (s Photos) Caption(ctx context.Context, actor records.Actor, recordID, sha256, was,
+	caption string) (*records.Record,
 	error) {
 	return s.change(ctx, actor, recordID, "photo captioned", sha256,
 		func(all []records.Photo) ([]records.Photo, error) {
@@ -65,10 +67,10 @@ func (s Photos) Caption(ctx context.Context, actor Actor, recordID, sha256, was,
 		})
 }
 
-// RemovePhoto takes a photo off a draft; one that is not there is no error.
+// Remove takes a photo off a draft; one that is not there is no error.
 // The picture stays kept: an amended record or a version put aside may name
 // it. Errors: NotFound; Conflict when the record is issued.
-func (s Photos) Remove(ctx context.Context, actor Actor, recordID, sha256 string) (*records.Record, error) {
+func (s Photos) Remove(ctx context.Context, actor records.Actor, recordID, sha256 string) (*records.Record, error) {
 	return s.change(ctx, actor, recordID, "photo removed", sha256,
 		func(all []records.Photo) ([]records.Photo, error) {
 			return slices.DeleteFunc(all, func(p records.Photo) bool { return p.SHA256 == sha256 }), nil
@@ -86,7 +88,7 @@ func sectionTitle(id records.SectionID) string {
 	return string(id)
 }
 
-func (s Photos) change(ctx context.Context, actor Actor, recordID, what, sha256 string,
+func (s Photos) change(ctx context.Context, actor records.Actor, recordID, what, sha256 string,
 	change func([]records.Photo) ([]records.Photo, error)) (out *records.Record, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		row, r, err := readRecord(t.DB, recordID)

@@ -19,7 +19,7 @@ type PhotoBackup struct {
 	Missing []string // pictures that a record names and that are in no file
 }
 
-// BackupPhotos copies the pictures to a new folder beside a finished backup
+// Backup copies the pictures to a new folder beside a finished backup
 // of the database, reads each back, and looks for every picture that a record
 // in that backup names. A picture is kept before a record names it, so copying
 // after the database leaves none out. Errors: Conflict when the folder is

@@ -13,7 +13,7 @@ import (
 	"gaugebook/records"
 )
 
-// PhotoDir is the folder of the pictures, beside the database. A picture is a
+// Dir is the folder of the pictures, beside the database. A picture is a
 // file named by its SHA-256, so it never changes and is kept once however many
 // records show it.
 func (s Photos) Dir() string { return photoDir(s.opt.Path) }
@@ -34,7 +34,7 @@ func sumOf(data []byte) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// KeepPicture puts a picture into the folder and returns its SHA-256. When it
+// Keep puts a picture into the folder and returns its SHA-256. When it
 // returns, the picture is on disk under its name; until then it is not there
 // at all.
 func (s Photos) Keep(data []byte) (string, error) {
@@ -103,7 +103,7 @@ func readPicture(dir, sum string) ([]byte, error) {
 	return data, nil
 }
 
-// HasPicture returns a NotFound error when there is no such picture.
+// Has returns a NotFound error when there is no such picture.
 func (s Photos) Has(sum string) error {
 	path, err := picturePath(s.Dir(), sum)
 	if err != nil {

@@ -7,13 +7,6 @@ import (
 	"gaugebook/records"
 )
 
-// PropertyEntry is a property in the register, with whom to write to.
-type PropertyEntry struct {
-	ID string
-	records.Property
-	Contact records.Contact
-}
-
 type propertyRow struct {
 	N              int64 `gorm:"primaryKey"`
 	ID             string
@@ -32,15 +25,15 @@ type propertyRow struct {
 
 func (propertyRow) TableName() string { return "properties" }
 
-func (p PropertyEntry) row() propertyRow {
+func propertyRowOf(p records.PropertyEntry) propertyRow {
 	return propertyRow{ID: p.ID, Line1: p.Line1, Line2: p.Line2, Town: p.Town, Postcode: p.Postcode,
 		Nation:      string(p.Nation),
 		ContactName: p.Contact.Name, ContactEmail: p.Contact.Email, ContactPhone: p.Contact.Phone,
 		ContactTenure: string(p.Contact.Tenure), ContactAddress: p.Contact.Address}
 }
 
-func (r propertyRow) entry() PropertyEntry {
-	return PropertyEntry{ID: r.ID, Property: r.property(), Contact: records.Contact{Name: r.ContactName,
+func (r propertyRow) entry() records.PropertyEntry {
+	return records.PropertyEntry{ID: r.ID, Property: r.property(), Contact: records.Contact{Name: r.ContactName,
 		Email: r.ContactEmail,
 		Phone: r.ContactPhone, Tenure: records.Tenure(r.ContactTenure), Address: r.ContactAddress}}
 }
@@ -48,19 +41,6 @@ func (r propertyRow) entry() PropertyEntry {
 func (r propertyRow) property() records.Property {
 	return records.Property{Line1: r.Line1, Line2: r.Line2, Town: r.Town, Postcode: r.Postcode,
 		Nation: records.Nation(r.Nation)}
-}
-
-// checked tidies both parts. A property may be entered before anybody knows
-// whom to write to: then the contact is wholly blank.
-func (p PropertyEntry) checked() (PropertyEntry, error) {
-	var err error
-	if p.Property, err = p.Property.Checked(); err != nil {
-		return p, err
-	}
-	if p.Contact != (records.Contact{}) {
-		p.Contact, err = p.Contact.Checked()
-	}
-	return p, err
 }
 
 // addressKey sorts by postcode, then by the first line with house numbers as
@@ -88,14 +68,15 @@ func addressKey(p records.Property) string {
 }
 
 // CreateProperty adds a property and gives it an id. Errors: Invalid.
-func (s Register) CreateProperty(ctx context.Context, actor Actor, p PropertyEntry) (PropertyEntry, error) {
-	p, err := p.checked()
+func (s Register) CreateProperty(ctx context.Context, actor records.Actor,
+	p records.PropertyEntry) (records.PropertyEntry, error) {
+	p, err := p.Checked()
 	if err != nil {
 		return p, err
 	}
 	err = s.write(ctx, actor, func(t *tx) error {
 		p.ID = t.newID()
-		row := p.row()
+		row := propertyRowOf(p)
 		row.CreatedAt = stamp(t.at)
 		if err := t.Create(&row).Error; err != nil {
 			return err
@@ -107,8 +88,8 @@ func (s Register) CreateProperty(ctx context.Context, actor Actor, p PropertyEnt
 
 // saveProperty stores a property in place of old, and what the register shows
 // of it at its appliances.
-func (t *tx) saveProperty(old propertyRow, p PropertyEntry) error {
-	row := p.row()
+func (t *tx) saveProperty(old propertyRow, p records.PropertyEntry) error {
+	row := propertyRowOf(p)
 	row.N, row.CreatedAt = old.N, old.CreatedAt
 	if err := t.Save(&row).Error; err != nil {
 		return err
@@ -128,8 +109,9 @@ func (t *tx) saveProperty(old propertyRow, p PropertyEntry) error {
 // UpdateProperty changes address and contact, also where the register of
 // appliances shows them. Records keep what they were made with. Errors:
 // Invalid, NotFound.
-func (s Register) UpdateProperty(ctx context.Context, actor Actor, p PropertyEntry) (PropertyEntry, error) {
-	p, err := p.checked()
+func (s Register) UpdateProperty(ctx context.Context, actor records.Actor,
+	p records.PropertyEntry) (records.PropertyEntry, error) {
+	p, err := p.Checked()
 	if err != nil {
 		return p, err
 	}
@@ -147,7 +129,7 @@ func (s Register) UpdateProperty(ctx context.Context, actor Actor, p PropertyEnt
 }
 
 // Property returns a property by id. Errors: NotFound.
-func (s Register) Property(ctx context.Context, id string) (PropertyEntry, error) {
+func (s Register) Property(ctx context.Context, id string) (records.PropertyEntry, error) {
 	var row propertyRow
 	err := one(s.read(ctx).Where("id = ?", id), &row, "property", id)
 	return row.entry(), explain(err)
@@ -155,7 +137,7 @@ func (s Register) Property(ctx context.Context, id string) (PropertyEntry, error
 
 // PropertiesIn returns the properties with a postcode, so that an address is
 // not entered twice. Errors: Invalid.
-func (s Register) PropertiesIn(ctx context.Context, postcode string) ([]PropertyEntry, error) {
+func (s Register) PropertiesIn(ctx context.Context, postcode string) ([]records.PropertyEntry, error) {
 	code, err := records.NormalPostcode(postcode)
 	if err != nil {
 		return nil, err

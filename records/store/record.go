@@ -116,7 +116,8 @@ func (s Records) Record(ctx context.Context, id string) (r *records.Record, err 
 // it has no signal; starting the same one again returns it as it is. Errors:
 // Invalid; NotFound; Conflict when the appliance is retired, the id is that
 // of something else, or r.Replaces cannot be amended.
-func (s Records) StartDraft(ctx context.Context, actor Actor, r *records.Record) (out *records.Record, err error) {
+func (s Records) StartDraft(ctx context.Context, actor records.Actor, r *records.Record) (out *records.Record,
+	err error) {
 	if len(r.ID) > 64 || strings.Trim(r.ID, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_") != "" {
 		return nil, &records.Error{Kind: records.Invalid, Field: "id", Label: "Id", Value: clip(r.ID),
 			Want: "at most 64 letters, digits, - and _"}
@@ -160,7 +161,7 @@ func (s Records) StartDraft(ctx context.Context, actor Actor, r *records.Record)
 }
 
 // started returns the draft of that id if the same person began it before.
-func (t *tx) started(draft *records.Record, a applianceRow, actor Actor) (*records.Record, error) {
+func (t *tx) started(draft *records.Record, a applianceRow, actor records.Actor) (*records.Record, error) {
 	var rows []recordRow
 	if err := t.Where("id = ?", draft.ID).Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
 		return nil, err
@@ -213,7 +214,8 @@ func (e *StaleError) Unwrap() error {
 // a phone that got no answer may simply try again. The photos are left as they
 // are stored; see AddPhoto. Errors: Invalid; NotFound; *StaleError, a Conflict,
 // when it has been changed or issued since.
-func (s Records) SaveDraft(ctx context.Context, actor Actor, r *records.Record, revision int) (out *records.Record,
+func (s Records) SaveDraft(ctx context.Context, actor records.Actor, r *records.Record,
+	revision int) (out *records.Record,
 	err error) {
 	var stale *StaleError
 	err = s.write(ctx, actor, func(t *tx) error {
@@ -309,7 +311,7 @@ func (s Records) KeptVersions(ctx context.Context, recordID string) ([]KeptVersi
 
 // DiscardDraft removes a draft; a copy is put aside. Errors: Invalid without
 // a reason, NotFound, Conflict when it has been issued.
-func (s Records) DiscardDraft(ctx context.Context, actor Actor, id, why string) error {
+func (s Records) DiscardDraft(ctx context.Context, actor records.Actor, id, why string) error {
 	why, err := reason(why)
 	if err != nil {
 		return err

@@ -64,7 +64,7 @@ type RegisterRow struct {
 	Kind        string
 	MakeModel   string
 	Serial      string
-	NextDuty    *OpenDuty
+	NextDuty    *records.OpenDuty
 	LastRecord  *RecordLine
 	DraftID     string // of the newest draft, if any
 }
@@ -76,7 +76,7 @@ type registerRow struct {
 	SortN    int64
 }
 
-// Register returns a page of the appliances in use, and the cursor of the
+// Find returns a page of the appliances in use, and the cursor of the
 // next page, "" at the end. Errors: Invalid.
 func (s Register) Find(ctx context.Context, q Query) (rows []RegisterRow, next string, err error) {
 	if err := q.check(); err != nil {
@@ -155,7 +155,7 @@ func registerRows(db *gorm.DB, found []registerRow) ([]RegisterRow, error) {
 	if err != nil {
 		return nil, err
 	}
-	ofAppliance := map[string][]OpenDuty{}
+	ofAppliance := map[string][]records.OpenDuty{}
 	for _, d := range duties {
 		ofAppliance[d.ApplianceID] = append(ofAppliance[d.ApplianceID], d)
 	}

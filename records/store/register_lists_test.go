@@ -64,7 +64,7 @@ func TestRegisterByLists(t *testing.T) {
 		if i%3 == 0 {
 			for n := range 2 { // two drafts are one row
 				now = time.Date(2026, 11, 1+n, 9, i, 0, 0, time.UTC)
-				if _, err := s.Records.StartDraft(ctx, Actor{Name: "fill"}, &records.Record{ApplianceID: a.ID,
+				if _, err := s.Records.StartDraft(ctx, records.Actor{Name: "fill"}, &records.Record{ApplianceID: a.ID,
 					Purpose: records.Service, WorkDate: today}); err != nil {
 					t.Fatal(err)
 				}
@@ -73,8 +73,9 @@ func TestRegisterByLists(t *testing.T) {
 		}
 		now = time.Date(2026, 11, 25, 9, i, 0, 0, time.UTC)
 	}
-	if _, err := s.Records.StartDraft(ctx, Actor{Name: "fill"}, &records.Record{ApplianceID: everything(t, s)[1].ID,
-		Purpose: records.Service, WorkDate: today}); err != nil {
+	if _, err := s.Records.StartDraft(ctx, records.Actor{Name: "fill"},
+		&records.Record{ApplianceID: everything(t, s)[1].ID,
+			Purpose: records.Service, WorkDate: today}); err != nil {
 		t.Fatal(err) // too young to be found
 	}
 	before := time.Date(2026, 11, 20, 0, 0, 0, 0, time.UTC)

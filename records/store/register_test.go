@@ -17,10 +17,10 @@ var today = records.MustDate("2026-11-25")
 // to find.
 func fill(tb testing.TB, s *Store, n int) {
 	tb.Helper()
-	ctx, actor := context.Background(), Actor{Name: "fill"}
+	ctx, actor := context.Background(), records.Actor{Name: "fill"}
 	kinds := []string{records.KindCombination, records.KindFire, records.KindCooker}
 	for i := range n {
-		p, err := s.Register.CreateProperty(ctx, actor, PropertyEntry{
+		p, err := s.Register.CreateProperty(ctx, actor, records.PropertyEntry{
 			Property: records.Property{Line1: fmt.Sprintf("%d Quillwater Lane", n-i), Town: "Ambershaw",
 				Postcode: "AB12 3XY", Nation: records.Nations[i%3]},
 			Contact: records.Contact{Name: "Ingrid Müller-O'Dowd", Tenure: records.Landlord},
@@ -52,7 +52,7 @@ func fill(tb testing.TB, s *Store, n int) {
 
 func add(tb testing.TB, s *Store, applianceID string, kind records.DutyKind, due records.Date) {
 	tb.Helper()
-	if _, err := s.Duties.Add(context.Background(), Actor{Name: "fill"}, applianceID,
+	if _, err := s.Duties.Add(context.Background(), records.Actor{Name: "fill"}, applianceID,
 		records.Duty{Kind: kind, Due: due}); err != nil {
 		tb.Fatal(err)
 	}
@@ -80,7 +80,7 @@ func queries() (out []Query) {
 // known is an appliance as the public reads of one at a time give it.
 type known struct {
 	Appliance
-	duties []OpenDuty
+	duties []records.OpenDuty
 }
 
 func everything(t *testing.T, s *Store) (all []known) {

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"gaugebook/records"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -38,7 +39,7 @@ func (v Sessions) FindCtx(ctx context.Context, token string) ([]byte, bool, erro
 // CommitCtx stores a session. It also removes a few that have expired, so
 // that no sweeper is needed.
 func (v Sessions) CommitCtx(ctx context.Context, token string, data []byte, expiry time.Time) error {
-	return v.s.write(ctx, System, func(t *tx) error {
+	return v.s.write(ctx, records.SystemActor, func(t *tx) error {
 		if data == nil {
 			data = []byte{}
 		}
@@ -52,7 +53,7 @@ func (v Sessions) CommitCtx(ctx context.Context, token string, data []byte, expi
 
 // DeleteCtx removes a session; one that is not there is no error.
 func (v Sessions) DeleteCtx(ctx context.Context, token string) error {
-	return v.s.write(ctx, System, func(t *tx) error {
+	return v.s.write(ctx, records.SystemActor, func(t *tx) error {
 		return t.Where("token = ?", token).Delete(&sessionRow{}).Error
 	})
 }

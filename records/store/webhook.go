@@ -4,9 +4,6 @@ import (
 	"context"
 	"crypto/rand"
 	"fmt"
-	"net/netip"
-	"net/url"
-	"slices"
 	"strings"
 	"time"
 
@@ -14,34 +11,6 @@ import (
 
 	"gaugebook/records"
 )
-
-// Event is something that a webhook is told of.
-type Event string
-
-// The events.
-const (
-	RecordIssued    Event = "record.issued"
-	RecordAmended   Event = "record.amended"   // by a later issue, which has an event of its own
-	RecordWithdrawn Event = "record.withdrawn" //
-	DutyLate        Event = "duty.late"        // once for each duty
-)
-
-// Events lists them.
-var Events = []Event{RecordIssued, RecordAmended, RecordWithdrawn, DutyLate}
-
-// MostWebhooks is how many webhooks may be in use at once.
-const MostWebhooks = 20
-
-// Webhook is an address that is told what happens.
-type Webhook struct {
-	ID        string
-	URL       string
-	Secret    string // what is sent is signed with it; set only where it is made or used
-	Events    []Event
-	MadeBy    string // name
-	CreatedAt time.Time
-	EndedAt   time.Time
-}
 
 type webhookRow struct {
 	N         int64 `gorm:"primaryKey"`
@@ -57,34 +26,26 @@ type webhookRow struct {
 
 func (webhookRow) TableName() string { return "webhooks" }
 
-func (r webhookRow) webhook() (Webhook, error) {
-	w := Webhook{ID: r.ID, URL: r.URL, MadeBy: r.MadeBy, CreatedAt: instant(r.CreatedAt), EndedAt: instant(r.EndedAt)}
+func (r webhookRow) webhook() (records.Webhook, error) {
+	w := records.Webhook{ID: r.ID, URL: r.URL, MadeBy: r.MadeBy, CreatedAt: instant(r.CreatedAt),
+		EndedAt: instant(r.EndedAt)}
 	return w, fromJSON(r.Events, &w.Events)
 }
 
-// AddWebhook registers an address and makes its secret, which cannot be had
+// Add registers an address and makes its secret, which cannot be had
 // again. Duties that are late already are not told of. Errors: Invalid for an
 // address that is not https (http to this machine, if loopback is allowed) or
 // for no event; Conflict beyond MostWebhooks.
-func (s Webhooks) Add(ctx context.Context, actor Actor, rawURL string, events []Event, today records.Date,
-	loopback bool) (Webhook, error) {
-	var errs records.Errors
-	address, err := webhookURL(rawURL, loopback)
+func (s Webhooks) Add(ctx context.Context, actor records.Actor, rawURL string, events []records.WebhookEvent,
+	today records.Date,
+	loopback bool) (records.Webhook, error) {
+	address, events, err := records.CheckWebhook(rawURL, events, loopback)
 	if err != nil {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "url", Label: "Address", Value: clip(rawURL),
-			Want: err.Error()})
-	}
-	events = slices.DeleteFunc(slices.Clone(Events), func(e Event) bool { return !slices.Contains(events, e) })
-	if len(events) == 0 {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "events", Label: "Events",
-			Want: fmt.Sprintf("at least one of %v", Events)})
-	}
-	if len(errs) > 0 {
-		return Webhook{}, errs
+		return records.Webhook{}, err
 	}
 	list, err := toJSON(events)
 	if err != nil {
-		return Webhook{}, err
+		return records.Webhook{}, err
 	}
 	row := webhookRow{URL: address, Secret: "gbw_" + strings.ToLower(rand.Text()), Events: list, MadeBy: actor.Name,
 		LateFrom: today.String()}
@@ -93,7 +54,7 @@ func (s Webhooks) Add(ctx context.Context, actor Actor, rawURL string, events []
 		if err := t.Model(&webhookRow{}).Where("ended_at = ''").Count(&held).Error; err != nil {
 			return err
 		}
-		if held >= MostWebhooks {
+		if held >= records.MostWebhooks {
 			return records.Fail(records.Conflict, fmt.Sprintf("there are %d webhooks in use: end one first", held))
 		}
 		row.ID, row.CreatedAt = t.newID(), stamp(t.at)
@@ -103,35 +64,15 @@ func (s Webhooks) Add(ctx context.Context, actor Actor, rawURL string, events []
 		return t.log("webhook added", row.ID, detail{"url": address, "events": events})
 	})
 	if err != nil {
-		return Webhook{}, err
+		return records.Webhook{}, err
 	}
 	w, err := row.webhook()
 	w.Secret = row.Secret
 	return w, err
 }
 
-// webhookURL returns the address in one spelling. Where a name leads is only
-// known when it is called; see package server.
-func webhookURL(raw string, loopback bool) (string, error) {
-	u, err := url.Parse(strings.TrimSpace(raw))
-	const want = "an https address such as https://office.example/gaugebook"
-	if err != nil || u.Host == "" || u.Hostname() == "" || len(raw) > 500 || u.User != nil || u.Fragment != "" ||
-		u.Opaque != "" {
-		return "", fmt.Errorf("%s, without user or fragment", want)
-	}
-	ip, notIP := netip.ParseAddr(u.Hostname())
-	here := strings.EqualFold(u.Hostname(), "localhost") || notIP == nil && ip.Unmap().IsLoopback()
-	switch {
-	case here && !loopback:
-		return "", fmt.Errorf("%s: this machine itself is not allowed", want)
-	case u.Scheme == "https", u.Scheme == "http" && here:
-		return u.String(), nil
-	}
-	return "", fmt.Errorf("%s", want)
-}
-
-// Webhooks returns every webhook without its secret, those in use first.
-func (s Webhooks) List(ctx context.Context) ([]Webhook, error) {
+// List returns every webhook without its secret, those in use first.
+func (s Webhooks) List(ctx context.Context) ([]records.Webhook, error) {
 	var rows []webhookRow
 	if err := s.read(ctx).Order("ended_at <> '', n DESC").Limit(200).Find(&rows).Error; err != nil {
 		return nil, explain(err)
@@ -139,18 +80,18 @@ func (s Webhooks) List(ctx context.Context) ([]Webhook, error) {
 	return mappedErr(rows, webhookRow.webhook)
 }
 
-// Webhook returns one webhook without its secret. Errors: NotFound.
-func (s Webhooks) ByID(ctx context.Context, id string) (Webhook, error) {
+// ByID returns one webhook without its secret. Errors: NotFound.
+func (s Webhooks) ByID(ctx context.Context, id string) (records.Webhook, error) {
 	var row webhookRow
 	if err := one(s.read(ctx).Where("id = ?", id), &row, "webhook", id); err != nil {
-		return Webhook{}, explain(err)
+		return records.Webhook{}, explain(err)
 	}
 	return row.webhook()
 }
 
-// EndWebhook ends a webhook for good; what it was not told yet is not sent
+// End ends a webhook for good; what it was not told yet is not sent
 // any more. Errors: NotFound.
-func (s Webhooks) End(ctx context.Context, actor Actor, id string) error {
+func (s Webhooks) End(ctx context.Context, actor records.Actor, id string) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row webhookRow
 		if err := one(t.Where("id = ?", id), &row, "webhook", id); err != nil {
@@ -163,7 +104,7 @@ func (s Webhooks) End(ctx context.Context, actor Actor, id string) error {
 			return err
 		}
 		err := t.Model(&deliveryRow{}).Where("webhook_n = ? AND state IN ('due', 'sending')", row.N).
-			Updates(map[string]any{"state": string(DeliveryFailed), "problem": "the webhook was ended",
+			Updates(map[string]any{"state": string(records.WebhookFailed), "problem": "the webhook was ended",
 				"lease_until": "", "updated_at": stamp(t.at)}).Error
 		if err != nil {
 			return err
@@ -173,7 +114,7 @@ func (s Webhooks) End(ctx context.Context, actor Actor, id string) error {
 }
 
 // listening returns the webhooks in use that want an event.
-func listening(db *gorm.DB, event Event) ([]webhookRow, error) {
+func listening(db *gorm.DB, event records.WebhookEvent) ([]webhookRow, error) {
 	var rows []webhookRow
 	err := db.Where("ended_at = '' AND EXISTS (SELECT 1 FROM json_each(events) WHERE value = ?)",
 		event).Order("n").Find(&rows).Error
@@ -182,10 +123,10 @@ func listening(db *gorm.DB, event Event) ([]webhookRow, error) {
 
 // eventBody is what is sent, the same on every attempt.
 type eventBody struct {
-	ID    string    `json:"id"`
-	Event Event     `json:"event"`
-	Time  time.Time `json:"time"`
-	Data  any       `json:"data"`
+	ID    string               `json:"id"`
+	Event records.WebhookEvent `json:"event"`
+	Time  time.Time            `json:"time"`
+	Data  any                  `json:"data"`
 }
 
 // recordEvent is the data of an event of a record. It tells nothing of people
@@ -205,7 +146,7 @@ type recordEvent struct {
 
 // announceRecord puts in, for whoever listens, what happened to a record. It
 // is part of the transaction in which it happened.
-func (t *tx) announceRecord(event Event, row recordRow) error {
+func (t *tx) announceRecord(event records.WebhookEvent, row recordRow) error {
 	hooks, err := listening(t.DB, event)
 	if err != nil || len(hooks) == 0 {
 		return err
@@ -222,7 +163,7 @@ func (t *tx) announceRecord(event Event, row recordRow) error {
 }
 
 // announce puts an event in for each webhook, unless that has it already.
-func (t *tx) announce(hooks []webhookRow, id string, event Event, data any) error {
+func (t *tx) announce(hooks []webhookRow, id string, event records.WebhookEvent, data any) error {
 	body, err := toJSON(eventBody{ID: id, Event: event, Time: t.at, Data: data})
 	if err != nil {
 		return err
@@ -256,8 +197,8 @@ const lateUntold = `SELECT d.* FROM duties d INDEXED BY duties_open WHERE d.stat
 func (s Webhooks) AnnounceLate(ctx context.Context, today records.Date) (total int, err error) {
 	for more := true; more; {
 		more = false
-		err = s.write(ctx, System, func(t *tx) error {
-			hooks, err := listening(t.DB, DutyLate)
+		err = s.write(ctx, records.SystemActor, func(t *tx) error {
+			hooks, err := listening(t.DB, records.EventDutyLate)
 			if err != nil {
 				return err
 			}
@@ -272,7 +213,7 @@ func (s Webhooks) AnnounceLate(ctx context.Context, today records.Date) (total i
 					if err := t.Select("id").Where("n = ?", d.ApplianceN).Take(&a).Error; err != nil {
 						return err
 					}
-					if err := t.announce([]webhookRow{h}, string(DutyLate)+":"+d.ID, DutyLate,
+					if err := t.announce([]webhookRow{h}, string(records.EventDutyLate)+":"+d.ID, records.EventDutyLate,
 						dutyEvent{DutyID: d.ID, ApplianceID: a.ID, Kind: records.DutyKind(d.Kind),
 							Due: d.Due}); err != nil {
 						return err

@@ -7,36 +7,6 @@ import (
 	"gaugebook/records"
 )
 
-// DeliveryState is how far the telling of one event has come.
-type DeliveryState string
-
-// The states. A telling that was broken off is tried again: the receiver
-// knows by the event's id what it has had.
-const (
-	DeliveryDue     DeliveryState = "due"
-	DeliverySending DeliveryState = "sending"
-	DeliveryDone    DeliveryState = "delivered"
-	DeliveryFailed  DeliveryState = "failed"
-)
-
-// Delivery is one event on its way to one webhook.
-type Delivery struct {
-	ID        string
-	WebhookID string
-	URL       string
-	Secret    string // only from ClaimDelivery
-	EventID   string
-	Event     Event
-	Body      []byte
-	State     DeliveryState
-	Attempts  int // begun
-	NextAt    time.Time
-	Status    int // of the last answer; 0 for none
-	Problem   string
-	CreatedAt time.Time
-	UpdatedAt time.Time
-}
-
 type deliveryRow struct {
 	N          int64 `gorm:"primaryKey"`
 	ID         string
@@ -56,17 +26,19 @@ type deliveryRow struct {
 
 func (deliveryRow) TableName() string { return "webhook_deliveries" }
 
-func (r deliveryRow) delivery() Delivery {
-	return Delivery{ID: r.ID, EventID: r.EventID, Event: Event(r.Event), Body: []byte(r.Body),
-		State: DeliveryState(r.State), Attempts: r.Attempts,
+func (r deliveryRow) delivery() records.WebhookDelivery {
+	return records.WebhookDelivery{ID: r.ID, EventID: r.EventID, Event: records.WebhookEvent(r.Event),
+		Body:  []byte(r.Body),
+		State: records.WebhookDeliveryState(r.State), Attempts: r.Attempts,
 		NextAt: instant(r.NextAt), Status: r.Status, Problem: r.Problem, CreatedAt: instant(r.CreatedAt),
 		UpdatedAt: instant(r.UpdatedAt)}
 }
 
 // ClaimDelivery takes the event that has been due longest and marks it as
 // being sent; nil when none is due. One whose lease ran out is due again.
-func (s Webhooks) ClaimDelivery(ctx context.Context, now time.Time, lease time.Duration) (out *Delivery, err error) {
-	err = s.write(ctx, System, func(t *tx) error {
+func (s Webhooks) ClaimDelivery(ctx context.Context, now time.Time, lease time.Duration) (out *records.WebhookDelivery,
+	err error) {
+	err = s.write(ctx, records.SystemActor, func(t *tx) error {
 		err := t.Model(&deliveryRow{}).Where("state = 'sending' AND lease_until <= ?", stamp(now)).
 			Updates(map[string]any{"state": "due", "lease_until": "", "problem": "the attempt was broken off",
 				"updated_at": stamp(t.at)}).Error
@@ -79,7 +51,7 @@ func (s Webhooks) ClaimDelivery(ctx context.Context, now time.Time, lease time.D
 			return err
 		}
 		row := rows[0]
-		row.State, row.LeaseUntil, row.UpdatedAt = string(DeliverySending), stamp(now.Add(lease)), stamp(t.at)
+		row.State, row.LeaseUntil, row.UpdatedAt = string(records.WebhookSending), stamp(now.Add(lease)), stamp(t.at)
 		row.Attempts++
 		if err := t.Save(&row).Error; err != nil {
 			return err
@@ -99,7 +71,7 @@ func (s Webhooks) ClaimDelivery(ctx context.Context, now time.Time, lease time.D
 // RecoverDeliveries makes what was being sent when the last process ended due
 // again. It is for the start of the one process that sends.
 func (s Webhooks) RecoverDeliveries(ctx context.Context) error {
-	return s.write(ctx, System, func(t *tx) error {
+	return s.write(ctx, records.SystemActor, func(t *tx) error {
 		return t.Model(&deliveryRow{}).Where("state = 'sending'").Updates(map[string]any{"state": "due",
 			"lease_until": "", "updated_at": stamp(t.at)}).Error
 	})
@@ -107,7 +79,8 @@ func (s Webhooks) RecoverDeliveries(ctx context.Context) error {
 
 // MarkDelivered says that the receiver accepted the event.
 func (s Webhooks) MarkDelivered(ctx context.Context, id string, status int) error {
-	return s.markDelivery(ctx, id, map[string]any{"state": string(DeliveryDone), "status": status, "problem": ""},
+	return s.markDelivery(ctx, id, map[string]any{"state": string(records.WebhookDelivered), "status": status,
+		"problem": ""},
 		time.Time{})
 }
 
@@ -116,9 +89,9 @@ func (s Webhooks) MarkDelivered(ctx context.Context, id string, status int) erro
 // webhook waits as long, so that one address that is down keeps nobody else
 // waiting.
 func (s Webhooks) MarkUndelivered(ctx context.Context, id string, status int, problem string, next time.Time) error {
-	state := DeliveryDue
+	state := records.WebhookDue
 	if next.IsZero() {
-		state = DeliveryFailed
+		state = records.WebhookFailed
 	}
 	set := map[string]any{"state": string(state), "status": status, "problem": clip(problem)}
 	if !next.IsZero() {
@@ -128,12 +101,12 @@ func (s Webhooks) MarkUndelivered(ctx context.Context, id string, status int, pr
 }
 
 func (s Webhooks) markDelivery(ctx context.Context, id string, set map[string]any, wait time.Time) error {
-	return s.write(ctx, System, func(t *tx) error {
+	return s.write(ctx, records.SystemActor, func(t *tx) error {
 		var row deliveryRow
 		if err := one(t.Where("id = ?", id), &row, "delivery", id); err != nil {
 			return err
 		}
-		if row.State != string(DeliverySending) {
+		if row.State != string(records.WebhookSending) {
 			return records.Fail(records.Conflict, "the delivery is "+row.State+", not being sent")
 		}
 		set["lease_until"], set["updated_at"] = "", stamp(t.at)
@@ -151,7 +124,7 @@ func (s Webhooks) markDelivery(ctx context.Context, id string, set map[string]an
 // Resend has a delivery of a webhook sent again, at once, with the same id
 // and body. Errors: NotFound; Conflict while it is on its way, or when the
 // webhook has been ended.
-func (s Webhooks) Resend(ctx context.Context, actor Actor, webhookID, id string) error {
+func (s Webhooks) Resend(ctx context.Context, actor records.Actor, webhookID, id string) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var hook webhookRow
 		if err := one(t.Where("id = ?", webhookID), &hook, "webhook", webhookID); err != nil {
@@ -164,10 +137,10 @@ func (s Webhooks) Resend(ctx context.Context, actor Actor, webhookID, id string)
 		switch {
 		case hook.EndedAt != "":
 			return records.Fail(records.Conflict, "the webhook has been ended")
-		case row.State == string(DeliverySending):
+		case row.State == string(records.WebhookSending):
 			return records.Fail(records.Conflict, "it is on its way just now")
 		}
-		err := t.Model(&deliveryRow{}).Where("n = ?", row.N).Updates(map[string]any{"state": string(DeliveryDue),
+		err := t.Model(&deliveryRow{}).Where("n = ?", row.N).Updates(map[string]any{"state": string(records.WebhookDue),
 			"attempts": 0, "next_at": stamp(t.at), "problem": "", "updated_at": stamp(t.at)}).Error
 		if err != nil {
 			return err
@@ -178,7 +151,8 @@ func (s Webhooks) Resend(ctx context.Context, actor Actor, webhookID, id string)
 
 // Deliveries returns what a webhook was told, newest first, and the cursor of
 // the next page. Errors: Invalid for a cursor that is none; NotFound.
-func (s Webhooks) Deliveries(ctx context.Context, webhookID, after string, limit int) (out []Delivery, next string,
+func (s Webhooks) Deliveries(ctx context.Context, webhookID, after string, limit int) (out []records.WebhookDelivery,
+	next string,
 	err error) {
 	_, before, err := readCursor("delivery", after)
 	if err != nil {

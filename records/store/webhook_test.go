@@ -12,9 +12,9 @@ import (
 	"gaugebook/records"
 )
 
-var hookActor = Actor{ID: "o", Name: "Rhona Tweddle"}
+var hookActor = records.Actor{ID: "o", Name: "Rhona Tweddle"}
 
-func mustHook(t *testing.T, s *Store, events ...Event) Webhook {
+func mustHook(t *testing.T, s *Store, events ...records.WebhookEvent) records.Webhook {
 	t.Helper()
 	w, err := s.Webhooks.Add(context.Background(), hookActor, "https://office.example/told", events, today, false)
 	if err != nil {
@@ -24,7 +24,7 @@ func mustHook(t *testing.T, s *Store, events ...Event) Webhook {
 }
 
 // told returns what a webhook has been or will be told, oldest first.
-func told(t *testing.T, s *Store, w Webhook) (out []map[string]any, list []Delivery) {
+func told(t *testing.T, s *Store, w records.Webhook) (out []map[string]any, list []records.WebhookDelivery) {
 	t.Helper()
 	list, next, err := s.Webhooks.Deliveries(context.Background(), w.ID, "", 100)
 	if err != nil || next != "" {
@@ -59,7 +59,8 @@ func TestWebhookAddresses(t *testing.T) {
 		"https://office.example/" + strings.Repeat("x", 600): {},
 	} {
 		for i, loopback := range []bool{false, true} {
-			w, err := s.Webhooks.Add(context.Background(), hookActor, raw, []Event{RecordIssued}, today, loopback)
+			w, err := s.Webhooks.Add(context.Background(), hookActor, raw,
+				[]records.WebhookEvent{records.EventRecordIssued}, today, loopback)
 			if (err == nil) != allowed[i] || err != nil && records.KindOf(err) != records.Invalid {
 				t.Errorf("%q, loopback %v: %v", raw, loopback, err)
 			}
@@ -70,14 +71,16 @@ func TestWebhookAddresses(t *testing.T) {
 			}
 		}
 	}
-	if _, err := s.Webhooks.Add(context.Background(), hookActor, "https://office.example/", []Event{"record.read"},
+	if _, err := s.Webhooks.Add(context.Background(), hookActor, "https://office.example/",
+		[]records.WebhookEvent{"record.read"},
 		today, false); records.KindOf(err) != records.Invalid {
 		t.Errorf("no known event: %v", err)
 	}
-	for range MostWebhooks {
-		mustHook(t, s, DutyLate)
+	for range records.MostWebhooks {
+		mustHook(t, s, records.EventDutyLate)
 	}
-	if _, err := s.Webhooks.Add(context.Background(), hookActor, "https://office.example/", Events, today,
+	if _, err := s.Webhooks.Add(context.Background(), hookActor, "https://office.example/", records.WebhookEvents,
+		today,
 		false); records.KindOf(err) != records.Conflict {
 		t.Errorf("one too many: %v", err)
 	}
@@ -87,7 +90,7 @@ func TestWebhookIsToldOfRecords(t *testing.T) {
 	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
 	fill(t, s, 2)
 	a := everything(t, s)[0]
-	all, some := mustHook(t, s, Events...), mustHook(t, s, RecordWithdrawn)
+	all, some := mustHook(t, s, records.WebhookEvents...), mustHook(t, s, records.EventRecordWithdrawn)
 	first := issueOne(t, s, a.ID, "e", "2026-11-02", "", records.Inside)
 	second := issueOne(t, s, a.ID, "e", "2026-11-02", first.Number, records.Inside)
 	if err := s.Records.Withdraw(context.Background(), hookActor, second.ID, "wrong house"); err != nil {
@@ -163,7 +166,7 @@ func TestLateDutiesAreToldOnce(t *testing.T) {
 	if n, err := s.Webhooks.AnnounceLate(ctx, today); n != 0 || err != nil {
 		t.Fatal("nobody listens", n, err)
 	}
-	w := mustHook(t, s, DutyLate)
+	w := mustHook(t, s, records.EventDutyLate)
 	if n, err := s.Webhooks.AnnounceLate(ctx, today); n != 0 || err != nil {
 		t.Errorf("on the day it was made: %d, %v", n, err)
 	}
@@ -204,11 +207,11 @@ func TestDeliveryStates(t *testing.T) {
 	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
 	fill(t, s, 2)
 	ctx, a := context.Background(), everything(t, s)[0]
-	w, other := mustHook(t, s, RecordIssued), mustHook(t, s, RecordIssued)
+	w, other := mustHook(t, s, records.EventRecordIssued), mustHook(t, s, records.EventRecordIssued)
 	issueOne(t, s, a.ID, "e", "2026-11-02", "", records.Inside)
 	issueOne(t, s, a.ID, "e", "2026-11-03", "", records.Inside)
 	now := time.Now().Add(time.Minute)
-	claim := func(at time.Time) *Delivery {
+	claim := func(at time.Time) *records.WebhookDelivery {
 		t.Helper()
 		d, err := s.Webhooks.ClaimDelivery(ctx, at, time.Minute)
 		if err != nil {
@@ -270,7 +273,7 @@ func TestDeliveryStates(t *testing.T) {
 	}
 	_, list := told(t, s, w)
 	for _, x := range list {
-		if x.ID == last.ID && (x.State != DeliveryDue || x.Attempts != 0 || !bytes.Equal(x.Body, last.Body)) {
+		if x.ID == last.ID && (x.State != records.WebhookDue || x.Attempts != 0 || !bytes.Equal(x.Body, last.Body)) {
 			t.Errorf("%+v", x)
 		}
 	}

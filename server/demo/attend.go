@@ -94,7 +94,7 @@ func (f *filler) attend(ctx context.Context, v visit) error {
 
 // paperwork is what the office does some days after a visit.
 func (f *filler) paperwork(ctx context.Context, applianceID string) error {
-	office := store.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
+	office := records.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
 	duties, err := f.Store.Duties.OfAppliance(ctx, applianceID)
 	if err != nil {
 		return err
@@ -115,7 +115,7 @@ func (f *filler) paperwork(ctx context.Context, applianceID string) error {
 
 // answer writes the condition report where a finding is not settled. That a
 // visit meant to be clear is not is a fault of the demo, so it fails.
-func (f *filler) answer(ctx context.Context, who store.Person, r *records.Record, bad spoil,
+func (f *filler) answer(ctx context.Context, who records.Person, r *records.Record, bad spoil,
 	spoiled bool) (*records.Record, error) {
 	open := records.Unsettled(r.Findings)
 	if len(open) == 0 && !spoiled {
@@ -134,7 +134,7 @@ func (f *filler) answer(ctx context.Context, who store.Person, r *records.Record
 }
 
 // afterwards is what became of some records after they were issued.
-func (f *filler) afterwards(ctx context.Context, who store.Person, v visit, row store.IssuedRow) error {
+func (f *filler) afterwards(ctx context.Context, who records.Person, v visit, row store.IssuedRow) error {
 	switch v.after {
 	case "amend":
 		f.Clock.at = f.at(v.on.AddDays(1), 9)
@@ -180,7 +180,7 @@ func (f *filler) today(ctx context.Context) error {
 	if err := f.calibrate(ctx, f.Today); err != nil {
 		return err
 	}
-	office := store.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
+	office := records.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
 	rows, _, err := f.Store.Register.Find(ctx, store.Query{State: records.Late, Today: f.Today, Limit: 4})
 	if err != nil {
 		return err

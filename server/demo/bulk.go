@@ -31,7 +31,7 @@ func FillMany(ctx context.Context, o Options, n int, progress func(done int)) ([
 		return nil, store.FillReport{}, &records.Error{Kind: records.Invalid, Field: "appliances", Label: "Appliances",
 			Value: fmt.Sprint(n), Want: fmt.Sprintf("a number from 1 to %d", MostBulk)}
 	}
-	f := &filler{Options: o, people: map[string]store.Person{}, calibrated: map[string]records.Date{}}
+	f := &filler{Options: o, people: map[string]records.Person{}, calibrated: map[string]records.Date{}}
 	o.Clock.at = f.at(o.Today, 7)
 	signIns, err := f.firm(ctx)
 	if err != nil {
@@ -48,7 +48,7 @@ func FillMany(ctx context.Context, o Options, n int, progress func(done int)) ([
 		}
 		b.templates = append(b.templates, t)
 	}
-	report, err := o.Store.Bulk.Fill(ctx, store.Actor{Name: "demo"}, n, b.appliance, progress)
+	report, err := o.Store.Bulk.Fill(ctx, records.Actor{Name: "demo"}, n, b.appliance, progress)
 	return signIns, report, err
 }
 
@@ -93,7 +93,7 @@ func bulkTemplate(m model, on records.Date) (template, error) {
 
 type bulkMaker struct {
 	*filler
-	engineer  store.Person
+	engineer  records.Person
 	templates []template
 }
 
@@ -176,14 +176,14 @@ var (
 const inwardLetters = "ABDEFGHJLNPQRSTUWXYZ"
 
 // bulkProperty is the ith address: a dozen to a postcode.
-func bulkProperty(i int) store.PropertyEntry {
+func bulkProperty(i int) records.PropertyEntry {
 	place := bulkTowns[i%len(bulkTowns)]
 	at, home := i/len(bulkTowns)/12, i/len(bulkTowns)%12
 	letters := len(inwardLetters)
 	postcode := fmt.Sprintf("%s%d %d%c%c", place.area, 1+at/(letters*letters*10)%99, at%10,
 		inwardLetters[at/10%letters], inwardLetters[at/10/letters%letters])
 	first, last := bulkFirst[i%len(bulkFirst)], bulkLast[i%len(bulkLast)]
-	p := store.PropertyEntry{
+	p := records.PropertyEntry{
 		Property: records.Property{Line1: fmt.Sprintf("%d %s %s", 1+home*2+at%2, bulkStreets[at%len(bulkStreets)],
 			bulkWays[at%len(bulkWays)]), Town: place.towns[at%len(place.towns)], Postcode: postcode,
 			Nation: place.nation},

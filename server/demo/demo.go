@@ -20,7 +20,7 @@ import (
 // SignIn is how one of the invented people signs in.
 type SignIn struct {
 	Name, Email, Password string
-	Role                  store.Role
+	Role                  records.Role
 }
 
 // Clock is the time that the demo firm lived through while its register is
@@ -46,7 +46,7 @@ type Options struct {
 // and returns the sign-ins. The passwords are made anew each time; everything
 // else comes out the same. The store must be empty.
 func Fill(ctx context.Context, o Options) ([]SignIn, error) {
-	f := &filler{Options: o, rng: mathrand.New(mathrand.NewPCG(1, 20)), people: map[string]store.Person{},
+	f := &filler{Options: o, rng: mathrand.New(mathrand.NewPCG(1, 20)), people: map[string]records.Person{},
 		calibrated: map[string]records.Date{}}
 	f.book = &server.Book{Store: o.Store, Key: o.Key, BaseURL: o.BaseURL, Now: o.Clock.Now, Zone: o.Zone}
 	f.outbox = server.NewOutbox(o.Store, o.Sender, o.Clock.Now, slog.New(slog.DiscardHandler))
@@ -73,7 +73,7 @@ type filler struct {
 	book   *server.Book
 	outbox *server.Outbox
 	rng    *mathrand.Rand
-	people map[string]store.Person // by first name
+	people map[string]records.Person // by first name
 	visits []visit
 	// calibrated is when each instrument was last calibrated, as saved.
 	calibrated map[string]records.Date
@@ -104,7 +104,7 @@ func phrase() string {
 }
 
 func (f *filler) firm(ctx context.Context) ([]SignIn, error) {
-	if err := f.Store.Settings.SaveFirm(ctx, store.System, firm); err != nil {
+	if err := f.Store.Settings.SaveFirm(ctx, records.SystemActor, firm); err != nil {
 		return nil, err
 	}
 	var out []SignIn
@@ -114,12 +114,12 @@ func (f *filler) firm(ctx context.Context) ([]SignIn, error) {
 		if err != nil {
 			return nil, err
 		}
-		p := store.Person{Name: c.name, Email: c.email, Role: c.role, Licence: c.licence, PasswordHash: hash,
+		p := records.Person{Name: c.name, Email: c.email, Role: c.role, Licence: c.licence, PasswordHash: hash,
 			Active: true}
 		if c.competenceMonths > 0 {
 			p.CompetenceUntil = f.Today.AddMonths(c.competenceMonths)
 		}
-		if p, err = f.Store.People.Create(ctx, store.System, p); err != nil {
+		if p, err = f.Store.People.Create(ctx, records.SystemActor, p); err != nil {
 			return nil, err
 		}
 		first, _, _ := strings.Cut(c.name, " ")
@@ -142,7 +142,7 @@ func (f *filler) calibrate(ctx context.Context, on records.Date) error {
 		if f.calibrated[in.ID] == in.CalibratedOn {
 			continue
 		}
-		if _, err := f.Store.Settings.SaveInstrument(ctx, store.System, in); err != nil {
+		if _, err := f.Store.Settings.SaveInstrument(ctx, records.SystemActor, in); err != nil {
 			return err
 		}
 		f.calibrated[in.ID] = in.CalibratedOn
@@ -150,8 +150,8 @@ func (f *filler) calibrate(ctx context.Context, on records.Date) error {
 	return nil
 }
 
-func (f *filler) entry(p place) store.PropertyEntry {
-	return store.PropertyEntry{
+func (f *filler) entry(p place) records.PropertyEntry {
+	return records.PropertyEntry{
 		Property: records.Property{Line1: p.line1, Line2: p.line2, Town: p.town, Postcode: p.postcode,
 			Nation: p.nation},
 		Contact: records.Contact{Name: p.name, Email: p.email, Phone: p.phone, Tenure: p.tenure, Address: p.address},
@@ -160,7 +160,7 @@ func (f *filler) entry(p place) store.PropertyEntry {
 
 // appliances puts the properties and appliances in, and plans the visits.
 func (f *filler) appliances(ctx context.Context) error {
-	office := store.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
+	office := records.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
 	for i, p := range places {
 		prop, err := f.Store.Register.CreateProperty(ctx, office, f.entry(p))
 		if err != nil {

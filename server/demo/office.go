@@ -28,7 +28,7 @@ var planned = []struct {
 // bookAndRemind books visits for what falls due next, then reminds the others
 // of whom a step is due, as the office does each morning.
 func (f *filler) bookAndRemind(ctx context.Context) error {
-	office := store.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
+	office := records.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
 	rows, _, err := f.Store.Chase.Find(ctx, store.ChaseQuery{Booked: "no", DueFrom: f.Today.AddDays(-30),
 		Limit: 3 * len(planned)})
 	if err != nil {
@@ -39,9 +39,10 @@ func (f *filler) bookAndRemind(ctx context.Context) error {
 			break
 		}
 		row := rows[3*i]
-		_, err := f.Store.Bookings.Add(ctx, office, store.NewBooking{ApplianceID: row.ApplianceID,
+		_, err := f.Store.Bookings.Add(ctx, office, records.NewBooking{ApplianceID: row.ApplianceID,
 			DutyIDs: []string{row.DutyID}, EngineerID: f.people[p.who].ID,
-			When: store.When{On: f.Today.AddDays(p.days), From: p.from, Until: p.until}, Note: p.note, Today: f.Today})
+			Appointment: records.Appointment{On: f.Today.AddDays(p.days), From: p.from, Until: p.until}, Note: p.note,
+			Today: f.Today})
 		// The day may have come on which somebody's competence has run out.
 		var refused *records.Error
 		if err != nil && !(errors.As(err, &refused) && refused.Field == "engineer") {

@@ -2,24 +2,24 @@ package demo
 
 import (
 	"gaugebook/records"
-	"gaugebook/records/store"
 )
 
 // crew is everybody who signs in. Competence dates are months from today, so
 // that one is near its end whenever the register is made.
 var crew = []struct {
 	name, email, licence string
-	role                 store.Role
+	role                 records.Role
 	competenceMonths     int
 }{
-	{name: "Marguerite Fernlow", email: "owner@fernlow.example", licence: "9901170", role: store.Owner,
+	{name: "Marguerite Fernlow", email: "owner@fernlow.example", licence: "9901170", role: records.RoleOwner,
 		competenceMonths: 40},
-	{name: "Silas Oakhampton", email: "office@fernlow.example", licence: "", role: store.Office, competenceMonths: 0},
-	{name: "Anwen Tresillian", email: "anwen@fernlow.example", licence: "9901171", role: store.Engineer,
+	{name: "Silas Oakhampton", email: "office@fernlow.example", licence: "", role: records.RoleOffice,
+		competenceMonths: 0},
+	{name: "Anwen Tresillian", email: "anwen@fernlow.example", licence: "9901171", role: records.RoleEngineer,
 		competenceMonths: 27},
-	{name: "Dougal Pennefather", email: "dougal@fernlow.example", licence: "9901172", role: store.Engineer,
+	{name: "Dougal Pennefather", email: "dougal@fernlow.example", licence: "9901172", role: records.RoleEngineer,
 		competenceMonths: 44},
-	{name: "Roisin Calloway", email: "roisin@fernlow.example", licence: "9901173", role: store.Engineer,
+	{name: "Roisin Calloway", email: "roisin@fernlow.example", licence: "9901173", role: records.RoleEngineer,
 		competenceMonths: 2},
 }
 

@@ -36,8 +36,8 @@ type Site struct {
 	Store     *store.Store
 	Book      *server.Book
 	Clock     *storetest.Clock
-	People    map[store.Role]store.Person
-	Property  store.PropertyEntry
+	People    map[records.Role]records.Person
+	Property  records.PropertyEntry
 	Appliance store.Appliance
 	Woken     int // how often the outbox was woken
 	// Down makes every request break off, as where there is no signal.
@@ -47,7 +47,7 @@ type Site struct {
 // Start starts a site. Change, if given, may alter the configuration.
 func Start(tb testing.TB, change ...func(*server.Config)) *Site {
 	tb.Helper()
-	s := &Site{tb: tb, Clock: storetest.NewClock(), People: map[store.Role]store.Person{}}
+	s := &Site{tb: tb, Clock: storetest.NewClock(), People: map[records.Role]records.Person{}}
 	s.Store = storetest.MustOpenAt(tb, filepath.Join(tb.TempDir(), "site.db"), s.Clock.Now)
 	var handler http.Handler
 	s.HTTP = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -97,9 +97,10 @@ func (s *Site) fill() {
 		Registration: "800001"}))
 	hash, err := server.HashPassword(Password)
 	must(err)
-	for role, name := range map[store.Role]string{store.Owner: "Rhona Tweddle", store.Office: "Piers Applegarth",
-		store.Engineer: "Maud Tweddle"} {
-		p := store.Person{Name: name, Email: string(role) + "@tweddle.example", Role: role, Licence: "7000001",
+	for role, name := range map[records.Role]string{records.RoleOwner: "Rhona Tweddle",
+		records.RoleOffice:   "Piers Applegarth",
+		records.RoleEngineer: "Maud Tweddle"} {
+		p := records.Person{Name: name, Email: string(role) + "@tweddle.example", Role: role, Licence: "7000001",
 			CompetenceUntil: records.MustDate("2029-05-31"), PasswordHash: hash, Active: true}
 		s.People[role], err = s.Store.People.Create(ctx, storetest.Actor, p)
 		must(err)
@@ -108,8 +109,9 @@ func (s *Site) fill() {
 		_, err := s.Store.Settings.SaveInstrument(ctx, storetest.Actor, i)
 		must(err)
 	}
-	s.Property, err = s.Store.Register.CreateProperty(ctx, storetest.Actor, store.PropertyEntry{Property: sample.Property,
-		Contact: sample.Contact})
+	s.Property, err = s.Store.Register.CreateProperty(ctx, storetest.Actor,
+		records.PropertyEntry{Property: sample.Property,
+			Contact: sample.Contact})
 	must(err)
 	s.Appliance, err = s.Store.Register.CreateAppliance(ctx, storetest.Actor, s.Property.ID, sample.Values)
 	must(err)
@@ -118,7 +120,7 @@ func (s *Site) fill() {
 // Draft starts an empty draft of a commissioning record.
 func (s *Site) Draft() *records.Record {
 	s.tb.Helper()
-	r, err := s.Book.Start(context.Background(), s.People[store.Engineer], s.Appliance.ID, records.Commissioning,
+	r, err := s.Book.Start(context.Background(), s.People[records.RoleEngineer], s.Appliance.ID, records.Commissioning,
 		rules.Sample().WorkDate)
 	if err != nil {
 		s.tb.Fatal(err)
@@ -135,7 +137,7 @@ func (s *Site) Full(change ...func(records.Values)) *records.Record {
 	for _, c := range change {
 		c(values)
 	}
-	r, err := s.Book.SaveChange(context.Background(), s.People[store.Engineer], r.ID, r.Revision,
+	r, err := s.Book.SaveChange(context.Background(), s.People[records.RoleEngineer], r.ID, r.Revision,
 		server.Change{Values: values})
 	if err != nil {
 		s.tb.Fatal(err)
@@ -147,7 +149,7 @@ func (s *Site) Full(change ...func(records.Values)) *records.Record {
 func (s *Site) Issued() store.IssuedRow {
 	s.tb.Helper()
 	r := s.Full()
-	row, err := s.Book.Issue(context.Background(), s.People[store.Engineer], r.ID, r.Revision)
+	row, err := s.Book.Issue(context.Background(), s.People[records.RoleEngineer], r.ID, r.Revision)
 	if err != nil {
 		s.tb.Fatal(err)
 	}
@@ -194,7 +196,7 @@ func (s *Site) Guest() *Client {
 }
 
 // As returns a client signed in as the person of a role.
-func (s *Site) As(role store.Role) *Client {
+func (s *Site) As(role records.Role) *Client {
 	s.tb.Helper()
 	c := s.Guest()
 	p := c.Post("/sign-in", url.Values{"email": {s.People[role].Email}, "password": {Password}})

@@ -19,7 +19,7 @@ import (
 var Start = time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
 
 // Actor does everything that a fixture does.
-var Actor = store.Actor{ID: "p-1", Name: "Rhona Tweddle"}
+var Actor = records.Actor{ID: "p-1", Name: "Rhona Tweddle"}
 
 // Key signs the records that Issue issues. It is made from a constant and
 // protects nothing.
@@ -71,8 +71,8 @@ func MustOpenAt(tb testing.TB, path string, now func() time.Time) *store.Store {
 }
 
 // Property returns the nth of a row of invented houses.
-func Property(n int) store.PropertyEntry {
-	return store.PropertyEntry{
+func Property(n int) records.PropertyEntry {
+	return records.PropertyEntry{
 		Property: records.Property{Line1: fmt.Sprintf("%d Quillwater Lane", n), Town: "Ambershaw",
 			Postcode: "AB12 3XY", Nation: records.England},
 		Contact: records.Contact{Name: fmt.Sprintf("Customer Numbered %d", n),
