@@ -42,3 +42,6 @@ func EchoOf(s *Server) *echo.Echo { return s.echo }
 
 // OrientationOf is the reader of Exif data, for fuzzing.
 var OrientationOf = orientationOf
+
+// Pages is the data of each page.
+var Pages = pages

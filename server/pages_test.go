@@ -13,6 +13,8 @@ import (
 	"gaugebook/records/store/storetest"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
+	"gaugebook/templates"
+	"gaugebook/templates/templatetest"
 )
 
 // expect is one request and what its answer has and does not have.
@@ -185,4 +187,27 @@ func firstMessage(t *testing.T, site *servertest.Site) string {
 		t.Fatal("no message", err)
 	}
 	return all[0].ID
+}
+
+// Every field that a template uses is there in the data of its page, in every
+// branch and in every partial; a wrong one in a branch that is never taken is
+// found.
+func TestTemplatesFitTheirData(t *testing.T) {
+	set, err := templates.Parse(server.Pages)
+	if err != nil {
+		t.Fatal(err)
+	}
+	templatetest.Pages(t, set)
+
+	broken, err := set.Template("home").Clone()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := broken.Parse(`{{define "content"}}{{if false}}{{.Nobody}}{{end}}{{end}}`); err != nil {
+		t.Fatal(err)
+	}
+	_, err = templatetest.HTML(broken, "layout", server.Pages["home"])
+	if err == nil || !strings.Contains(err.Error(), "Nobody") {
+		t.Errorf("a field that does not exist was not found: %v", err)
+	}
 }

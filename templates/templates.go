@@ -1,6 +1,6 @@
 // Package templates holds the pages, their partials and the static files,
 // embedded in the binary, and parses them. The data that each page takes is
-// declared beside its handler in package server.
+// declared beside its handler; a list of type Types brings the two together.
 package templates
 
 import (
@@ -13,6 +13,7 @@ import (
 	"io"
 	"io/fs"
 	"path"
+	"reflect"
 	"sort"
 	"strings"
 )
@@ -43,14 +44,34 @@ var StaticVersion = func() string {
 	return hex.EncodeToString(h.Sum(nil))[:12]
 }()
 
+// Types names the data of each page by an empty value of its type:
+// "home": homePage{}. A part of a page that is sent alone has a line of its
+// own: "section/photos": photoStrip{}.
+type Types map[string]any
+
+// layout is the part that holds the whole page.
+const layout = "layout"
+
+// PageAndPart takes a name of Types apart.
+func PageAndPart(name string) (page, part string) {
+	page, part, ok := strings.Cut(name, "/")
+	if !ok {
+		part = layout
+	}
+	return page, part
+}
+
 // Set is the parsed pages.
 type Set struct {
-	pages map[string]*template.Template
+	pages    map[string]*template.Template
+	partials []string
+	types    Types
 }
 
 // Parse reads the layout and partials once and clones them for each page. A
-// mistake in any template is an error here, at the start of the program.
-func Parse() (*Set, error) {
+// mistake in any template is an error here, at the start of the program, and
+// so is a page that is in none of the lists, in two, or in a list only.
+func Parse(lists ...Types) (*Set, error) {
 	common, err := template.New("").Funcs(funcs).ParseFS(sources, "layouts/*.html", "partials/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("parsing the layout: %w", err)
@@ -59,7 +80,12 @@ func Parse() (*Set, error) {
 	if err != nil {
 		return nil, err
 	}
-	set := &Set{pages: map[string]*template.Template{}}
+	set := &Set{pages: map[string]*template.Template{}, types: Types{}}
+	for _, t := range common.Templates() {
+		if t.Name() != "" && path.Ext(t.Name()) == "" { // not a whole file
+			set.partials = append(set.partials, t.Name())
+		}
+	}
 	for _, name := range names {
 		page, err := template.Must(common.Clone()).ParseFS(sources, name)
 		if err != nil {
@@ -67,8 +93,39 @@ func Parse() (*Set, error) {
 		}
 		set.pages[strings.TrimSuffix(path.Base(name), ".html")] = page
 	}
-	return set, nil
+	return set, set.declare(lists)
 }
+
+// declare takes over the lists and holds them against the pages.
+func (s *Set) declare(lists []Types) error {
+	for _, list := range lists {
+		for name, data := range list {
+			page, part := PageAndPart(name)
+			if _, twice := s.types[name]; twice {
+				return fmt.Errorf("the page %q is listed twice", name)
+			}
+			if s.pages[page] == nil || s.pages[page].Lookup(part) == nil {
+				return fmt.Errorf("%q is listed, but there is no such page or part", name)
+			}
+			s.types[name] = data
+		}
+	}
+	for _, name := range s.Names() {
+		if _, ok := s.types[name]; !ok {
+			return fmt.Errorf("the page %q is in no list of pages and their data", name)
+		}
+	}
+	return nil
+}
+
+// Types is what the lists declare.
+func (s *Set) Types() Types { return s.types }
+
+// Partials lists the templates that pages share, the layout among them.
+func (s *Set) Partials() []string { return s.partials }
+
+// Template returns a page with all that it calls, for checks.
+func (s *Set) Template(page string) *template.Template { return s.pages[page] }
 
 // Names lists the pages in alphabetical order.
 func (s *Set) Names() []string {
@@ -83,7 +140,7 @@ func (s *Set) Names() []string {
 // Page writes a whole page. It is made in memory first, so that a mistake in
 // a template never leaves half a page.
 func (s *Set) Page(w io.Writer, name string, data any) error {
-	return s.Part(w, name, "layout", data)
+	return s.Part(w, name, layout, data)
 }
 
 // Part writes one named template of a page.
@@ -91,6 +148,13 @@ func (s *Set) Part(w io.Writer, name, part string, data any) error {
 	page := s.pages[name]
 	if page == nil {
 		return fmt.Errorf("there is no page %q", name)
+	}
+	line := name
+	if part != layout {
+		line += "/" + part
+	}
+	if want, got := reflect.TypeOf(s.types[line]), reflect.TypeOf(data); want != got {
+		return fmt.Errorf("page %s is declared to take %v, not %v", line, want, got)
 	}
 	var b bytes.Buffer
 	if err := page.ExecuteTemplate(&b, part, data); err != nil {

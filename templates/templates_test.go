@@ -13,22 +13,57 @@ import (
 	"gaugebook/templates"
 )
 
+type titled struct{ Title string }
+
+// everyPage is a list of all pages, each with the same little data.
+func everyPage(t *testing.T) templates.Types {
+	t.Helper()
+	files, err := filepath.Glob("pages/*.html")
+	if err != nil || len(files) == 0 {
+		t.Fatalf("%d pages, %v", len(files), err)
+	}
+	list := templates.Types{}
+	for _, f := range files {
+		list[strings.TrimSuffix(filepath.Base(f), ".html")] = titled{}
+	}
+	return list
+}
+
 func TestParse(t *testing.T) {
-	set, err := templates.Parse()
+	list := everyPage(t)
+	set, err := templates.Parse(list)
 	if err != nil {
 		t.Fatal(err)
 	}
-	files, err := filepath.Glob("pages/*.html")
-	if err != nil || len(files) == 0 || len(set.Names()) != len(files) {
-		t.Fatalf("%d pages of %d files, %v", len(set.Names()), len(files), err)
+	if len(set.Names()) != len(list) {
+		t.Fatalf("%d pages of %d files", len(set.Names()), len(list))
 	}
 	var b bytes.Buffer
 	if err := set.Page(&b, "none", nil); err == nil {
-		t.Error("a page that is none was written")
+		t.Error("a page that does not exist was written")
+	}
+	if err := set.Page(&b, "error", "x"); err == nil || !strings.Contains(err.Error(), "is declared to take") {
+		t.Errorf("a page took other data than declared: %v", err)
 	}
 	// A template that fails half way leaves nothing behind.
-	if err := set.Page(&b, "error", struct{ Title string }{"x"}); err == nil || b.Len() != 0 {
+	if err := set.Page(&b, "error", titled{"x"}); err == nil || b.Len() != 0 {
 		t.Errorf("half a page: %d bytes, %v", b.Len(), err)
+	}
+}
+
+// Pages and lists must agree when the program starts.
+func TestParseHoldsTheListsAgainstThePages(t *testing.T) {
+	without := everyPage(t)
+	delete(without, "home")
+	for want, lists := range map[string][]templates.Types{
+		`"home" is in no list`:        {without},
+		`"home" is listed twice`:      {everyPage(t), {"home": titled{}}},
+		`"none" is listed, but there`: {everyPage(t), {"none": titled{}}},
+		`"home/none" is listed, but`:  {everyPage(t), {"home/none": titled{}}},
+	} {
+		if _, err := templates.Parse(lists...); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%v, want %s", err, want)
+		}
 	}
 }
 
