@@ -228,7 +228,7 @@ func (f *Field) describe() string {
 	case FlagKind:
 		accepts = "true or false"
 	}
-	parts := []string{upperFirst(accepts)}
+	parts := []string{UpperFirst(accepts)}
 	if f.Unit != "" {
 		parts = append(parts, "Unit: "+f.Unit)
 	}
@@ -241,8 +241,6 @@ func (f *Field) describe() string {
 	}
 	return out
 }
-
-func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // The patterns say what Parse accepts: no control characters but line ends in
 // notes.

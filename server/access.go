@@ -26,9 +26,9 @@ const (
 func (a access) allows(r records.Role) bool {
 	switch a {
 	case engineers:
-		return r == records.RoleEngineer || r == records.RoleOwner
+		return r.TakesReadings()
 	case desk:
-		return r == records.RoleOffice || r == records.RoleOwner
+		return r.InOffice()
 	case owners:
 		return r == records.RoleOwner
 	}

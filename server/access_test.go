@@ -120,7 +120,7 @@ func TestCookie(t *testing.T) {
 			t.Errorf("cookie %q has no %s", cookie, s)
 		}
 	}
-	secure := servertest.Start(t, func(c *server.Config) { c.Book.BaseURL = "https://records.example" })
+	secure := servertest.Start(t, func(c *server.Config) { c.App.BaseURL = "https://records.example" })
 	p = secure.Guest().Post("/sign-in", url.Values{"email": {secure.People[records.RoleOwner].Email},
 		"password": {servertest.Password}})
 	cookie = p.Header.Get("Set-Cookie")
@@ -220,9 +220,9 @@ func TestHeaders(t *testing.T) {
 func TestBadBaseURL(t *testing.T) {
 	site := servertest.Start(t)
 	for _, bad := range []string{"", "records.example", "ftp://records.example", "http://records.example"} {
-		book := *site.Book
+		book := *site.App
 		book.BaseURL = bad
-		if _, err := server.New(server.Config{Store: site.Store, Book: &book}); err == nil ||
+		if _, err := server.New(server.Config{Store: site.Store, App: &book}); err == nil ||
 			!strings.Contains(err.Error(), bad) {
 			t.Errorf("%q: %v", bad, err)
 		}

@@ -47,7 +47,7 @@ func (s *Server) apiAppliances(c echo.Context) error {
 	for i, k := range records.ApplianceKind.Choices {
 		kinds[i] = k.Code
 	}
-	q, today := askedOf(c), s.book.Today()
+	q, today := askedOf(c), s.app.Today()
 	query := store.Query{
 		Search: q.text("search"), Kind: oneOfThese(q, "kind", kinds...),
 		Nation: oneOfThese(q, "nation", records.Nations...),
@@ -75,7 +75,7 @@ func (s *Server) apiAppliances(c echo.Context) error {
 
 // apiDuties gives a page of the open duties by date.
 func (s *Server) apiDuties(c echo.Context) error {
-	q, today := askedOf(c), s.book.Today()
+	q, today := askedOf(c), s.app.Today()
 	query := store.DutyQuery{Kind: oneOfThese(q, "kind", records.DutyKinds...), DueFrom: q.date("from"),
 		DueUntil: q.date("until"),
 		After:    q.text("after"), Limit: q.limit()}

@@ -9,6 +9,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/app"
 )
 
 // apiRecord is a record as the API gives it: the document that a person or a
@@ -80,11 +81,11 @@ func (s *Server) apiFindings(c echo.Context) error {
 
 // apiPDF serves the bytes that were printed when the record was issued.
 func (s *Server) apiPDF(c echo.Context) error {
-	number, file, err := s.printed(c)
+	number, file, err := s.app.Printed(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	c.Response().Header().Set(echo.HeaderContentDisposition, `attachment; filename="`+FileName(number)+`"`)
+	c.Response().Header().Set(echo.HeaderContentDisposition, `attachment; filename="`+app.FileName(number)+`"`)
 	c.Response().Header().Set("Cache-Control", "no-store")
 	return c.Blob(http.StatusOK, "application/pdf", file)
 }
@@ -102,7 +103,7 @@ func (s *Server) apiStart(c echo.Context) error {
 		return err
 	}
 	return s.once(c, func(ctx context.Context) (int, any, error) {
-		r, err := s.book.Start(ctx, person(c), in.ApplianceID, in.Purpose, in.WorkDate)
+		r, err := s.app.Start(ctx, person(c), in.ApplianceID, in.Purpose, in.WorkDate)
 		if err != nil {
 			return 0, nil, err
 		}
@@ -145,7 +146,7 @@ func (s *Server) apiSave(c echo.Context) error {
 		return err
 	}
 	ctx, id := c.Request().Context(), c.Param("id")
-	r, err := s.book.SaveChange(ctx, person(c), id, in.Revision, Change{
+	r, err := s.app.SaveChange(ctx, person(c), id, in.Revision, app.Change{
 		WorkDate: in.WorkDate, Values: in.Sections, Clear: in.Clear, Condition: in.Condition,
 	})
 	if err != nil {
@@ -177,13 +178,12 @@ func (s *Server) apiIssue(c echo.Context) error {
 	}
 	id := c.Param("id")
 	return s.once(c, func(ctx context.Context) (int, any, error) {
-		row, err := s.book.Issue(ctx, person(c), id, in.Revision)
+		row, err := s.app.Issue(ctx, person(c), id, in.Revision)
 		if err != nil {
 			return 0, nil, s.standing(ctx, id, err)
 		}
-		s.wake()
 		return http.StatusOK, apiIssued{ID: row.ID, Number: row.Number, Code: row.Code, SHA256: row.SHA256,
 			IssuedAt: row.IssuedAt.UTC(), Standing: row.Standing,
-			Verify: s.book.verifyURL(row.Number, row.Code)}, nil
+			Verify: s.app.VerifyURL(row.Number, row.Code)}, nil
 	})
 }

@@ -82,7 +82,7 @@ func (s *Server) apiVerify(c echo.Context) error {
 		c.Response().Header().Set("Retry-After", "60")
 		return echo.NewHTTPError(http.StatusTooManyRequests, "too many checks from this address; wait a minute")
 	}
-	v, err := s.book.Verify(c.Request().Context(), pathParam(c, "number"), records.NormalCode(pathParam(c, "code")))
+	v, err := s.app.Verify(c.Request().Context(), pathParam(c, "number"), records.NormalCode(pathParam(c, "code")))
 	if err != nil {
 		return err
 	}

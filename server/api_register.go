@@ -142,7 +142,7 @@ func (s *Server) apiApplianceOf(ctx context.Context, id string) (apiApplianceFul
 		Values: apiValues(a.Values), Retired: a.Retired, RetiredWhy: a.RetiredWhy,
 		Duties: []apiDuty{}, History: []apiVisit{}}
 	for _, d := range duties {
-		out.Duties = append(out.Duties, apiDutyOf(d, s.book.Today()))
+		out.Duties = append(out.Duties, apiDutyOf(d, s.app.Today()))
 	}
 	for _, l := range history {
 		out.History = append(out.History, apiVisitOf(l))

@@ -125,7 +125,7 @@ func factsOf(vs records.Values) []factLine {
 		}
 		text := plainEntry(f, v.Text())
 		if f.Kind == records.FlagKind {
-			text = upper(text)
+			text = records.UpperFirst(text)
 		}
 		out = append(out, factLine{f.Label, text})
 	}

@@ -101,15 +101,11 @@ func (s *Server) newBookingPage(c echo.Context, status int, applianceID, request
 	ctx := c.Request().Context()
 	data := bookingPage{base: s.deskBase(c, "Book a visit"), RequestID: requestID, Form: form, MayChange: true}
 	if requestID != "" {
-		requests, err := s.store.Requests.Visits(ctx)
+		request, err := s.app.VisitRequest(ctx, requestID)
 		if err != nil {
 			return err
 		}
-		i := slices.IndexFunc(requests, func(r store.VisitRequest) bool { return r.ID == requestID })
-		if i < 0 {
-			return records.Fail(records.NotFound, "this request is not waiting any more")
-		}
-		data.Request, applianceID = requests[i].Text, cmp.Or(applianceID, requests[i].Record.ApplianceID)
+		data.Request, applianceID = request.Text, cmp.Or(applianceID, request.Record.ApplianceID)
 	}
 	var err error
 	if data.Appliance, err = s.store.Register.Appliance(ctx, applianceID); err != nil {
@@ -130,37 +126,19 @@ func (s *Server) newBookingPage(c echo.Context, status int, applianceID, request
 // dutyChoices are the open duties of the appliance that a visit may be for.
 // With none chosen, all that are late or near and not booked are.
 func (s *Server) dutyChoices(ctx context.Context, applianceID string, chosen []string) ([]dutyChoice, error) {
-	all, err := s.store.Duties.OfAppliance(ctx, applianceID)
+	all, err := s.app.BookableDuties(ctx, applianceID)
 	if err != nil {
 		return nil, err
-	}
-	bookings, err := s.store.Bookings.OfAppliance(ctx, applianceID)
-	if err != nil {
-		return nil, err
-	}
-	booked := map[string]string{}
-	for _, b := range bookings {
-		for _, d := range b.Duties {
-			if b.State == records.BookingOpen {
-				booked[d.ID] = b.Appointment.String()
-			}
-		}
 	}
 	var out []dutyChoice
 	for _, d := range all {
-		if d.Closed() || !slices.Contains(visitKinds, d.Duty.Kind) {
-			continue
-		}
-		state := d.StateOn(s.book.Today())
-		pre := slices.Contains(chosen, d.ID) || len(chosen) == 0 && state != records.Ahead && booked[d.ID] == ""
-		out = append(out, dutyChoice{ID: d.ID, Label: upper(string(d.Duty.Kind)), Due: d.Duty.Due, State: state,
-			Chosen: pre, Booked: booked[d.ID]})
+		state := d.StateOn(s.app.Today())
+		pre := slices.Contains(chosen, d.ID) || len(chosen) == 0 && state != records.Ahead && d.Booked == ""
+		out = append(out, dutyChoice{ID: d.ID, Label: records.UpperFirst(string(d.Duty.Kind)), Due: d.Duty.Due,
+			State: state, Chosen: pre, Booked: d.Booked})
 	}
 	return out, nil
 }
-
-// visitKinds are the duties that somebody has to go there for.
-var visitKinds = append(slices.Clone(store.ChaseKinds), records.InhibitorRecheck)
 
 // othersAround lists what else is booked on the day.
 func (s *Server) othersAround(ctx context.Context, on records.Date, except string) ([]bookingLine, error) {
@@ -195,7 +173,7 @@ func (s *Server) addBooking(c echo.Context) error {
 			}
 			b, err := s.store.Bookings.Add(ctx, actorOf(c), records.NewBooking{ApplianceID: v.Get("appliance"),
 				DutyIDs: v["duty"], EngineerID: v.Get("engineer"),
-				Appointment: when, Note: v.Get("note"), RequestID: v.Get("request"), Today: s.book.Today()})
+				Appointment: when, Note: v.Get("note"), RequestID: v.Get("request"), Today: s.app.Today()})
 			return "/bookings/" + b.ID, err
 		},
 		said: "Booked.",
@@ -250,7 +228,7 @@ func (s *Server) moveBooking(c echo.Context) error {
 			when, err := visitTime(v)
 			if err == nil {
 				_, err = s.store.Bookings.Move(ctx, actorOf(c), id, when, v.Get("engineer"), v.Get("why"),
-					s.book.Today())
+					s.app.Today())
 			}
 			return "/bookings/" + id, err
 		},

@@ -85,7 +85,7 @@ func (s *Server) dayVisitOf(b records.Booking, me records.Person) dayVisit {
 	}
 	// A record is of work that has been begun: none is started for a day to
 	// come.
-	if b.State == records.BookingOpen && engineers.allows(me.Role) && !b.On.After(s.book.Today()) {
+	if b.State == records.BookingOpen && engineers.allows(me.Role) && !b.On.After(s.app.Today()) {
 		v.Starts = startsOf(b.Duties)
 	}
 	return v

@@ -11,7 +11,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"gaugebook/records"
-	"gaugebook/server"
+	"gaugebook/server/app"
 	"gaugebook/server/servertest"
 )
 
@@ -208,8 +208,8 @@ func TestConflictInABrowser(t *testing.T) {
 	r := site.Draft()
 	b := openBrowser(t, site, records.RoleEngineer)
 	b.open("/records/" + r.ID + "/sections/tightness")
-	_, err := site.Book.SaveSection(t.Context(), site.People[records.RoleOwner], r.ID, r.Revision, "tightness",
-		server.Entries{Fields: map[string]string{records.TestMinutes.Key: "3"}})
+	_, err := site.App.SaveSection(t.Context(), site.People[records.RoleOwner], r.ID, r.Revision, "tightness",
+		app.Entries{Fields: map[string]string{records.TestMinutes.Key: "3"}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -70,7 +70,7 @@ func (s *Server) addFeed(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.calendarPage(c, s.book.BaseURL+"/calendar/"+f.Token+".ics")
+	return s.calendarPage(c, s.app.BaseURL+"/calendar/"+f.Token+".ics")
 }
 
 func (s *Server) endFeed(c echo.Context) error {
@@ -100,7 +100,7 @@ func (s *Server) feed(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	today := s.book.Today()
+	today := s.app.Today()
 	list, err := s.store.Bookings.Between(ctx, f.PersonID, today.AddDays(-feedBackDays), today.AddDays(feedAheadDays))
 	if err != nil {
 		return err
@@ -109,7 +109,7 @@ func (s *Server) feed(c echo.Context) error {
 	if f.Person != "" {
 		name = "Visits of " + f.Person
 	}
-	body := Calendar(name, s.book.BaseURL, s.book.Zone, list)
+	body := Calendar(name, s.app.BaseURL, s.app.Zone, list)
 	sum := sha256.Sum256(body)
 	tag := `"` + hex.EncodeToString(sum[:16]) + `"`
 	privateHeaders(c)
@@ -172,7 +172,7 @@ func visitWords(b records.Booking) string {
 	if len(kinds) == 0 {
 		return "Visit"
 	}
-	return upper(strings.Join(kinds, " and "))
+	return records.UpperFirst(strings.Join(kinds, " and "))
 }
 
 func visitDescription(b records.Booking) string {

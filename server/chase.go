@@ -10,6 +10,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/app"
 )
 
 // chasePage lists the customers of whom a reminder is due today.
@@ -33,7 +34,7 @@ type letterLine struct {
 type previewPage struct {
 	base
 	Reach  store.Reach
-	Drafts []ReminderDraft
+	Drafts []app.ReminderDraft
 	Left   []string
 }
 
@@ -87,7 +88,7 @@ func (s *Server) chasePage(c echo.Context, status int, refused string) error {
 }
 
 // chosen writes the drafts of the customers that a form names.
-func (s *Server) chosen(c echo.Context) ([]ReminderDraft, error) {
+func (s *Server) chosen(c echo.Context) ([]app.ReminderDraft, error) {
 	form, err := c.FormParams()
 	if err != nil {
 		return nil, err
@@ -102,13 +103,13 @@ func (s *Server) chosen(c echo.Context) ([]ReminderDraft, error) {
 	}
 	if len(form["c"]) > mostChosen || len(ids) > 2*mostChosen {
 		return nil, &records.Error{Kind: records.Invalid, Field: "c", Label: "Customers",
-			Value: counted(len(form["c"]), "customer"), Want: "at most 200 at a time"}
+			Value: records.Counted(len(form["c"]), "customer"), Want: "at most 200 at a time"}
 	}
 	rows, err := s.store.Chase.OfDuties(c.Request().Context(), ids)
 	if err != nil {
 		return nil, err
 	}
-	return s.book.draftReminders(c.Request().Context(), rows)
+	return s.app.DraftReminders(c.Request().Context(), rows)
 }
 
 // preview shows what would go out, in the words that would go out.
@@ -124,20 +125,20 @@ func (s *Server) preview(c echo.Context) error {
 	if store.Reach(c.FormValue("reach")) == store.ByLetter {
 		data.Reach = store.ByLetter
 	}
-	var left Outgone
+	var left app.SendResult
 	for _, d := range drafts {
 		if d.Reach != data.Reach {
-			left.leave(d, "is not reached by "+string(data.Reach))
+			left.LeaveOut(d, "is not reached by "+string(data.Reach))
 			continue
 		}
 		data.Drafts = append(data.Drafts, d)
 	}
-	data.Left = left.Left
+	data.Left = left.LeftOut
 	return s.page(c, http.StatusOK, "chase-preview", data)
 }
 
 // previewed returns the drafts that are still what the preview showed.
-func (s *Server) previewed(c echo.Context) (same []ReminderDraft, left Outgone, err error) {
+func (s *Server) previewed(c echo.Context) (same []app.ReminderDraft, left app.SendResult, err error) {
 	drafts, err := s.chosen(c)
 	if err != nil {
 		return nil, left, err
@@ -150,11 +151,11 @@ func (s *Server) previewed(c echo.Context) (same []ReminderDraft, left Outgone, 
 		if slices.Contains(form["seen"], d.Seen) {
 			same = append(same, d)
 		} else {
-			left.leave(d, "has changed since the preview")
+			left.LeaveOut(d, "has changed since the preview")
 		}
 	}
 	if asked := len(form["c"]); len(drafts) < asked {
-		left.Left = append(left.Left, counted(asked-len(drafts), "customer")+
+		left.LeftOut = append(left.LeftOut, records.Counted(asked-len(drafts), "customer")+
 			": reminded, booked or seen to since the preview")
 	}
 	return same, left, nil
@@ -165,22 +166,19 @@ func (s *Server) sendReminders(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	out, err := s.book.send(c.Request().Context(), actorOf(c), drafts)
+	out, err := s.app.SendReminders(c.Request().Context(), actorOf(c), drafts)
 	if err != nil {
 		return err
 	}
-	if out.Sent > 0 {
-		s.wake()
-	}
-	out.Left = append(left.Left, out.Left...)
+	out.LeftOut = append(left.LeftOut, out.LeftOut...)
 	s.say(c, outgoneWords(out, "reminder", "put into the outbox"))
 	return see(c, "/chase")
 }
 
-func outgoneWords(o Outgone, noun, done string) string {
-	text := counted(o.Sent, noun) + " " + done + "."
-	if n := len(o.Left); n > 0 {
-		shown := o.Left[:min(n, 10)]
+func outgoneWords(o app.SendResult, noun, done string) string {
+	text := records.Counted(o.Sent, noun) + " " + done + "."
+	if n := len(o.LeftOut); n > 0 {
+		shown := o.LeftOut[:min(n, 10)]
 		text += " Left out: " + strings.Join(shown, "; ")
 		if n > len(shown) {
 			text += "; and " + records.FormatNumber(float64(n-len(shown)), 0) + " more"

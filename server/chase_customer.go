@@ -3,7 +3,6 @@ package server
 import (
 	"net/http"
 	"net/url"
-	"slices"
 
 	"github.com/labstack/echo/v4"
 
@@ -52,10 +51,7 @@ func (s *Server) customerViewPage(c echo.Context, status int, form *inputForm) e
 	for _, r := range k.Duties {
 		data.Lines = append(data.Lines, s.chaseLineOf(r, data.Today))
 	}
-	for _, a := range k.Appliances {
-		data.Appliances = append(data.Appliances, applianceLine{ID: a.ID, Name: a.Values.ApplianceName(),
-			Address: a.Property.OneLine(), Serial: a.Values.Text(records.ApplianceSerial)})
-	}
+	data.Appliances = appliancesOf(k)
 	for _, l := range k.Log {
 		data.Log = append(data.Log, customerLog{contactLine{How: l.How, Note: l.Note, When: s.clock(l.At),
 			Who: l.By.Name, Next: l.NextAction},
@@ -69,6 +65,15 @@ func (s *Server) customerViewPage(c echo.Context, status int, form *inputForm) e
 		data.Form = *form
 	}
 	return s.page(c, status, "chase-customer", data)
+}
+
+func appliancesOf(k store.Customer) []applianceLine {
+	var out []applianceLine
+	for _, a := range k.Appliances {
+		out = append(out, applianceLine{ID: a.ID, Name: a.Values.ApplianceName(), Address: a.Property.OneLine(),
+			Serial: a.Values.Text(records.ApplianceSerial)})
+	}
+	return out
 }
 
 // customerLogForm logs a contact with the customer about one appliance, or
@@ -91,37 +96,15 @@ func (s *Server) addCustomerContact(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	var lines []applianceLine
-	var ids []string
-	for _, a := range k.Appliances {
-		ids = append(ids, a.ID)
-		lines = append(lines, applianceLine{ID: a.ID, Name: a.Values.ApplianceName(), Address: a.Property.OneLine()})
-	}
 	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) { return customerLogForm(id, lines), nil },
+		form: func() (inputForm, error) { return customerLogForm(id, appliancesOf(k)), nil },
 		save: func(v url.Values) (string, error) {
 			next, err := dateOf(v, "next", "Try again on")
 			if err != nil {
 				return "", err
 			}
-			about := ids
-			if one := v.Get("appliance"); one != "" {
-				if !slices.Contains(ids, one) {
-					return "", &records.Error{Kind: records.Invalid, Field: "appliance", Label: "About",
-						Want: "an appliance of this customer"}
-				}
-				about = []string{one}
-			}
-			if len(about) == 0 {
-				return "", records.Fail(records.Conflict, "this customer has no appliance in use")
-			}
-			for _, one := range about {
-				if _, err := s.store.Chase.AddContactAttempt(ctx, actorOf(c), one, v.Get("how"), v.Get("note"),
-					next); err != nil {
-					return "", err
-				}
-			}
-			return "/customers/" + id, nil
+			return "/customers/" + id, s.app.LogContact(ctx, person(c), id, v.Get("appliance"), v.Get("how"),
+				v.Get("note"), next)
 		},
 		said: "Added to the log.",
 		show: func(status int, f inputForm) error { return s.customerViewPage(c, status, &f) },

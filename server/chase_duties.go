@@ -8,7 +8,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
-	"gaugebook/records/due"
 	"gaugebook/records/store"
 )
 
@@ -38,7 +37,7 @@ var noticeKinds = []records.DutyKind{records.BuildingNotice, records.IncidentRep
 func dutyFilters(v url.Values) []*input {
 	state := &input{Name: "state", Label: "State", Options: []optionForm{{Label: "Open"}}}
 	for _, st := range []records.DutyState{records.Late, records.Near, records.Ahead, records.Done, records.Lifted} {
-		state.Options = append(state.Options, optionForm{Code: string(st), Label: upper(string(st))})
+		state.Options = append(state.Options, optionForm{Code: string(st), Label: records.UpperFirst(string(st))})
 	}
 	all := []*input{pick("kind", "Duty", records.DutyKinds, "All"), state}
 	for _, in := range all {
@@ -113,39 +112,23 @@ func (s *Server) dutyRowOf(d records.OpenDuty, today records.Date) dutyRowLine {
 // people with an open account, by date.
 func (s *Server) firmDuties(c echo.Context, kind records.DutyKind, state records.DutyState,
 	today records.Date) ([]dutyRowLine, error) {
+	all, err := s.app.FirmDuties(c.Request().Context())
+	if err != nil {
+		return nil, err
+	}
 	var out []dutyRowLine
-	add := func(d records.Duty, subject, href string) {
-		if st := d.StateOn(today); state == "" || st == state {
-			out = append(out, dutyRowLine{Subject: subject, Href: href, Why: d.Why, Kind: d.Kind, State: st,
-				Due: d.Due})
+	for _, d := range all {
+		st, href := d.StateOn(today), ""
+		if kind != "" && d.Kind != kind || state != "" && st != state {
+			continue
 		}
-	}
-	if kind == "" || kind == records.Calibration {
-		list, err := s.store.Settings.Instruments(c.Request().Context())
-		if err != nil {
-			return nil, err
+		switch {
+		case d.InstrumentID != "":
+			href = "/instruments/" + d.InstrumentID
+		case person(c).Role == records.RoleOwner:
+			href = "/people/" + d.PersonID
 		}
-		for _, i := range list {
-			if d, ok := due.Calibration(i); ok {
-				add(d, i.Name(), "/instruments/"+i.ID)
-			}
-		}
-	}
-	if kind == "" || kind == records.CompetenceExpiry {
-		people, err := s.store.People.List(c.Request().Context())
-		if err != nil {
-			return nil, err
-		}
-		for _, p := range people {
-			href := ""
-			if person(c).Role == records.RoleOwner {
-				href = "/people/" + p.ID
-			}
-			if d, ok := due.CompetenceExpiry(records.Engineer{Name: p.Name, CompetenceUntil: p.CompetenceUntil}); ok &&
-				p.Active {
-				add(d, p.Name, href)
-			}
-		}
+		out = append(out, dutyRowLine{Subject: d.Subject, Href: href, Why: d.Why, Kind: d.Kind, State: st, Due: d.Due})
 	}
 	slices.SortStableFunc(out, func(a, b dutyRowLine) int { return a.Due.Compare(b.Due) })
 	return out, nil
@@ -161,16 +144,7 @@ func (s *Server) sentDuty(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	today := s.book.Today()
-	if on.IsZero() || on.After(today) {
-		return &records.Error{Kind: records.Invalid, Field: "on", Label: "Sent on", Value: on.String(),
-			Want: "the day on which it was sent, today or before"}
-	}
-	how := "Sent on " + on.Long()
-	if ref := v.Get("reference"); ref != "" {
-		how += ", reference " + ref
-	}
-	if err := s.store.Duties.Finish(c.Request().Context(), actorOf(c), c.Param("duty"), how); err != nil {
+	if err := s.app.NoteSent(c.Request().Context(), person(c), c.Param("duty"), on, v.Get("reference")); err != nil {
 		return err
 	}
 	s.say(c, "Noted as sent.")

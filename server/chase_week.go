@@ -11,6 +11,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/app"
 )
 
 // weekPage is what falls due in a week, by customer. Everything that chooses
@@ -86,7 +87,8 @@ func (s *Server) week(c echo.Context) error {
 		return err
 	}
 	data.Customers = s.chaseCustomers(rows, data.Today)
-	data.Caption = fmt.Sprintf("%s, %s", counted(len(data.Customers), "customer"), counted(len(rows), "visit"))
+	data.Caption = fmt.Sprintf("%s, %s", records.Counted(len(data.Customers), "customer"),
+		records.Counted(len(rows), "visit"))
 	data.links(v, next)
 	return s.page(c, http.StatusOK, "week", data)
 }
@@ -136,16 +138,9 @@ func monday(d records.Date) records.Date {
 	return d.AddDays(-(int(d.Time().Weekday()) + 6) % 7)
 }
 
-func counted(n int, noun string) string {
-	if n != 1 {
-		noun += "s"
-	}
-	return records.FormatNumber(float64(n), 0) + " " + noun
-}
-
 func (s *Server) chaseCustomers(rows []store.ChaseRow, today records.Date) []chaseCustomer {
 	var out []chaseCustomer
-	for _, c := range byCustomer(rows) {
+	for _, c := range app.ByCustomer(rows) {
 		k := chaseCustomer{Key: c.Key, Name: c.Contact.Name, PropertyID: c.PropertyID, Phone: c.Contact.Phone,
 			Email: c.Contact.Email, Reach: c.Reach}
 		for _, r := range c.Rows {
@@ -177,4 +172,4 @@ func (s *Server) chaseLineOf(r store.ChaseRow, today records.Date) chaseLine {
 }
 
 // day writes the date of an instant where the firm works, short.
-func (s *Server) day(t time.Time) string { return t.In(s.book.Zone).Format("2 Jan 2006") }
+func (s *Server) day(t time.Time) string { return t.In(s.app.Zone).Format("2 Jan 2006") }

@@ -8,6 +8,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/app"
 )
 
 // customerPage is the record in plain words, for whoever holds the link.
@@ -61,7 +62,7 @@ func (s *Server) openLink(c echo.Context) (store.Link, store.IssuedRow, error) {
 		return link, store.IssuedRow{}, err
 	}
 	row, err := s.store.Records.Issued(ctx, link.RecordID)
-	if err == nil && !link.Usable(s.book.Now()) {
+	if err == nil && !link.Usable(s.app.Now()) {
 		return link, store.IssuedRow{}, &endedLink{link: &link}
 	}
 	return link, row, err
@@ -77,7 +78,7 @@ func (s *Server) customerPage(c echo.Context, status int, forms customerForms) e
 	if err != nil {
 		return s.endedPage(c, err)
 	}
-	doc, err := s.book.Document(ctx, row.ID)
+	doc, err := s.app.Document(ctx, row.ID)
 	if err != nil {
 		return err
 	}
@@ -158,11 +159,11 @@ func (s *Server) customerPDF(c echo.Context) error {
 	if err != nil {
 		return s.endedPage(c, err)
 	}
-	file, err := s.book.PDF(c.Request().Context(), row.ID)
+	file, err := s.app.PDF(c.Request().Context(), row.ID)
 	if err != nil {
 		return err
 	}
-	return sendPDF(c, FileName(row.Number), file)
+	return sendPDF(c, app.FileName(row.Number), file)
 }
 
 func (s *Server) askVisit(c echo.Context) error {

@@ -8,6 +8,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/app"
 )
 
 // historyLine is an issued record as the customer's page lists it.
@@ -44,11 +45,11 @@ func (s *Server) customerOther(c echo.Context) error {
 		if l.Number != c.Param("number") {
 			continue
 		}
-		file, err := s.book.PDF(c.Request().Context(), l.ID)
+		file, err := s.app.PDF(c.Request().Context(), l.ID)
 		if err != nil {
 			return err
 		}
-		return sendPDF(c, FileName(l.Number), file)
+		return sendPDF(c, app.FileName(l.Number), file)
 	}
 	return records.Fail(records.NotFound, "this link does not lead to a record of that number")
 }

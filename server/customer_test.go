@@ -7,7 +7,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
-	"gaugebook/server"
+	"gaugebook/server/app"
 	"gaugebook/server/servertest"
 )
 
@@ -15,7 +15,7 @@ import (
 func issueService(t *testing.T, site *servertest.Site, spoil func(records.Values)) store.IssuedRow {
 	t.Helper()
 	who := site.People[records.RoleEngineer]
-	r, err := site.Book.Start(t.Context(), who, site.Appliance.ID, records.Service, records.MustDate("2026-11-24"))
+	r, err := site.App.Start(t.Context(), who, site.Appliance.ID, records.Service, records.MustDate("2026-11-24"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -24,11 +24,11 @@ func issueService(t *testing.T, site *servertest.Site, spoil func(records.Values
 	if spoil != nil {
 		spoil(values)
 	}
-	if r, err = site.Book.SaveChange(t.Context(), who, r.ID, r.Revision, server.Change{Values: values}); err != nil {
+	if r, err = site.App.SaveChange(t.Context(), who, r.ID, r.Revision, app.Change{Values: values}); err != nil {
 		t.Fatal(err)
 	}
 	r = answerAll(t, site, r)
-	row, err := site.Book.Issue(t.Context(), who, r.ID, r.Revision)
+	row, err := site.App.Issue(t.Context(), who, r.ID, r.Revision)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,7 +43,7 @@ func answerAll(t *testing.T, site *servertest.Site, r *records.Record) *records.
 		report.Entries = append(report.Entries, records.ConditionEntry{Rule: f.Rule, Class: records.AtRisk,
 			Found: "found", Done: "done"})
 	}
-	r, err := site.Book.SaveCondition(t.Context(), site.People[records.RoleEngineer], r.ID, r.Revision, report)
+	r, err := site.App.SaveCondition(t.Context(), site.People[records.RoleEngineer], r.ID, r.Revision, report)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -67,12 +67,12 @@ func TestCustomersHistory(t *testing.T) {
 	guest := site.Guest()
 	first := site.Issued()
 	service := issueService(t, site, adverse)
-	amended, err := site.Book.Amend(t.Context(), site.People[records.RoleEngineer], first.ID, "serial number mistyped")
+	amended, err := site.App.Amend(t.Context(), site.People[records.RoleEngineer], first.ID, "serial number mistyped")
 	if err != nil {
 		t.Fatal(err)
 	}
 	amended = answerAll(t, site, amended)
-	second, err := site.Book.Issue(t.Context(), site.People[records.RoleEngineer], amended.ID, amended.Revision)
+	second, err := site.App.Issue(t.Context(), site.People[records.RoleEngineer], amended.ID, amended.Revision)
 	if err != nil {
 		t.Fatal(err)
 	}

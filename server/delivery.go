@@ -9,6 +9,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/app"
 )
 
 // messageView is one message as its record shows it, and a page of its own.
@@ -66,8 +67,8 @@ func (s *Server) messageView(m records.Message) messageView {
 
 func (s *Server) linkView(l store.Link) linkView {
 	v := linkView{ID: l.ID, For: l.ForName, Email: l.ForEmail, Made: s.fullClock(l.CreatedAt),
-		Usable: l.Usable(s.book.Now())}
-	day := func(t time.Time) string { return records.DateOf(t.In(s.book.Zone)).Long() }
+		Usable: l.Usable(s.app.Now())}
+	day := func(t time.Time) string { return records.DateOf(t.In(s.app.Zone)).Long() }
 	switch {
 	case v.Usable:
 		v.State, v.Shape = "works until "+day(l.ExpiresAt), records.Ahead
@@ -79,82 +80,19 @@ func (s *Server) linkView(l store.Link) linkView {
 	return v
 }
 
-// resend puts the letter into the outbox once more, with a new link: to the
-// address on file or to a corrected one, which is kept as the contact's.
+// resend sends the letter about a record once more.
 func (s *Server) resend(c echo.Context) error {
-	ctx, id := c.Request().Context(), c.Param("id")
-	row, err := s.store.Records.Issued(ctx, id)
-	if err != nil {
-		return err
-	}
-	if row.Stage != records.IssuedNow {
-		return records.Fail(records.Conflict, "this record is no longer in force and is not sent any more")
-	}
-	to, err := s.correctEmail(c, row.ApplianceID)
-	if err == nil && to.Email == "" {
-		err = &records.Error{Kind: records.Invalid, Field: "email", Label: "E-mail", Msg: "the contact has none",
-			Want: "the address to send to"}
-	}
-	if kind := records.KindOf(err); err != nil && kind == records.Invalid {
+	to, err := s.app.Resend(c.Request().Context(), person(c), c.Param("id"), c.FormValue("email"))
+	if err != nil && records.KindOf(err) == records.Invalid {
 		return s.refuseIssued(c, err, issuedErrors{delivery: deliveryForms{Email: c.FormValue("email"),
 			ResendError: err.Error(), resent: true}})
 	}
 	if err != nil {
 		return err
 	}
-	if err := s.book.Resend(ctx, person(c), row, to); err != nil {
-		return err
-	}
-	s.wake()
 	s.say(c, "It is being sent to "+to.Email+".")
-	return see(c, "/records/"+row.ID+"#delivery")
+	return see(c, "/records/"+c.Param("id")+"#delivery")
 }
-
-// correctEmail returns the contact to write to. An address that was typed and
-// is another than the one on file becomes the contact's.
-func (s *Server) correctEmail(c echo.Context, applianceID string) (records.Contact, error) {
-	ctx := c.Request().Context()
-	appliance, err := s.store.Register.Appliance(ctx, applianceID)
-	if err != nil {
-		return records.Contact{}, err
-	}
-	email := c.FormValue("email")
-	if email == "" || email == appliance.Contact.Email {
-		return appliance.Contact, nil
-	}
-	p, err := s.store.Register.Property(ctx, appliance.PropertyID)
-	if err != nil {
-		return records.Contact{}, err
-	}
-	p.Contact.Email = email
-	p, err = s.store.Register.UpdateProperty(ctx, actorOf(c), p)
-	return p.Contact, err
-}
-
-// Resend puts the letter about an issued record into the outbox once more,
-// with a link of its own, to a contact who has an e-mail address.
-func (b *Book) Resend(ctx context.Context, who records.Person, row store.IssuedRow, to records.Contact) error {
-	doc, err := b.Document(ctx, row.ID)
-	if err != nil {
-		return err
-	}
-	file, err := b.PDF(ctx, row.ID)
-	if err != nil {
-		return err
-	}
-	now := b.Now()
-	link, err := b.Store.Links.AddTo(ctx, who.Actor(), row.ID, to, now.Add(linkLife))
-	if err != nil {
-		return err
-	}
-	doc.Record.Contact = to
-	m := recordLetter(doc, b.customerURL(link.Token), len(file) <= mostAttached)
-	m.RecordID, m.Ref = row.ID, "again "+now.UTC().Format(time.RFC3339Nano)
-	_, err = b.Store.Outbox.Enqueue(ctx, who.Actor(), m)
-	return err
-}
-
-func (b *Book) customerURL(token string) string { return b.BaseURL + "/r/" + token }
 
 type messagePage struct {
 	base
@@ -205,14 +143,14 @@ func (s *Server) bounced(c echo.Context) error {
 func (s *Server) addBounce(c echo.Context) error {
 	file, err := c.FormFile("file")
 	if err != nil {
-		return noBounce("no file was chosen")
+		return app.NotAReport("no file was chosen")
 	}
 	report, err := file.Open()
 	if err != nil {
 		return err
 	}
 	defer report.Close()
-	b, m, err := TakeBounce(c.Request().Context(), s.store, actorOf(c), report)
+	b, m, err := s.app.TakeBounce(c.Request().Context(), actorOf(c), report)
 	if err != nil {
 		return err
 	}
@@ -224,28 +162,16 @@ func (s *Server) addBounce(c echo.Context) error {
 	return see(c, "/messages/"+m.ID)
 }
 
-// linkLives are how long a link made by hand may work, in days.
-var linkLives = map[string]time.Duration{"30": 30 * 24 * time.Hour, "365": 365 * 24 * time.Hour, "730": linkLife}
-
-// addLink makes a private link to hand over by another way than e-mail. Its
-// address is on the page that answers and nowhere else.
+// addLink makes a private link. Its address is on the page that answers and
+// nowhere else.
 func (s *Server) addLink(c echo.Context) error {
 	ctx := c.Request().Context()
 	row, err := s.store.Records.Issued(ctx, c.Param("id"))
 	if err != nil {
 		return err
 	}
-	to, life := records.Contact{Name: c.FormValue("for"), Email: c.FormValue("email"), Tenure: records.OwnerOccupier},
-		linkLives[c.FormValue("days")]
-	entry := deliveryForms{NewFor: to.Name, NewEmail: to.Email}
-	if to, err = to.Checked(); err == nil && life == 0 {
-		err = &records.Error{Kind: records.Invalid, Field: "days", Label: "Works for", Value: c.FormValue("days"),
-			Want: "30, 365 or 730 days"}
-	}
-	var link store.Link
-	if err == nil {
-		link, err = s.store.Links.AddTo(ctx, actorOf(c), row.ID, to, s.book.Now().Add(life))
-	}
+	entry := deliveryForms{NewFor: c.FormValue("for"), NewEmail: c.FormValue("email")}
+	link, err := s.app.AddLink(ctx, person(c), row.ID, entry.NewFor, entry.NewEmail, c.FormValue("days"))
 	if err != nil && records.KindOf(err) == records.Invalid {
 		entry.LinkError = err.Error()
 		return s.refuseIssued(c, err, issuedErrors{delivery: entry})
@@ -257,30 +183,18 @@ func (s *Server) addLink(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.issuedPage(c, http.StatusOK, r,
-		issuedErrors{delivery: deliveryForms{NewLink: s.book.customerURL(link.Token)}})
+	return s.issuedPage(c, http.StatusOK, r, issuedErrors{delivery: deliveryForms{NewLink: link}})
 }
 
 // endLink revokes a link of a record.
 func (s *Server) endLink(c echo.Context) error {
-	ctx, id := c.Request().Context(), c.Param("id")
-	links, err := s.store.Links.OfRecord(ctx, id)
+	err := s.app.EndLink(c.Request().Context(), person(c), c.Param("id"), c.Param("link"), c.FormValue("why"))
+	if err != nil && records.KindOf(err) == records.Invalid {
+		return s.refuseIssued(c, err, issuedErrors{delivery: deliveryForms{LinkError: err.Error()}})
+	}
 	if err != nil {
 		return err
 	}
-	for _, l := range links {
-		if l.ID != c.Param("link") {
-			continue
-		}
-		err := s.store.Links.End(ctx, actorOf(c), l.ID, c.FormValue("why"))
-		if err != nil && records.KindOf(err) == records.Invalid {
-			return s.refuseIssued(c, err, issuedErrors{delivery: deliveryForms{LinkError: err.Error()}})
-		}
-		if err != nil {
-			return err
-		}
-		s.say(c, "The link has been ended. Whoever opens it is shown your telephone number.")
-		return see(c, "/records/"+id+"#delivery")
-	}
-	return records.Fail(records.NotFound, "the record has no such link")
+	s.say(c, "The link has been ended. Whoever opens it is shown your telephone number.")
+	return see(c, "/records/"+c.Param("id")+"#delivery")
 }

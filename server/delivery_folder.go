@@ -9,42 +9,18 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
-	"strings"
 	"time"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
+	"gaugebook/server/app"
 )
-
-// TakeBounce reads a mail server's report and marks the message that it is
-// about as failed, with the reason. Reports that are not about a failure
-// change nothing. It returns what the report said and the message. Kinds:
-// Invalid for what is no report; NotFound when it is about no message of ours;
-// Conflict when the message was settled already.
-func TakeBounce(ctx context.Context, st *store.Store, who records.Actor, report io.Reader) (Bounce, records.Message,
-	error) {
-	b, err := ReadBounce(report)
-	if err != nil {
-		return b, records.Message{}, err
-	}
-	id, _, _ := strings.Cut(b.MessageID, "@")
-	m, err := st.Outbox.Message(ctx, id)
-	if records.KindOf(err) == records.NotFound && err != nil {
-		return b, m, records.Fail(records.NotFound, "the report is about a message that was not sent from here: "+
-			plainLine(b.MessageID))
-	}
-	if err != nil || b.Action != "failed" {
-		return b, m, err
-	}
-	return b, m, st.Outbox.Bounce(ctx, who, id, b.Why)
-}
 
 // BounceFolder takes in the reports that a mail program, or a person, puts
 // into a folder as .eml files. What was read is moved to “read” under it, what
 // could not be to “left”, so that nobody reads it twice.
 type BounceFolder struct {
 	Dir   string
-	Store *store.Store
+	App   *app.App
 	Log   *slog.Logger
 	Every time.Duration // how often to look; zero means half a minute
 	Now   func() time.Time
@@ -106,7 +82,7 @@ func (f *BounceFolder) take(ctx context.Context, name string) error {
 	if err != nil {
 		return err
 	}
-	b, m, err := TakeBounce(ctx, f.Store, records.SystemActor, io.LimitReader(file, largestBounce))
+	b, m, err := f.App.TakeBounce(ctx, records.SystemActor, io.LimitReader(file, largestBounce))
 	if cerr := file.Close(); cerr != nil {
 		return cerr
 	}

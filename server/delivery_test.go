@@ -150,34 +150,6 @@ func TestLinksOfARecord(t *testing.T) {
 	check(t, guest, expect{"/r/nonesuch", 404, []string{"not known here", "01632 960 100"}, nil})
 }
 
-func TestLetterWithoutRoomForThePDF(t *testing.T) {
-	site := servertest.Start(t)
-	row := site.Issued()
-	doc, err := site.Book.Document(t.Context(), row.ID)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for attach, says := range map[bool]string{true: "is attached as a PDF", false: "too large for a message"} {
-		m := server.RecordLetter(doc, "https://records.example/r/token", attach)
-		if m.AttachPDF != attach || !strings.Contains(m.Text, says) || !strings.Contains(m.HTML, says) {
-			t.Errorf("attach %v: does not say %q", attach, says)
-		}
-	}
-	doc.Record.Property.Nation = records.NorthernIreland
-	m := server.RecordLetter(doc, "https://records.example/r/token", true)
-	for _, body := range []string{m.Text, m.HTML} {
-		if !strings.Contains(body, "0800 002 001") ||
-			!strings.Contains(body, "Compare this number with your gas supplier’s") ||
-			strings.Contains(body, "0800 111 999") {
-			t.Error("Northern Ireland: wrong number, or without its caution")
-		}
-	}
-	doc.Record.Values.Put(records.ApplianceFuel.Field, records.FuelPropane)
-	if m := server.RecordLetter(doc, "x", true); !strings.Contains(m.Text, "Your LPG supplier’s emergency number") {
-		t.Error("LPG: not sent to the supplier's number")
-	}
-}
-
 // HEAD is answered like GET, without a body, everywhere; what has no GET has
 // no HEAD.
 func TestHead(t *testing.T) {

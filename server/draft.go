@@ -157,7 +157,7 @@ func (s *Server) saveDate(c echo.Context) error {
 	}
 	date, err := dateOf(posted, "work_date", "Date of the work")
 	if err == nil {
-		_, err = s.book.SaveWorkDate(c.Request().Context(), person(c), r.ID, revision, date)
+		_, err = s.app.SaveWorkDate(c.Request().Context(), person(c), r.ID, revision, date)
 	}
 	if records.KindOf(err) == records.Invalid {
 		return s.draftPage(c, http.StatusUnprocessableEntity, r, err.Error())
@@ -194,7 +194,7 @@ func (s *Server) start(c echo.Context) error {
 	date, err := dateOf(posted, "work_date", "Date of the work")
 	var r *records.Record
 	if err == nil {
-		r, err = s.book.Start(c.Request().Context(), person(c), c.Param("id"), records.Purpose(posted.Get("purpose")),
+		r, err = s.app.Start(c.Request().Context(), person(c), c.Param("id"), records.Purpose(posted.Get("purpose")),
 			date)
 	}
 	if records.KindOf(err) == records.Invalid && err != nil {

@@ -122,7 +122,7 @@ func (s *Server) saveDropBands(c echo.Context) error {
 		p := person(c)
 		err = s.store.Settings.SaveDropBands(c.Request().Context(), actorOf(c),
 			records.DropBands{Edition: posted.Get("edition"), Fuel: posted.Get("fuel"),
-				Clause: posted.Get("clause"), EnteredBy: p.Name, EnteredOn: s.book.Today(), Bands: bands})
+				Clause: posted.Get("clause"), EnteredBy: p.Name, EnteredOn: s.app.Today(), Bands: bands})
 		if err == nil {
 			s.say(c, "Saved. Drops with appliances connected are held against this table from now on.")
 			return see(c, "/drop-bands")

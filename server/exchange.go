@@ -4,15 +4,13 @@ import (
 	"bufio"
 	"context"
 	"fmt"
-	"io"
 	"net/http"
 	"time"
 
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
-	"gaugebook/records/exchange"
-	"gaugebook/records/store"
+	"gaugebook/server/app"
 )
 
 // exchangeTime bounds what moves a whole register: a view sent as a list, an
@@ -33,38 +31,27 @@ func takeTime(c echo.Context) (context.Context, context.CancelFunc) {
 	return context.WithTimeout(c.Request().Context(), exchangeTime)
 }
 
-// listFormat is a form that a register view can be had in.
-type listFormat struct {
-	kind string
-	open func(io.Writer) (exchange.LineWriter, error)
-}
-
-var listFormats = map[string]listFormat{
-	"csv":  {"text/csv; charset=utf-8", exchange.NewCSV},
-	"xlsx": {"application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", exchange.NewWorkbook},
-}
-
 // exportRegister sends all pages of a register view as one list, row by row.
 func (s *Server) exportRegister(c echo.Context) error {
-	v, today := c.QueryParams(), s.book.Today()
+	v, today := c.QueryParams(), s.app.Today()
 	as := v.Get("as")
-	format, ok := listFormats[as]
+	format, ok := app.ListFormats[as]
 	if !ok {
 		return &records.Error{Kind: records.Invalid, Field: "as", Label: "Format", Value: as, Want: "csv or xlsx"}
 	}
-	q, err := registerViewOf(v).query(today, s.book.Now())
+	q, err := registerViewOf(v).query(today, s.app.Now())
 	if err != nil {
 		return err
 	}
 	ctx, cancel := takeTime(c)
 	defer cancel()
 	h := c.Response().Header()
-	h.Set(echo.HeaderContentType, format.kind)
+	h.Set(echo.HeaderContentType, format.Type)
 	h.Set(echo.HeaderContentDisposition, fmt.Sprintf(`attachment; filename="register-%s.%s"`, today, as))
 	h.Set("Cache-Control", "private, no-store")
 	// Until this much is written a failure can still be answered as one.
 	out := bufio.NewWriterSize(c.Response(), 32<<10)
-	err = s.writeView(ctx, out, format, q)
+	err = s.app.WriteRegister(ctx, out, format, q)
 	if err == nil {
 		err = out.Flush()
 	}
@@ -76,24 +63,4 @@ func (s *Server) exportRegister(c echo.Context) error {
 		h.Del(echo.HeaderContentDisposition)
 	}
 	return err
-}
-
-func (s *Server) writeView(ctx context.Context, out io.Writer, format listFormat, q store.Query) error {
-	list, err := format.open(out)
-	if err != nil {
-		return err
-	}
-	q.After = "" // a list holds every page
-	err = s.store.Bulk.EachInView(ctx, q, func(r store.ViewRow) error {
-		l := exchange.Line{Property: r.Property, Contact: r.Contact, Values: r.Values, Number: r.Number,
-			WorkDate: r.WorkDate, Standing: r.Standing}
-		if r.Duty != nil {
-			l.Duty, l.Due, l.State = r.Duty.Kind, r.Duty.Due, r.Duty.StateOn(q.Today)
-		}
-		return list.Write(l)
-	})
-	if err != nil {
-		return err
-	}
-	return list.Close()
 }

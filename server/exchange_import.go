@@ -84,7 +84,7 @@ func columnsForm(header []string, m exchange.Mapping, update bool) inputForm {
 			Options: []optionForm{{Label: "Not in the list"}}}
 		for i, h := range header {
 			in.Options = append(in.Options, optionForm{Code: strconv.Itoa(i),
-				Label: fmt.Sprintf("Column %d: %s", i+1, short(h))})
+				Label: fmt.Sprintf("Column %d: %s", i+1, records.Shorten(strings.Join(strings.Fields(h), " "), 40))})
 		}
 		chosen := ""
 		if col, ok := m.Column[t.Target]; ok {
@@ -100,7 +100,7 @@ func columnsForm(header []string, m exchange.Mapping, update bool) inputForm {
 			stand.Options[0].Label = "Refuse the row"
 		}
 		for _, ch := range t.Stand {
-			stand.Options = append(stand.Options, optionForm{Code: ch.Code, Label: upper(ch.Label)})
+			stand.Options = append(stand.Options, optionForm{Code: ch.Code, Label: records.UpperFirst(ch.Label)})
 		}
 		form.Inputs = append(form.Inputs, stand.chosen(m.Stand[t.Target]))
 	}
@@ -111,14 +111,6 @@ func columnsForm(header []string, m exchange.Mapping, update bool) inputForm {
 			"kept."}
 	form.Inputs = append(form.Inputs, known.chosen(map[bool]string{false: "leave", true: "update"}[update]))
 	return form
-}
-
-func short(s string) string {
-	s = strings.Join(strings.Fields(s), " ")
-	if r := []rune(s); len(r) > 40 {
-		return string(r[:40]) + "…"
-	}
-	return s
 }
 
 func mappingOf(posted url.Values) exchange.Mapping {

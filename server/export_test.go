@@ -34,14 +34,8 @@ func APITable(s *Server) []Route {
 	return out
 }
 
-// RecordLetter is the customer's message, for tests of its words.
-var RecordLetter = recordLetter
-
 // EchoOf is what holds the routes.
 func EchoOf(s *Server) *echo.Echo { return s.echo }
-
-// OrientationOf is the reader of Exif data, for fuzzing.
-var OrientationOf = orientationOf
 
 // Pages is the data of each page.
 var Pages = pages

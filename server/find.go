@@ -47,7 +47,7 @@ func lineOfRow(r store.RegisterRow, today records.Date) applianceLine {
 	line := applianceLine{ID: r.ApplianceID, Name: r.MakeModel, Kind: records.ApplianceKind.ChoiceLabel(r.Kind),
 		Serial: r.Serial, Address: r.Address}
 	if line.Name == "" {
-		line.Name = upper(line.Kind)
+		line.Name = records.UpperFirst(line.Kind)
 	}
 	if d := r.NextDuty; d != nil {
 		line.Duty, line.State, line.Due = d.Duty.Kind, d.StateOn(today), d.Duty.Due

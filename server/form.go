@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"gaugebook/records"
+	"gaugebook/server/app"
 	"gaugebook/templates"
 )
 
@@ -211,7 +212,7 @@ func instrumentOptions(f *records.Field, instruments []records.Instrument, r *re
 		if !wanted(f, i.Kind) {
 			continue
 		}
-		label := upper(i.Name())
+		label := records.UpperFirst(i.Name())
 		if due := i.CalibrationDue; !due.IsZero() {
 			label += ", calibrated until " + due.Long()
 		}
@@ -221,7 +222,7 @@ func instrumentOptions(f *records.Field, instruments []records.Instrument, r *re
 	if !known {
 		label := entry
 		if i, ok := r.Instrument(entry); ok {
-			label = upper(i.Name())
+			label = records.UpperFirst(i.Name())
 		}
 		options = append(options, optionForm{entry, label, true})
 	}
@@ -235,13 +236,6 @@ func wanted(f *records.Field, kind string) bool {
 		}
 	}
 	return len(f.Wants) == 0
-}
-
-func upper(s string) string {
-	if s == "" {
-		return ""
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 // rowsFormOf shows the rows as saved, or those that were refused with each
@@ -300,8 +294,8 @@ func rowsOfEntry(entry string) []map[string]string {
 // entriesOf reads a section's entries from a posted form, as typed. Fields
 // that the form did not send are left as they are; names that the section
 // does not have are not looked at.
-func entriesOf(s *records.Section, posted url.Values) Entries {
-	e := Entries{Fields: map[string]string{}, Rows: map[string][]map[string]string{}}
+func entriesOf(s *records.Section, posted url.Values) app.Entries {
+	e := app.Entries{Fields: map[string]string{}, Rows: map[string][]map[string]string{}}
 	for _, f := range s.Fields() {
 		if f.Kind == records.RowsKind {
 			if rows := rowsOf(f, posted); rows != nil {

@@ -41,7 +41,7 @@ func pick[T ~string](name, label string, all []T, blank string) *input {
 		in.Options = append(in.Options, optionForm{Label: blank})
 	}
 	for _, v := range all {
-		in.Options = append(in.Options, optionForm{Code: string(v), Label: upper(string(v))})
+		in.Options = append(in.Options, optionForm{Code: string(v), Label: records.UpperFirst(string(v))})
 	}
 	return in
 }

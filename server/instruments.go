@@ -50,7 +50,7 @@ func (s *Server) instrumentsPage(c echo.Context, status int, form inputForm) err
 	for _, i := range all {
 		name := i.Make + " " + i.Model
 		if i.Make+i.Model == "" {
-			name = upper(i.Kind)
+			name = records.UpperFirst(i.Kind)
 		}
 		line := instrumentLine{ID: i.ID, Name: name, Kind: i.Kind, Serial: i.Serial, On: i.CalibratedOn.Long(),
 			Due: i.CalibrationDue.Long()}

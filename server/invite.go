@@ -1,12 +1,8 @@
 package server
 
 import (
-	"bytes"
-	htmltemplate "html/template"
 	"net/http"
 	"net/url"
-	"strings"
-	texttemplate "text/template"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -14,75 +10,10 @@ import (
 	"gaugebook/records"
 )
 
-// People set their own passwords: an owner enters who they are, a letter
-// brings them a link that works once, for a week.
-
-type inviteLetter struct{ Name, By, Firm, Email, Link, Until string }
-
-var inviteText = texttemplate.Must(texttemplate.New("text").Parse(`Dear {{.Name}},
-
-{{.By}} of {{.Firm}} asks you to set your password for Gaugebook, where the firm keeps its records of gas work. You sign in with {{.Email}}.
-
-Set your password here. The link is for you alone, works once, and ends on {{.Until}}:
-{{.Link}}
-
-If you did not expect this, do nothing and tell {{.By}}.
-`))
-
-var inviteHTML = htmltemplate.Must(htmltemplate.New("html").Parse(`<!doctype html><html lang="en-GB"><body style="font-family:Georgia,serif;color:#1d2433;max-width:36em;line-height:1.5">
-<p>Dear {{.Name}},</p>
-<p>{{.By}} of {{.Firm}} asks you to set your password for Gaugebook, where the firm keeps its records of gas work. You sign in with {{.Email}}.</p>
-<p><a href="{{.Link}}">Set your password</a>. The link is for you alone, works once, and ends on {{.Until}}.</p>
-<p>If you did not expect this, do nothing and tell {{.By}}.</p></body></html>
-`))
-
-// sendInvite puts a link for a person into the outbox.
-func (s *Server) sendInvite(c echo.Context, personID string) (records.Person, error) {
-	ctx := c.Request().Context()
-	firm, err := s.store.Settings.Firm(ctx)
-	if err != nil {
-		return records.Person{}, err
-	}
-	if firm.Email == "" {
-		return records.Person{}, records.Fail(records.Conflict,
-			"the firm has no e-mail address to send from: give one under Firm first")
-	}
-	var to records.Person
-	var failed error
-	_, err = s.store.People.Invite(ctx, actorOf(c), personID,
-		func(p records.Person, i records.Invitation) records.Message {
-			to = p
-			m, err := s.inviteMessage(p, i, firm)
-			failed = err
-			return m
-		})
-	if failed != nil {
-		return to, failed
-	}
-	if err == nil {
-		s.wake()
-	}
-	return to, err
-}
-
-func (s *Server) inviteMessage(p records.Person, i records.Invitation, firm records.Firm) (records.Message, error) {
-	l := inviteLetter{Name: p.Name, By: i.MadeBy, Firm: firm.Name, Email: p.Email,
-		Link: s.book.BaseURL + "/join/" + i.Token, Until: s.fullClock(i.ExpiresAt)}
-	var text, html bytes.Buffer
-	if err := inviteText.Execute(&text, l); err != nil {
-		return records.Message{}, err
-	}
-	if err := inviteHTML.Execute(&html, l); err != nil {
-		return records.Message{}, err
-	}
-	return records.Message{Kind: records.InvitationKind, ToName: p.Name, ToEmail: p.Email,
-		Subject: "Set your password for " + cut(firm.Name, 80), Text: text.String(), HTML: html.String()}, nil
-}
-
 // invite sends a person a link, in place of one that they have: the first
 // time, again, or because the password was forgotten.
 func (s *Server) invite(c echo.Context) error {
-	p, err := s.sendInvite(c, c.Param("id"))
+	p, err := s.app.Invite(c.Request().Context(), actorOf(c), c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -128,21 +59,6 @@ func passwordInputs() []*input {
 	}
 }
 
-// newPassword hashes the password of a form, if it will do for the person.
-func newPassword(v url.Values, p records.Person) (string, error) {
-	password := v.Get("password")
-	refuse := func(field, label, want string) error {
-		return &records.Error{Kind: records.Invalid, Field: field, Label: label, Want: want}
-	}
-	if strings.EqualFold(strings.TrimSpace(password), p.Email) {
-		return "", refuse("password", "New password", "something other than your e-mail address")
-	}
-	if v.Get("again") != password {
-		return "", refuse("again", "The same once more", "exactly what stands in the field above")
-	}
-	return HashPassword(password)
-}
-
 func (s *Server) joinPage(c echo.Context, status int, p records.Person, f inputForm) error {
 	data := joinPage{base: s.base(c, "Set your password"), Person: p, Form: f}
 	data.Private = true
@@ -178,14 +94,12 @@ func (s *Server) acceptInvite(c echo.Context) error {
 	return s.saveForm(c, savedForm{
 		form: func() (inputForm, error) { return joinForm(c.Param("token")), nil },
 		save: func(v url.Values) (string, error) {
-			hash, err := newPassword(v, p)
+			joined, err := s.accounts.Join(c.Request().Context(), c.Param("token"), p, v.Get("password"),
+				v.Get("again"))
 			if err != nil {
 				return "", err
 			}
-			if p, err = s.store.People.AcceptInvitation(c.Request().Context(), c.Param("token"), hash); err != nil {
-				return "", err
-			}
-			return "/", s.begin(c, p)
+			return "/", s.begin(c, joined)
 		},
 		said: "Your password is set. You are signed in.",
 		show: func(status int, f inputForm) error { return s.joinPage(c, status, p, f) },
@@ -218,26 +132,11 @@ func (s *Server) savePassword(c echo.Context) error {
 	return s.saveForm(c, savedForm{
 		form: func() (inputForm, error) { return passwordForm(), nil },
 		save: func(v url.Values) (string, error) {
-			ok, err := s.passwords.matches(ctx, v.Get("present"), p.PasswordHash)
+			changed, err := s.accounts.ChangePassword(ctx, p, v.Get("present"), v.Get("password"), v.Get("again"))
 			if err != nil {
 				return "", err
 			}
-			if !ok {
-				return "", &records.Error{Kind: records.Invalid, Field: "present", Label: "Present password",
-					Msg: "this is not it"}
-			}
-			hash, err := newPassword(v, p)
-			if err != nil {
-				return "", err
-			}
-			if err := s.store.People.SetPassword(ctx, actorOf(c), p.ID, hash); err != nil {
-				return "", err
-			}
-			now, err := s.store.People.ByID(ctx, p.ID)
-			if err != nil {
-				return "", err
-			}
-			return "/", s.begin(c, now)
+			return "/", s.begin(c, changed)
 		},
 		said: "Your password is changed.",
 		show: func(status int, f inputForm) error { return s.passwordPage(c, status, f) },

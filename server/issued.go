@@ -7,6 +7,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/app"
 )
 
 // issuedPage is an issued record as the firm sees it.
@@ -49,7 +50,7 @@ func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no is
 	if err != nil {
 		return err
 	}
-	doc, err := s.book.Document(ctx, r.ID)
+	doc, err := s.app.Document(ctx, r.ID)
 	if err != nil {
 		return err
 	}
@@ -95,22 +96,11 @@ func issuedSections(fs []records.Finding) []issuedSection {
 }
 
 func (s *Server) recordPDF(c echo.Context) error {
-	number, file, err := s.printed(c)
+	number, file, err := s.app.Printed(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	return sendPDF(c, FileName(number), file)
-}
-
-// printed returns the PDF of the record that the address names.
-func (s *Server) printed(c echo.Context) (number string, file []byte, err error) {
-	ctx := c.Request().Context()
-	row, err := s.store.Records.Issued(ctx, c.Param("id"))
-	if err != nil {
-		return "", nil, err
-	}
-	file, err = s.book.PDF(ctx, row.ID)
-	return row.Number, file, err
+	return sendPDF(c, app.FileName(number), file)
 }
 
 // sendPDF shows a PDF in the browser under a name to save it by.
@@ -123,7 +113,7 @@ func sendPDF(c echo.Context, name string, file []byte) error {
 
 func (s *Server) amend(c echo.Context) error {
 	ctx := c.Request().Context()
-	next, err := s.book.Amend(ctx, person(c), c.Param("id"), c.FormValue("why"))
+	next, err := s.app.Amend(ctx, person(c), c.Param("id"), c.FormValue("why"))
 	if records.KindOf(err) == records.Invalid && err != nil {
 		return s.refuseIssued(c, err, issuedErrors{amend: err.Error()})
 	}
@@ -134,7 +124,7 @@ func (s *Server) amend(c echo.Context) error {
 }
 
 func (s *Server) withdraw(c echo.Context) error {
-	err := s.book.Withdraw(c.Request().Context(), person(c), c.Param("id"), c.FormValue("why"))
+	err := s.app.Withdraw(c.Request().Context(), person(c), c.Param("id"), c.FormValue("why"))
 	if records.KindOf(err) == records.Invalid && err != nil {
 		return s.refuseIssued(c, err, issuedErrors{withdraw: err.Error()})
 	}

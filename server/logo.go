@@ -6,6 +6,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/picture"
 )
 
 const (
@@ -16,7 +17,6 @@ const (
 // addLogo takes in the firm's own logo. It is printed on page one of every
 // record issued from now on; those issued before keep what they had.
 func (s *Server) addLogo(c echo.Context) error {
-	ctx := c.Request().Context()
 	file, err := c.FormFile("file")
 	if err != nil {
 		return notALogo("no file was chosen")
@@ -33,20 +33,11 @@ func (s *Server) addLogo(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	picture, err := decodePicture(data, logoSide)
+	picture, err := picture.DecodeTo(data, logoSide)
 	if err != nil {
 		return err
 	}
-	sum, err := s.store.Photos.Keep(picture.JPEG)
-	if err != nil {
-		return err
-	}
-	f, err := s.store.Settings.Firm(ctx)
-	if err != nil {
-		return err
-	}
-	f.Logo = sum
-	if err := s.store.Settings.SaveFirm(ctx, actorOf(c), f); err != nil {
+	if err := s.app.KeepLogo(c.Request().Context(), person(c), picture.JPEG); err != nil {
 		return err
 	}
 	s.say(c, "Kept. Records issued from now on carry the logo.")
@@ -56,13 +47,7 @@ func (s *Server) addLogo(c echo.Context) error {
 // removeLogo prints none from now on. The picture stays, since records that
 // were issued name it.
 func (s *Server) removeLogo(c echo.Context) error {
-	ctx := c.Request().Context()
-	f, err := s.store.Settings.Firm(ctx)
-	if err != nil {
-		return err
-	}
-	f.Logo = ""
-	if err := s.store.Settings.SaveFirm(ctx, actorOf(c), f); err != nil {
+	if err := s.app.RemoveLogo(c.Request().Context(), person(c)); err != nil {
 		return err
 	}
 	s.say(c, "Records issued from now on carry no logo.")

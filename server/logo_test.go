@@ -12,6 +12,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/picture/picturetest"
 	"gaugebook/server/servertest"
 )
 
@@ -40,10 +41,10 @@ func TestLogo(t *testing.T) {
 			t.Errorf("%s: status %d", name, p.Status)
 		}
 	}
-	if p := send(site.As(records.RoleOffice), pngOf(t, quarters(300, 100))); p.Status != 403 {
+	if p := send(site.As(records.RoleOffice), picturetest.PNG(t, picturetest.Quarters(300, 100))); p.Status != 403 {
 		t.Errorf("the office: status %d", p.Status)
 	}
-	if p := send(owner, pngOf(t, quarters(1500, 500))); p.Status != 303 {
+	if p := send(owner, picturetest.PNG(t, picturetest.Quarters(1500, 500))); p.Status != 303 {
 		t.Fatalf("status %d\n%s", p.Status, clip(p.Body))
 	}
 	// keeps the logo
@@ -56,11 +57,11 @@ func TestLogo(t *testing.T) {
 
 	again := func(of store.IssuedRow) store.IssuedRow {
 		who := site.People[records.RoleEngineer]
-		r, err := site.Book.Amend(t.Context(), who, of.ID, "The logo.")
+		r, err := site.App.Amend(t.Context(), who, of.ID, "The logo.")
 		if err != nil {
 			t.Fatal(err)
 		}
-		row, err := site.Book.Issue(t.Context(), who, r.ID, r.Revision)
+		row, err := site.App.Issue(t.Context(), who, r.ID, r.Revision)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -60,7 +60,7 @@ func (s *Server) messages(c echo.Context) error {
 	}
 	data := messagesPage{base: s.deskBase(c, "Messages"), States: []optionForm{{Label: "All"}}}
 	for _, st := range messageStates {
-		data.States = append(data.States, optionForm{Code: string(st), Label: upper(messageWords[st]),
+		data.States = append(data.States, optionForm{Code: string(st), Label: records.UpperFirst(messageWords[st]),
 			Chosen: st == state})
 	}
 	for _, m := range messages {
@@ -73,10 +73,9 @@ func (s *Server) messages(c echo.Context) error {
 }
 
 func (s *Server) requeue(c echo.Context) error {
-	if err := s.store.Outbox.Requeue(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
+	if err := s.app.Requeue(c.Request().Context(), person(c), c.Param("id")); err != nil {
 		return err
 	}
-	s.wake()
 	s.say(c, "The message is being sent again.")
 	return see(c, "/messages")
 }

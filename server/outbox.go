@@ -8,6 +8,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/app"
 	"gaugebook/server/mail"
 )
 
@@ -137,10 +138,8 @@ func (o *Outbox) compose(ctx context.Context, m *records.Message) (mail.Message,
 		if err != nil {
 			return letter, err
 		}
-		letter.Attachments = []mail.Attachment{{Name: FileName(row.Number), ContentType: "application/pdf", Data: file}}
+		letter.Attachments = []mail.Attachment{{Name: app.FileName(row.Number), ContentType: "application/pdf",
+			Data: file}}
 	}
 	return letter, nil
 }
-
-// FileName is the name of a record's PDF.
-func FileName(number string) string { return "record-" + number + ".pdf" }

@@ -85,7 +85,7 @@ func (s *Server) overview(c echo.Context) error {
 		data.Notices = append(data.Notices, noticeLine{kind, bounded(waits.Notices[kind]), waits.Notices[kind]})
 	}
 	for _, d := range waits.OldestDrafts {
-		data.Drafts = append(data.Drafts, draftAge{d, age(s.book.Now().Sub(d.CreatedAt))})
+		data.Drafts = append(data.Drafts, draftAge{d, age(s.app.Now().Sub(d.CreatedAt))})
 	}
 	data.DraftsAll, data.Failed, data.Unsure = bounded(waits.Drafts), bounded(waits.Failed), bounded(waits.Unsure)
 	for _, kind := range []records.DutyKind{records.Calibration, records.CompetenceExpiry} {
@@ -116,9 +116,9 @@ func age(d time.Duration) string {
 	case days < 1:
 		return "today"
 	case days < 60:
-		return counted(days, "day")
+		return records.Counted(days, "day")
 	default:
-		return counted(days/30, "month")
+		return records.Counted(days/30, "month")
 	}
 }
 
@@ -155,7 +155,7 @@ func shareBars(rates []store.IssueRate, name func(store.IssueRate) string, unnam
 		if label == "" {
 			label = unnamed
 		}
-		out = append(out, shareBar{upper(label), r.Clear, r.Issued})
+		out = append(out, shareBar{records.UpperFirst(label), r.Clear, r.Issued})
 	}
 	return out
 }

@@ -46,14 +46,6 @@ func (c *chart) drawn(id, title, description string, height float64) template.HT
 		chartWidth, unit(height), id, id, id, esc(title), id, esc(description), c.String()))
 }
 
-// cut shortens words to what fits beside a number.
-func cut(words string, most int) string {
-	if r := []rune(words); len(r) > most {
-		return string(r[:most-1]) + "…"
-	}
-	return words
-}
-
 // monthBar is one bar of what is due.
 type monthBar struct {
 	Label             string
@@ -121,7 +113,7 @@ func shareChart(id, title string, bars []shareBar) template.HTML {
 	c := &chart{}
 	for i, b := range bars {
 		y := float64(i) * row
-		c.text(0, y+13, "", cut(b.Label, 32))
+		c.text(0, y+13, "", records.Shorten(b.Label, 32))
 		c.text(chartWidth, y+13, "end figure", fmt.Sprintf("%d of %d", b.Part, b.Of))
 		c.add(`<rect class="tube" x="0.5" y="%s" width="%d" height="9"/>`, unit(y+19), chartWidth-1)
 		if w := (chartWidth - 1) * b.percent() / 100; w > 0 {
@@ -192,7 +184,7 @@ func driftChart(id, title string, first, last records.Date, lines []driftLine) t
 	}
 	desc := "A point for each visit, from " + first.Long() + " to " + last.Long() + ". The table below says the same."
 	if words != nil {
-		desc = upper(strings.Join(words, "; ")) + ". " + desc
+		desc = records.UpperFirst(strings.Join(words, "; ")) + ". " + desc
 	}
 	return c.drawn(id, title, desc, height)
 }

@@ -43,7 +43,7 @@ func TestDriftOnTheAppliance(t *testing.T) {
 	engineer := site.As(records.RoleEngineer)
 	check(t, engineer, expect{path, 200, nil, []string{"Over the visits"}})
 	ctx := context.Background()
-	r, err := site.Book.Start(ctx, site.People[records.RoleEngineer], site.Appliance.ID, records.Service,
+	r, err := site.App.Start(ctx, site.People[records.RoleEngineer], site.Appliance.ID, records.Service,
 		records.DateOf(site.Clock.Now()))
 	if err != nil {
 		t.Fatal(err)

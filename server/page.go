@@ -49,7 +49,7 @@ var navOf = map[records.Role][]navItem{
 
 func (s *Server) base(c echo.Context, title string) base {
 	p := person(c)
-	b := base{Title: title, Who: p.ID, Name: p.Name, Role: p.Role, Today: s.book.Today()}
+	b := base{Title: title, Who: p.ID, Name: p.Name, Role: p.Role, Today: s.app.Today()}
 	if p.ID != "" && c.Request().Header.Get(partHeader) == "" {
 		b.Flash = s.sessions.PopString(c.Request().Context(), keyFlash)
 	}
@@ -99,7 +99,7 @@ func (s *Server) clock(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	if t = t.In(s.book.Zone); records.DateOf(t) == s.book.Today() {
+	if t = t.In(s.app.Zone); records.DateOf(t) == s.app.Today() {
 		return t.Format("15:04")
 	}
 	return s.fullClock(t)
@@ -110,5 +110,5 @@ func (s *Server) fullClock(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	return t.In(s.book.Zone).Format("2 January 2006, 15:04")
+	return t.In(s.app.Zone).Format("2 January 2006, 15:04")
 }

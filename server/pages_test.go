@@ -113,7 +113,7 @@ func TestEveryPageIsShown(t *testing.T) {
 		t.Fatal(err)
 	}
 	hook, err := site.Store.Webhooks.Add(t.Context(), storetest.Actor, "https://office.example/", records.WebhookEvents,
-		site.Book.Today(), false)
+		site.App.Today(), false)
 	if err != nil {
 		t.Fatal(err)
 	}

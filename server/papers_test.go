@@ -69,7 +69,7 @@ func TestNoticeToLeaveOnSite(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	row, err := site.Book.Issue(t.Context(), site.People[records.RoleEngineer], r.ID, saved.Revision)
+	row, err := site.App.Issue(t.Context(), site.People[records.RoleEngineer], r.ID, saved.Revision)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -97,9 +97,9 @@ func registerSite(t *testing.T, n int) *servertest.Site {
 	site := servertest.Start(t)
 	for i := 1; i <= n; i++ {
 		a := storetest.MustAppliance(t, site.Store, i)
-		due := site.Book.Today().AddDays(10 * i)
+		due := site.App.Today().AddDays(10 * i)
 		if i%3 == 0 {
-			due = site.Book.Today().AddDays(-i)
+			due = site.App.Today().AddDays(-i)
 		}
 		if _, err := site.Store.Duties.Add(t.Context(), storetest.Actor, a.ID,
 			records.Duty{Kind: records.AnnualService, Due: due}); err != nil {

@@ -7,6 +7,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/app"
 )
 
 type peoplePage struct {
@@ -73,7 +74,7 @@ func (s *Server) peoplePage(c echo.Context, status int, form inputForm) error {
 	data := peoplePage{base: s.deskBase(c, "People"), Mail: firm.Email != "", Form: form}
 	for _, p := range people {
 		line := personLine{Person: p, Until: p.CompetenceUntil.Long(), Joined: p.PasswordHash != ""}
-		line.Link, line.Open = s.inviteState(links[p.ID], s.book.Now())
+		line.Link, line.Open = s.inviteState(links[p.ID], s.app.Now())
 		if !p.CompetenceUntil.IsZero() {
 			line.State = records.Duty{Due: p.CompetenceUntil}.StateOn(data.Today)
 		}
@@ -102,7 +103,7 @@ func (s *Server) addPerson(c echo.Context) error {
 			said := "Added. They can sign in now."
 			if p.PasswordHash == "" {
 				said = "Added. A link to set their password is on its way to " + p.Email + "."
-				if _, err := s.sendInvite(c, p.ID); err != nil {
+				if _, err := s.app.Invite(c.Request().Context(), actorOf(c), p.ID); err != nil {
 					said = "Added, but no link could be sent: " + err.Error() + "."
 				}
 			}
@@ -123,7 +124,7 @@ func personOf(v url.Values, isNew bool) (records.Person, error) {
 		return p, err
 	}
 	if password := v.Get("password"); isNew && password != "" {
-		p.PasswordHash, err = HashPassword(password)
+		p.PasswordHash, err = app.HashPassword(password)
 	}
 	return p, err
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/picture"
 )
 
 const (
@@ -101,12 +102,12 @@ func (s *Server) takePhoto(c echo.Context, sec *records.Section, caption string,
 	case <-ctx.Done():
 		return nil, ctx.Err()
 	}
-	pic, err := DecodePicture(file)
+	pic, err := picture.Decode(file)
 	<-s.decoding
 	if err != nil {
 		return nil, err
 	}
-	return s.book.AddPhoto(ctx, person(c), c.Param("id"), sec.ID, caption, pic)
+	return s.app.AddPhoto(ctx, person(c), c.Param("id"), sec.ID, caption, pic)
 }
 
 // changePhoto saves a caption, or removes the photo.
@@ -118,9 +119,9 @@ func (s *Server) changePhoto(c echo.Context) error {
 	ctx, id, sum := c.Request().Context(), c.Param("id"), c.Param("sum")
 	var r *records.Record
 	if c.FormValue("do") == "remove" {
-		r, err = s.book.RemovePhoto(ctx, person(c), id, sum)
+		r, err = s.app.RemovePhoto(ctx, person(c), id, sum)
 	} else {
-		r, err = s.book.CaptionPhoto(ctx, person(c), id, sum, c.FormValue("was"),
+		r, err = s.app.CaptionPhoto(ctx, person(c), id, sum, c.FormValue("was"),
 			strings.TrimSpace(c.FormValue("caption")))
 	}
 	return s.afterPhoto(c, sec, r, err, func(strip *photoStrip) {
@@ -182,7 +183,8 @@ func readPhoto(c echo.Context) (file []byte, caption string, err error) {
 	req.Body = http.MaxBytesReader(c.Response(), req.Body, largestUpload)
 	parts, err := req.MultipartReader()
 	if err != nil {
-		return nil, "", notAPhoto("this was not sent as a form with a file; choose a photo on the page of the section")
+		return nil, "", picture.Refusal("this was not sent as a form with a file; choose a photo on the page of the " +
+			"section")
 	}
 	for {
 		part, err := parts.NextPart()
@@ -214,10 +216,10 @@ func readPhoto(c echo.Context) (file []byte, caption string, err error) {
 // readPart reads one file, and of one too large the rest, so that the answer
 // gets through.
 func readPart(part *multipart.Part) ([]byte, error) {
-	data, err := io.ReadAll(io.LimitReader(part, maxPhotoFile+1))
-	if err == nil && len(data) > maxPhotoFile {
+	data, err := io.ReadAll(io.LimitReader(part, picture.MaxFile+1))
+	if err == nil && len(data) > picture.MaxFile {
 		_, err = io.Copy(io.Discard, part)
-		data = data[:maxPhotoFile+1]
+		data = data[:picture.MaxFile+1]
 	}
 	if err != nil {
 		return nil, brokenUpload(err)
@@ -228,9 +230,9 @@ func readPart(part *multipart.Part) ([]byte, error) {
 func brokenUpload(err error) error {
 	var over *http.MaxBytesError
 	if errors.As(err, &over) {
-		return notAPhoto("the file is far larger than the 12 MB that a photo may have")
+		return picture.Refusal("the file is far larger than the 12 MB that a photo may have")
 	}
-	return notAPhoto("the photo did not come through whole; send it again")
+	return picture.Refusal("the photo did not come through whole; send it again")
 }
 
 // photo shows a photo of a record. Its address is its content, so whoever was

@@ -8,7 +8,8 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"gaugebook/records"
-	"gaugebook/server"
+	"gaugebook/server/picture"
+	"gaugebook/server/picture/picturetest"
 	"gaugebook/server/servertest"
 )
 
@@ -43,9 +44,9 @@ func TestPhotosInABrowser(t *testing.T) {
 	b.open("/records/" + r.ID + "/sections/flue")
 	b.until("the module is there", `document.querySelector("[data-photo-send]").hidden`)
 
-	// Twelve megapixels, held upright: smaller, turned and stripped before it
+	// Twelve megapixels, held picturetest.Upright: smaller, turned and stripped before it
 	// is sent.
-	file := withExif(jpegOf(t, quarters(4000, 3000)), 6)
+	file := picturetest.WithExif(picturetest.JPEG(t, picturetest.Quarters(4000, 3000)), 6)
 	b.js(fmt.Sprintf(`(async () => {
 		const { shrink } = await import(document.querySelector('script[src*="photo.js"]').src);
 		const bytes = Uint8Array.from(atob(%q), (c) => c.charCodeAt(0));
@@ -66,8 +67,8 @@ func TestPhotosInABrowser(t *testing.T) {
 		t.Fatalf("kept %+v", kept)
 	}
 	data, err := site.Store.Photos.Picture(kept[0].SHA256)
-	if err != nil || corners(t, data) != upright[6] {
-		t.Errorf("kept as %s, %v", corners(t, data), err)
+	if err != nil || picturetest.Corners(t, data) != picturetest.Upright[6] {
+		t.Errorf("kept as %s, %v", picturetest.Corners(t, data), err)
 	}
 
 	// The form that was open all along saves as if nothing had happened.
@@ -76,7 +77,7 @@ func TestPhotosInABrowser(t *testing.T) {
 
 	// Where there is no signal the photo waits on the page.
 	site.Down.Store(true)
-	b.choose("IMG_0002.JPG", "image/jpeg", jpegOf(t, quarters(300, 200)))
+	b.choose("IMG_0002.JPG", "image/jpeg", picturetest.JPEG(t, picturetest.Quarters(300, 200)))
 	b.until("says that it waits", photoState+`.includes("no connection")`)
 	site.Down.Store(false)
 	b.js(`(() => { document.querySelector("[data-photo-state] button").click(); return true })()`)
@@ -85,7 +86,7 @@ func TestPhotosInABrowser(t *testing.T) {
 	// What is no photo is refused in words, and the next one goes through.
 	b.choose("notes.jpg", "image/jpeg", []byte("dear diary, this is no picture"))
 	b.until("refused in words", `document.querySelector("#photos .error")?.textContent.includes("is not a photo")`)
-	b.choose("IMG_0003.PNG", "image/png", pngOf(t, quarters(200, 300)))
+	b.choose("IMG_0003.PNG", "image/png", picturetest.PNG(t, picturetest.Quarters(200, 300)))
 	b.until("the next one goes through",
 		`document.querySelectorAll("#photos img").length === 3 && !document.querySelector("#photos .error")`)
 
@@ -116,7 +117,7 @@ func TestPhotoWithoutScript(t *testing.T) {
 		document.getElementById("photo-camera").files = picked.files;
 		document.querySelector("[data-photo-add]").submit(); // no submit event: script sees nothing of it
 		return true;
-	})()`, base64.StdEncoding.EncodeToString(withExif(jpegOf(t, quarters(800, 600)), 8))))
+	})()`, base64.StdEncoding.EncodeToString(picturetest.WithExif(picturetest.JPEG(t, picturetest.Quarters(800, 600)), 8))))
 	b.until("the page comes back with the photo",
 		`location.hash === "#photos" && document.querySelector("#photos img")?.naturalWidth === 600`)
 }
@@ -127,7 +128,7 @@ func TestOrientationsInABrowser(t *testing.T) {
 	b := openBrowser(t, site, records.RoleEngineer)
 	b.open("/")
 	for orientation := 1; orientation <= 8; orientation++ {
-		file := withExif(jpegOf(t, quarters(120, 80)), orientation)
+		file := picturetest.WithExif(picturetest.JPEG(t, picturetest.Quarters(120, 80)), orientation)
 		seen, err := chromedp.Run(b.ctx, chromedp.Evaluate[string](fmt.Sprintf(`(async () => {
 			const bytes = Uint8Array.from(atob(%q), (c) => c.charCodeAt(0));
 			const m = await createImageBitmap(new Blob([bytes], { type: "image/jpeg" }), { imageOrientation: "from-image" });
@@ -140,8 +141,11 @@ func TestOrientationsInABrowser(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		pic := must(t)(server.DecodePicture(file))
-		if ours := fmt.Sprintf("%s %dx%d", corners(t, pic.JPEG), pic.Width, pic.Height); ours != seen {
+		pic, err := picture.Decode(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if ours := fmt.Sprintf("%s %dx%d", picturetest.Corners(t, pic.JPEG), pic.Width, pic.Height); ours != seen {
 			t.Errorf("orientation %d: we keep %s, a browser shows %s", orientation, ours, seen)
 		}
 	}

@@ -120,17 +120,7 @@ func (s *Server) addProperty(c echo.Context) error {
 			if err := checkProperty(p); err != nil {
 				return "", err
 			}
-			near, err := s.store.Register.PropertiesIn(ctx, p.Postcode)
-			if err != nil {
-				return "", err
-			}
-			for _, n := range near {
-				if strings.EqualFold(n.Line1, p.Line1) && strings.EqualFold(n.Line2, p.Line2) {
-					return "", &records.Error{Kind: records.Conflict, Field: "line1",
-						Label: "First line of the address", Msg: "this address is on file already"}
-				}
-			}
-			p, err = s.store.Register.CreateProperty(ctx, actorOf(c), p)
+			p, err := s.app.AddProperty(ctx, person(c), p)
 			return "/properties/" + p.ID, err
 		},
 		said: "Added. Now add the appliance.",

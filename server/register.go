@@ -166,19 +166,12 @@ func (r registerView) words() string {
 				text = o.Label
 			}
 		}
-		out = append(out, lower(in.Label)+": "+lower(text))
+		out = append(out, records.LowerFirst(in.Label)+": "+records.LowerFirst(text))
 	}
 	if r.v.Get("calibration") == "out" {
 		out = append(out, "instrument out of calibration on the last record")
 	}
 	return strings.Join(out, "; ")
-}
-
-func lower(s string) string {
-	if s == "" {
-		return ""
-	}
-	return strings.ToLower(s[:1]) + s[1:]
 }
 
 func (r registerView) columns() []tick {
@@ -209,7 +202,7 @@ func (s *Server) register(c echo.Context) error {
 			data.Wide++
 		}
 	}
-	q, err := view.query(data.Today, s.book.Now())
+	q, err := view.query(data.Today, s.app.Now())
 	var rows []store.RegisterRow
 	next := ""
 	if err == nil {

@@ -6,13 +6,13 @@ import (
 	"time"
 
 	"gaugebook/records"
+	"gaugebook/server/app"
 )
 
 // Chaser puts the reminders of each day into the outbox, each morning, where
 // the owner has switched that on.
 type Chaser struct {
-	Book  *Book
-	Wake  func() // the outbox
+	App   *app.App
 	Log   *slog.Logger
 	Every time.Duration // how often to look
 	Hour  int           // of the day from which on reminders go out
@@ -22,8 +22,8 @@ type Chaser struct {
 
 // NewChaser returns a chaser that is not running yet. It begins at eight in
 // the morning where the firm works.
-func NewChaser(b *Book, wake func(), log *slog.Logger) *Chaser {
-	return &Chaser{Book: b, Wake: wake, Log: log, Every: 5 * time.Minute, Hour: 8}
+func NewChaser(a *app.App, log *slog.Logger) *Chaser {
+	return &Chaser{App: a, Log: log, Every: 5 * time.Minute, Hour: 8}
 }
 
 // Run looks now and then until ctx ends.
@@ -47,18 +47,17 @@ func (c *Chaser) Run(ctx context.Context) error {
 // goes out. That the work was done is only remembered to save the search;
 // after a restart it is done again and finds nothing left.
 func (c *Chaser) Look(ctx context.Context) error {
-	now := c.Book.Now().In(c.Book.Zone)
+	now := c.App.Now().In(c.App.Zone)
 	today := records.DateOf(now)
 	if now.Hour() < c.Hour || c.ran == today {
 		return nil
 	}
-	out, on, err := c.Book.RemindersAutomatic(ctx)
+	out, on, err := c.App.SendTodaysReminders(ctx)
 	if out.Sent > 0 {
-		c.Wake()
 		c.Log.Info("reminders put into the outbox", "count", out.Sent)
 	}
-	if len(out.Left) > 0 {
-		c.Log.Info("reminders left out: seen to, booked or stopped meanwhile", "count", len(out.Left))
+	if len(out.LeftOut) > 0 {
+		c.Log.Info("reminders left out: seen to, booked or stopped meanwhile", "count", len(out.LeftOut))
 	}
 	if err == nil && on {
 		c.ran = today

@@ -10,6 +10,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/due"
+	"gaugebook/server/app"
 )
 
 // wordingPage is the owner's: the steps, the words, and whether reminders go
@@ -17,7 +18,7 @@ import (
 type wordingPage struct {
 	base
 	Form               inputForm
-	Fields, ItemFields []wordingField
+	Fields, ItemFields []app.WordingField
 	Subject, Text      string // a sample
 	Suppressions       []suppressionLine
 }
@@ -25,7 +26,7 @@ type wordingPage struct {
 type suppressionLine struct{ Email, When, How, By string }
 
 func wordingForm(c due.ReminderSettings) inputForm {
-	c = shownWording(c)
+	c = app.ShownWording(c)
 	var steps []string
 	for _, s := range c.Steps {
 		steps = append(steps, strconv.Itoa(int(s)))
@@ -61,10 +62,10 @@ func wordingFrom(v url.Values) (due.ReminderSettings, error) {
 		}
 		return text
 	}
-	c.AheadSubject, c.AheadText = own("ahead_subject", defaultWording.AheadSubject),
-		own("ahead_text", defaultWording.AheadText)
-	c.LateSubject, c.LateText = own("late_subject", defaultWording.LateSubject),
-		own("late_text", defaultWording.LateText)
+	c.AheadSubject, c.AheadText = own("ahead_subject", app.DefaultWording.AheadSubject),
+		own("ahead_text", app.DefaultWording.AheadText)
+	c.LateSubject, c.LateText = own("late_subject", app.DefaultWording.LateSubject),
+		own("late_text", app.DefaultWording.LateText)
 	for _, word := range strings.FieldsFunc(v.Get("steps"), func(r rune) bool {
 		return r == ',' || r == ' ' || r == ';'
 	}) {
@@ -75,8 +76,7 @@ func wordingFrom(v url.Values) (due.ReminderSettings, error) {
 		}
 		c.Steps = append(c.Steps, due.Step(n))
 	}
-	_, err := wordingOf(c)
-	return c, err
+	return c, app.CheckWording(c)
 }
 
 func (s *Server) wording(c echo.Context) error {
@@ -89,26 +89,12 @@ func (s *Server) wording(c echo.Context) error {
 
 func (s *Server) wordingPage(c echo.Context, status int, form inputForm) error {
 	ctx := c.Request().Context()
-	data := wordingPage{base: s.deskBase(c, "Reminders: steps and words"), Form: form, Fields: wordingFields,
-		ItemFields: wordingItemFields}
-	settings, err := s.store.Settings.Reminders(ctx)
-	if err != nil {
+	data := wordingPage{base: s.deskBase(c, "Reminders: steps and words"), Form: form, Fields: app.WordingFields,
+		ItemFields: app.WordingItemFields}
+	var err error
+	if data.Subject, data.Text, err = s.app.SampleReminder(ctx); err != nil {
 		return err
 	}
-	words, err := wordingOf(settings)
-	if err != nil {
-		return err
-	}
-	firm, err := s.store.Settings.Firm(ctx)
-	if err != nil {
-		return err
-	}
-	sample := sampleReminders[1]
-	sample.Firm, sample.Phone, sample.Email = firm.Name, firm.Phone, firm.Email
-	if data.Subject, data.Text, err = words.fill(sample, false); err != nil {
-		return err
-	}
-	data.Text += "\n\n" + ending(firm, "(the customer's own link)")
 	list, err := s.store.Chase.Suppressions(ctx)
 	for _, e := range list {
 		data.Suppressions = append(data.Suppressions, suppressionLine{Email: e.Email, When: s.day(e.At), How: e.How,

@@ -116,7 +116,8 @@ func conditionFormOf(f records.Finding, report *records.ConditionReport) conditi
 		Found: e.Found, Done: e.Done,
 		Open: f.Outcome != records.Missing || e.Found+e.Done != ""}
 	for _, class := range records.Classes {
-		form.Classes = append(form.Classes, optionForm{string(class), upper(string(class)), class == e.Class})
+		form.Classes = append(form.Classes, optionForm{string(class), records.UpperFirst(string(class)),
+			class == e.Class})
 	}
 	return form
 }
@@ -184,7 +185,7 @@ func (s *Server) saveCondition(c echo.Context) error {
 		return err
 	}
 	report := conditionOf(r, posted)
-	if _, err = s.book.SaveCondition(c.Request().Context(), person(c), r.ID, revision, report); err == nil {
+	if _, err = s.app.SaveCondition(c.Request().Context(), person(c), r.ID, revision, report); err == nil {
 		s.say(c, "The condition report is saved with the draft.")
 		return see(c, "/records/"+r.ID+"/review#condition")
 	}
@@ -202,7 +203,7 @@ func (s *Server) issue(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	row, err := s.book.Issue(c.Request().Context(), person(c), r.ID, revision)
+	row, err := s.app.Issue(c.Request().Context(), person(c), r.ID, revision)
 	switch records.KindOf(err) {
 	case records.NotReady, records.Conflict, records.Invalid, records.Forbidden:
 		return s.reviewPage(c, statusOf[records.KindOf(err)], r, reviewErrors{issue: err})
@@ -210,7 +211,6 @@ func (s *Server) issue(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	s.wake()
 	s.say(c, "Issued as "+row.Number+".")
 	return see(c, "/records/"+r.ID)
 }

@@ -9,6 +9,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/app"
 )
 
 type sectionPage struct {
@@ -108,7 +109,7 @@ func (s *Server) saveEntries(c echo.Context, sec *records.Section, posted url.Va
 		return err
 	}
 	entries := entriesOf(sec, posted)
-	r, err := s.book.SaveSection(c.Request().Context(), person(c), c.Param("id"), revision, sec.ID, entries)
+	r, err := s.app.SaveSection(c.Request().Context(), person(c), c.Param("id"), revision, sec.ID, entries)
 	var stale *store.StaleError
 	if errors.As(err, &stale) && stale.Current.Stage == records.Draft {
 		return s.stalePage(c, sec, stale.Current, entries)
@@ -136,7 +137,7 @@ func refused(sec *records.Section, r *records.Record) bool {
 
 // asPosted puts refused entries back in full: what is stored of them may have
 // been shortened.
-func asPosted(r *records.Record, in Entries) *records.Record {
+func asPosted(r *records.Record, in app.Entries) *records.Record {
 	shown := *r
 	shown.Rejected = map[string]records.Rejection{}
 	for key, no := range r.Rejected {

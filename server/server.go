@@ -19,19 +19,18 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records/store"
+	"gaugebook/server/app"
 	"gaugebook/templates"
 )
 
 // Config is everything that a server needs. Store, Book and Log must be set.
 type Config struct {
 	Store *store.Store
-	Book  *Book
+	App   *app.App
 	Log   *slog.Logger
 	// TrustedProxies are the networks whose X-Forwarded-For is believed. None:
 	// the address of a client is that of its connection.
 	TrustedProxies []*net.IPNet
-	// Wake, if set, is called when a message has been put into the outbox.
-	Wake func()
 	// Version is shown by the health check.
 	Version string
 	// SignInPerMinute and VerifyPerMinute are how many tries one address has;
@@ -44,15 +43,14 @@ type Config struct {
 // Server answers HTTP. Make it with New.
 type Server struct {
 	store         *store.Store
-	book          *Book
+	app           *app.App
 	log           *slog.Logger
 	echo          *echo.Echo
 	pages         *templates.Set
 	sessions      *scs.SessionManager
-	passwords     passwordCheck
+	accounts      *app.Accounts
 	tries         *triesLimit
 	looks         *triesLimit
-	wake          func()
 	version       string
 	loopbackHooks bool
 	secure        bool // reached over https
@@ -63,30 +61,27 @@ type Server struct {
 // New builds the server and its routes. It fails when the base URL is not
 // one, or a template is broken.
 func New(cfg Config) (*Server, error) {
-	base, err := url.Parse(cfg.Book.BaseURL)
+	base, err := url.Parse(cfg.App.BaseURL)
 	if err != nil || base.Host == "" || base.Scheme != "https" && base.Scheme != "http" {
-		return nil, fmt.Errorf("base URL %q: give one such as https://records.example", cfg.Book.BaseURL)
+		return nil, fmt.Errorf("base URL %q: give one such as https://records.example", cfg.App.BaseURL)
 	}
 	if base.Scheme == "http" && !loopback(base.Hostname()) {
 		return nil, fmt.Errorf("base URL %q: plain http is for this machine only; give an https address",
-			cfg.Book.BaseURL)
+			cfg.App.BaseURL)
 	}
 	set, err := templates.Parse(pages)
 	if err != nil {
 		return nil, err
 	}
 	s := &Server{
-		store: cfg.Store, book: cfg.Book, log: cfg.Log, pages: set, wake: cfg.Wake, version: cfg.Version,
+		store: cfg.Store, app: cfg.App, log: cfg.Log, pages: set, version: cfg.Version,
 		loopbackHooks: cfg.LoopbackHooks,
 		secure:        base.Scheme == "https",
 		tries:         newTriesLimit(cfg.SignInPerMinute, 10), looks: newTriesLimit(cfg.VerifyPerMinute, 30),
 	}
-	s.lists = newListDesk(cfg.Store, cfg.Log, cfg.Book.Today)
+	s.lists = newListDesk(cfg.Store, cfg.Log, cfg.App.Today)
 	s.decoding = make(chan struct{}, photosAtOnce)
-	if s.wake == nil {
-		s.wake = func() {}
-	}
-	if s.passwords, err = newPasswordCheck(); err != nil {
+	if s.accounts, err = app.NewAccounts(cfg.Store); err != nil {
 		return nil, err
 	}
 	s.sessions = newSessions(cfg.Store, s.secure, cfg.Log)

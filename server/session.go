@@ -79,7 +79,7 @@ func (s *Server) loadPerson(c echo.Context) error {
 	if id == "" {
 		return nil
 	}
-	now := s.book.Now()
+	now := s.app.Now()
 	seen := time.Unix(s.sessions.GetInt64(ctx, keySeen), 0)
 	if now.Sub(seen) > sessionIdle {
 		return s.sessions.Destroy(ctx)
@@ -127,8 +127,7 @@ func (s *Server) signInForm(c echo.Context) error {
 		Next: localPath(c.QueryParam("next"))})
 }
 
-// signIn checks e-mail and password. Both a wrong password and a person who
-// does not exist give the same answer after the same work.
+// signIn begins a session for e-mail and password.
 func (s *Server) signIn(c echo.Context) error {
 	ctx := c.Request().Context()
 	email, password := strings.TrimSpace(c.FormValue("email")), c.FormValue("password")
@@ -138,15 +137,11 @@ func (s *Server) signIn(c echo.Context) error {
 		c.Response().Header().Set("Retry-After", "60")
 		return s.page(c, http.StatusTooManyRequests, "sign-in", data)
 	}
-	p, err := s.store.People.ByEmail(ctx, email)
-	if err != nil && records.KindOf(err) != records.NotFound {
-		return err
-	}
-	ok, err := s.passwords.matches(ctx, password, p.PasswordHash)
+	p, ok, err := s.accounts.SignIn(ctx, email, password)
 	if err != nil {
 		return err
 	}
-	if !ok || !p.Active {
+	if !ok {
 		data.Error = "E-mail and password do not belong together, or the account is not active."
 		return s.page(c, http.StatusUnprocessableEntity, "sign-in", data)
 	}
@@ -164,7 +159,7 @@ func (s *Server) begin(c echo.Context, p records.Person) error {
 	}
 	s.sessions.Put(ctx, keyPerson, p.ID)
 	s.sessions.Put(ctx, keyCount, p.SignIns)
-	s.sessions.Put(ctx, keySeen, s.book.Now().Unix())
+	s.sessions.Put(ctx, keySeen, s.app.Now().Unix())
 	return nil
 }
 

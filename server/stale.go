@@ -9,6 +9,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/app"
 )
 
 // stalePage shows two versions of a section, field by field: what the person
@@ -33,7 +34,7 @@ type hidden struct{ Name, Value string }
 // saved yet.
 const minePrefix = "mine."
 
-func (s *Server) stalePage(c echo.Context, sec *records.Section, current *records.Record, in Entries) error {
+func (s *Server) stalePage(c echo.Context, sec *records.Section, current *records.Record, in app.Entries) error {
 	data := stalePage{base: s.base(c, "Two versions"), Record: current, Section: sec, Saved: s.clock(current.UpdatedAt)}
 	for _, f := range sec.Fields() {
 		if d, ok := differenceOf(f, current.Values[f.Key], in); ok {
@@ -43,7 +44,7 @@ func (s *Server) stalePage(c echo.Context, sec *records.Section, current *record
 	return s.page(c, http.StatusConflict, "stale", data)
 }
 
-func differenceOf(f *records.Field, saved records.Value, in Entries) (difference, bool) {
+func differenceOf(f *records.Field, saved records.Value, in app.Entries) (difference, bool) {
 	d := difference{Key: f.Key, Label: f.Label, Other: plain(f, saved)}
 	if f.Kind == records.RowsKind {
 		rows, sent := in.Rows[f.Key]

@@ -11,12 +11,13 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/app"
 )
 
 type verifyPage struct {
 	base
 	Number, Code string
-	Verdict      *Verdict
+	Verdict      *app.Verdict
 	IssuedAt     string
 }
 
@@ -38,7 +39,7 @@ func (s *Server) verify(c echo.Context) error {
 		return echo.NewHTTPError(http.StatusTooManyRequests, "too many checks from this address; wait a minute")
 	}
 	number, code := pathParam(c, "number"), records.NormalCode(pathParam(c, "code"))
-	v, err := s.book.Verify(c.Request().Context(), number, code)
+	v, err := s.app.Verify(c.Request().Context(), number, code)
 	if err != nil {
 		return err
 	}
@@ -55,7 +56,7 @@ func (s *Server) verify(c echo.Context) error {
 // verifyKey serves the key that seals are checked with, as PEM, so that a
 // record can be checked without this server.
 func (s *Server) publicKey(c echo.Context) error {
-	der, err := x509.MarshalPKIXPublicKey(s.book.Key.Public().(ed25519.PublicKey))
+	der, err := x509.MarshalPKIXPublicKey(s.app.Key.Public().(ed25519.PublicKey))
 	if err != nil {
 		return err
 	}

@@ -52,7 +52,7 @@ func (s *Server) webhooksPage(c echo.Context, status int, data webhooksPage) err
 func eventOptions(chosen []records.WebhookEvent) []optionForm {
 	var out []optionForm
 	for _, e := range records.WebhookEvents {
-		o := optionForm{Code: string(e), Label: upper(eventWords[e])}
+		o := optionForm{Code: string(e), Label: records.UpperFirst(eventWords[e])}
 		for _, x := range chosen {
 			o.Chosen = o.Chosen || x == e
 		}
@@ -71,7 +71,7 @@ func (s *Server) addWebhook(c echo.Context) error {
 	for _, e := range form["event"] {
 		events = append(events, records.WebhookEvent(e))
 	}
-	w, err := s.store.Webhooks.Add(c.Request().Context(), actorOf(c), form.Get("url"), events, s.book.Today(),
+	w, err := s.store.Webhooks.Add(c.Request().Context(), actorOf(c), form.Get("url"), events, s.app.Today(),
 		s.loopbackHooks)
 	if err == nil {
 		return s.webhooksPage(c, http.StatusOK, webhooksPage{Secret: w.Secret, SecretOf: w.URL})
@@ -126,7 +126,8 @@ func (s *Server) webhook(c echo.Context) error {
 	data := deliveriesPage{base: s.deskBase(c, "Webhook"), Hook: hookLine{hook, s.clock(hook.CreatedAt),
 		s.clock(hook.EndedAt)}}
 	for _, d := range list {
-		l := deliveryLine{ID: d.ID, Event: upper(eventWords[d.Event]), EventID: d.EventID, When: s.clock(d.UpdatedAt),
+		l := deliveryLine{ID: d.ID, Event: records.UpperFirst(eventWords[d.Event]), EventID: d.EventID,
+			When:    s.clock(d.UpdatedAt),
 			Problem: d.Problem, Words: string(d.State),
 			Shape: deliveryShapes[d.State], Status: d.Status, Tries: d.Attempts,
 			MayResend: hook.EndedAt.IsZero() && d.State != records.WebhookSending}

@@ -79,7 +79,7 @@ func fits(t *testing.T, schema string, body []byte) {
 
 func hookSite(t *testing.T) (*servertest.Site, *server.Teller) {
 	site := servertest.Start(t, func(c *server.Config) { c.LoopbackHooks = true })
-	teller := server.NewTeller(site.Store, site.Clock.Now, site.Book.Today, slog.New(slog.DiscardHandler))
+	teller := server.NewTeller(site.Store, site.Clock.Now, site.App.Today, slog.New(slog.DiscardHandler))
 	teller.Loopback, teller.Patience = true, 300*time.Millisecond
 	return site, teller
 }
@@ -247,7 +247,7 @@ func TestTellerTellsLateDuties(t *testing.T) {
 	site, teller := hookSite(t)
 	r := newReceiver(t)
 	addHook(t, site, r.URL, "duty.late")
-	today := site.Book.Today()
+	today := site.App.Today()
 	for i, due := range []records.Date{today.AddDays(-3), today.AddDays(2), today.AddDays(20)} {
 		if _, err := site.Store.Duties.Add(t.Context(), storetest.Actor, site.Appliance.ID,
 			records.Duty{Kind: records.DutyKinds[i], Due: due}); err != nil {
@@ -261,7 +261,7 @@ func TestTellerTellsLateDuties(t *testing.T) {
 	site.Clock.Set(site.Clock.Now().AddDate(0, 0, 3))
 	look(t, teller)
 	look(t, teller)
-	anew := server.NewTeller(site.Store, site.Clock.Now, site.Book.Today, slog.New(slog.DiscardHandler))
+	anew := server.NewTeller(site.Store, site.Clock.Now, site.App.Today, slog.New(slog.DiscardHandler))
 	anew.Loopback = true
 	look(t, anew)
 	calls := r.all()

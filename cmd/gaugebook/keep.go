@@ -7,7 +7,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
-	"gaugebook/server"
+	"gaugebook/server/app"
 )
 
 type backupCommand struct {
@@ -75,7 +75,7 @@ func (c *ownerCommand) Run(e *env) error {
 	if err != nil && line == "" {
 		return fmt.Errorf("no password on standard input: %w", err)
 	}
-	hash, err := server.HashPassword(strings.TrimRight(line, "\r\n"))
+	hash, err := app.HashPassword(strings.TrimRight(line, "\r\n"))
 	if err != nil {
 		return err
 	}

@@ -14,6 +14,7 @@ import (
 	_ "time/tzdata" // the firm's zone must be known on a machine without zone files
 
 	"gaugebook/server"
+	"gaugebook/server/app"
 	"gaugebook/server/mail"
 )
 
@@ -64,9 +65,9 @@ func (c *serveCommand) Run(e *env) error {
 	}
 	log := slog.New(slog.NewJSONHandler(e.stderr, nil))
 	outbox := server.NewOutbox(st, sender, time.Now, log)
-	book := &server.Book{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone}
-	srv, err := server.New(server.Config{Store: st, Log: log, TrustedProxies: proxies, Wake: outbox.Wake,
-		Version: version(), Book: book, LoopbackHooks: c.Loopback})
+	uses := &app.App{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone, MailWaiting: outbox.Wake}
+	srv, err := server.New(server.Config{Store: st, Log: log, TrustedProxies: proxies,
+		Version: version(), App: uses, LoopbackHooks: c.Loopback})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -77,15 +78,15 @@ func (c *serveCommand) Run(e *env) error {
 	go func() { mailed <- outbox.Run(background) }()
 	returned := make(chan error, 1)
 	go func() {
-		reports := server.BounceFolder{Dir: c.bounces(), Store: st, Log: log, Now: time.Now}
+		reports := server.BounceFolder{Dir: c.bounces(), App: uses, Log: log, Now: time.Now}
 		returned <- reports.Run(background)
 	}()
 	chased := make(chan error, 1)
-	go func() { chased <- server.NewChaser(book, outbox.Wake, log).Run(background) }()
+	go func() { chased <- server.NewChaser(uses, log).Run(background) }()
 
 	told := make(chan error, 1)
 	go func() {
-		teller := server.NewTeller(st, time.Now, book.Today, log)
+		teller := server.NewTeller(st, time.Now, uses.Today, log)
 		teller.Loopback = c.Loopback
 		told <- teller.Run(background)
 	}()

@@ -14,6 +14,7 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server"
+	"gaugebook/server/app"
 	"gaugebook/server/mail"
 )
 
@@ -48,7 +49,7 @@ type Options struct {
 func Fill(ctx context.Context, o Options) ([]SignIn, error) {
 	f := &filler{Options: o, rng: mathrand.New(mathrand.NewPCG(1, 20)), people: map[string]records.Person{},
 		calibrated: map[string]records.Date{}}
-	f.book = &server.Book{Store: o.Store, Key: o.Key, BaseURL: o.BaseURL, Now: o.Clock.Now, Zone: o.Zone}
+	f.app = &app.App{Store: o.Store, Key: o.Key, BaseURL: o.BaseURL, Now: o.Clock.Now, Zone: o.Zone}
 	f.outbox = server.NewOutbox(o.Store, o.Sender, o.Clock.Now, slog.New(slog.DiscardHandler))
 	o.Clock.at = f.at(o.Today.AddMonths(-40), 8)
 	signIns, err := f.firm(ctx)
@@ -70,7 +71,7 @@ func Fill(ctx context.Context, o Options) ([]SignIn, error) {
 
 type filler struct {
 	Options
-	book   *server.Book
+	app    *app.App
 	outbox *server.Outbox
 	rng    *mathrand.Rand
 	people map[string]records.Person // by first name

@@ -58,7 +58,7 @@ func (f *filler) bookAndRemind(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := f.book.Remind(ctx, office, due); err != nil {
+	if err := f.app.Remind(ctx, office, due); err != nil {
 		return err
 	}
 	return f.outbox.Drain(ctx)

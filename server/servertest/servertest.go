@@ -21,6 +21,7 @@ import (
 	"gaugebook/records/store"
 	"gaugebook/records/store/storetest"
 	"gaugebook/server"
+	"gaugebook/server/app"
 )
 
 // Password is everybody's. It protects nothing: each test makes its own
@@ -34,7 +35,7 @@ type Site struct {
 	Server    *server.Server
 	HTTP      *httptest.Server
 	Store     *store.Store
-	Book      *server.Book
+	App       *app.App
 	Clock     *storetest.Clock
 	People    map[records.Role]records.Person
 	Property  records.PropertyEntry
@@ -57,12 +58,10 @@ func Start(tb testing.TB, change ...func(*server.Config)) *Site {
 		handler.ServeHTTP(w, r)
 	}))
 	tb.Cleanup(s.HTTP.Close)
-	s.Book = &server.Book{Store: s.Store, Key: storetest.Key, BaseURL: s.HTTP.URL, Now: s.Clock.Now, Zone: time.UTC}
-	cfg := server.Config{Store: s.Store, Book: s.Book, Log: slog.New(slog.NewTextHandler(testLog{tb}, nil)),
-		Wake: func() {
-			s.Woken++
-		}, Version: "test",
-		SignInPerMinute: 1000, VerifyPerMinute: 1000}
+	s.App = &app.App{Store: s.Store, Key: storetest.Key, BaseURL: s.HTTP.URL, Now: s.Clock.Now, Zone: time.UTC,
+		MailWaiting: func() { s.Woken++ }}
+	cfg := server.Config{Store: s.Store, App: s.App, Log: slog.New(slog.NewTextHandler(testLog{tb}, nil)),
+		Version: "test", SignInPerMinute: 1000, VerifyPerMinute: 1000}
 	for _, c := range change {
 		c(&cfg)
 	}
@@ -95,7 +94,7 @@ func (s *Site) fill() {
 	must(s.Store.Settings.SaveFirm(ctx, storetest.Actor, records.Firm{Name: "Tweddle and Daughter Heating",
 		Address: "2 Quillwater Lane, Ambershaw", Phone: "01632 960 100", Email: "post@tweddle.example",
 		Registration: "800001"}))
-	hash, err := server.HashPassword(Password)
+	hash, err := app.HashPassword(Password)
 	must(err)
 	for role, name := range map[records.Role]string{records.RoleOwner: "Rhona Tweddle",
 		records.RoleOffice:   "Piers Applegarth",
@@ -120,7 +119,7 @@ func (s *Site) fill() {
 // Draft starts an empty draft of a commissioning record.
 func (s *Site) Draft() *records.Record {
 	s.tb.Helper()
-	r, err := s.Book.Start(context.Background(), s.People[records.RoleEngineer], s.Appliance.ID, records.Commissioning,
+	r, err := s.App.Start(context.Background(), s.People[records.RoleEngineer], s.Appliance.ID, records.Commissioning,
 		rules.Sample().WorkDate)
 	if err != nil {
 		s.tb.Fatal(err)
@@ -137,8 +136,8 @@ func (s *Site) Full(change ...func(records.Values)) *records.Record {
 	for _, c := range change {
 		c(values)
 	}
-	r, err := s.Book.SaveChange(context.Background(), s.People[records.RoleEngineer], r.ID, r.Revision,
-		server.Change{Values: values})
+	r, err := s.App.SaveChange(context.Background(), s.People[records.RoleEngineer], r.ID, r.Revision,
+		app.Change{Values: values})
 	if err != nil {
 		s.tb.Fatal(err)
 	}
@@ -149,7 +148,7 @@ func (s *Site) Full(change ...func(records.Values)) *records.Record {
 func (s *Site) Issued() store.IssuedRow {
 	s.tb.Helper()
 	r := s.Full()
-	row, err := s.Book.Issue(context.Background(), s.People[records.RoleEngineer], r.ID, r.Revision)
+	row, err := s.App.Issue(context.Background(), s.People[records.RoleEngineer], r.ID, r.Revision)
 	if err != nil {
 		s.tb.Fatal(err)
 	}

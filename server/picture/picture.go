@@ -1,4 +1,4 @@
-package server
+package picture
 
 import (
 	"bytes"
@@ -19,7 +19,7 @@ import (
 
 // What a photo may be as it comes, and what it is kept as.
 const (
-	maxPhotoFile   = 12 << 20 // bytes
+	MaxFile        = 12 << 20 // bytes
 	maxPhotoPixels = 50_000_000
 	maxDeepPixels  = 20_000_000 // of a picture with 16 bits a colour, which takes twice the memory
 	photoSide      = 1600       // pixels of the longer side as kept
@@ -33,20 +33,20 @@ type Picture struct {
 	Width, Height int
 }
 
-func notAPhoto(msg string) error {
+func Refusal(msg string) error {
 	return &records.Error{Kind: records.Invalid, Field: "photo", Label: "Photo", Msg: msg}
 }
 
-// DecodePicture makes a Picture of a file that a person sent: a JPEG or PNG of
+// Decode makes a Picture of a file that a person sent: a JPEG or PNG of
 // at most 12 MB and 50 megapixels. The same file always gives the same bytes.
 // Anything else is an Invalid error that says what to do. It takes up to four
 // bytes of memory for each pixel, so a caller limits how many run at once.
-func DecodePicture(file []byte) (Picture, error) { return decodePicture(file, photoSide) }
+func Decode(file []byte) (Picture, error) { return DecodeTo(file, photoSide) }
 
-// decodePicture is DecodePicture for a longer side of at most side pixels.
-func decodePicture(file []byte, side int) (Picture, error) {
-	if len(file) > maxPhotoFile {
-		return Picture{}, notAPhoto("the file is larger than 12 MB; send a smaller one")
+// DecodeTo is DecodePicture for a longer side of at most side pixels.
+func DecodeTo(file []byte, side int) (Picture, error) {
+	if len(file) > MaxFile {
+		return Picture{}, Refusal("the file is larger than 12 MB; send a smaller one")
 	}
 	decode, config, err := decoderOf(file)
 	if err != nil {
@@ -80,10 +80,10 @@ type (
 func decoderOf(file []byte) (decodeFunc, configFunc, error) {
 	const send = "; send a JPEG or PNG"
 	if len(file) == 0 {
-		return nil, nil, notAPhoto("no photo was chosen, or the file is empty")
+		return nil, nil, Refusal("no photo was chosen, or the file is empty")
 	}
 	if len(file) >= 12 && string(file[4:8]) == "ftyp" {
-		return nil, nil, notAPhoto("this is a HEIC, AVIF or video file, which cannot be read here" + send +
+		return nil, nil, Refusal("this is a HEIC, AVIF or video file, which cannot be read here" + send +
 			". On the phone, choose the camera format that is called most compatible, or take the photo from this page")
 	}
 	switch kind := http.DetectContentType(file); {
@@ -92,14 +92,14 @@ func decoderOf(file []byte) (decodeFunc, configFunc, error) {
 	case kind == "image/png":
 		return png.Decode, png.DecodeConfig, nil
 	case kind == "image/webp":
-		return nil, nil, notAPhoto("this is a WebP picture, which cannot be read here" + send)
+		return nil, nil, Refusal("this is a WebP picture, which cannot be read here" + send)
 	case strings.HasPrefix(kind, "image/"):
-		return nil, nil, notAPhoto("this is a picture of the kind " + strings.TrimPrefix(kind, "image/") +
+		return nil, nil, Refusal("this is a picture of the kind " + strings.TrimPrefix(kind, "image/") +
 			", which cannot be read here" + send)
 	case kind == "application/pdf":
-		return nil, nil, notAPhoto("this is a PDF, not a photo" + send)
+		return nil, nil, Refusal("this is a PDF, not a photo" + send)
 	}
-	return nil, nil, notAPhoto("this file is not a photo, whatever its name says" + send)
+	return nil, nil, Refusal("this file is not a photo, whatever its name says" + send)
 }
 
 func checkSize(size image.Config) error {
@@ -107,12 +107,12 @@ func checkSize(size image.Config) error {
 	megapixels := func(n int64) string { return records.FormatNumber(float64(n)/1e6, 0) + " megapixels" }
 	switch {
 	case size.Width < 1 || size.Height < 1:
-		return notAPhoto("the picture has no size; take it again")
+		return Refusal("the picture has no size; take it again")
 	case pixels > maxPhotoPixels:
-		return notAPhoto("the picture has " + megapixels(pixels) + "; at most " + megapixels(maxPhotoPixels) +
+		return Refusal("the picture has " + megapixels(pixels) + "; at most " + megapixels(maxPhotoPixels) +
 			" can be read. Take it at a lower resolution")
 	case deep(size.ColorModel) && pixels > maxDeepPixels:
-		return notAPhoto("the picture has " + megapixels(pixels) + " of 16 bits a colour; at most " +
+		return Refusal("the picture has " + megapixels(pixels) + " of 16 bits a colour; at most " +
 			megapixels(maxDeepPixels) + " of that kind can be read. Save it with 8 bits a colour")
 	}
 	return nil
@@ -131,14 +131,14 @@ func unreadable(err error) error {
 	switch {
 	case errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) || says("short Huffman data") ||
 		says("not enough pixel data"):
-		return notAPhoto("the file breaks off before the picture ends; send it again")
+		return Refusal("the file breaks off before the picture ends; send it again")
 	case says("dimension overflow"):
-		return notAPhoto("the picture claims to be far larger than the 50 megapixels that can be read")
+		return Refusal("the picture claims to be far larger than the 50 megapixels that can be read")
 	case errors.As(err, &jpegKind) || errors.As(err, &pngKind):
-		return notAPhoto("this variant of JPEG or PNG cannot be read here (" + err.Error() +
+		return Refusal("this variant of JPEG or PNG cannot be read here (" + err.Error() +
 			"); save it as an ordinary JPEG")
 	}
-	return notAPhoto("the file is damaged and cannot be read as a picture (" + err.Error() +
+	return Refusal("the file is damaged and cannot be read as a picture (" + err.Error() +
 		"); send it again or take another")
 }
 

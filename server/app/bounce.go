@@ -1,9 +1,10 @@
-package server
+package app
 
 import (
 	"bufio"
 	"bytes"
 	"cmp"
+	"context"
 	"errors"
 	"io"
 	"mime"
@@ -26,7 +27,7 @@ type Bounce struct {
 // mostBounceParts bounds what is looked at of a report; a real one has three.
 const mostBounceParts = 12
 
-func noBounce(msg string) error {
+func NotAReport(msg string) error {
 	return &records.Error{Kind: records.Invalid, Field: "file", Label: "Report", Msg: msg,
 		Want: "the report of a mail server as an .eml file"}
 }
@@ -40,12 +41,12 @@ func noBounce(msg string) error {
 func ReadBounce(r io.Reader) (Bounce, error) {
 	m, err := netmail.ReadMessage(r)
 	if err != nil {
-		return Bounce{}, noBounce("this is no e-mail message")
+		return Bounce{}, NotAReport("this is no e-mail message")
 	}
 	kind, params, err := mime.ParseMediaType(m.Header.Get("Content-Type"))
 	if err != nil || kind != "multipart/report" || !strings.EqualFold(params["report-type"], "delivery-status") ||
 		params["boundary"] == "" {
-		return Bounce{}, noBounce("this message is not a mail server's report about a delivery")
+		return Bounce{}, NotAReport("this message is not a mail server's report about a delivery")
 	}
 	var out Bounce
 	parts := multipart.NewReader(m.Body, params["boundary"])
@@ -55,7 +56,7 @@ func ReadBounce(r io.Reader) (Bounce, error) {
 			break
 		}
 		if err != nil {
-			return Bounce{}, noBounce("the report is cut off or damaged")
+			return Bounce{}, NotAReport("the report is cut off or damaged")
 		}
 		kind, _, err := mime.ParseMediaType(part.Header.Get("Content-Type"))
 		if err != nil {
@@ -72,9 +73,9 @@ func ReadBounce(r io.Reader) (Bounce, error) {
 	}
 	switch {
 	case out.Action == "":
-		return Bounce{}, noBounce("the report does not say what became of the message")
+		return Bounce{}, NotAReport("the report does not say what became of the message")
 	case out.MessageID == "":
-		return Bounce{}, noBounce("the report does not say which message it is about")
+		return Bounce{}, NotAReport("the report does not say which message it is about")
 	}
 	return out, nil
 }
@@ -135,4 +136,26 @@ func plainLine(s string) string {
 		s = string(r[:300])
 	}
 	return s
+}
+
+// TakeBounce reads a mail server's report and marks the message that it is
+// about as failed, with the reason. Reports that are not about a failure
+// change nothing. It returns what the report said and the message. Kinds:
+// Invalid for what is no report; NotFound when it is about no message of ours;
+// Conflict when the message was settled already.
+func (a *App) TakeBounce(ctx context.Context, who records.Actor, report io.Reader) (Bounce, records.Message, error) {
+	b, err := ReadBounce(report)
+	if err != nil {
+		return b, records.Message{}, err
+	}
+	id, _, _ := strings.Cut(b.MessageID, "@")
+	m, err := a.Store.Outbox.Message(ctx, id)
+	if records.KindOf(err) == records.NotFound && err != nil {
+		return b, m, records.Fail(records.NotFound, "the report is about a message that was not sent from here: "+
+			plainLine(b.MessageID))
+	}
+	if err != nil || b.Action != "failed" {
+		return b, m, err
+	}
+	return b, m, a.Store.Outbox.Bounce(ctx, who, id, b.Why)
 }

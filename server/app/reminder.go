@@ -1,4 +1,4 @@
-package server
+package app
 
 import (
 	"cmp"
@@ -17,8 +17,8 @@ import (
 // their appliance, who says so and how to stop it. They advertise nothing;
 // see DEVELOPERS.md.
 
-// customerDue is one customer with what is due for them.
-type customerDue struct {
+// CustomerDue is one customer with what is due for them.
+type CustomerDue struct {
 	Key     string // ids of the duties
 	Contact records.Contact
 	// PropertyID leads to the customer's page.
@@ -27,10 +27,10 @@ type customerDue struct {
 	Rows       []store.ChaseRow
 }
 
-// byCustomer puts the rows of one customer together, in the order of each
+// ByCustomer puts the rows of one customer together, in the order of each
 // one's first.
-func byCustomer(rows []store.ChaseRow) []customerDue {
-	var out []customerDue
+func ByCustomer(rows []store.ChaseRow) []CustomerDue {
+	var out []CustomerDue
 	at := map[string]int{}
 	for _, r := range rows {
 		key := r.Customer()
@@ -38,7 +38,7 @@ func byCustomer(rows []store.ChaseRow) []customerDue {
 		if !ok {
 			i = len(out)
 			at[key] = i
-			out = append(out, customerDue{Contact: r.Contact, PropertyID: r.PropertyID, Reach: r.Reach()})
+			out = append(out, CustomerDue{Contact: r.Contact, PropertyID: r.PropertyID, Reach: r.Reach()})
 		}
 		out[i].Rows = append(out[i].Rows, r)
 	}
@@ -54,7 +54,7 @@ func byCustomer(rows []store.ChaseRow) []customerDue {
 
 // ReminderDraft is a reminder as it would go out today.
 type ReminderDraft struct {
-	customerDue
+	CustomerDue
 	Steps   []store.DutyStep
 	Subject string
 	Text    string // without the lines that every reminder ends with
@@ -71,14 +71,14 @@ func (d ReminderDraft) StepWords() string {
 	return strings.Join(out, ", ")
 }
 
-// draftReminders writes the reminders that are due today for the rows, one
+// DraftReminders writes the reminders that are due today for the rows, one
 // for each customer. Rows of which no step is due are left out.
-func (b *Book) draftReminders(ctx context.Context, rows []store.ChaseRow) ([]ReminderDraft, error) {
-	settings, err := b.Store.Settings.Reminders(ctx)
+func (a *App) DraftReminders(ctx context.Context, rows []store.ChaseRow) ([]ReminderDraft, error) {
+	settings, err := a.Store.Settings.Reminders(ctx)
 	if err != nil {
 		return nil, err
 	}
-	firm, err := b.Store.Settings.Firm(ctx)
+	firm, err := a.Store.Settings.Firm(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -88,15 +88,15 @@ func (b *Book) draftReminders(ctx context.Context, rows []store.ChaseRow) ([]Rem
 	}
 	var now []store.ChaseRow
 	steps := map[string]due.Step{}
-	today := b.Today()
+	today := a.Today()
 	for _, r := range rows {
 		if s, ok := settings.Steps.StepNow(r.Chased(), today); ok {
 			now, steps[r.DutyID] = append(now, r), s
 		}
 	}
 	var out []ReminderDraft
-	for _, c := range byCustomer(now) {
-		d := ReminderDraft{customerDue: c}
+	for _, c := range ByCustomer(now) {
+		d := ReminderDraft{CustomerDue: c}
 		for _, r := range c.Rows {
 			d.Steps = append(d.Steps, store.DutyStep{DutyID: r.DutyID, Step: steps[r.DutyID]})
 		}
@@ -112,7 +112,7 @@ func (b *Book) draftReminders(ctx context.Context, rows []store.ChaseRow) ([]Rem
 	return out, nil
 }
 
-func fillFor(w wording, firm records.Firm, c customerDue, today records.Date) (subject, text string, err error) {
+func fillFor(w wording, firm records.Firm, c CustomerDue, today records.Date) (subject, text string, err error) {
 	d, late := reminderDataOf(firm, c, today)
 	return w.fill(d, late)
 }
@@ -133,71 +133,74 @@ func ending(firm records.Firm, link string) string {
 
 // Outgone is what became of a batch: how many went out, and who was left out
 // and why.
-type Outgone struct {
-	Sent int
-	Left []string
+type SendResult struct {
+	Sent    int
+	LeftOut []string
 }
 
-func (o *Outgone) leave(d ReminderDraft, why string) {
-	o.Left = append(o.Left, cmp.Or(d.Contact.Name, d.Rows[0].Property.OneLine())+": "+why)
+func (o *SendResult) LeaveOut(d ReminderDraft, why string) {
+	o.LeftOut = append(o.LeftOut, cmp.Or(d.Contact.Name, d.Rows[0].Property.OneLine())+": "+why)
 }
 
-// send puts the drafts into the outbox, in one transaction.
-func (b *Book) send(ctx context.Context, actor records.Actor, drafts []ReminderDraft) (Outgone, error) {
-	var out Outgone
+// SendReminders puts the drafts into the outbox, in one transaction.
+func (a *App) SendReminders(ctx context.Context, actor records.Actor, drafts []ReminderDraft) (SendResult, error) {
+	var out SendResult
 	var mine []ReminderDraft
 	var reminders []store.Reminder
-	firm, err := b.Store.Settings.Firm(ctx)
+	firm, err := a.Store.Settings.Firm(ctx)
 	if err != nil {
 		return out, err
 	}
 	for _, d := range drafts {
 		if d.Reach != store.ByEmail {
-			out.leave(d, "has no e-mail address on file")
+			out.LeaveOut(d, "has no e-mail address on file")
 			continue
 		}
 		token := store.NewToken()
-		url := b.BaseURL + "/stop/" + token
+		url := a.BaseURL + "/stop/" + token
 		mine = append(mine, d)
 		reminders = append(reminders, store.Reminder{Steps: d.Steps, Stop: token, Message: records.Message{
 			ToName: d.Contact.Name, ToEmail: d.Contact.Email, Subject: d.Subject,
 			Text: d.Text + "\n\n" + ending(firm, url), StopURL: url}})
 	}
-	why, err := b.Store.Chase.SendReminders(ctx, actor, reminders)
+	why, err := a.Store.Chase.SendReminders(ctx, actor, reminders)
 	for i, w := range why {
 		if w == "" {
 			out.Sent++
 		} else {
-			out.leave(mine[i], w)
+			out.LeaveOut(mine[i], w)
 		}
+	}
+	if out.Sent > 0 {
+		a.mailWaiting()
 	}
 	return out, err
 }
 
 // Remind puts the reminders that are due today for the rows into the outbox.
 // Customers without an e-mail address are left out.
-func (b *Book) Remind(ctx context.Context, actor records.Actor, rows []store.ChaseRow) error {
-	drafts, err := b.draftReminders(ctx, rows)
+func (a *App) Remind(ctx context.Context, actor records.Actor, rows []store.ChaseRow) error {
+	drafts, err := a.DraftReminders(ctx, rows)
 	if err == nil {
-		_, err = b.send(ctx, actor, drafts)
+		_, err = a.SendReminders(ctx, actor, drafts)
 	}
 	return err
 }
 
-// RemindersAutomatic puts every reminder into the outbox that is due today
+// SendTodaysReminders puts every reminder into the outbox that is due today
 // and fresh, if the owner has switched that on; on says whether they have.
 // Run again it finds nothing left to do.
-func (b *Book) RemindersAutomatic(ctx context.Context) (sent Outgone, on bool, err error) {
-	settings, err := b.Store.Settings.Reminders(ctx)
+func (a *App) SendTodaysReminders(ctx context.Context) (sent SendResult, on bool, err error) {
+	settings, err := a.Store.Settings.Reminders(ctx)
 	if err != nil || !settings.Automatic {
 		return sent, false, err
 	}
-	today, ladder := b.Today(), settings.Steps
+	today, ladder := a.Today(), settings.Steps
 	q := store.ChaseQuery{Booked: "no", Reach: store.ByEmail, Ladder: ladder, Today: today, Limit: 500,
 		DueFrom: today.AddDays(-7*int(ladder[len(ladder)-1]) - due.FreshDays)}
 	var fresh []store.ChaseRow
 	for {
-		rows, next, err := b.Store.Chase.Find(ctx, q)
+		rows, next, err := a.Store.Chase.Find(ctx, q)
 		if err != nil {
 			return sent, true, err
 		}
@@ -210,17 +213,17 @@ func (b *Book) RemindersAutomatic(ctx context.Context) (sent Outgone, on bool, e
 			break
 		}
 	}
-	drafts, err := b.draftReminders(ctx, fresh)
+	drafts, err := a.DraftReminders(ctx, fresh)
 	if err != nil {
 		return sent, true, err
 	}
 	for len(drafts) > 0 {
 		n := min(len(drafts), 100) // bounds how long other writers wait
-		batch, err := b.send(ctx, records.SystemActor, drafts[:n])
+		batch, err := a.SendReminders(ctx, records.SystemActor, drafts[:n])
 		if err != nil {
 			return sent, true, fmt.Errorf("reminders: %w", err)
 		}
-		sent.Sent, sent.Left, drafts = sent.Sent+batch.Sent, append(sent.Left, batch.Left...), drafts[n:]
+		sent.Sent, sent.LeftOut, drafts = sent.Sent+batch.Sent, append(sent.LeftOut, batch.LeftOut...), drafts[n:]
 	}
 	return sent, true, nil
 }

@@ -1,8 +1,9 @@
-package server
+package app
 
 import (
 	"bytes"
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -13,7 +14,7 @@ import (
 	"gaugebook/records/due"
 )
 
-// reminderData is all that a firm's wording may name; see wordingFields.
+// reminderData is all that a firm's wording may name; see WordingFields.
 type reminderData struct {
 	Name  string
 	What  string
@@ -33,25 +34,26 @@ type reminderItem struct {
 	Due       string
 }
 
-type wordingField struct{ Name, Means string }
+// WordingField is a field that a wording may name.
+type WordingField struct{ Name, Means string }
 
-// wordingFields explains the fields to the owner. The test holds it to the
+// WordingFields explains the fields to the owner. The test holds it to the
 // types above.
 var (
-	wordingFields = []wordingField{
+	WordingFields = []WordingField{
 		{".Name", "the customer"}, {".What", "what is due, in short: annual service, or 3 visits"},
 		{".Due", "the earliest date"}, {".Count", "how many duties"},
 		{".Items", "each of them, between {{range .Items}} and {{end}}"}, {".Firm", "your firm"},
 		{".Phone", "its telephone"}, {".Email", "its e-mail address"},
 	}
-	wordingItemFields = []wordingField{
+	WordingItemFields = []WordingField{
 		{".What", "annual service or landlord check"}, {".Appliance", "make and model"}, {".Address", "where it is"},
 		{".When", "falls due on …, or was due on …"}, {".Due", "the date"},
 	}
 )
 
-// defaultWording is what a firm begins with: facts and nothing else.
-var defaultWording = due.ReminderSettings{
+// DefaultWording is what a firm begins with: facts and nothing else.
+var DefaultWording = due.ReminderSettings{
 	AheadSubject: "Gas appliance: {{.What}} due {{.Due}}",
 	AheadText: `Dear {{.Name}},
 
@@ -74,10 +76,10 @@ To agree a day, ring {{.Phone}} or answer this message. If it has been done by s
 {{.Firm}}`,
 }
 
-// shownWording is the wording in force, the program's own where the firm has
+// ShownWording is the wording in force, the program's own where the firm has
 // none.
-func shownWording(c due.ReminderSettings) due.ReminderSettings {
-	d := defaultWording
+func ShownWording(c due.ReminderSettings) due.ReminderSettings {
+	d := DefaultWording
 	c.AheadSubject, c.AheadText = cmp.Or(c.AheadSubject, d.AheadSubject), cmp.Or(c.AheadText, d.AheadText)
 	c.LateSubject, c.LateText = cmp.Or(c.LateSubject, d.LateSubject), cmp.Or(c.LateText, d.LateText)
 	return c
@@ -86,10 +88,37 @@ func shownWording(c due.ReminderSettings) due.ReminderSettings {
 // wording is the parsed texts.
 type wording struct{ aheadSubject, aheadText, lateSubject, lateText *template.Template }
 
+// CheckWording refuses a wording that cannot be filled in. Every error is an
+// Invalid one that names its field.
+func CheckWording(c due.ReminderSettings) error {
+	_, err := wordingOf(c)
+	return err
+}
+
+// SampleReminder returns a reminder for two duties as it would read now.
+func (a *App) SampleReminder(ctx context.Context) (subject, text string, err error) {
+	settings, err := a.Store.Settings.Reminders(ctx)
+	if err != nil {
+		return "", "", err
+	}
+	words, err := wordingOf(settings)
+	if err != nil {
+		return "", "", err
+	}
+	firm, err := a.Store.Settings.Firm(ctx)
+	if err != nil {
+		return "", "", err
+	}
+	sample := sampleReminders[1]
+	sample.Firm, sample.Phone, sample.Email = firm.Name, firm.Phone, firm.Email
+	subject, text, err = words.fill(sample, false)
+	return subject, text + "\n\n" + ending(firm, "(the customer's own link)"), err
+}
+
 // wordingOf parses the wording and tries it on samples. Every error is an
 // Invalid one that names its field.
 func wordingOf(c due.ReminderSettings) (wording, error) {
-	c = shownWording(c)
+	c = ShownWording(c)
 	var w wording
 	var errs records.Errors
 	for _, f := range []struct {
@@ -133,7 +162,8 @@ func parseWording(text string, oneLine bool) (*template.Template, string) {
 		case strings.TrimSpace(out) == "":
 			return nil, "it comes out blank"
 		case oneLine && (strings.ContainsAny(out, "\r\n") || len([]rune(out)) > 200):
-			return nil, "a subject is one line of at most 200 characters; this one comes out as: " + clipText(out)
+			return nil, "a subject is one line of at most 200 characters; this one comes out as: " +
+				records.Shorten(out, 100)
 		}
 	}
 	return t, ""
@@ -141,13 +171,6 @@ func parseWording(text string, oneLine bool) (*template.Template, string) {
 
 func plainTemplateError(err error) string {
 	return strings.TrimPrefix(err.Error(), "template: wording:")
-}
-
-func clipText(s string) string {
-	if r := []rune(s); len(r) > 100 {
-		return string(r[:100]) + "…"
-	}
-	return s
 }
 
 // checkNode walks a template and refuses what is not documented: fields that
@@ -205,9 +228,9 @@ func checkPipe(n *parse.PipeNode, inItem bool) string {
 }
 
 func checkField(n *parse.FieldNode, inItem bool) string {
-	known := wordingFields
+	known := WordingFields
 	if inItem {
-		known = wordingItemFields
+		known = WordingItemFields
 	}
 	var names []string
 	for _, f := range known {
@@ -241,15 +264,12 @@ func (w wording) fill(d reminderData, late bool) (subject, text string, err erro
 		return "", "", err
 	}
 	// A customer's long name must not make a subject that cannot be sent.
-	subject = strings.Join(strings.Fields(subject), " ")
-	if r := []rune(subject); len(r) > 200 {
-		subject = string(r[:199]) + "…"
-	}
+	subject = records.Shorten(strings.Join(strings.Fields(subject), " "), 200)
 	text, err = fillWording(t, d)
 	return subject, text, err
 }
 
-func reminderDataOf(firm records.Firm, c customerDue, today records.Date) (d reminderData, late bool) {
+func reminderDataOf(firm records.Firm, c CustomerDue, today records.Date) (d reminderData, late bool) {
 	d = reminderData{Name: cmp.Or(c.Contact.Name, "customer"), Count: len(c.Rows), Firm: firm.Name, Phone: firm.Phone,
 		Email: firm.Email}
 	first := c.Rows[0].Due

@@ -1,4 +1,4 @@
-package server
+package app
 
 import (
 	"context"
@@ -22,39 +22,39 @@ const linkLife = 2 * 365 * 24 * time.Hour
 // nothing. Kinds: NotFound, Conflict for a stale revision or a record issued
 // meanwhile, NotReady for findings neither settled nor answered, Forbidden for
 // a person who may not issue.
-func (b *Book) Issue(ctx context.Context, who records.Person, id string, revision int) (store.IssuedRow, error) {
-	r, err := b.Store.Records.Record(ctx, id)
+func (a *App) Issue(ctx context.Context, who records.Person, id string, revision int) (store.IssuedRow, error) {
+	r, err := a.Store.Records.Record(ctx, id)
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
 	if err := onlyEngineers(who, "a record is issued by the engineer who answers for it"); err != nil {
 		return store.IssuedRow{}, err
 	}
-	appliance, err := b.Store.Register.Appliance(ctx, r.ApplianceID)
+	appliance, err := a.Store.Register.Appliance(ctx, r.ApplianceID)
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
-	facts, err := b.Facts(ctx, r)
+	facts, err := a.Facts(ctx, r)
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
-	firm, err := b.Store.Settings.Firm(ctx)
+	firm, err := a.Store.Settings.Firm(ctx)
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
-	deadline, err := b.landlordDeadline(ctx, r)
+	deadline, err := a.landlordDeadline(ctx, r)
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
-	earlier, err := b.earlierVisits(ctx, r)
+	earlier, err := a.earlierVisits(ctx, r)
 	if err != nil {
 		return store.IssuedRow{}, err
 	}
-	return b.Store.Records.Issue(ctx, who.Actor(), id, revision, func(number string, at time.Time,
+	row, err := a.Store.Records.Issue(ctx, who.Actor(), id, revision, func(number string, at time.Time,
 		draft *records.Record) (store.Plan, error) {
 		// Who and where are those of the day of issue, not of the first reading.
 		draft.Property, draft.Contact, draft.Firm = appliance.Property, appliance.Contact, firm
-		if err := b.mayIssue(draft); err != nil {
+		if err := a.mayIssue(draft); err != nil {
 			return store.Plan{}, err
 		}
 		findings := rules.Evaluate(draft, facts)
@@ -62,11 +62,15 @@ func (b *Book) Issue(ctx context.Context, who records.Person, id string, revisio
 			return store.Plan{}, err
 		}
 		draft.Condition = answering(draft.Condition, findings)
-		return b.plan(records.Issued{
+		return a.plan(records.Issued{
 			Number: number, IssuedAt: at.UTC().Truncate(time.Second), Record: draft, Findings: findings,
 			Standing: records.StandingOf(findings), Duties: due.ForIssue(draft, deadline), Earlier: earlier,
 		})
 	})
+	if err == nil {
+		a.mailWaiting()
+	}
+	return row, err
 }
 
 // earlierShown is how many visits before this one a record shows the drift of.
@@ -74,8 +78,8 @@ const earlierShown = 6
 
 // earlierVisits returns the followed readings of the appliance's last visits
 // that are in force, oldest first.
-func (b *Book) earlierVisits(ctx context.Context, r *records.Record) ([]records.EarlierVisit, error) {
-	history, err := b.Store.Records.History(ctx, r.ApplianceID)
+func (a *App) earlierVisits(ctx context.Context, r *records.Record) ([]records.EarlierVisit, error) {
+	history, err := a.Store.Records.History(ctx, r.ApplianceID)
 	if err != nil {
 		return nil, err
 	}
@@ -84,7 +88,7 @@ func (b *Book) earlierVisits(ctx context.Context, r *records.Record) ([]records.
 		if line.Stage != records.IssuedNow || line.Number == r.Replaces || line.WorkDate.After(r.WorkDate) {
 			continue
 		}
-		before, err := b.Store.Records.Record(ctx, line.ID)
+		before, err := a.Store.Records.Record(ctx, line.ID)
 		if err != nil {
 			return nil, err
 		}
@@ -98,8 +102,8 @@ func (b *Book) earlierVisits(ctx context.Context, r *records.Record) ([]records.
 }
 
 // mayIssue refuses what no condition report can answer for.
-func (b *Book) mayIssue(r *records.Record) error {
-	if err := records.CheckWorkDate(r.WorkDate, b.Today()); err != nil {
+func (a *App) mayIssue(r *records.Record) error {
+	if err := records.CheckWorkDate(r.WorkDate, a.Today()); err != nil {
 		return err
 	}
 	if until := r.Engineer.CompetenceUntil; !until.IsZero() && until.Before(r.WorkDate) {
@@ -126,13 +130,13 @@ func answering(c *records.ConditionReport, fs []records.Finding) *records.Condit
 }
 
 // plan makes everything that the issuing transaction will write.
-func (b *Book) plan(issued records.Issued) (store.Plan, error) {
+func (a *App) plan(issued records.Issued) (store.Plan, error) {
 	canonical, err := issued.Canonical()
 	if err != nil {
 		return store.Plan{}, err
 	}
-	seal := records.SealOf(canonical, b.Key)
-	pictures, lost, err := b.pictures(issued.Record)
+	seal := records.SealOf(canonical, a.Key)
+	pictures, lost, err := a.pictures(issued.Record)
 	if err != nil {
 		return store.Plan{}, err
 	}
@@ -140,9 +144,9 @@ func (b *Book) plan(issued records.Issued) (store.Plan, error) {
 		return store.Plan{}, records.Fail(records.NotReady, strings.Join(lost, " and ")+
 			" cannot be read from the disk any more: remove it from the record, or put the folder of the photos back")
 	}
-	doc := records.Document{Issued: issued, Seal: seal, VerifyURL: b.verifyURL(issued.Number, seal.Code),
+	doc := records.Document{Issued: issued, Seal: seal, VerifyURL: a.VerifyURL(issued.Number, seal.Code),
 		Pictures: pictures}
-	file, err := pdf.RenderSealed(doc, b.Key)
+	file, err := pdf.RenderSealed(doc, a.Key)
 	if err != nil {
 		return store.Plan{}, err
 	}
@@ -151,23 +155,23 @@ func (b *Book) plan(issued records.Issued) (store.Plan, error) {
 		link := store.Link{Token: store.NewToken(), ForName: issued.Record.Contact.Name,
 			ForEmail: issued.Record.Contact.Email, ExpiresAt: issued.IssuedAt.Add(linkLife)}
 		plan.Links = append(plan.Links, link)
-		plan.Messages = append(plan.Messages, recordLetter(doc, b.customerURL(link.Token), len(file) <= mostAttached))
+		plan.Messages = append(plan.Messages, recordLetter(doc, a.CustomerURL(link.Token), len(file) <= mostAttached))
 	}
 	return plan, nil
 }
 
 // landlordDeadline returns the day set for the appliance's landlord check
 // before this record; for an amendment, the one before the record it replaces.
-func (b *Book) landlordDeadline(ctx context.Context, r *records.Record) (records.Date, error) {
+func (a *App) landlordDeadline(ctx context.Context, r *records.Record) (records.Date, error) {
 	replaced := ""
 	if r.Replaces != "" {
-		row, err := b.Store.Records.Issued(ctx, r.Replaces)
+		row, err := a.Store.Records.Issued(ctx, r.Replaces)
 		if err != nil {
 			return records.Date{}, err
 		}
 		replaced = row.ID
 	}
-	duties, err := b.Store.Duties.OfAppliance(ctx, r.ApplianceID)
+	duties, err := a.Store.Duties.OfAppliance(ctx, r.ApplianceID)
 	if err != nil {
 		return records.Date{}, err
 	}

@@ -1,4 +1,4 @@
-package server
+package app
 
 import (
 	"context"
@@ -10,6 +10,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/picture"
 )
 
 // AddPhoto keeps a picture and adds it to a section of a draft. It leaves the
@@ -17,12 +18,12 @@ import (
 // be saved. Kinds: NotFound; Invalid; Forbidden for a person who may not take
 // readings; Conflict when the record is issued, has as many photos as it may
 // have, or has the picture in another section.
-func (b *Book) AddPhoto(ctx context.Context, who records.Person, id string, section records.SectionID, caption string,
-	pic Picture) (*records.Record, error) {
+func (a *App) AddPhoto(ctx context.Context, who records.Person, id string, section records.SectionID, caption string,
+	pic picture.Picture) (*records.Record, error) {
 	if err := mayPhotograph(who); err != nil {
 		return nil, err
 	}
-	r, err := b.Store.Records.Record(ctx, id)
+	r, err := a.Store.Records.Record(ctx, id)
 	if err != nil {
 		return nil, err
 	}
@@ -35,32 +36,32 @@ func (b *Book) AddPhoto(ctx context.Context, who records.Person, id string, sect
 	if r.Stage == records.Draft && len(r.Photos) >= records.MaxPhotos && !there {
 		return nil, store.PhotosFull()
 	}
-	sum, err := b.Store.Photos.Keep(pic.JPEG)
+	sum, err := a.Store.Photos.Keep(pic.JPEG)
 	if err != nil {
 		return nil, err
 	}
-	return b.Store.Photos.Add(ctx, who.Actor(), id, records.Photo{SHA256: sum, Section: section, Caption: caption,
+	return a.Store.Photos.Add(ctx, who.Actor(), id, records.Photo{SHA256: sum, Section: section, Caption: caption,
 		Width: pic.Width, Height: pic.Height})
 }
 
 // CaptionPhoto changes a photo's caption; was is the one that the person saw.
 // Kinds: NotFound; Invalid; Forbidden; Conflict when the record is issued or
 // the caption was changed meanwhile.
-func (b *Book) CaptionPhoto(ctx context.Context, who records.Person, id, sum, was, caption string) (*records.Record,
+func (a *App) CaptionPhoto(ctx context.Context, who records.Person, id, sum, was, caption string) (*records.Record,
 	error) {
 	if err := mayPhotograph(who); err != nil {
 		return nil, err
 	}
-	return b.Store.Photos.Caption(ctx, who.Actor(), id, sum, was, caption)
+	return a.Store.Photos.Caption(ctx, who.Actor(), id, sum, was, caption)
 }
 
 // RemovePhoto takes a photo off a draft. Kinds: NotFound; Forbidden; Conflict
 // when the record is issued.
-func (b *Book) RemovePhoto(ctx context.Context, who records.Person, id, sum string) (*records.Record, error) {
+func (a *App) RemovePhoto(ctx context.Context, who records.Person, id, sum string) (*records.Record, error) {
 	if err := mayPhotograph(who); err != nil {
 		return nil, err
 	}
-	return b.Store.Photos.Remove(ctx, who.Actor(), id, sum)
+	return a.Store.Photos.Remove(ctx, who.Actor(), id, sum)
 }
 
 func mayPhotograph(who records.Person) error {
@@ -69,7 +70,7 @@ func mayPhotograph(who records.Person) error {
 
 // pictures reads the pictures of a record's photos, and says which are not
 // there: a record already issued is printed without them.
-func (b *Book) pictures(r *records.Record) (found map[string][]byte, lost []string, err error) {
+func (a *App) pictures(r *records.Record) (found map[string][]byte, lost []string, err error) {
 	found = map[string][]byte{}
 	named := map[string]string{} // picture to what it is called when it is lost
 	var order []string
@@ -83,7 +84,7 @@ func (b *Book) pictures(r *records.Record) (found map[string][]byte, lost []stri
 	}
 	name(r.Firm.Logo, "the firm's logo")
 	for _, sum := range order {
-		data, err := b.Store.Photos.Picture(sum)
+		data, err := a.Store.Photos.Picture(sum)
 		var gone *records.Error // not there, or damaged
 		switch {
 		case err == nil:
@@ -95,4 +96,29 @@ func (b *Book) pictures(r *records.Record) (found map[string][]byte, lost []stri
 		}
 	}
 	return found, lost, nil
+}
+
+// KeepLogo puts a picture on page one of every record issued from now on. Those
+// issued before keep what they had.
+func (a *App) KeepLogo(ctx context.Context, who records.Person, jpeg []byte) error {
+	sum, err := a.Store.Photos.Keep(jpeg)
+	if err != nil {
+		return err
+	}
+	return a.setLogo(ctx, who, sum)
+}
+
+// RemoveLogo prints none from now on. The picture stays, since records that were
+// issued name it.
+func (a *App) RemoveLogo(ctx context.Context, who records.Person) error {
+	return a.setLogo(ctx, who, "")
+}
+
+func (a *App) setLogo(ctx context.Context, who records.Person, sum string) error {
+	f, err := a.Store.Settings.Firm(ctx)
+	if err != nil {
+		return err
+	}
+	f.Logo = sum
+	return a.Store.Settings.SaveFirm(ctx, who.Actor(), f)
 }
