@@ -197,7 +197,7 @@ func TestCrossSite(t *testing.T) {
 	for _, h := range []http.Header{{"Sec-Fetch-Site": {"same-origin"}}, {"Origin": {site.HTTP.URL}}, {}} {
 		c.Header = h
 		if p := c.Post(path, form); p.Status != 303 {
-			t.Errorf("%v: status %d\n%s", h, p.Status, clip(p.Body))
+			t.Errorf("%v: status %d\n%s", h, p.Status, servertest.Clip(p.Body))
 		}
 	}
 }

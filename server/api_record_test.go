@@ -14,6 +14,7 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/rules"
 	"gaugebook/records/store/storetest"
+	"gaugebook/server/servertest"
 )
 
 // recordAnswer is a record as a program reads it.
@@ -262,7 +263,8 @@ func TestAPIFindingsAreThoseOfTheCommandLine(t *testing.T) {
 	same := func(name string, got, doc []byte) {
 		t.Helper()
 		if want := onCommandLine(doc); !bytes.Equal(got, append(want, '\n')) {
-			t.Errorf("%s:\nAPI          %s\ncommand line %s", name, clip(string(got)), clip(string(want)))
+			t.Errorf("%s:\nAPI          %s\ncommand line %s", name, servertest.Clip(string(got)),
+				servertest.Clip(string(want)))
 		}
 	}
 	for _, name := range samples {
@@ -278,7 +280,7 @@ func TestAPIFindingsAreThoseOfTheCommandLine(t *testing.T) {
 	record := into[recordAnswer](t, p.do(get, "/api/v1/records/"+draft.ID, "").want(t, 200))
 	findings := p.do(get, "/api/v1/records/"+draft.ID+"/findings", "").want(t, 200).body
 	if !bytes.Contains(findings, []byte(guide)) {
-		t.Errorf("no finding names %q: %s", guide, clip(string(findings)))
+		t.Errorf("no finding names %q: %s", guide, servertest.Clip(string(findings)))
 	}
 	same("a draft", findings, record.Record)
 	same("a draft, sent", p.do(post, "/api/v1/check", string(record.Record)).want(t, 200).body, record.Record)
@@ -289,7 +291,7 @@ func compact(t *testing.T, data []byte, stderr string) []byte {
 	t.Helper()
 	var out bytes.Buffer
 	if err := json.Compact(&out, data); err != nil {
-		t.Fatalf("%v: %s%s", err, clip(string(data)), stderr)
+		t.Fatalf("%v: %s%s", err, servertest.Clip(string(data)), stderr)
 	}
 	return out.Bytes()
 }

@@ -10,6 +10,7 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/records/store/storetest"
+	"gaugebook/server/servertest"
 )
 
 // TestAPIRefuses: each refusal has its status, names where, and is not longer
@@ -83,11 +84,11 @@ func TestAPIRefuses(t *testing.T) {
 	} {
 		if c.got.status != c.status || c.got.header.Get("Content-Type") != "application/problem+json" {
 			t.Errorf("%s: %d %s, want %d: %s", name, c.got.status, c.got.header.Get("Content-Type"), c.status,
-				clip(string(c.got.body)))
+				servertest.Clip(string(c.got.body)))
 		}
 		for _, s := range c.says {
 			if !bytes.Contains(c.got.body, []byte(s)) {
-				t.Errorf("%s: no %q in %s", name, s, clip(string(c.got.body)))
+				t.Errorf("%s: no %q in %s", name, s, servertest.Clip(string(c.got.body)))
 			}
 		}
 		if len(c.got.body) > 4000 {

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"net/url"
 	"os"
 	"regexp"
 	"slices"
@@ -23,35 +22,17 @@ import (
 	"gaugebook/records/rules"
 	"gaugebook/records/store/storetest"
 	"gaugebook/server"
+	"gaugebook/server/api/apitest"
 	"gaugebook/server/servertest"
 )
 
-// described loads openapi.yaml with the record's schema that it points to, as
-// a client would find both under /api/v1. An independent reader of the
-// standard checks it: "OpenAPI Specification 3.1.0", OpenAPI Initiative.
 func described(t *testing.T) *openapi3.T {
 	t.Helper()
 	data, err := os.ReadFile("openapi.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
-	loader := openapi3.NewLoader()
-	loader.ReadFromURIFunc = func(_ *openapi3.Loader, at *url.URL) ([]byte, error) {
-		if at.Path != "/api/v1/schema" {
-			return nil, fmt.Errorf("openapi.yaml points to %s", at)
-		}
-		// JSON Schema writes a character as \u0000, this validator's patterns
-		// as \x{0000}.
-		return regexp.MustCompile(`\\\\u([0-9a-f]{4})`).ReplaceAll(records.Schema(), []byte(`\\x{$1}`)), nil
-	}
-	doc, err := loader.LoadFromDataWithPath(data, &url.URL{Path: "/api/v1/openapi.yaml"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := doc.Validate(loader.Context, openapi3.IsOpenAPI31OrLater()); err != nil {
-		t.Fatal(err)
-	}
-	return doc
+	return apitest.Described(t, data)
 }
 
 // api calls the API of a site. Every answer must be as openapi.yaml says, and
@@ -111,7 +92,8 @@ func (p program) do(method, path, body string, headers ...string) answer {
 	}
 	got := answer{res.StatusCode, res.Header, data}
 	if err := p.fits(p.request(method, path, body, headers), got); err != nil {
-		p.t.Errorf("%s %s: %d is not as described: %v\n%s", method, path, got.status, err, clip(string(data)))
+		p.t.Errorf("%s %s: %d is not as described: %v\n%s", method, path, got.status, err,
+			servertest.Clip(string(data)))
 	}
 	return got
 }
@@ -162,7 +144,7 @@ func (p program) fits(req *http.Request, got answer) error {
 func (a answer) want(t *testing.T, status int) answer {
 	t.Helper()
 	if a.status != status {
-		t.Fatalf("status %d, want %d: %s", a.status, status, clip(string(a.body)))
+		t.Fatalf("status %d, want %d: %s", a.status, status, servertest.Clip(string(a.body)))
 	}
 	return a
 }
@@ -171,7 +153,7 @@ func (a answer) want(t *testing.T, status int) answer {
 func into[T any](t *testing.T, a answer) (v T) {
 	t.Helper()
 	if err := json.Unmarshal(a.body, &v); err != nil {
-		t.Fatalf("%v in %s", err, clip(string(a.body)))
+		t.Fatalf("%v in %s", err, servertest.Clip(string(a.body)))
 	}
 	return v
 }
@@ -290,7 +272,7 @@ func TestAPIReference(t *testing.T) {
 	guest := program{api: a}
 	if got := guest.do(get, "/api/v1/openapi.yaml", "").want(t, 200); !bytes.HasPrefix(got.body,
 		[]byte("openapi: 3.1.0\n")) {
-		t.Errorf("description: %s", clip(string(got.body)))
+		t.Errorf("description: %s", servertest.Clip(string(got.body)))
 	}
 	if got := guest.do(get, "/api/v1/schema", "").want(t, 200); !bytes.Equal(got.body, records.Schema()) {
 		t.Error("the schema served is not that of the program")

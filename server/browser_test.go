@@ -224,7 +224,7 @@ func TestConflictInABrowser(t *testing.T) {
 // No page may break its own content policy, or fail to load what it names.
 func TestPagesLoadCleanly(t *testing.T) {
 	site := servertest.Start(t)
-	draft, row := site.Full(adverse), site.Issued()
+	draft, row := site.Full(servertest.Adverse), site.Issued()
 	b := openBrowser(t, site, records.RoleOwner)
 	if _, err := chromedp.Call(b.ctx, network.SetCacheDisabled,
 		network.SetCacheDisabledParams{CacheDisabled: true}); err != nil {

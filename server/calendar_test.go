@@ -69,16 +69,16 @@ func TestCalendarFeed(t *testing.T) {
 	site := servertest.Start(t)
 	office, engineer := site.As(records.RoleOffice), site.As(records.RoleEngineer)
 	who := site.People[records.RoleEngineer].ID
-	d := dutyAt(t, site, site.Appliance.ID, records.AnnualService, "2026-12-10")
+	d := site.DutyAt(site.Appliance.ID, records.AnnualService, "2026-12-10")
 	form := url.Values{"appliance": {site.Appliance.ID}, "duty": {d.ID}, "engineer": {who}, "on": {"2026-12-01"},
 		"note": {"Key; with the neighbour, number 5\\b.\nÀ gauche, derrière l’église, très loin, et puis " +
 			"encore tout droit jusqu’à la fin."}}
-	id := mustBook(t, site, office, form)
+	id := office.Book(form)
 
 	p := engineer.Post("/calendar", url.Values{"of": {"own"}})
 	m := regexp.MustCompile(`/calendar/([a-z0-9]{26,})\.ics`).FindStringSubmatch(p.Body)
 	if p.Status != 200 || m == nil {
-		t.Fatalf("no address: %d\n%s", p.Status, clip(p.Body))
+		t.Fatalf("no address: %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
 	path, guest := m[0], site.Guest()
 	p = guest.Get(path)

@@ -12,91 +12,35 @@ import (
 	"time"
 
 	"gaugebook/records"
-	"gaugebook/records/store"
 	"gaugebook/records/store/storetest"
-	"gaugebook/server"
 	"gaugebook/server/mail"
 	"gaugebook/server/servertest"
+	"gaugebook/server/worker"
 )
-
-// landlord adds a property of a contact with an appliance and a service due.
-func landlord(t *testing.T, site *servertest.Site, n int, k records.Contact, due string) (store.Appliance,
-	records.OpenDuty) {
-	t.Helper()
-	p := storetest.Property(n)
-	p.Contact = k
-	p, err := site.Store.Register.CreateProperty(t.Context(), storetest.Actor, p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := site.Store.Register.CreateAppliance(t.Context(), storetest.Actor, p.ID, storetest.ApplianceValues(n))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return a, dutyAt(t, site, a.ID, records.AnnualService, due)
-}
-
-// quiet is a log that nobody reads.
-var quiet = slog.New(slog.DiscardHandler)
-
-var (
-	byMail = records.Contact{Name: "Odile Parrack", Email: "odile@parrack.example", Phone: "01632 960 300",
-		Tenure: records.Landlord, Address: "9 Tolland Yard, Marrowby, AA1 4TY"}
-	byLetter = records.Contact{Name: "Ivo Tansley", Phone: "01632 960 301", Tenure: records.OwnerOccupier}
-)
-
-// values returns what the hidden fields and boxes of a name hold on a page.
-func values(body, name string) []string {
-	var out []string
-	for _, m := range regexp.MustCompile(`name="`+name+`" value="([^"]*)"`).FindAllStringSubmatch(body, -1) {
-		out = append(out, m[1])
-	}
-	return out
-}
-
-// preview chooses every customer on the page of a reach.
-func previewAll(t *testing.T, c *servertest.Client, reach string) (servertest.Page, url.Values) {
-	t.Helper()
-	keys := values(c.Get("/chase?reach="+url.QueryEscape(reach)).Body, "c")
-	p := c.Post("/chase/preview", url.Values{"reach": {reach}, "c": keys})
-	if p.Status != 200 {
-		t.Fatalf("preview: %d\n%s", p.Status, clip(p.Body))
-	}
-	return p, url.Values{"reach": {reach}, "c": values(p.Body, "c"), "seen": values(p.Body, "seen")}
-}
-
-func outbox(t *testing.T, site *servertest.Site) []records.Message {
-	t.Helper()
-	list, _, err := site.Store.Outbox.Find(t.Context(), store.OutboxQuery{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return list
-}
 
 // A landlord of two appliances gets one message, in the words of the preview,
 // with a way to stop; the next day nothing more is due.
 func TestRemindersByEmail(t *testing.T) {
 	site := servertest.Start(t)
 	office := site.As(records.RoleOffice)
-	landlord(t, site, 1, byMail, "2026-12-20")
-	_, late := landlord(t, site, 2, byMail, "2026-11-18")
-	landlord(t, site, 3, byLetter, "2026-12-20")
-	landlord(t, site, 4, records.Contact{Name: "Far Away", Email: "far@home.example", Tenure: records.OwnerOccupier},
+	site.Landlord(1, servertest.ByMail, "2026-12-20")
+	_, late := site.Landlord(2, servertest.ByMail, "2026-11-18")
+	site.Landlord(3, servertest.ByLetter, "2026-12-20")
+	site.Landlord(4, records.Contact{Name: "Far Away", Email: "far@home.example", Tenure: records.OwnerOccupier},
 		"2027-06-20")
 
-	check(t, office, expect{"/week?late=yes&weeks=8", 200, []string{`rowspan="2"`, "Odile Parrack", "Ivo Tansley",
-		"2 customers, 3 visits"}, []string{"Far Away"}})
-	p, form := previewAll(t, office, "e-mail")
+	office.Expect("/week?late=yes&weeks=8", 200, []string{`rowspan="2"`, "Odile Parrack", "Ivo Tansley",
+		"2 customers, 3 visits"}, []string{"Far Away"})
+	p, form := office.Preview("e-mail")
 	if len(form["c"]) != 1 || !strings.Contains(p.Body, "was due on 18 November 2026") ||
 		!strings.Contains(p.Body, "falls due on 20 December 2026") || !strings.Contains(p.Body, "it is no offer") {
-		t.Fatalf("preview\n%s", clip(p.Body))
+		t.Fatalf("preview\n%s", servertest.Clip(p.Body))
 	}
 	if p := office.Post("/chase/send", form); p.Status != 303 || site.Woken != 1 {
-		t.Fatalf("send: %d, woken %d\n%s", p.Status, site.Woken, clip(p.Body))
+		t.Fatalf("send: %d, woken %d\n%s", p.Status, site.Woken, servertest.Clip(p.Body))
 	}
-	list := outbox(t, site)
-	if len(list) != 1 || list[0].ToEmail != byMail.Email ||
+	list := site.Outbox()
+	if len(list) != 1 || list[0].ToEmail != servertest.ByMail.Email ||
 		list[0].Subject != "Gas appliance: 2 visits, the first was due 18 November 2026" {
 		t.Fatalf("outbox %+v", list)
 	}
@@ -106,10 +50,10 @@ func TestRemindersByEmail(t *testing.T) {
 	if strings.TrimSpace(shown) != strings.TrimSpace(list[0].Text) {
 		t.Errorf("shown\n%s\nsent\n%s", shown, list[0].Text)
 	}
-	check(t, office, expect{"/chase", 200, []string{"1 reminder put into the outbox", "Nobody"}, nil})
-	check(t, office, expect{"/appliances/" + late.ApplianceID, 200,
-		[]string{"Reminder: annual service due 18 November 2026, 1 week late"}, nil})
-	if p := office.Post("/chase/send", form); p.Status != 303 || len(outbox(t, site)) != 1 {
+	office.Expect("/chase", 200, []string{"1 reminder put into the outbox", "Nobody"}, nil)
+	office.Expect("/appliances/"+late.ApplianceID, 200,
+		[]string{"Reminder: annual service due 18 November 2026, 1 week late"}, nil)
+	if p := office.Post("/chase/send", form); p.Status != 303 || len(site.Outbox()) != 1 {
 		t.Errorf("sent again: %d", p.Status)
 	}
 	if p := office.Post("/chase/preview", url.Values{"reach": {"e-mail"}}); p.Status != 422 ||
@@ -122,20 +66,20 @@ func TestRemindersByEmail(t *testing.T) {
 func TestTwoPeopleSendAtOnce(t *testing.T) {
 	site := servertest.Start(t)
 	for n := range 12 {
-		landlord(t, site, n+1, storetest.Property(n+1).Contact, "2026-12-20")
+		site.Landlord(n+1, storetest.Property(n+1).Contact, "2026-12-20")
 	}
 	one, two := site.As(records.RoleOffice), site.As(records.RoleOwner)
-	_, form := previewAll(t, one, "e-mail")
+	_, form := one.Preview("e-mail")
 	var wg sync.WaitGroup
 	for _, c := range []*servertest.Client{one, two} {
 		wg.Go(func() { c.Post("/chase/send", form) })
 	}
 	wg.Wait()
 	to := map[string]int{}
-	for _, m := range outbox(t, site) {
+	for _, m := range site.Outbox() {
 		to[m.ToEmail]++
 	}
-	if len(to) != 12 || len(outbox(t, site)) != 12 {
+	if len(to) != 12 || len(site.Outbox()) != 12 {
 		t.Errorf("messages to %v", to)
 	}
 }
@@ -144,8 +88,8 @@ func TestTwoPeopleSendAtOnce(t *testing.T) {
 func TestChangedSincePreview(t *testing.T) {
 	site := servertest.Start(t)
 	office := site.As(records.RoleOffice)
-	a, _ := landlord(t, site, 1, byMail, "2026-12-20")
-	_, form := previewAll(t, office, "e-mail")
+	a, _ := site.Landlord(1, servertest.ByMail, "2026-12-20")
+	_, form := office.Preview("e-mail")
 	p, err := site.Store.Register.Property(t.Context(), a.PropertyID)
 	if err != nil {
 		t.Fatal(err)
@@ -155,16 +99,16 @@ func TestChangedSincePreview(t *testing.T) {
 		t.Fatal(err)
 	}
 	office.Post("/chase/send", form)
-	if n := len(outbox(t, site)); n != 0 {
+	if n := len(site.Outbox()); n != 0 {
 		t.Errorf("%d messages", n)
 	}
-	check(t, office, expect{"/chase", 200, []string{"has changed since the preview"}, nil})
+	office.Expect("/chase", 200, []string{"has changed since the preview"}, nil)
 }
 
 func letterbox(t *testing.T, site *servertest.Site, dir string) []string {
 	t.Helper()
-	worker := server.NewOutbox(site.Store, mail.Folder{Dir: dir}, site.Clock.Now, quiet)
-	if err := worker.Drain(t.Context()); err != nil {
+	mails := worker.NewMailSender(site.Store, mail.Folder{Dir: dir}, site.Clock.Now, slog.New(slog.DiscardHandler))
+	if err := mails.SendDue(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 	files, err := filepath.Glob(filepath.Join(dir, "*.eml"))
@@ -187,8 +131,8 @@ func letterbox(t *testing.T, site *servertest.Site, dir string) []string {
 func TestUnsubscribe(t *testing.T) {
 	site := servertest.Start(t)
 	office, dir := site.As(records.RoleOffice), t.TempDir()
-	landlord(t, site, 1, byMail, "2026-12-20")
-	_, form := previewAll(t, office, "e-mail")
+	site.Landlord(1, servertest.ByMail, "2026-12-20")
+	_, form := office.Preview("e-mail")
 	office.Post("/chase/send", form)
 	sent := letterbox(t, site, dir)
 	if len(sent) != 1 {
@@ -203,43 +147,43 @@ func TestUnsubscribe(t *testing.T) {
 	guest := site.Guest()
 	guest.Header.Del("Sec-Fetch-Site")
 	guest.Header.Set("Origin", "null") // a page that sends no referrer
-	check(t, guest, expect{m[1], 200, []string{"No more reminders", "o…@parrack.example", "noindex"},
-		[]string{byMail.Email}})
-	if e, _ := site.Store.Chase.Suppressed(t.Context(), byMail.Email); e != nil {
+	guest.Expect(m[1], 200, []string{"No more reminders", "o…@parrack.example", "noindex"},
+		[]string{servertest.ByMail.Email})
+	if e, _ := site.Store.Chase.Suppressed(t.Context(), servertest.ByMail.Email); e != nil {
 		t.Fatal("looking at the page has stopped the reminders")
 	}
 	// One more waits in the outbox when the customer confirms.
-	landlord(t, site, 2, byMail, "2026-12-21")
-	_, form = previewAll(t, office, "e-mail")
+	site.Landlord(2, servertest.ByMail, "2026-12-21")
+	_, form = office.Preview("e-mail")
 	office.Post("/chase/send", form)
 	if p := guest.Post(m[1], url.Values{}); p.Status != 303 {
-		t.Fatalf("confirmed: %d\n%s", p.Status, clip(p.Body))
+		t.Fatalf("confirmed: %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
-	check(t, guest, expect{m[1], 200, []string{"No more reminders go to"}, []string{"<button>No more"}})
+	guest.Expect(m[1], 200, []string{"No more reminders go to"}, []string{"<button>No more"})
 	if n := len(letterbox(t, site, dir)); n != 1 {
 		t.Errorf("%d letters, the second of them unwanted", n)
 	}
 	// Sent again by hand from the page of messages, it still does not go out.
-	for _, m := range outbox(t, site) {
+	for _, m := range site.Outbox() {
 		if m.State == records.MessageFailed {
 			office.Post("/messages/"+m.ID+"/requeue", url.Values{})
 		}
 	}
-	landlord(t, site, 3, byMail, "2026-12-22")
-	check(t, office, expect{"/chase", 200, []string{"Nobody"}, nil})
+	site.Landlord(3, servertest.ByMail, "2026-12-22")
+	office.Expect("/chase", 200, []string{"Nobody"}, nil)
 	if n := len(letterbox(t, site, dir)); n != 1 {
 		t.Errorf("%d letters after trying again", n)
 	}
-	a, _ := landlord(t, site, 4, byMail, "2027-12-22")
-	check(t, office, expect{"/customers/" + a.PropertyID, 200, []string{"Wants no reminders",
-		"by the link in a reminder (customer)"}, nil})
-	check(t, site.As(records.RoleOwner), expect{"/reminders", 200, []string{byMail.Email}, nil})
+	a, _ := site.Landlord(4, servertest.ByMail, "2027-12-22")
+	office.Expect("/customers/"+a.PropertyID, 200, []string{"Wants no reminders",
+		"by the link in a reminder (customer)"}, nil)
+	site.As(records.RoleOwner).Expect("/reminders", 200, []string{servertest.ByMail.Email}, nil)
 	if p := office.Post("/customers/"+a.PropertyID+"/resume", url.Values{"how": {""}}); p.Status != 422 {
 		t.Errorf("resumed without a reason: %d", p.Status)
 	}
 	office.Post("/customers/"+a.PropertyID+"/resume", url.Values{"how": {"rang"}})
-	check(t, office, expect{"/chase", 200, []string{"Odile Parrack"}, nil})
-	check(t, site.Guest(), expect{"/stop/none", 404, nil, nil})
+	office.Expect("/chase", 200, []string{"Odile Parrack"}, nil)
+	site.Guest().Expect("/stop/none", 404, nil, nil)
 }
 
 // The program dies while a reminder is being handed over: it is set aside,
@@ -247,8 +191,8 @@ func TestUnsubscribe(t *testing.T) {
 func TestReminderInACrash(t *testing.T) {
 	site := servertest.Start(t)
 	office := site.As(records.RoleOffice)
-	landlord(t, site, 1, byMail, "2026-12-20")
-	_, form := previewAll(t, office, "e-mail")
+	site.Landlord(1, servertest.ByMail, "2026-12-20")
+	_, form := office.Preview("e-mail")
 	office.Post("/chase/send", form)
 	if m, err := site.Store.Outbox.ClaimDue(t.Context(), site.Clock.Now(), time.Minute); err != nil || m == nil {
 		t.Fatal(m, err)
@@ -257,7 +201,7 @@ func TestReminderInACrash(t *testing.T) {
 		t.Fatal(n, err)
 	}
 	office.Post("/chase/send", form)
-	if list := outbox(t, site); len(list) != 1 || list[0].State != records.MessageUnsure ||
+	if list := site.Outbox(); len(list) != 1 || list[0].State != records.MessageUnsure ||
 		len(letterbox(t, site, t.TempDir())) != 0 {
 		t.Errorf("outbox %+v", list)
 	}
@@ -266,23 +210,23 @@ func TestReminderInACrash(t *testing.T) {
 func TestNoAccessAndNextAction(t *testing.T) {
 	site := servertest.Start(t)
 	office := site.As(records.RoleOffice)
-	a, _ := landlord(t, site, 1, byMail, "2026-12-20")
-	b, _ := landlord(t, site, 2, byMail, "2026-12-20")
+	a, _ := site.Landlord(1, servertest.ByMail, "2026-12-20")
+	b, _ := site.Landlord(2, servertest.ByMail, "2026-12-20")
 	p := office.Post("/appliances/"+a.ID+"/contacts", url.Values{"how": {"no access"}, "note": {"Card left."},
 		"next": {"2026-11-25"}})
 	if p.Status != 303 {
 		t.Fatalf("log: %d", p.Status)
 	}
-	check(t, office, expect{"/week?weeks=8&action=now", 200, []string{"No access, 25 Nov 2026", "Card left.", "now",
-		"1 customer, 1 visit"}, nil})
+	office.Expect("/week?weeks=8&action=now", 200, []string{"No access, 25 Nov 2026", "Card left.", "now",
+		"1 customer, 1 visit"}, nil)
 	p = office.Post("/customers/"+b.PropertyID+"/contacts", url.Values{"how": {"telephone"},
 		"note": {"Both in one go."}, "next": {"2026-12-01"}})
 	if p.Status != 303 {
-		t.Fatalf("log of a customer: %d\n%s", p.Status, clip(p.Body))
+		t.Fatalf("log of a customer: %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
-	check(t, office, expect{"/week?weeks=8&action=now", 200, []string{"Nothing falls due"}, nil})
-	check(t, office, expect{"/customers/" + a.PropertyID, 200, []string{"<h1>Odile Parrack</h1>",
-		"Sign out Piers Applegarth", "Card left.", "Both in one go.", "1 Dec 2026"}, nil})
+	office.Expect("/week?weeks=8&action=now", 200, []string{"Nothing falls due"}, nil)
+	office.Expect("/customers/"+a.PropertyID, 200, []string{"<h1>Odile Parrack</h1>",
+		"Sign out Piers Applegarth", "Card left.", "Both in one go.", "1 Dec 2026"}, nil)
 	if p := office.Post("/customers/"+a.PropertyID+"/contacts", url.Values{"how": {"telephone"},
 		"appliance": {"x"}}); p.Status != 422 {
 		t.Errorf("about somebody else's appliance: %d", p.Status)
@@ -292,14 +236,14 @@ func TestNoAccessAndNextAction(t *testing.T) {
 func TestDutiesPage(t *testing.T) {
 	site := servertest.Start(t)
 	office := site.As(records.RoleOffice)
-	d := dutyAt(t, site, site.Appliance.ID, records.BuildingNotice, "2026-12-10")
-	check(t, office, expect{"/duties", 200, []string{"Building-work notification", "Calibration", "Competence expiry",
-		"Maud Tweddle"}, nil})
-	check(t, office, expect{"/duties?kind=competence+expiry&state=ahead", 200, []string{"Maud Tweddle"},
-		[]string{"notification</td>"}})
-	check(t, office, expect{"/duties?kind=calibration&state=late", 200, nil, []string{"Maud Tweddle"}})
+	d := site.DutyAt(site.Appliance.ID, records.BuildingNotice, "2026-12-10")
+	office.Expect("/duties", 200, []string{"Building-work notification", "Calibration", "Competence expiry",
+		"Maud Tweddle"}, nil)
+	office.Expect("/duties?kind=competence+expiry&state=ahead", 200, []string{"Maud Tweddle"},
+		[]string{"notification</td>"})
+	office.Expect("/duties?kind=calibration&state=late", 200, nil, []string{"Maud Tweddle"})
 	for _, bad := range []string{"/duties?kind=party", "/duties?state=asleep"} {
-		check(t, office, expect{bad, 422, nil, nil})
+		office.Expect(bad, 422, nil, nil)
 	}
 	if p := office.Post("/duties/"+d.ID+"/sent",
 		url.Values{"reference": {"BN-77"}, "on": {"2026-12-01"}}); p.Status != 422 {
@@ -310,16 +254,16 @@ func TestDutiesPage(t *testing.T) {
 	if p.Status != 303 || p.Location != "/duties?state=near" {
 		t.Errorf("sent: %d %s", p.Status, p.Location)
 	}
-	check(t, office, expect{"/duties?kind=building-work+notification&state=done", 200,
-		[]string{"Sent on 24 November 2026, reference BN-77", "Piers Applegarth"}, nil})
-	check(t, office, expect{"/duties?state=done", 200, []string{"Choose a duty"}, nil})
+	office.Expect("/duties?kind=building-work+notification&state=done", 200,
+		[]string{"Sent on 24 November 2026, reference BN-77", "Piers Applegarth"}, nil)
+	office.Expect("/duties?state=done", 200, []string{"Choose a duty"}, nil)
 }
 
 // The list goes by keys, and one box chooses all.
 func TestListByKeys(t *testing.T) {
 	site := servertest.Start(t)
-	landlord(t, site, 1, byMail, "2026-12-20")
-	landlord(t, site, 2, storetest.Property(2).Contact, "2026-12-21")
+	site.Landlord(1, servertest.ByMail, "2026-12-20")
+	site.Landlord(2, storetest.Property(2).Contact, "2026-12-21")
 	b := openBrowser(t, site, records.RoleOffice)
 	b.open("/chase")
 	b.until("script has run", `document.querySelector("[data-all-here] input")`)

@@ -66,7 +66,7 @@ func TestCustomersHistory(t *testing.T) {
 	site := servertest.Start(t)
 	guest := site.Guest()
 	first := site.Issued()
-	service := issueService(t, site, adverse)
+	service := issueService(t, site, servertest.Adverse)
 	amended, err := site.App.Amend(t.Context(), site.People[records.RoleEngineer], first.ID, "serial number mistyped")
 	if err != nil {
 		t.Fatal(err)
@@ -99,10 +99,10 @@ func TestCustomersHistory(t *testing.T) {
 	moveIn(t, site, "Next Tenant", "next@home.example")
 	theirs := issueService(t, site, nil)
 	next := site.Token(theirs.ID)
-	check(t, guest, expect{"/r/" + next, 200, []string{theirs.Number},
-		[]string{"What we hold for this address", first.Number, site.Property.Contact.Name}})
-	check(t, guest, expect{"/r/" + token, 200, []string{service.Number},
-		[]string{theirs.Number, "Next Tenant", "next@home.example"}})
+	guest.Expect("/r/"+next, 200, []string{theirs.Number},
+		[]string{"What we hold for this address", first.Number, site.Property.Contact.Name})
+	guest.Expect("/r/"+token, 200, []string{service.Number},
+		[]string{theirs.Number, "Next Tenant", "next@home.example"})
 	for _, bad := range []string{"/r/" + next + "/records/" + first.Number, at + theirs.Number, at + "2026-09999",
 		at + "..", "/r/none/records/" + first.Number} {
 		if p := guest.Get(bad); p.Status != 404 || strings.HasPrefix(p.Body, "%PDF") {
@@ -125,20 +125,20 @@ func TestCustomerCorrectsTheirDetails(t *testing.T) {
 			"“x” is not accepted", `value="1"`}},
 		{[]string{"name", was.Name, "phone", was.Phone, "email", was.Email}, []string{"on file already"}},
 	} {
-		p := guest.Post(at+"/contact", form(bad.form...))
+		p := guest.Post(at+"/contact", servertest.Form(bad.form...))
 		for _, s := range bad.says {
 			if p.Status != 422 || !strings.Contains(p.Body, s) {
-				t.Errorf("%v: status %d, no %q in %s", bad.form, p.Status, s, errorsOf(p.Body))
+				t.Errorf("%v: status %d, no %q in %s", bad.form, p.Status, s, servertest.ErrorsOf(p.Body))
 			}
 		}
 	}
 	// An older browser sends no origin from this page; the form must pass.
 	guest.Header = http.Header{"Origin": {"null"}}
-	if p := guest.Post(at+"/contact", form("name", "New <Name>", "phone", "01632 960 777", "email",
+	if p := guest.Post(at+"/contact", servertest.Form("name", "New <Name>", "phone", "01632 960 777", "email",
 		"new@home.example")); p.Status != 303 {
-		t.Fatalf("asked: status %d %s", p.Status, errorsOf(p.Body))
+		t.Fatalf("asked: status %d %s", p.Status, servertest.ErrorsOf(p.Body))
 	}
-	check(t, guest, expect{at + "?asked=contact", 200, []string{"will look at the change"}, nil})
+	guest.Expect(at+"?asked=contact", 200, []string{"will look at the change"}, nil)
 	p := office.Get("/")
 	for _, s := range []string{"Details to put right", "New &lt;Name&gt;", "was " + was.Email, "new@home.example",
 		"Call the number on file"} {
@@ -151,10 +151,10 @@ func TestCustomerCorrectsTheirDetails(t *testing.T) {
 		t.Fatal(len(open), err)
 	}
 	if p := site.As(records.RoleEngineer).Post("/contact-requests/"+open[0].ID+"/confirm",
-		form()); p.Status != http.StatusForbidden {
+		servertest.Form()); p.Status != http.StatusForbidden {
 		t.Errorf("engineer: status %d", p.Status)
 	}
-	if p := office.Post("/contact-requests/"+open[0].ID+"/confirm", form()); p.Status != 303 {
+	if p := office.Post("/contact-requests/"+open[0].ID+"/confirm", servertest.Form()); p.Status != 303 {
 		t.Errorf("confirmed: status %d", p.Status)
 	}
 	got, err := site.Store.Register.Property(t.Context(), site.Property.ID)
@@ -162,25 +162,27 @@ func TestCustomerCorrectsTheirDetails(t *testing.T) {
 		got.Contact.Email != "new@home.example" || got.Contact.Tenure != was.Tenure {
 		t.Errorf("contact %+v, %v", got.Contact, err)
 	}
-	check(t, office, expect{"/", 200, nil, []string{"Details to put right"}})
+	office.Expect("/", 200, nil, []string{"Details to put right"})
 
 	// Somebody else lives there by now: the office is told, and nothing is
 	// changed over their heads.
 	moveIn(t, site, "Next Tenant", "next@home.example")
-	if p := guest.Post(at+"/contact", form("name", "Old Tenant", "email", "old@home.example")); p.Status != 303 {
+	if p := guest.Post(at+"/contact", servertest.Form("name", "Old Tenant", "email",
+		"old@home.example")); p.Status != 303 {
 		t.Fatalf("asked: status %d", p.Status)
 	}
-	check(t, office, expect{"/", 200, []string{"issued to somebody else than the contact on file now"}, nil})
+	office.Expect("/", 200, []string{"issued to somebody else than the contact on file now"}, nil)
 	moveIn(t, site, "Third Tenant", "third@home.example")
-	check(t, office, expect{"/", 200, []string{"has changed since"}, nil})
+	office.Expect("/", 200, []string{"has changed since"}, nil)
 	open, err = site.Store.Requests.Contacts(t.Context())
 	if err != nil || len(open) != 1 {
 		t.Fatal(len(open), err)
 	}
-	if p := office.Post("/contact-requests/"+open[0].ID+"/confirm", form()); p.Status != http.StatusConflict {
+	if p := office.Post("/contact-requests/"+open[0].ID+"/confirm",
+		servertest.Form()); p.Status != http.StatusConflict {
 		t.Errorf("outdated: status %d", p.Status)
 	}
-	if p := office.Post("/contact-requests/"+open[0].ID+"/refuse", form()); p.Status != 303 {
+	if p := office.Post("/contact-requests/"+open[0].ID+"/refuse", servertest.Form()); p.Status != 303 {
 		t.Errorf("refused: status %d", p.Status)
 	}
 }

@@ -60,7 +60,8 @@ const goodList = "Address line 1;Town;Postcode;Kind;Make;Serial;Last service;Cus
 
 // columns are those of the good list, as its form proposes them.
 func columns(change ...string) url.Values {
-	v := form("line1", "0", "town", "1", "postcode", "2", "kind", "4", "make", "4", "serial", "5", "last_service", "6",
+	v := servertest.Form("line1", "0", "town", "1", "postcode", "2", "kind", "4", "make", "4", "serial", "5",
+		"last_service", "6",
 		"name", "7", "stand-nation", "England", "stand-tenure", "owner-occupier", "known", "leave")
 	v.Set("kind", "3")
 	for i := 0; i < len(change); i += 2 {
@@ -86,41 +87,41 @@ func TestImportAList(t *testing.T) {
 	office, owner := site.As(records.RoleOffice), site.As(records.RoleOwner)
 	uploads := filepath.Join(site.Store.Dir(), "uploads")
 	if p := uploadList(t, office, "../../list.csv", goodList); p.Status != 303 {
-		t.Fatalf("upload: %d\n%s", p.Status, clip(p.Body))
+		t.Fatalf("upload: %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
 	if files, err := os.ReadDir(uploads); err != nil || len(files) != 1 {
 		t.Errorf("%d uploaded files: %v", len(files), err)
 	}
-	check(t, office, expect{"/import", 200, []string{"list.csv", "columns parted by semicolon",
-		`<option value="6" selected>Column 7: Last service`, "1 Elm Row"}, []string{"../"}})
+	office.Expect("/import", 200, []string{"list.csv", "columns parted by semicolon",
+		`<option value="6" selected>Column 7: Last service`, "1 Elm Row"}, []string{"../"})
 	if p := uploadList(t, owner, "other.csv", goodList); p.Status != 409 ||
 		!strings.Contains(p.Body, "one list at a time") {
 		t.Errorf("a second list: %d", p.Status)
 	}
 	if p := office.Post("/import/columns", columns("town", "", "stand-nation", "")); p.Status != 422 ||
 		strings.Count(p.Body, "Not accepted") != 2 {
-		t.Errorf("without town and nation: %d\n%s", p.Status, clip(p.Body))
+		t.Errorf("without town and nation: %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
 	if p := office.Post("/import/columns", columns()); p.Status != 303 {
-		t.Fatalf("columns: %d\n%s", p.Status, clip(p.Body))
+		t.Fatalf("columns: %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
 	if stage := settle(t, office); stage != "checked" {
 		t.Fatal(stage)
 	}
-	check(t, owner, expect{"/import", 200, []string{"Every row can be taken in", "day, month, year", "Take it in",
-		"<dt>New appliances</dt><dd>2</dd>"}, []string{"error"}})
+	owner.Expect("/import", 200, []string{"Every row can be taken in", "day, month, year", "Take it in",
+		"<dt>New appliances</dt><dd>2</dd>"}, []string{"error"})
 	if n := appliances(t, site); n != 1 {
 		t.Errorf("checking wrote: %d appliances", n)
 	}
 	if p := office.Post("/import/write", url.Values{}); p.Status != 303 {
-		t.Fatalf("write: %d\n%s", p.Status, clip(p.Body))
+		t.Fatalf("write: %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
 	if stage := settle(t, office); stage != "done" {
-		t.Fatal(stage, clip(office.Get("/import").Body))
+		t.Fatal(stage, servertest.Clip(office.Get("/import").Body))
 	}
-	check(t, office, expect{"/import", 200, []string{"Taken in", "<dt>New addresses</dt><dd>2</dd>",
-		"<dt>Services that fall due from them</dt><dd>1</dd>"}, nil})
-	check(t, office, expect{"/register?q=S1+elm", 200, []string{"Tarnwell", "13 Apr 2027", "Ada Example"}, nil})
+	office.Expect("/import", 200, []string{"Taken in", "<dt>New addresses</dt><dd>2</dd>",
+		"<dt>Services that fall due from them</dt><dd>1</dd>"}, nil)
+	office.Expect("/register?q=S1+elm", 200, []string{"Tarnwell", "13 Apr 2027", "Ada Example"}, nil)
 	if files, err := os.ReadDir(uploads); err != nil || len(files) != 0 {
 		t.Errorf("%d uploaded files stay: %v", len(files), err)
 	}
@@ -137,8 +138,8 @@ func TestImportAList(t *testing.T) {
 	settle(t, owner)
 	owner.Post("/import/write", url.Values{})
 	settle(t, owner)
-	check(t, owner, expect{"/import", 200, []string{"<dt>New appliances</dt><dd>0</dd>",
-		"<dt>On file already, left as they are</dt><dd>2</dd>"}, nil})
+	owner.Expect("/import", 200, []string{"<dt>New appliances</dt><dd>0</dd>",
+		"<dt>On file already, left as they are</dt><dd>2</dd>"}, nil)
 	if n := appliances(t, site); n != 3 {
 		t.Errorf("%d appliances", n)
 	}
@@ -152,8 +153,8 @@ func TestImportRefusesAListWithErrors(t *testing.T) {
 	uploadList(t, office, "list.csv", bad)
 	office.Post("/import/columns", columns())
 	settle(t, office)
-	check(t, office, expect{"/import", 200, []string{"4 errors", "nonsense", "99/04/2026",
-		"row 2 names the same appliance", "rocket"}, []string{"Take it in"}})
+	office.Expect("/import", 200, []string{"4 errors", "nonsense", "99/04/2026",
+		"row 2 names the same appliance", "rocket"}, []string{"Take it in"})
 	rows, err := csv.NewReader(strings.NewReader(office.Get("/import/errors.csv").Body)).ReadAll()
 	if err != nil || len(rows) != 5 || rows[1][0] != "4" || rows[1][1] != "Postcode" {
 		t.Errorf("%v, %v", rows, err)
@@ -169,11 +170,11 @@ func TestImportRefusesAListWithErrors(t *testing.T) {
 	}
 	office.Post("/import/columns", columns("last_service", ""))
 	settle(t, office)
-	check(t, office, expect{"/import", 200, []string{"3 errors"}, nil})
+	office.Expect("/import", 200, []string{"3 errors"}, nil)
 	if p := office.Post("/import/discard", url.Values{}); p.Status != 303 {
 		t.Errorf("discard: %d", p.Status)
 	}
-	check(t, office, expect{"/import", 200, []string{"Upload"}, []string{"list.csv"}})
+	office.Expect("/import", 200, []string{"Upload"}, []string{"list.csv"})
 	if files, err := os.ReadDir(filepath.Join(site.Store.Dir(), "uploads")); err != nil || len(files) != 0 {
 		t.Errorf("%d uploaded files stay: %v", len(files), err)
 	}
@@ -182,8 +183,8 @@ func TestImportRefusesAListWithErrors(t *testing.T) {
 	uploadList(t, office, "list.csv", strings.Replace(goodList, "S2;;", "S2;2026-04-13;", 1))
 	office.Post("/import/columns", columns())
 	settle(t, office)
-	check(t, office, expect{"/import", 200, []string{"cannot be read as it is",
-		"row 3 begins with the year, row 2 does not"}, []string{"Take it in"}})
+	office.Expect("/import", 200, []string{"cannot be read as it is",
+		"row 3 begins with the year, row 2 does not"}, []string{"Take it in"})
 	if p := office.Post("/import/write", url.Values{}); p.Status != 409 {
 		t.Errorf("write: %d", p.Status)
 	}
@@ -249,8 +250,8 @@ func TestExportOfAView(t *testing.T) {
 			t.Errorf("%s: %d", path, p.Status)
 		}
 	}
-	check(t, office, expect{"/register?q=elm&kind=fire", 200,
-		[]string{`href="/register/export?as=csv&amp;kind=fire&amp;q=elm"`, "as=xlsx"}, nil})
+	office.Expect("/register?q=elm&kind=fire", 200,
+		[]string{`href="/register/export?as=csv&amp;kind=fire&amp;q=elm"`, "as=xlsx"}, nil)
 	if p := site.As(records.RoleEngineer).Get("/register/export?as=csv"); p.Status != 403 {
 		t.Errorf("engineer: %d", p.Status)
 	}
@@ -274,9 +275,9 @@ func TestImportOfManyRows(t *testing.T) {
 	office.Post("/import/columns", columns())
 	waitFor(t, office, "checked")
 	office.Post("/import/write", url.Values{})
-	check(t, office, expect{"/import", 200, []string{"Taking the list in"}, nil}) // a reload finds it at work
+	office.Expect("/import", 200, []string{"Taking the list in"}, nil) // a reload finds it at work
 	waitFor(t, office, "done")
-	check(t, office, expect{"/import", 200, []string{"<dt>New appliances</dt><dd>20000</dd>"}, nil})
+	office.Expect("/import", 200, []string{"<dt>New appliances</dt><dd>20000</dd>"}, nil)
 }
 
 func waitFor(t *testing.T, c *servertest.Client, stage string) {

@@ -36,47 +36,49 @@ func TestInvitationFromFormToSignIn(t *testing.T) {
 	site := servertest.Start(t)
 	owner := site.As(records.RoleOwner)
 	const email, password = "wilf@tweddle.example", "four words of tea"
-	if p := owner.Post("/people", form("name", "Wilf Marchbank", "email", email, "role", "engineer", "licence",
+	if p := owner.Post("/people", servertest.Form("name", "Wilf Marchbank", "email", email, "role", "engineer",
+		"licence",
 		"7000009", "competence_until", "2028-01-31")); p.Status != 303 {
 		t.Fatalf("status %d", p.Status)
 	}
 	if site.Woken == 0 {
 		t.Error("the outbox was not woken")
 	}
-	check(t, owner, expect{"/people", 200, []string{"is on its way to " + email, "not set yet",
-		"link sent, works until", "Take it back"}, []string{"/join/"}})
+	owner.Expect("/people", 200, []string{"is on its way to " + email, "not set yet",
+		"link sent, works until", "Take it back"}, []string{"/join/"})
 	link := linkIn(t, site, email)
-	if p := site.Guest().Post("/sign-in", form("email", email, "password", "")); p.Status != 422 {
+	if p := site.Guest().Post("/sign-in", servertest.Form("email", email, "password", "")); p.Status != 422 {
 		t.Errorf("signed in without a password: %d", p.Status)
 	}
 	guest := site.Guest()
-	check(t, guest, expect{link, 200, []string{"Wilf Marchbank", email, "noindex", "no-referrer"}, nil})
+	guest.Expect(link, 200, []string{"Wilf Marchbank", email, "noindex", "no-referrer"}, nil)
 	for _, bad := range []struct{ password, again, says string }{
 		{"short", "short", "12 to 200 characters"}, {"", "", "12 to 200 characters"},
 		{password, password + "s", "exactly what stands"},
 		{strings.ToUpper(email), strings.ToUpper(email), "other than your e-mail"},
 	} {
-		p := guest.Post(link, form("password", bad.password, "again", bad.again))
+		p := guest.Post(link, servertest.Form("password", bad.password, "again", bad.again))
 		if p.Status != 422 || !strings.Contains(p.Body, bad.says) || bad.password != "" &&
 			strings.Contains(p.Body, `value="`+bad.password) {
-			t.Errorf("%q: status %d\n%s", bad.password, p.Status, errorsOf(p.Body))
+			t.Errorf("%q: status %d\n%s", bad.password, p.Status, servertest.ErrorsOf(p.Body))
 		}
 	}
-	if p := guest.Post(link, form("password", password, "again", password)); p.Status != 303 || p.Location != "/" {
+	if p := guest.Post(link, servertest.Form("password", password, "again", password)); p.Status != 303 ||
+		p.Location != "/" {
 		t.Fatalf("status %d to %q", p.Status, p.Location)
 	}
-	check(t, guest, expect{"/", 200, []string{"Wilf Marchbank", "You are signed in"}, nil})
-	for _, again := range []servertest.Page{site.Guest().Get(link), site.Guest().Post(link, form("password",
+	guest.Expect("/", 200, []string{"Wilf Marchbank", "You are signed in"}, nil)
+	for _, again := range []servertest.Page{site.Guest().Get(link), site.Guest().Post(link, servertest.Form("password",
 		"another four words", "again", "another four words"))} {
 		if again.Status != http.StatusNotFound || strings.Contains(again.Body, "Wilf") {
 			t.Errorf("the link works twice: %d", again.Status)
 		}
 	}
-	if p := site.Guest().Post("/sign-in", form("email", email, "password", password)); p.Status != 303 {
+	if p := site.Guest().Post("/sign-in", servertest.Form("email", email, "password", password)); p.Status != 303 {
 		t.Errorf("sign-in: %d", p.Status)
 	}
-	check(t, owner, expect{"/people", 200, []string{"Send a link for a new one"},
-		[]string{"not set yet", "Take it back"}})
+	owner.Expect("/people", 200, []string{"Send a link for a new one"},
+		[]string{"not set yet", "Take it back"})
 }
 
 func TestResetRevokeAndClose(t *testing.T) {
@@ -100,15 +102,16 @@ func TestResetRevokeAndClose(t *testing.T) {
 	}
 	owner.Post(path+"/invite", url.Values{})
 	const fresh = "lamp oil and biscuits"
-	if p := site.Guest().Post(linkIn(t, site, maud.Email), form("password", fresh, "again", fresh)); p.Status != 303 {
+	if p := site.Guest().Post(linkIn(t, site, maud.Email), servertest.Form("password", fresh, "again",
+		fresh)); p.Status != 303 {
 		t.Fatal(p.Status)
 	}
 	if got := engineer.Get("/").Status; got != 303 {
 		t.Errorf("the session from before the reset holds: %d", got)
 	}
 	in := site.Guest()
-	in.Post("/sign-in", form("email", maud.Email, "password", fresh))
-	edit := form("name", maud.Name, "email", maud.Email, "role", "engineer", "active", "closed", "password",
+	in.Post("/sign-in", servertest.Form("email", maud.Email, "password", fresh))
+	edit := servertest.Form("name", maud.Name, "email", maud.Email, "role", "engineer", "active", "closed", "password",
 		"is not looked at")
 	if p := owner.Post(path, edit); p.Status != 303 {
 		t.Fatal(p.Status)
@@ -120,7 +123,7 @@ func TestResetRevokeAndClose(t *testing.T) {
 	if got := in.Get("/").Status; got != 303 {
 		t.Errorf("a session outlived the closing of its account: %d", got)
 	}
-	if p := site.Guest().Post("/sign-in", form("email", maud.Email, "password", fresh)); p.Status != 303 {
+	if p := site.Guest().Post("/sign-in", servertest.Form("email", maud.Email, "password", fresh)); p.Status != 303 {
 		t.Errorf("sign-in after opening the account again: %d", p.Status)
 	}
 }
@@ -129,27 +132,28 @@ func TestOwnPassword(t *testing.T) {
 	site := servertest.Start(t)
 	here, there := site.As(records.RoleOffice), site.As(records.RoleOffice)
 	const fresh = "lamp oil and biscuits"
-	check(t, here, expect{"/password", 200, []string{"Present password"}, nil})
+	here.Expect("/password", 200, []string{"Present password"}, nil)
 	for _, bad := range []url.Values{
-		form("present", "wrong wrong wrong", "password", fresh, "again", fresh),
-		form("password", fresh, "again", fresh),
-		form("present", servertest.Password, "password", "short", "again", "short"),
-		form("present", servertest.Password, "password", fresh),
+		servertest.Form("present", "wrong wrong wrong", "password", fresh, "again", fresh),
+		servertest.Form("password", fresh, "again", fresh),
+		servertest.Form("present", servertest.Password, "password", "short", "again", "short"),
+		servertest.Form("present", servertest.Password, "password", fresh),
 	} {
 		if p := here.Post("/password", bad); p.Status != 422 || strings.Contains(p.Body, fresh) {
 			t.Errorf("%v: status %d", bad, p.Status)
 		}
 	}
-	if p := here.Post("/password", form("present", servertest.Password, "password", fresh, "again",
+	if p := here.Post("/password", servertest.Form("present", servertest.Password, "password", fresh, "again",
 		fresh)); p.Status != 303 {
 		t.Fatal(p.Status)
 	}
-	check(t, here, expect{"/", 200, []string{"Your password is changed"}, nil})
+	here.Expect("/", 200, []string{"Your password is changed"}, nil)
 	if got := there.Get("/").Status; got != 303 {
 		t.Errorf("the other session holds: %d", got)
 	}
 	email := site.People[records.RoleOffice].Email
-	if p := site.Guest().Post("/sign-in", form("email", email, "password", servertest.Password)); p.Status != 422 {
+	if p := site.Guest().Post("/sign-in", servertest.Form("email", email, "password",
+		servertest.Password)); p.Status != 422 {
 		t.Errorf("the old password still works: %d", p.Status)
 	}
 }
@@ -157,16 +161,16 @@ func TestOwnPassword(t *testing.T) {
 func TestNoLinkWithoutAnAddressToSendFrom(t *testing.T) {
 	site := servertest.Start(t)
 	owner := site.As(records.RoleOwner)
-	if p := owner.Post("/firm", form("name", "Tweddle Heating")); p.Status != 303 {
+	if p := owner.Post("/firm", servertest.Form("name", "Tweddle Heating")); p.Status != 303 {
 		t.Fatal(p.Status)
 	}
-	check(t, owner, expect{"/people", 200, []string{"No link can be sent"}, nil})
+	owner.Expect("/people", 200, []string{"No link can be sent"}, nil)
 	if p := owner.Post("/people/"+site.People[records.RoleOffice].ID+"/invite",
 		url.Values{}); p.Status != http.StatusConflict {
 		t.Errorf("status %d", p.Status)
 	}
-	owner.Post("/people", form("name", "Wilf Marchbank", "email", "wilf@tweddle.example", "role", "office"))
-	check(t, owner, expect{"/people", 200, []string{"Wilf Marchbank", "Added, but no link could be sent"}, nil})
+	owner.Post("/people", servertest.Form("name", "Wilf Marchbank", "email", "wilf@tweddle.example", "role", "office"))
+	owner.Expect("/people", 200, []string{"Wilf Marchbank", "Added, but no link could be sent"}, nil)
 }
 
 // The page of roles says of every route and role what really happens.

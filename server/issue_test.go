@@ -11,11 +11,9 @@ import (
 	"gaugebook/server/servertest"
 )
 
-func adverse(vs records.Values) { vs.Put(records.COMaxPPM.Field, "900") }
-
 func TestFromReviewToIssue(t *testing.T) {
 	site := servertest.Start(t)
-	r := site.Full(adverse)
+	r := site.Full(servertest.Adverse)
 	c := site.As(records.RoleEngineer)
 	review := "/records/" + r.ID + "/review"
 	open := records.Unsettled(r.Findings)
@@ -35,14 +33,15 @@ func TestFromReviewToIssue(t *testing.T) {
 	}
 
 	// Issuing by force is refused and says why.
-	p = c.Post("/records/"+r.ID+"/issue", form("revision", revisionIn(t, p.Body)))
+	p = c.Post("/records/"+r.ID+"/issue", servertest.Form("revision", servertest.RevisionIn(t, p.Body)))
 	if p.Status != http.StatusConflict || !strings.Contains(p.Body, "Not issued") ||
 		!strings.Contains(p.Body, "answer it in the condition report") {
 		t.Fatalf("forced issue: status %d", p.Status)
 	}
 
 	// Bad and half answers.
-	answer := form("revision", revisionIn(t, p.Body), "told", "the householder", "told_how", "in person, notice left",
+	answer := servertest.Form("revision", servertest.RevisionIn(t, p.Body), "told", "the householder", "told_how",
+		"in person, notice left",
 		"left_off", "yes")
 	for _, f := range open {
 		answer.Set("class:"+f.Rule, string(records.AtRisk))
@@ -56,7 +55,7 @@ func TestFromReviewToIssue(t *testing.T) {
 	bad.Set("class:"+open[0].Rule, "a bit worrying")
 	if p := c.Post("/records/"+r.ID+"/condition", bad); p.Status != 422 ||
 		!strings.Contains(p.Body, "a bit worrying") || !strings.Contains(p.Body, "Burner seal &lt;displaced&gt;") {
-		t.Errorf("unknown class: status %d\n%s", p.Status, errorsOf(p.Body))
+		t.Errorf("unknown class: status %d\n%s", p.Status, servertest.ErrorsOf(p.Body))
 	}
 	stale := with(nil)
 	for k, v := range answer {
@@ -68,28 +67,28 @@ func TestFromReviewToIssue(t *testing.T) {
 		t.Errorf("stale report: status %d", p.Status)
 	}
 	if p := c.Post("/records/"+r.ID+"/condition", answer); p.Status != 303 {
-		t.Fatalf("report: status %d\n%s", p.Status, errorsOf(p.Body))
+		t.Fatalf("report: status %d\n%s", p.Status, servertest.ErrorsOf(p.Body))
 	}
 
 	p = c.Get(review)
 	if !strings.Contains(p.Body, "Issue the record</button>") {
 		t.Fatalf("answered, but cannot be issued\n%s", p.Body)
 	}
-	if p := c.Post("/records/"+r.ID+"/issue", form("revision", "1")); p.Status != http.StatusConflict {
+	if p := c.Post("/records/"+r.ID+"/issue", servertest.Form("revision", "1")); p.Status != http.StatusConflict {
 		t.Errorf("stale issue: status %d", p.Status)
 	}
-	p = c.Post("/records/"+r.ID+"/issue", form("revision", revisionIn(t, p.Body)))
+	p = c.Post("/records/"+r.ID+"/issue", servertest.Form("revision", servertest.RevisionIn(t, p.Body)))
 	if p.Status != 303 || p.Location != "/records/"+r.ID || site.Woken != 1 {
-		t.Fatalf("issue: status %d, woken %d\n%s", p.Status, site.Woken, errorsOf(p.Body))
+		t.Fatalf("issue: status %d, woken %d\n%s", p.Status, site.Woken, servertest.ErrorsOf(p.Body))
 	}
 	row, err := site.Store.Records.Issued(t.Context(), r.ID)
 	if err != nil {
 		t.Fatal(err)
 	}
-	check(t, c, expect{"/records/" + r.ID, 200, []string{row.Number, row.Seal.Code, "In force", "adverse",
+	c.Expect("/records/"+r.ID, 200, []string{row.Number, row.Seal.Code, "In force", "adverse",
 		"Burner seal", "waits to be sent", "Annual service", "Issued as " + row.Number},
-		[]string{"Withdraw this record"}})
-	check(t, c, expect{"/records/" + row.Number, 303, nil, nil})
+		[]string{"Withdraw this record"})
+	c.Expect("/records/"+row.Number, 303, nil, nil)
 	pdf := c.Get("/records/" + r.ID + "/pdf")
 	if pdf.Status != 200 || pdf.Header.Get("Content-Type") != "application/pdf" ||
 		!strings.HasPrefix(pdf.Body, "%PDF-") || !strings.Contains(pdf.Header.Get("Content-Disposition"), row.Number) {
@@ -104,8 +103,8 @@ func TestFromReviewToIssue(t *testing.T) {
 	}
 
 	// The customer is told in plain words.
-	check(t, site.Guest(), expect{"/r/" + site.Token(r.ID), 200, []string{"Burner seal &lt;displaced&gt;", "At risk",
-		"turned off or disconnected", "0800 111 999"}, []string{"Issue", "Sign out"}})
+	site.Guest().Expect("/r/"+site.Token(r.ID), 200, []string{"Burner seal &lt;displaced&gt;", "At risk",
+		"turned off or disconnected", "0800 111 999"}, []string{"Issue", "Sign out"})
 }
 
 func TestAfterIssue(t *testing.T) {
@@ -114,27 +113,27 @@ func TestAfterIssue(t *testing.T) {
 	engineer, office := site.As(records.RoleEngineer), site.As(records.RoleOffice)
 	at, token := "/records/"+row.ID, site.Token(row.ID)
 
-	if p := engineer.Post(at+"/amend", form()); p.Status != 422 || !strings.Contains(p.Body, "a reason") {
+	if p := engineer.Post(at+"/amend", servertest.Form()); p.Status != 422 || !strings.Contains(p.Body, "a reason") {
 		t.Errorf("amend without a reason: status %d", p.Status)
 	}
-	if p := office.Post(at+"/withdraw", form()); p.Status != 422 || !strings.Contains(p.Body, "a reason") {
+	if p := office.Post(at+"/withdraw", servertest.Form()); p.Status != 422 || !strings.Contains(p.Body, "a reason") {
 		t.Errorf("withdraw without a reason: status %d", p.Status)
 	}
-	if p := office.Post(at+"/resend", form()); p.Status != 303 {
-		t.Errorf("resend: status %d\n%s", p.Status, errorsOf(p.Body))
+	if p := office.Post(at+"/resend", servertest.Form()); p.Status != 303 {
+		t.Errorf("resend: status %d\n%s", p.Status, servertest.ErrorsOf(p.Body))
 	}
 	sent, _, err := site.Store.Outbox.Find(t.Context(), store.OutboxQuery{RecordID: row.ID})
 	if err != nil || len(sent) != 2 || !strings.Contains(sent[0].Text, "/r/") || sent[0].Text == sent[1].Text {
 		t.Errorf("after resending: %d messages, %v", len(sent), err)
 	}
 
-	p := engineer.Post(at+"/amend", form("why", "serial number mistyped"))
+	p := engineer.Post(at+"/amend", servertest.Form("why", "serial number mistyped"))
 	if p.Status != 303 {
-		t.Fatalf("amend: status %d\n%s", p.Status, errorsOf(p.Body))
+		t.Fatalf("amend: status %d\n%s", p.Status, servertest.ErrorsOf(p.Body))
 	}
 	draft := strings.TrimPrefix(p.Location, "/records/")
-	check(t, engineer, expect{p.Location, 200, []string{"Amends record " + row.Number, "serial number mistyped"}, nil})
-	check(t, engineer, expect{at, 200, []string{"In force"}, nil})
+	engineer.Expect(p.Location, 200, []string{"Amends record " + row.Number, "serial number mistyped"}, nil)
+	engineer.Expect(at, 200, []string{"In force"}, nil)
 	next := issueFromPage(t, engineer, draft)
 	if p := engineer.Get("/records/" + draft); !strings.Contains(p.Body, "Replaces record "+row.Number) {
 		t.Error("the amendment does not say what it replaces")
@@ -143,20 +142,22 @@ func TestAfterIssue(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	check(t, engineer, expect{at, 200, []string{"No longer in force", newRow.Number},
-		[]string{"Amend this record", "Send it again"}})
-	check(t, site.Guest(), expect{"/r/" + token, 200, []string{"no longer in force", newRow.Number}, nil})
-	check(t, site.Guest(), expect{"/v/" + row.Number + "/" + row.Seal.Code, 200,
-		[]string{"has been replaced", newRow.Number}, []string{"in force<"}})
+	engineer.Expect(at, 200, []string{"No longer in force", newRow.Number},
+		[]string{"Amend this record", "Send it again"})
+	site.Guest().Expect("/r/"+token, 200, []string{"no longer in force", newRow.Number}, nil)
+	site.Guest().Expect("/v/"+row.Number+"/"+row.Seal.Code, 200,
+		[]string{"has been replaced", newRow.Number}, []string{"in force<"})
 
-	if p := office.Post("/records/"+next+"/withdraw", form("why", "issued for the wrong house")); p.Status != 303 {
+	if p := office.Post("/records/"+next+"/withdraw",
+		servertest.Form("why", "issued for the wrong house")); p.Status != 303 {
 		t.Fatalf("withdraw: status %d", p.Status)
 	}
-	check(t, site.Guest(), expect{"/v/" + newRow.Number + "/" + newRow.Seal.Code, 200,
-		[]string{"has been withdrawn", "issued for the wrong house"}, nil})
-	check(t, office, expect{"/records/" + next, 200, []string{"Withdrawn.", "issued for the wrong house"},
-		[]string{"Withdraw this record"}})
-	if p := office.Post("/records/"+next+"/withdraw", form("why", "twice")); p.Status != http.StatusConflict {
+	site.Guest().Expect("/v/"+newRow.Number+"/"+newRow.Seal.Code, 200,
+		[]string{"has been withdrawn", "issued for the wrong house"}, nil)
+	office.Expect("/records/"+next, 200, []string{"Withdrawn.", "issued for the wrong house"},
+		[]string{"Withdraw this record"})
+	if p := office.Post("/records/"+next+"/withdraw",
+		servertest.Form("why", "twice")); p.Status != http.StatusConflict {
 		t.Errorf("withdrawn twice: status %d", p.Status)
 	}
 }
@@ -164,9 +165,9 @@ func TestAfterIssue(t *testing.T) {
 func issueFromPage(t *testing.T, c *servertest.Client, id string) string {
 	t.Helper()
 	p := c.Get("/records/" + id + "/review")
-	p = c.Post("/records/"+id+"/issue", form("revision", revisionIn(t, p.Body)))
+	p = c.Post("/records/"+id+"/issue", servertest.Form("revision", servertest.RevisionIn(t, p.Body)))
 	if p.Status != 303 {
-		t.Fatalf("issue: status %d\n%s", p.Status, errorsOf(p.Body))
+		t.Fatalf("issue: status %d\n%s", p.Status, servertest.ErrorsOf(p.Body))
 	}
 	return id
 }
@@ -176,25 +177,25 @@ func TestDraftDateAndDiscard(t *testing.T) {
 	r := site.Draft()
 	c := site.As(records.RoleEngineer)
 	at := "/records/" + r.ID
-	rev := func() string { return revisionIn(t, c.Get(at).Body) }
+	rev := func() string { return servertest.RevisionIn(t, c.Get(at).Body) }
 	for date, says := range map[string]string{"2030-01-01": "not after today", "": "Date of the work",
 		"x": "YYYY-MM-DD"} {
-		if p := c.Post(at+"/date", form("revision", rev(), "work_date", date)); p.Status != 422 ||
+		if p := c.Post(at+"/date", servertest.Form("revision", rev(), "work_date", date)); p.Status != 422 ||
 			!strings.Contains(p.Body, says) {
 			t.Errorf("date %q: status %d", date, p.Status)
 		}
 	}
-	if p := c.Post(at+"/date", form("revision", rev(), "work_date", "2026-09-15")); p.Status != 303 {
+	if p := c.Post(at+"/date", servertest.Form("revision", rev(), "work_date", "2026-09-15")); p.Status != 303 {
 		t.Errorf("date: status %d", p.Status)
 	}
-	check(t, c, expect{at, 200, []string{"15 September 2026"}, nil})
-	if p := c.Post(at+"/discard", form("revision", rev())); p.Status != 422 {
+	c.Expect(at, 200, []string{"15 September 2026"}, nil)
+	if p := c.Post(at+"/discard", servertest.Form("revision", rev())); p.Status != 422 {
 		t.Errorf("discard unasked: status %d", p.Status)
 	}
-	if p := c.Post(at+"/discard", form("revision", rev(), "sure", "yes")); p.Status != 303 {
+	if p := c.Post(at+"/discard", servertest.Form("revision", rev(), "sure", "yes")); p.Status != 303 {
 		t.Errorf("discard: status %d", p.Status)
 	}
-	check(t, c, expect{at, 404, []string{"reference"}, nil})
+	c.Expect(at, 404, []string{"reference"}, nil)
 }
 
 func TestCustomerAndVerify(t *testing.T) {
@@ -211,37 +212,37 @@ func TestCustomerAndVerify(t *testing.T) {
 	if pdf := guest.Get("/r/" + token + "/record.pdf"); pdf.Status != 200 || !strings.HasPrefix(pdf.Body, "%PDF-") {
 		t.Errorf("PDF: status %d", pdf.Status)
 	}
-	if p := guest.Post("/r/"+token+"/visit", form("text", "  ")); p.Status != 422 ||
+	if p := guest.Post("/r/"+token+"/visit", servertest.Form("text", "  ")); p.Status != 422 ||
 		!strings.Contains(p.Body, "cannot be left blank") {
 		t.Errorf("blank request: status %d", p.Status)
 	}
 	// An older browser sends no origin from this page; the form must pass.
 	guest.Header = http.Header{"Origin": {"null"}}
-	p := guest.Post("/r/"+token+"/visit", form("text", "It bangs <when> it starts"))
+	p := guest.Post("/r/"+token+"/visit", servertest.Form("text", "It bangs <when> it starts"))
 	if p.Status != 303 || !strings.HasPrefix(p.Location, "/r/"+token) {
-		t.Errorf("request: status %d\n%s", p.Status, clip(p.Body))
+		t.Errorf("request: status %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
-	check(t, guest, expect{"/r/" + token + "?asked=visit", 200, []string{"Your request is with"}, nil})
-	check(t, site.As(records.RoleOffice), expect{"/", 200, []string{"It bangs &lt;when&gt; it starts"}, nil})
+	guest.Expect("/r/"+token+"?asked=visit", 200, []string{"Your request is with"}, nil)
+	site.As(records.RoleOffice).Expect("/", 200, []string{"It bangs &lt;when&gt; it starts"}, nil)
 	for range 6 {
-		p = guest.Post("/r/"+token+"/visit", form("text", "again"))
+		p = guest.Post("/r/"+token+"/visit", servertest.Form("text", "again"))
 	}
 	if p.Status != http.StatusConflict || !strings.Contains(p.Body, "waiting for an answer") {
 		t.Errorf("many requests: status %d", p.Status)
 	}
 	for _, bad := range []string{"/r/none", "/r/" + token + "x", "/r/none/record.pdf", "/r/" + row.ID} {
-		check(t, guest, expect{bad, 404, []string{"not known here", "01632 960 100"}, []string{row.Number}})
+		guest.Expect(bad, 404, []string{"not known here", "01632 960 100"}, []string{row.Number})
 	}
 	site.Clock.Set(site.Clock.Now().AddDate(2, 0, 0))
-	check(t, guest, expect{"/r/" + token, 410, []string{"no longer works", "01632 960 100"}, []string{row.Number}})
+	guest.Expect("/r/"+token, 410, []string{"no longer works", "01632 960 100"}, []string{row.Number})
 
 	private := []string{site.Property.Line1, site.Property.Contact.Name, site.Property.Postcode,
 		site.People[records.RoleEngineer].Name}
-	check(t, guest, expect{"/v/" + row.Number + "/" + strings.ToLower(row.Seal.Code), 200,
-		[]string{"in force", "Combination boiler", "20 November 2026"}, private})
+	guest.Expect("/v/"+row.Number+"/"+strings.ToLower(row.Seal.Code), 200,
+		[]string{"in force", "Combination boiler", "20 November 2026"}, private)
 	for _, bad := range []string{"/v/" + row.Number + "/ABCD-ABCD-ABCD", "/v/2026-09999/" + row.Seal.Code,
 		"/v/" + row.ID + "/" + row.Seal.Code, "/v/%00/%ff"} {
-		check(t, guest, expect{bad, 404, []string{"do not belong together"}, append(private, "Combination")})
+		guest.Expect(bad, 404, []string{"do not belong together"}, append(private, "Combination"))
 	}
 	if p := guest.Get("/verify?number=" + row.Number + "&code=" + strings.ReplaceAll(row.Seal.Code, "-",
 		"+")); p.Location != "/v/"+row.Number+"/"+row.Seal.Code {
@@ -271,20 +272,20 @@ func TestMessages(t *testing.T) {
 	if err != nil || m == nil {
 		t.Fatal(m, err)
 	}
-	if p := c.Post("/messages/"+m.ID+"/requeue", form()); p.Status != http.StatusConflict {
+	if p := c.Post("/messages/"+m.ID+"/requeue", servertest.Form()); p.Status != http.StatusConflict {
 		t.Errorf("sending one again that is being sent: status %d", p.Status)
 	}
 	if err := site.Store.Outbox.MarkUnsure(t.Context(), m.ID, "the connection broke"); err != nil {
 		t.Fatal(err)
 	}
-	check(t, c, expect{"/", 200, []string{"unsure", "the connection broke"}, nil})
-	check(t, c, expect{"/messages?state=unsure", 200, []string{row.Number, "the connection broke", "Send again",
-		"It arrived"}, nil})
-	check(t, c, expect{"/messages?state=failed", 200, []string{"None."}, []string{row.Number}})
-	if p := c.Post("/messages/"+m.ID+"/arrived", form()); p.Status != 303 {
+	c.Expect("/", 200, []string{"unsure", "the connection broke"}, nil)
+	c.Expect("/messages?state=unsure", 200, []string{row.Number, "the connection broke", "Send again",
+		"It arrived"}, nil)
+	c.Expect("/messages?state=failed", 200, []string{"None."}, []string{row.Number})
+	if p := c.Post("/messages/"+m.ID+"/arrived", servertest.Form()); p.Status != 303 {
 		t.Errorf("arrived: status %d", p.Status)
 	}
-	check(t, c, expect{"/messages", 200, []string{"handed over for delivery"}, []string{"Send again</button>"}})
+	c.Expect("/messages", 200, []string{"handed over for delivery"}, []string{"Send again</button>"})
 }
 
 func TestRegisterPages(t *testing.T) {
@@ -301,5 +302,5 @@ func TestRegisterPages(t *testing.T) {
 			t.Errorf("%s: status %d, want %d", path, p.Status, status)
 		}
 	}
-	check(t, c, expect{"/register?q=zzzz", 200, []string{"Nothing in the register fits"}, nil})
+	c.Expect("/register?q=zzzz", 200, []string{"Nothing in the register fits"}, nil)
 }

@@ -37,7 +37,7 @@ func (s *Server) addLogo(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.app.KeepLogo(c.Request().Context(), person(c), picture.JPEG); err != nil {
+	if err := s.app.SetLogo(c.Request().Context(), person(c), picture.JPEG); err != nil {
 		return err
 	}
 	s.say(c, "Kept. Records issued from now on carry the logo.")
@@ -47,7 +47,7 @@ func (s *Server) addLogo(c echo.Context) error {
 // removeLogo prints none from now on. The picture stays, since records that
 // were issued name it.
 func (s *Server) removeLogo(c echo.Context) error {
-	if err := s.app.RemoveLogo(c.Request().Context(), person(c)); err != nil {
+	if err := s.app.SetLogo(c.Request().Context(), person(c), nil); err != nil {
 		return err
 	}
 	s.say(c, "Records issued from now on carry no logo.")

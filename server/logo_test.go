@@ -45,15 +45,16 @@ func TestLogo(t *testing.T) {
 		t.Errorf("the office: status %d", p.Status)
 	}
 	if p := send(owner, picturetest.PNG(t, picturetest.Quarters(1500, 500))); p.Status != 303 {
-		t.Fatalf("status %d\n%s", p.Status, clip(p.Body))
+		t.Fatalf("status %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
 	// keeps the logo
-	owner.Post("/firm", form("name", "Tweddle Heating", "phone", "01632 960 111", "email", "office@tweddle.example"))
+	owner.Post("/firm", servertest.Form("name", "Tweddle Heating", "phone", "01632 960 111", "email",
+		"office@tweddle.example"))
 	address := regexp.MustCompile(`/firm/logo/[0-9a-f]{64}`).FindString(owner.Get("/firm").Body)
 	if p := owner.Get(address); p.Status != 200 || !strings.HasPrefix(p.Body, "\xff\xd8\xff") {
 		t.Fatalf("%q: status %d", address, p.Status)
 	}
-	check(t, owner, expect{"/firm/logo/" + strings.Repeat("0", 64), 404, nil, nil})
+	owner.Expect("/firm/logo/"+strings.Repeat("0", 64), 404, nil, nil)
 
 	again := func(of store.IssuedRow) store.IssuedRow {
 		who := site.People[records.RoleEngineer]

@@ -26,13 +26,13 @@ func TestOverview(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, role := range []records.Role{records.RoleOffice, records.RoleOwner} {
-		check(t, site.As(role), expect{"/overview", 200, []string{
+		site.As(role).Expect("/overview", 200, []string{
 			"Maud Tweddle", "1 of 1", "100 %", // one record, clear at the first go
 			">before<", ">today<", "1 in all", "Competence", "5 Dec 2026", "1 open", `<svg class="chart"`,
 			`<rect class="late"`,
-		}, []string{"NaN", "no longer on file"}})
+		}, []string{"NaN", "no longer on file"})
 	}
-	check(t, site.As(records.RoleEngineer), expect{"/overview", 403, nil, nil})
+	site.As(records.RoleEngineer).Expect("/overview", 403, nil, nil)
 }
 
 // The appliance's page follows the readings from visit to visit.
@@ -41,7 +41,7 @@ func TestDriftOnTheAppliance(t *testing.T) {
 	first := site.Issued()
 	path := "/appliances/" + site.Appliance.ID
 	engineer := site.As(records.RoleEngineer)
-	check(t, engineer, expect{path, 200, nil, []string{"Over the visits"}})
+	engineer.Expect(path, 200, nil, []string{"Over the visits"})
 	ctx := context.Background()
 	r, err := site.App.Start(ctx, site.People[records.RoleEngineer], site.Appliance.ID, records.Service,
 		records.DateOf(site.Clock.Now()))
@@ -61,8 +61,8 @@ func TestDriftOnTheAppliance(t *testing.T) {
 		t.Fatal(err)
 	}
 	// 180 ppm of CO to 9.0 % of CO₂ is 0.0180 / 9.0 = 0.0020.
-	check(t, engineer, expect{path, 200, []string{"Over the visits", first.Number, second.Number, ">0.0020<",
-		"CO/CO₂ ratio over the visits"}, []string{"NaN"}})
+	engineer.Expect(path, 200, []string{"Over the visits", first.Number, second.Number, ">0.0020<",
+		"CO/CO₂ ratio over the visits"}, []string{"NaN"})
 	if p := engineer.Get(path); strings.Count(p.Body, `<circle class="ring"`) < 4 {
 		t.Errorf("too few points: %d", strings.Count(p.Body, `<circle class="ring"`))
 	}

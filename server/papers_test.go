@@ -20,7 +20,7 @@ import (
 func textOf(t *testing.T, p servertest.Page) string {
 	t.Helper()
 	if p.Status != 200 || p.Header.Get("Content-Type") != "application/pdf" {
-		t.Fatalf("status %d, %s", p.Status, clip(p.Body))
+		t.Fatalf("status %d, %s", p.Status, servertest.Clip(p.Body))
 	}
 	file := filepath.Join(t.TempDir(), "paper.pdf")
 	if err := os.WriteFile(file, []byte(p.Body), 0o600); err != nil {
@@ -37,7 +37,7 @@ func says(t *testing.T, text string, words ...string) {
 	t.Helper()
 	for _, w := range words {
 		if !strings.Contains(text, w) {
-			t.Errorf("the paper does not say %q:\n%s", w, clip(text))
+			t.Errorf("the paper does not say %q:\n%s", w, servertest.Clip(text))
 		}
 	}
 }
@@ -58,10 +58,10 @@ func TestNoticeToLeaveOnSite(t *testing.T) {
 		v.Set("done:"+f.Rule, "turned off")
 	}
 	if p := engineer.Post(path+"/condition", v); p.Status != 303 {
-		t.Fatalf("condition: %d %s", p.Status, errorsOf(p.Body))
+		t.Fatalf("condition: %d %s", p.Status, servertest.ErrorsOf(p.Body))
 	}
-	check(t, engineer, expect{path + "/review", 200, []string{"Notice to leave on site (PDF)", path + "/notice.pdf"},
-		nil})
+	engineer.Expect(path+"/review", 200, []string{"Notice to leave on site (PDF)", path + "/notice.pdf"},
+		nil)
 	says(t, textOf(t, engineer.Get(path+"/notice.pdf")), "Do not use this gas appliance", "burner out of adjustment",
 		"Record not issued yet", "DO NOT USE", rules.Sample().Values.ApplianceName())
 
@@ -73,7 +73,7 @@ func TestNoticeToLeaveOnSite(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	check(t, site.As(records.RoleOffice), expect{path, 200, []string{"Notice to leave on site (PDF)"}, nil})
+	site.As(records.RoleOffice).Expect(path, 200, []string{"Notice to leave on site (PDF)"}, nil)
 	for _, ref := range []string{r.ID, row.Number} {
 		says(t, textOf(t, site.As(records.RoleOffice).Get("/records/"+ref+"/notice.pdf")), "burner out of adjustment",
 			"Record "+row.Number)
@@ -83,7 +83,7 @@ func TestNoticeToLeaveOnSite(t *testing.T) {
 func TestNoNoticeWithoutConditionReport(t *testing.T) {
 	site := servertest.Start(t)
 	row := site.Issued()
-	check(t, site.As(records.RoleEngineer), expect{"/records/" + row.ID, 200, nil, []string{"notice.pdf"}})
+	site.As(records.RoleEngineer).Expect("/records/"+row.ID, 200, nil, []string{"notice.pdf"})
 	for ref, want := range map[string]int{row.ID: http.StatusConflict, "none": http.StatusNotFound} {
 		if p := site.As(records.RoleEngineer).Get("/records/" + ref + "/notice.pdf"); p.Status != want {
 			t.Errorf("%s: %d", ref, p.Status)
@@ -127,32 +127,28 @@ func TestRegisterFilters(t *testing.T) {
 	site := registerSite(t, 12)
 	office := site.As(records.RoleOffice)
 	site.Draft()
-	for _, e := range []expect{
-		{"/register", 200, []string{"Print (PDF)", `value="address" checked`, "Quillwater Lane"},
-			[]string{"Clear all"}},
-		{"/register?weeks=3", 200, []string{">1 Quillwater Lane", ">2 Quillwater Lane", "2 appliances in use that fit",
-			`value="3"`, "/register/print.pdf?weeks=3", "/register/export?as=csv&amp;weeks=3"},
-			[]string{">4 Quillwater", ">3 Quillwater"}},
-		{"/register?col=nation&col=phone", 200, []string{">Nation</th>", ">Telephone</th>", "England",
-			"/register/print.pdf?col=nation&amp;col=phone"}, []string{">Serial</th>", ">Contact</th>", "Clear all"}},
-		{"/register?col=", 200, []string{">Due</th>"}, []string{">Duty</th>", ">Address</th>"}},
-		{"/register?calibration=out", 200, []string{"0 appliances in use that fit"}, nil},
-		{"/register?draft_days=1", 200, []string{"0 appliances"}, nil},
-		{"/register?weeks=0", 422, []string{"from 1 to 104", `value="0"`}, nil},
-		{"/register?weeks=4&state=late", 422, []string{"not both"}, nil},
-		{"/register?draft_days=x", 422, []string{"a whole number"}, nil},
-		// that of the site, which has no duty
-		{"/register?state=none&duty=annual+service", 200, []string{"1 appliance in use that fit"}, nil},
-	} {
-		check(t, office, e)
-	}
+	office.Expect("/register", 200, []string{"Print (PDF)", `value="address" checked`, "Quillwater Lane"},
+		[]string{"Clear all"})
+	office.Expect("/register?weeks=3", 200, []string{">1 Quillwater Lane", ">2 Quillwater Lane",
+		"2 appliances in use that fit",
+		`value="3"`, "/register/print.pdf?weeks=3", "/register/export?as=csv&amp;weeks=3"},
+		[]string{">4 Quillwater", ">3 Quillwater"})
+	office.Expect("/register?col=nation&col=phone", 200, []string{">Nation</th>", ">Telephone</th>", "England",
+		"/register/print.pdf?col=nation&amp;col=phone"}, []string{">Serial</th>", ">Contact</th>", "Clear all"})
+	office.Expect("/register?col=", 200, []string{">Due</th>"}, []string{">Duty</th>", ">Address</th>"})
+	office.Expect("/register?calibration=out", 200, []string{"0 appliances in use that fit"}, nil)
+	office.Expect("/register?draft_days=1", 200, []string{"0 appliances"}, nil)
+	office.Expect("/register?weeks=0", 422, []string{"from 1 to 104", `value="0"`}, nil)
+	office.Expect("/register?weeks=4&state=late", 422, []string{"not both"}, nil)
+	office.Expect("/register?draft_days=x", 422, []string{"a whole number"}, nil)
+	office.Expect("/register?state=none&duty=annual+service", 200, []string{"1 appliance in use that fit"}, nil)
 	// A list holds what the page shows.
 	if p := office.Get("/register/export?as=csv&weeks=3"); p.Status != 200 ||
 		strings.Count(p.Body, "Quillwater Lane") != 2 {
 		t.Errorf("list of the view: status %d, %d lines", p.Status, strings.Count(p.Body, "Quillwater Lane"))
 	}
 	site.Clock.Set(site.Clock.Now().AddDate(0, 0, 3))
-	check(t, office, expect{"/register?draft_days=2", 200, []string{"1 appliance in use", "draft open"}, nil})
+	office.Expect("/register?draft_days=2", 200, []string{"1 appliance in use", "draft open"}, nil)
 }
 
 // What is chosen in the register is what the preview of reminders shows.
@@ -168,6 +164,6 @@ func TestRegisterChoosesForReminders(t *testing.T) {
 	p := office.Post("/chase/preview", url.Values{"reach": {"e-mail"}, "c": {id}})
 	if p.Status != 200 || !strings.Contains(p.Body, "customer3@home.example") ||
 		strings.Contains(p.Body, "customer1@home.example") {
-		t.Errorf("status %d\n%s", p.Status, clip(p.Body))
+		t.Errorf("status %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
 }

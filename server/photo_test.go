@@ -67,17 +67,17 @@ func TestPhotosRefused(t *testing.T) {
 		p := upload(t, c, address, "Kept <caption>", name, no.File(t))
 		if p.Status != http.StatusUnprocessableEntity || !strings.Contains(p.Body, no.Says) ||
 			!strings.Contains(p.Body, "Kept &lt;caption&gt;") || !strings.Contains(p.Body, "</html>") {
-			t.Errorf("%s: status %d, says %s", name, p.Status, errorsOf(p.Body))
+			t.Errorf("%s: status %d, says %s", name, p.Status, servertest.ErrorsOf(p.Body))
 		}
 	}
 	if p := upload(t, c, address, strings.Repeat("x", 121), "a.jpg", picturetest.JPEG(t, picturetest.Quarters(20,
 		20))); p.Status != 422 ||
 		!strings.Contains(p.Body, "at most 120 characters") {
-		t.Errorf("long caption: status %d %s", p.Status, errorsOf(p.Body))
+		t.Errorf("long caption: status %d %s", p.Status, servertest.ErrorsOf(p.Body))
 	}
-	if p := c.Post(address, form("photo", "x")); p.Status != 422 || !strings.Contains(p.Body,
+	if p := c.Post(address, servertest.Form("photo", "x")); p.Status != 422 || !strings.Contains(p.Body,
 		"was not sent as a form with a file") {
-		t.Errorf("no file form: status %d %s", p.Status, errorsOf(p.Body))
+		t.Errorf("no file form: status %d %s", p.Status, servertest.ErrorsOf(p.Body))
 	}
 	for _, bad := range []string{"/records/none/sections/flue/photos", "/records/" + r.ID + "/sections/roof/photos"} {
 		if p := upload(t, c, bad, "", "a.jpg", picturetest.JPEG(t, picturetest.Quarters(20, 20))); p.Status != 404 {
@@ -103,11 +103,11 @@ func TestPhotosFromFormToPDF(t *testing.T) {
 	r := site.Full()
 	c, guest := site.As(records.RoleEngineer), site.Guest()
 	section := "/records/" + r.ID + "/sections/flue"
-	before := revisionIn(t, c.Get(section).Body)
+	before := servertest.RevisionIn(t, c.Get(section).Body)
 	p := upload(t, c, section+"/photos", " Terminal & guard ", "IMG_1.JPG",
 		picturetest.WithExif(picturetest.JPEG(t, picturetest.Quarters(4000, 3000)), 6))
 	if p.Status != http.StatusSeeOther || p.Location != section+"#photos" {
-		t.Fatalf("status %d %s", p.Status, errorsOf(p.Body))
+		t.Fatalf("status %d %s", p.Status, servertest.ErrorsOf(p.Body))
 	}
 	saved, err := site.Store.Records.Record(t.Context(), r.ID)
 	if err != nil || len(saved.Photos) != 1 {
@@ -118,13 +118,14 @@ func TestPhotosFromFormToPDF(t *testing.T) {
 		t.Errorf("photo %+v", photo)
 	}
 	page := c.Get(section).Body
-	if revisionIn(t, page) != before || !strings.Contains(page, "Terminal &amp; guard") ||
+	if servertest.RevisionIn(t, page) != before || !strings.Contains(page, "Terminal &amp; guard") ||
 		strings.Contains(c.Get("/records/"+r.ID+"/sections/heat").Body, photo.SHA256) {
 		t.Error("the page does not show the photo, shows it in another section, or has another revision")
 	}
 	// The form that was open all along is not stale.
-	if p := c.Post(section, form("revision", before, "flue.length_m", "2.4")); p.Status != http.StatusSeeOther {
-		t.Errorf("form of before: status %d %s", p.Status, errorsOf(p.Body))
+	if p := c.Post(section, servertest.Form("revision", before, "flue.length_m",
+		"2.4")); p.Status != http.StatusSeeOther {
+		t.Errorf("form of before: status %d %s", p.Status, servertest.ErrorsOf(p.Body))
 	}
 
 	at := "/records/" + r.ID + "/photos/" + photo.SHA256
@@ -152,23 +153,23 @@ func TestPhotosFromFormToPDF(t *testing.T) {
 	}
 
 	change := section + "/photos/" + photo.SHA256
-	if p := c.Post(change, form("do", "caption", "was", "Terminal & guard", "caption",
+	if p := c.Post(change, servertest.Form("do", "caption", "was", "Terminal & guard", "caption",
 		"Terminal from below")); p.Status != 303 {
 		t.Errorf("caption: status %d", p.Status)
 	}
-	if p := c.Post(change, form("do", "caption", "was", "Terminal & guard", "caption",
+	if p := c.Post(change, servertest.Form("do", "caption", "was", "Terminal & guard", "caption",
 		"Mine <typed>")); p.Status != http.StatusConflict || !strings.Contains(p.Body, "Terminal from below") ||
 		!strings.Contains(p.Body, "Mine &lt;typed&gt;") {
-		t.Errorf("stale caption: status %d %s", p.Status, errorsOf(p.Body))
+		t.Errorf("stale caption: status %d %s", p.Status, servertest.ErrorsOf(p.Body))
 	}
 
 	issueFromPage(t, c, r.ID)
-	check(t, c, expect{"/records/" + r.ID, 200, []string{"Terminal from below", at}, nil})
+	c.Expect("/records/"+r.ID, 200, []string{"Terminal from below", at}, nil)
 	if p := upload(t, c, section+"/photos", "", "b.jpg",
 		picturetest.JPEG(t, picturetest.Quarters(30, 20))); p.Status != http.StatusConflict {
 		t.Errorf("photo after issue: status %d", p.Status)
 	}
-	if p := c.Post(change, form("do", "remove")); p.Status != http.StatusConflict {
+	if p := c.Post(change, servertest.Form("do", "remove")); p.Status != http.StatusConflict {
 		t.Errorf("removed after issue: status %d", p.Status)
 	}
 	doc, err := site.App.Document(t.Context(), r.ID)
@@ -203,14 +204,14 @@ func TestFortyOnePhotos(t *testing.T) {
 	for i := range records.MaxPhotos {
 		if p := upload(t, c, address, "", fmt.Sprint(i),
 			picturetest.JPEG(t, picturetest.Quarters(20+i, 20))); p.Status != 303 {
-			t.Fatalf("photo %d: status %d %s", i, p.Status, errorsOf(p.Body))
+			t.Fatalf("photo %d: status %d %s", i, p.Status, servertest.ErrorsOf(p.Body))
 		}
 	}
 	c.Header.Set("Gaugebook-Part", "photos")
 	p := upload(t, c, address, "", "41", picturetest.JPEG(t, picturetest.Quarters(100, 20)))
 	if p.Status != http.StatusConflict || !strings.Contains(p.Body, "as many as it may have") ||
 		strings.Contains(p.Body, "<html") {
-		t.Errorf("photo 41: status %d\n%s", p.Status, clip(p.Body))
+		t.Errorf("photo 41: status %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
 	if n := len(filesUnder(t, site.Store.Photos.Dir())); n != records.MaxPhotos {
 		t.Errorf("%d files", n)

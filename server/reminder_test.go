@@ -1,7 +1,6 @@
 package server_test
 
 import (
-	"fmt"
 	"net/http"
 	"net/url"
 	"os"
@@ -9,22 +8,18 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"gaugebook/records"
-	"gaugebook/records/due"
-	"gaugebook/records/store/storetest"
-	"gaugebook/server"
 	"gaugebook/server/servertest"
 )
 
 func TestLetters(t *testing.T) {
 	site := servertest.Start(t)
 	office := site.As(records.RoleOffice)
-	a, _ := landlord(t, site, 1, byLetter, "2026-12-20")
-	landlord(t, site, 2, records.Contact{}, "2026-11-20")
-	landlord(t, site, 3, byMail, "2026-12-20")
-	_, form := previewAll(t, office, "letter")
+	a, _ := site.Landlord(1, servertest.ByLetter, "2026-12-20")
+	site.Landlord(2, records.Contact{}, "2026-11-20")
+	site.Landlord(3, servertest.ByMail, "2026-12-20")
+	_, form := office.Preview("letter")
 	if len(form["c"]) != 2 {
 		t.Fatalf("letters to %v", form)
 	}
@@ -37,10 +32,10 @@ func TestLetters(t *testing.T) {
 	}
 	p := office.Post("/chase/letters", form)
 	if p.Status != 303 || !strings.HasPrefix(p.Location, "/letters/") {
-		t.Fatalf("print: %d\n%s", p.Status, clip(p.Body))
+		t.Fatalf("print: %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
-	check(t, office, expect{p.Location, 200, []string{"2 letters", "Ivo Tansley"}, nil})
-	check(t, office, expect{"/chase", 200, []string{p.Location}, nil})
+	office.Expect(p.Location, 200, []string{"2 letters", "Ivo Tansley"}, nil)
+	office.Expect("/chase", 200, []string{p.Location}, nil)
 	file := office.Get(p.Location + "/print.pdf")
 	if again := office.Get(p.Location + "/print.pdf"); again.Body != file.Body {
 		t.Error("printed again it is another file")
@@ -65,81 +60,16 @@ func TestLetters(t *testing.T) {
 	if p := office.Post("/chase/letters", form); p.Status != http.StatusConflict && p.Status != 422 {
 		t.Errorf("printed twice: %d", p.Status)
 	}
-	if n := len(outbox(t, site)); n != 0 {
+	if n := len(site.Outbox()); n != 0 {
 		t.Errorf("%d messages", n)
-	}
-}
-
-func TestAutomaticReminders(t *testing.T) {
-	site := servertest.Start(t)
-	// 4 weeks before, since Sunday
-	landlord(t, site, 1, byMail, "2026-12-20")
-	// long ago: a person decides
-	landlord(t, site, 2, records.Contact{Name: "Old", Email: "old@home.example", Tenure: records.OwnerOccupier},
-		"2025-03-01")
-	// 4 weeks late
-	landlord(t, site, 3, records.Contact{Name: "Late", Email: "late@home.example", Tenure: records.OwnerOccupier},
-		"2026-10-20")
-	// no address
-	landlord(t, site, 4, byLetter, "2026-12-20")
-	// booked
-	a5, d5 := landlord(t, site, 5, records.Contact{Name: "B", Email: "booked@home.example",
-		Tenure: records.OwnerOccupier}, "2026-12-20")
-	// stopped
-	_, _ = landlord(t, site, 6, records.Contact{Name: "S", Email: "stopped@home.example",
-		Tenure: records.OwnerOccupier}, "2026-12-20")
-	mustBook(t, site, site.As(records.RoleOffice), url.Values{"appliance": {a5.ID}, "duty": {d5.ID},
-		"engineer": {site.People[records.RoleEngineer].ID}, "on": {"2026-12-01"}})
-	if err := site.Store.Chase.StopReminders(t.Context(), storetest.Actor, "stopped@home.example", "rang"); err != nil {
-		t.Fatal(err)
-	}
-	woken := site.Woken
-	look := func() int {
-		t.Helper()
-		before := len(outbox(t, site))
-		if err := server.NewChaser(site.App, quiet).Look(t.Context()); err != nil {
-			t.Fatal(err)
-		}
-		return len(outbox(t, site)) - before
-	}
-	if n := look(); n != 0 {
-		t.Errorf("%d went out though it is off", n)
-	}
-	if err := site.Store.Settings.SaveReminders(t.Context(), storetest.Actor,
-		due.ReminderSettings{Steps: due.DefaultLadder, Automatic: true}); err != nil {
-		t.Fatal(err)
-	}
-	site.Clock.Set(time.Date(2026, 11, 26, 7, 59, 0, 0, time.UTC))
-	if n := look(); n != 0 {
-		t.Errorf("%d went out before eight", n)
-	}
-	site.Clock.Set(time.Date(2026, 11, 26, 8, 0, 0, 0, time.UTC))
-	if n := look(); n != 2 || site.Woken != woken+1 {
-		t.Errorf("%d went out, woken %d", n, site.Woken-woken)
-	}
-	if n := look(); n != 0 {
-		t.Errorf("%d more after a restart", n)
-	}
-	// Down over two steps, 1 week before and 1 week late: one message.
-	site.Clock.Set(time.Date(2026, 12, 29, 9, 0, 0, 0, time.UTC))
-	if n := look(); n != 1 {
-		t.Errorf("%d after a month without the program, want 1", n)
-	}
-	var to []string
-	for _, m := range outbox(t, site) {
-		to = append(to, m.ToEmail)
-	}
-	if got := fmt.Sprint(to); got != "[odile@parrack.example late@home.example odile@parrack.example]" &&
-		got != "[odile@parrack.example odile@parrack.example late@home.example]" {
-		t.Errorf("to %s", got)
 	}
 }
 
 func TestWording(t *testing.T) {
 	site := servertest.Start(t)
 	owner := site.As(records.RoleOwner)
-	check(t, owner, expect{"/reminders", 200, []string{"-8, -4, -1, 1, 4", "falls due on 3 March 2027",
-		"Sent by Tweddle"}, nil})
+	owner.Expect("/reminders", 200, []string{"-8, -4, -1, 1, 4", "falls due on 3 March 2027",
+		"Sent by Tweddle"}, nil)
 	good := url.Values{"steps": {"-6, 2"}, "automatic": {"on"}, "ahead_subject": {"Due {{.Due}}"},
 		"ahead_text":   {"{{if gt .Count 1}}Several{{else}}One{{end}}:{{range .Items}} {{.Appliance}} {{.When}}{{end}}"},
 		"late_subject": {"Late"}, "late_text": {"Late, {{.Name}}"}}
@@ -178,9 +108,9 @@ func TestWording(t *testing.T) {
 		t.Error("a refused form was saved")
 	}
 	if p := owner.Post("/reminders", good); p.Status != 303 {
-		t.Fatalf("saved: %d\n%s", p.Status, clip(p.Body))
+		t.Fatalf("saved: %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
-	check(t, owner, expect{"/reminders", 200,
+	owner.Expect("/reminders", 200,
 		[]string{"-6, 2", "Several: Emberline Hearth 24 falls due on 3 March 2027", "Sent by Tweddle",
-			`value="on" selected`}, nil})
+			`value="on" selected`}, nil)
 }

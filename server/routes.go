@@ -24,6 +24,7 @@ const (
 func (s *Server) routes() []route {
 	return []route{
 		{method: get, path: "/healthz", who: open, handle: s.health},
+		{method: get, path: "/readyz", who: open, handle: s.ready},
 		{method: get, path: "/static/*", who: open, handle: s.static},
 		{method: get, path: "/favicon.ico", who: open, handle: s.favicon},
 
@@ -168,16 +169,6 @@ func (s *Server) addRoutes() {
 		s.echo.Add(r.method, r.path, s.guard(r.who, r.handle))
 	}
 	s.addAPI()
-}
-
-// health says that the server answers and can read its database.
-func (s *Server) health(c echo.Context) error {
-	if _, err := s.store.Settings.Firm(c.Request().Context()); err != nil {
-		s.log.ErrorContext(c.Request().Context(), "health", "error", err)
-		return c.JSON(http.StatusServiceUnavailable, map[string]string{"status": "database not readable"})
-	}
-	c.Response().Header().Set("Cache-Control", "no-store")
-	return c.JSON(http.StatusOK, map[string]string{"status": "ok", "version": s.version})
 }
 
 // static serves the embedded files. Under their hash they never change;

@@ -51,17 +51,6 @@ func escape(s string) string {
 	return strings.NewReplacer("&", "&amp;", "'", "&#39;", `"`, "&#34;", "<", "&lt;", "+", "&#43;").Replace(s)
 }
 
-var revisionField = regexp.MustCompile(`name="revision" value="(\d+)"`)
-
-func revisionIn(t *testing.T, body string) string {
-	t.Helper()
-	m := revisionField.FindStringSubmatch(body)
-	if m == nil {
-		t.Fatalf("no revision in\n%s", clip(body))
-	}
-	return m[1]
-}
-
 // What is posted from a whole form, untouched, changes nothing: no field is
 // lost on the way through the page.
 func TestFormsRoundTrip(t *testing.T) {
@@ -72,7 +61,7 @@ func TestFormsRoundTrip(t *testing.T) {
 		page := c.Get("/records/" + r.ID + "/sections/" + string(s.ID))
 		v := fieldsOf(page.Body)
 		if p := c.Post("/records/"+r.ID+"/sections/"+string(s.ID), v); p.Status != 303 {
-			t.Fatalf("%s: status %d\n%s", s.ID, p.Status, errorsOf(p.Body))
+			t.Fatalf("%s: status %d\n%s", s.ID, p.Status, servertest.ErrorsOf(p.Body))
 		}
 	}
 	after, err := site.Store.Records.Record(t.Context(), r.ID)
@@ -138,38 +127,41 @@ func TestSavingASection(t *testing.T) {
 	rev := strconv.Itoa(r.Revision)
 
 	// Half filled, one entry refused: the rest is saved.
-	p := c.Post(path, form("revision", rev, "tightness.drop_mbar", "0,4", "tightness.test_min", "2", "tightness.smell",
+	p := c.Post(path, servertest.Form("revision", rev, "tightness.drop_mbar", "0,4", "tightness.test_min", "2",
+		"tightness.smell",
 		"no", "go", "pressure"))
 	if p.Status != 422 || !strings.Contains(p.Body, `value="0,4"`) || !strings.Contains(p.Body, "decimal point") ||
 		!strings.Contains(p.Body, "1 entry was") {
-		t.Fatalf("status %d\n%s", p.Status, errorsOf(p.Body))
+		t.Fatalf("status %d\n%s", p.Status, servertest.ErrorsOf(p.Body))
 	}
-	check(t, c, expect{path, 200, []string{`value="0,4"`, `name="tightness.test_min" value="2"`, "decimal point"}, nil})
-	check(t, c, expect{"/records/" + r.ID, 200, []string{"1 entry not accepted"}, nil})
-	check(t, c, expect{"/records/" + r.ID + "/review", 200, []string{"Entries that were not accepted",
-		"#at-tightness-drop_mbar"}, []string{"Issue the record"}})
+	c.Expect(path, 200, []string{`value="0,4"`, `name="tightness.test_min" value="2"`, "decimal point"}, nil)
+	c.Expect("/records/"+r.ID, 200, []string{"1 entry not accepted"}, nil)
+	c.Expect("/records/"+r.ID+"/review", 200, []string{"Entries that were not accepted",
+		"#at-tightness-drop_mbar"}, []string{"Issue the record"})
 
 	// Put right, and on to the next section.
-	p = c.Post(path, form("revision", revisionIn(t, p.Body), "tightness.drop_mbar", "0.4", "go", "pressure"))
+	p = c.Post(path, servertest.Form("revision", servertest.RevisionIn(t, p.Body), "tightness.drop_mbar", "0.4", "go",
+		"pressure"))
 	if p.Status != 303 || p.Location != "/records/"+r.ID+"/sections/pressure" {
 		t.Fatalf("status %d to %s", p.Status, p.Location)
 	}
 	for button, want := range map[string]string{"": "/sections/tightness", "review": "/review",
 		"nonsense": "/sections/tightness", "flue": "/sections/flue"} {
-		p = c.Post(path, form("revision", revisionIn(t, c.Get(path).Body), "go", button))
+		p = c.Post(path, servertest.Form("revision", servertest.RevisionIn(t, c.Get(path).Body), "go", button))
 		if p.Location != "/records/"+r.ID+want {
 			t.Errorf("button %q leads to %s", button, p.Location)
 		}
 	}
 
 	// Rows: blank ones close up, a refused cell keeps every row as typed.
-	p = c.Post(path, form("revision", revisionIn(t, c.Get(path).Body), "tightness.runs[0].pipe", "copper-22",
+	p = c.Post(path, servertest.Form("revision", servertest.RevisionIn(t, c.Get(path).Body), "tightness.runs[0].pipe",
+		"copper-22",
 		"tightness.runs[0].length_m", "3.5",
 		"tightness.runs[1].pipe", "", "tightness.runs[1].length_m", "", "tightness.runs[4].pipe", "copper-15",
 		"tightness.runs[4].length_m", "long"))
 	if p.Status != 422 || !strings.Contains(p.Body, `name="tightness.runs[1].length_m" value="long"`) ||
 		!strings.Contains(p.Body, `name="tightness.runs[0].length_m" value="3.5"`) {
-		t.Errorf("rows: status %d\n%s", p.Status, errorsOf(p.Body))
+		t.Errorf("rows: status %d\n%s", p.Status, servertest.ErrorsOf(p.Body))
 	}
 	if n := strings.Count(p.Body, "Pipe runs, row 2, Length"); n < 2 {
 		t.Errorf("the refused cell is named %d times, want in the cell and under the list", n)
@@ -181,16 +173,16 @@ func TestSavingASection(t *testing.T) {
 		status int
 		says   string
 	}{
-		{form("tightness.drop_mbar", "1"), 422, "Revision"},
-		{form("revision", "x"), 422, "Revision"},
-		{form("revision", "-1"), 422, "Revision"},
+		{servertest.Form("tightness.drop_mbar", "1"), 422, "Revision"},
+		{servertest.Form("revision", "x"), 422, "Revision"},
+		{servertest.Form("revision", "-1"), 422, "Revision"},
 	} {
 		if p := c.Post(path, bad.form); p.Status != bad.status || !strings.Contains(p.Body, bad.says) {
 			t.Errorf("%v: status %d", bad.form, p.Status)
 		}
 	}
 	for _, path := range []string{"/records/none/sections/tightness", "/records/" + r.ID + "/sections/none"} {
-		if p := c.Post(path, form("revision", "1")); p.Status != http.StatusNotFound {
+		if p := c.Post(path, servertest.Form("revision", "1")); p.Status != http.StatusNotFound {
 			t.Errorf("%s: status %d", path, p.Status)
 		}
 	}
@@ -203,13 +195,13 @@ func TestSectionForScript(t *testing.T) {
 	c, guest := site.As(records.RoleEngineer), site.Guest()
 	path := "/records/" + r.ID + "/sections/tightness"
 	c.Header.Set("Gaugebook-Part", "section")
-	p := c.Post(path, form("revision", strconv.Itoa(r.Revision), "tightness.smell", "yes"))
+	p := c.Post(path, servertest.Form("revision", strconv.Itoa(r.Revision), "tightness.smell", "yes"))
 	if p.Status != 200 || strings.Contains(p.Body, "<html") || !strings.Contains(p.Body,
 		`id="live-tightness-smell"`) || !strings.Contains(p.Body, "outside") {
-		t.Errorf("status %d\n%s", p.Status, clip(p.Body))
+		t.Errorf("status %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
 	guest.Header.Set("Gaugebook-Part", "section")
-	if p := guest.Post(path, form("revision", "2")); p.Status != http.StatusUnauthorized {
+	if p := guest.Post(path, servertest.Form("revision", "2")); p.Status != http.StatusUnauthorized {
 		t.Errorf("signed out: status %d", p.Status)
 	}
 }
@@ -220,12 +212,13 @@ func TestTwoVersions(t *testing.T) {
 	c := site.As(records.RoleEngineer)
 	path := "/records/" + r.ID + "/sections/tightness"
 	rev := strconv.Itoa(r.Revision)
-	if p := c.Post(path, form("revision", rev, "tightness.drop_mbar", "0.2", "tightness.test_min", "2",
+	if p := c.Post(path, servertest.Form("revision", rev, "tightness.drop_mbar", "0.2", "tightness.test_min", "2",
 		"tightness.runs[0].length_m", "3")); p.Status != 303 {
 		t.Fatalf("first save: %d", p.Status)
 	}
 	// The second save comes from a page that has not seen the first.
-	p := c.Post(path, form("revision", rev, "tightness.drop_mbar", "0.9", "tightness.test_min", "2", "tightness.smell",
+	p := c.Post(path, servertest.Form("revision", rev, "tightness.drop_mbar", "0.9", "tightness.test_min", "2",
+		"tightness.smell",
 		"no",
 		"tightness.runs[0].length_m", "4", "tightness.runs[0].pipe", "copper-22"))
 	if p.Status != http.StatusConflict {
@@ -242,7 +235,7 @@ func TestTwoVersions(t *testing.T) {
 	choice := fieldsOf(p.Body)
 	choice.Set("keep.tightness.drop_mbar", "other")
 	if p := c.Post(path+"/choose", choice); p.Status != 303 {
-		t.Fatalf("choice: status %d\n%s", p.Status, clip(p.Body))
+		t.Fatalf("choice: status %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
 	after, err := site.Store.Records.Record(t.Context(), r.ID)
 	if err != nil {
@@ -256,7 +249,7 @@ func TestTwoVersions(t *testing.T) {
 		t.Errorf("drop %q, smell %q", d, s)
 	}
 	// Saving the same once more is no conflict.
-	if p := c.Post(path, form("revision", rev, "tightness.drop_mbar", "0.2")); p.Status != 303 {
+	if p := c.Post(path, servertest.Form("revision", rev, "tightness.drop_mbar", "0.2")); p.Status != 303 {
 		t.Errorf("the same again: status %d", p.Status)
 	}
 }

@@ -1,7 +1,7 @@
 // Package server is Gaugebook over HTTP: pages for the engineer, the office
-// and the customer, the JSON API, and the outbox that sends the messages.
+// and the customer, the JSON API and the health checks.
 //
-// Handlers are short: decode the request, call the Book or the store, render.
+// Handlers are short: decode the request, call the use cases in package app, or the store, render.
 // What a record means is decided in package records and below; no limit is
 // computed here.
 package server
@@ -20,14 +20,18 @@ import (
 
 	"gaugebook/records/store"
 	"gaugebook/server/app"
+	"gaugebook/server/worker"
 	"gaugebook/templates"
 )
 
-// Config is everything that a server needs. Store, Book and Log must be set.
+// Config is everything that a server needs. Store, App, Workers and Log must be
+// set.
 type Config struct {
 	Store *store.Store
 	App   *app.App
 	Log   *slog.Logger
+	// Workers are what runs beside the server, for the readiness check.
+	Workers *worker.Group
 	// TrustedProxies are the networks whose X-Forwarded-For is believed. None:
 	// the address of a client is that of its connection.
 	TrustedProxies []*net.IPNet
@@ -44,6 +48,7 @@ type Config struct {
 type Server struct {
 	store         *store.Store
 	app           *app.App
+	workers       *worker.Group
 	log           *slog.Logger
 	echo          *echo.Echo
 	pages         *templates.Set
@@ -74,7 +79,7 @@ func New(cfg Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{
-		store: cfg.Store, app: cfg.App, log: cfg.Log, pages: set, version: cfg.Version,
+		store: cfg.Store, app: cfg.App, workers: cfg.Workers, log: cfg.Log, pages: set, version: cfg.Version,
 		loopbackHooks: cfg.LoopbackHooks,
 		secure:        base.Scheme == "https",
 		tries:         newTriesLimit(cfg.SignInPerMinute, 10), looks: newTriesLimit(cfg.VerifyPerMinute, 30),

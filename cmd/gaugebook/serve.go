@@ -10,12 +10,12 @@ import (
 	"runtime/debug"
 	"strconv"
 	"time"
-
 	_ "time/tzdata" // the firm's zone must be known on a machine without zone files
 
 	"gaugebook/server"
 	"gaugebook/server/app"
 	"gaugebook/server/mail"
+	"gaugebook/server/worker"
 )
 
 // defaultZone is where days begin unless --zone says otherwise.
@@ -64,32 +64,23 @@ func (c *serveCommand) Run(e *env) error {
 		base = "http://" + listener.Addr().String()
 	}
 	log := slog.New(slog.NewJSONHandler(e.stderr, nil))
-	outbox := server.NewOutbox(st, sender, time.Now, log)
-	uses := &app.App{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone, MailWaiting: outbox.Wake}
-	srv, err := server.New(server.Config{Store: st, Log: log, TrustedProxies: proxies,
-		Version: version(), App: uses, LoopbackHooks: c.Loopback})
+	mails := worker.NewMailSender(st, sender, time.Now, log)
+	uses := &app.App{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone, MailWaiting: mails.Wake}
+	workers := worker.NewGroup(log)
+	srv, err := server.New(server.Config{Store: st, App: uses, Log: log, Workers: workers, TrustedProxies: proxies,
+		Version: version(), LoopbackHooks: c.Loopback})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
+	hooks := worker.NewWebhookSender(st, time.Now, uses.Today, log)
+	hooks.Loopback = c.Loopback
+	bounces := &worker.BounceFolder{Dir: c.bounces(), App: uses, Log: log, Now: time.Now}
+	workers.Add(mails.Job(), hooks.Job(), worker.NewReminderScheduler(uses, log).Job(), bounces.Job())
 	fmt.Fprintf(e.stdout, "Gaugebook is at %s\n", base)
 
 	background, stop := context.WithCancel(context.WithoutCancel(e.ctx))
-	mailed := make(chan error, 1)
-	go func() { mailed <- outbox.Run(background) }()
-	returned := make(chan error, 1)
-	go func() {
-		reports := server.BounceFolder{Dir: c.bounces(), App: uses, Log: log, Now: time.Now}
-		returned <- reports.Run(background)
-	}()
-	chased := make(chan error, 1)
-	go func() { chased <- server.NewChaser(uses, log).Run(background) }()
-
-	told := make(chan error, 1)
-	go func() {
-		teller := server.NewTeller(st, time.Now, uses.Today, log)
-		teller.Loopback = c.Loopback
-		told <- teller.Run(background)
-	}()
+	ended := make(chan struct{})
+	go func() { workers.Run(background); close(ended) }()
 
 	hs := srv.HTTPServer(c.Listen)
 	served := make(chan error, 1)
@@ -102,7 +93,8 @@ func (c *serveCommand) Run(e *env) error {
 		cancel()
 	}
 	stop()
-	return errors.Join(err, <-mailed, <-returned, <-chased, <-told)
+	<-ended
+	return err
 }
 
 func networks(list []string) ([]*net.IPNet, error) {

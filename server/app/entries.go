@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"gaugebook/records"
+	"gaugebook/records/store"
 )
 
 // Entries is what a person filled in: single fields by key, rows by key. A
@@ -15,7 +16,7 @@ type Entries struct {
 
 // enter parses the entries into the record. section "" allows every section.
 func (a *App) enter(ctx context.Context, r *records.Record, section records.SectionID, in Entries) error {
-	known, err := a.instruments(ctx)
+	known, err := instrumentsOnFile(ctx, a.Store)
 	if err != nil {
 		return err
 	}
@@ -87,8 +88,8 @@ func instrumentsOf(vs records.Values, known map[string]records.Instrument) []rec
 
 // nameInstruments copies the instruments that the values name into the
 // record, as they are now.
-func (a *App) nameInstruments(ctx context.Context, r *records.Record) error {
-	known, err := a.instruments(ctx)
+func nameInstruments(ctx context.Context, st *store.Store, r *records.Record) error {
+	known, err := instrumentsOnFile(ctx, st)
 	if err != nil {
 		return err
 	}
@@ -105,8 +106,8 @@ func (a *App) nameInstruments(ctx context.Context, r *records.Record) error {
 	return nil
 }
 
-func (a *App) instruments(ctx context.Context) (map[string]records.Instrument, error) {
-	firm, err := a.Store.Settings.Instruments(ctx)
+func instrumentsOnFile(ctx context.Context, st *store.Store) (map[string]records.Instrument, error) {
+	firm, err := st.Settings.Instruments(ctx)
 	if err != nil {
 		return nil, err
 	}

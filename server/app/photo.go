@@ -98,27 +98,18 @@ func (a *App) pictures(r *records.Record) (found map[string][]byte, lost []strin
 	return found, lost, nil
 }
 
-// KeepLogo puts a picture on page one of every record issued from now on. Those
-// issued before keep what they had.
-func (a *App) KeepLogo(ctx context.Context, who records.Person, jpeg []byte) error {
-	sum, err := a.Store.Photos.Keep(jpeg)
-	if err != nil {
-		return err
-	}
-	return a.setLogo(ctx, who, sum)
-}
-
-// RemoveLogo prints none from now on. The picture stays, since records that were
-// issued name it.
-func (a *App) RemoveLogo(ctx context.Context, who records.Person) error {
-	return a.setLogo(ctx, who, "")
-}
-
-func (a *App) setLogo(ctx context.Context, who records.Person, sum string) error {
+// SetLogo puts a picture on page one of every record issued from now on; nil
+// puts none. Those issued before keep theirs, so the picture stays on disk.
+func (a *App) SetLogo(ctx context.Context, who records.Person, jpeg []byte) error {
 	f, err := a.Store.Settings.Firm(ctx)
 	if err != nil {
 		return err
 	}
-	f.Logo = sum
+	f.Logo = ""
+	if jpeg != nil {
+		if f.Logo, err = a.Store.Photos.Keep(jpeg); err != nil {
+			return err
+		}
+	}
 	return a.Store.Settings.SaveFirm(ctx, who.Actor(), f)
 }

@@ -88,7 +88,7 @@ func (a *App) SaveChange(ctx context.Context, who records.Person, id string, rev
 	error) {
 	return a.change(ctx, who, id, revision, func(r *records.Record) error {
 		if !in.WorkDate.IsZero() {
-			if err := a.setWorkDate(r, in.WorkDate); err != nil {
+			if err := setWorkDate(r, in.WorkDate, a.Today()); err != nil {
 				return err
 			}
 		}
@@ -109,7 +109,7 @@ func (a *App) SaveChange(ctx context.Context, who records.Person, id string, rev
 				return err
 			}
 		}
-		return a.nameInstruments(ctx, r)
+		return nameInstruments(ctx, a.Store, r)
 	})
 }
 
@@ -117,13 +117,13 @@ func (a *App) SaveChange(ctx context.Context, who records.Person, id string, rev
 func (a *App) SaveWorkDate(ctx context.Context, who records.Person, id string, revision int,
 	date records.Date) (*records.Record, error) {
 	return a.change(ctx, who, id, revision, func(r *records.Record) error {
-		return a.setWorkDate(r, date)
+		return setWorkDate(r, date, a.Today())
 	})
 }
 
-func (a *App) setWorkDate(r *records.Record, date records.Date) error {
+func setWorkDate(r *records.Record, date, today records.Date) error {
 	r.WorkDate = date
-	return records.CheckWorkDate(date, a.Today())
+	return records.CheckWorkDate(date, today)
 }
 
 // SaveCondition keeps the condition report with the draft.

@@ -13,9 +13,9 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
-	"gaugebook/server"
 	"gaugebook/server/app"
 	"gaugebook/server/mail"
+	"gaugebook/server/worker"
 )
 
 // SignIn is how one of the invented people signs in.
@@ -50,7 +50,7 @@ func Fill(ctx context.Context, o Options) ([]SignIn, error) {
 	f := &filler{Options: o, rng: mathrand.New(mathrand.NewPCG(1, 20)), people: map[string]records.Person{},
 		calibrated: map[string]records.Date{}}
 	f.app = &app.App{Store: o.Store, Key: o.Key, BaseURL: o.BaseURL, Now: o.Clock.Now, Zone: o.Zone}
-	f.outbox = server.NewOutbox(o.Store, o.Sender, o.Clock.Now, slog.New(slog.DiscardHandler))
+	f.mails = worker.NewMailSender(o.Store, o.Sender, o.Clock.Now, slog.New(slog.DiscardHandler))
 	o.Clock.at = f.at(o.Today.AddMonths(-40), 8)
 	signIns, err := f.firm(ctx)
 	if err != nil {
@@ -72,7 +72,7 @@ func Fill(ctx context.Context, o Options) ([]SignIn, error) {
 type filler struct {
 	Options
 	app    *app.App
-	outbox *server.Outbox
+	mails  *worker.MailSender
 	rng    *mathrand.Rand
 	people map[string]records.Person // by first name
 	visits []visit

@@ -4,12 +4,9 @@ package servertest
 
 import (
 	"context"
-	"io"
 	"log/slog"
 	"net/http"
-	"net/http/cookiejar"
 	"net/http/httptest"
-	"net/url"
 	"path/filepath"
 	"strings"
 	"sync/atomic"
@@ -22,6 +19,7 @@ import (
 	"gaugebook/records/store/storetest"
 	"gaugebook/server"
 	"gaugebook/server/app"
+	"gaugebook/server/worker"
 )
 
 // Password is everybody's. It protects nothing: each test makes its own
@@ -60,7 +58,8 @@ func Start(tb testing.TB, change ...func(*server.Config)) *Site {
 	tb.Cleanup(s.HTTP.Close)
 	s.App = &app.App{Store: s.Store, Key: storetest.Key, BaseURL: s.HTTP.URL, Now: s.Clock.Now, Zone: time.UTC,
 		MailWaiting: func() { s.Woken++ }}
-	cfg := server.Config{Store: s.Store, App: s.App, Log: slog.New(slog.NewTextHandler(testLog{tb}, nil)),
+	log := slog.New(slog.NewTextHandler(testLog{tb}, nil))
+	cfg := server.Config{Store: s.Store, App: s.App, Workers: worker.NewGroup(log), Log: log,
 		Version: "test", SignInPerMinute: 1000, VerifyPerMinute: 1000}
 	for _, c := range change {
 		c(&cfg)
@@ -70,6 +69,10 @@ func Start(tb testing.TB, change ...func(*server.Config)) *Site {
 		tb.Fatal(err)
 	}
 	handler = s.Server.Handler()
+	ctx, stop := context.WithCancel(context.Background())
+	ended := make(chan struct{})
+	go func() { cfg.Workers.Run(ctx); close(ended) }()
+	tb.Cleanup(func() { stop(); <-ended })
 	s.fill()
 	return s
 }
@@ -164,92 +167,4 @@ func (s *Site) Token(recordID string) string {
 		s.tb.Fatal(err)
 	}
 	return l.Token
-}
-
-// Client is a browser without script. It does not follow redirects.
-type Client struct {
-	tb     testing.TB
-	base   string
-	client *http.Client
-	Header http.Header // sent with every request
-}
-
-// Page is an answer.
-type Page struct {
-	Status   int
-	Body     string
-	Header   http.Header
-	Location string
-}
-
-// Guest returns a client that is not signed in.
-func (s *Site) Guest() *Client {
-	s.tb.Helper()
-	jar, err := cookiejar.New(nil)
-	if err != nil {
-		s.tb.Fatal(err)
-	}
-	return &Client{tb: s.tb, base: s.HTTP.URL, Header: http.Header{"Sec-Fetch-Site": {"same-origin"}},
-		client: &http.Client{
-			Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}}
-}
-
-// As returns a client signed in as the person of a role.
-func (s *Site) As(role records.Role) *Client {
-	s.tb.Helper()
-	c := s.Guest()
-	p := c.Post("/sign-in", url.Values{"email": {s.People[role].Email}, "password": {Password}})
-	if p.Status != http.StatusSeeOther {
-		s.tb.Fatalf("sign-in as %s: status %d", role, p.Status)
-	}
-	return c
-}
-
-// Get asks for a page.
-func (c *Client) Get(path string) Page { return c.Do(http.MethodGet, path, nil) }
-
-// Post sends a form.
-func (c *Client) Post(path string, form url.Values) Page { return c.Do(http.MethodPost, path, form) }
-
-// Do sends a request with a form as its body.
-func (c *Client) Do(method, path string, form url.Values) Page {
-	c.tb.Helper()
-	if form == nil {
-		return c.Send(method, path, "", nil)
-	}
-	return c.Send(method, path, "application/x-www-form-urlencoded", strings.NewReader(form.Encode()))
-}
-
-// Send sends a request with any body.
-func (c *Client) Send(method, path, contentType string, body io.Reader) Page {
-	c.tb.Helper()
-	req, err := http.NewRequest(method, c.base+path, body)
-	if err != nil {
-		c.tb.Fatal(err)
-	}
-	for name, values := range c.Header {
-		req.Header[name] = values
-	}
-	if contentType != "" {
-		req.Header.Set("Content-Type", contentType)
-	}
-	res, err := c.client.Do(req)
-	if err != nil {
-		c.tb.Fatal(err)
-	}
-	defer res.Body.Close()
-	data, err := io.ReadAll(res.Body)
-	if err != nil {
-		c.tb.Fatal(err)
-	}
-	return Page{Status: res.StatusCode, Body: string(data), Header: res.Header, Location: res.Header.Get("Location")}
-}
-
-// Cookies returns the client's cookies, for a browser to take over.
-func (c *Client) Cookies() []*http.Cookie {
-	u, err := url.Parse(c.base)
-	if err != nil {
-		c.tb.Fatal(err)
-	}
-	return c.client.Jar.Cookies(u)
 }

@@ -1,6 +1,7 @@
-package server
+package worker
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -32,33 +33,25 @@ const settling = 2 * time.Second
 // largestBounce is more than a report with the message that came back needs.
 const largestBounce = 25 << 20
 
-// Run makes the folder and looks into it until ctx ends.
-func (f *BounceFolder) Run(ctx context.Context) error {
+// Job returns the folder as the group looks into it.
+func (f *BounceFolder) Job() Job {
+	return Job{Name: "bounces", Every: cmp.Or(f.Every, 30*time.Second), Recover: f.makeFolders, Run: f.TakeIn}
+}
+
+func (f *BounceFolder) makeFolders(context.Context) error {
 	for _, dir := range []string{f.Dir, filepath.Join(f.Dir, "read"), filepath.Join(f.Dir, "left")} {
 		if err := os.MkdirAll(dir, 0o700); err != nil {
 			return fmt.Errorf("folder for reports of non-delivery: %w", err)
 		}
 	}
-	every := f.Every
-	if every == 0 {
-		every = 30 * time.Second
-	}
-	tick := time.NewTicker(every)
-	defer tick.Stop()
-	for {
-		if err := f.Look(ctx); err != nil && ctx.Err() == nil {
-			f.Log.Error("reports of non-delivery", "error", err)
-		}
-		select {
-		case <-ctx.Done():
-			return nil
-		case <-tick.C:
-		}
-	}
+	return nil
 }
 
-// Look takes in what is in the folder now.
-func (f *BounceFolder) Look(ctx context.Context) error {
+// TakeIn takes in what is in the folder now.
+func (f *BounceFolder) TakeIn(ctx context.Context) error {
+	if _, err := os.Stat(f.Dir); err != nil { // Glob would only find nothing
+		return err
+	}
 	names, err := filepath.Glob(filepath.Join(f.Dir, "*.eml"))
 	if err != nil {
 		return err

@@ -1,4 +1,4 @@
-package server_test
+package worker_test
 
 import (
 	"crypto/hmac"
@@ -19,11 +19,13 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/store/storetest"
 	"gaugebook/server"
+	"gaugebook/server/api/apitest"
 	"gaugebook/server/servertest"
+	"gaugebook/server/worker"
 )
 
-// receiver is somebody's program: a real HTTP server that checks what it is
-// told and answers as it is bidden.
+// receiver is somebody's program: a real HTTP server that keeps what it is told
+// and answers as the test wants.
 type receiver struct {
 	*httptest.Server
 	mu     sync.Mutex
@@ -66,22 +68,23 @@ func (c call) signed(secret string) bool {
 }
 
 // fits holds a body against the description of the API.
-func fits(t *testing.T, schema string, body []byte) {
+func fits(t *testing.T, site *servertest.Site, schema string, body []byte) {
 	t.Helper()
 	var v any
 	if err := json.Unmarshal(body, &v); err != nil {
 		t.Fatal(err)
 	}
-	if err := described(t).Components.Schemas[schema].Value.VisitJSON(v); err != nil {
+	doc := apitest.Described(t, []byte(site.Guest().Get("/api/v1/openapi.yaml").Body))
+	if err := doc.Components.Schemas[schema].Value.VisitJSON(v); err != nil {
 		t.Errorf("%s is not a %s: %v", body, schema, err)
 	}
 }
 
-func hookSite(t *testing.T) (*servertest.Site, *server.Teller) {
+func hookSite(t *testing.T) (*servertest.Site, *worker.WebhookSender) {
 	site := servertest.Start(t, func(c *server.Config) { c.LoopbackHooks = true })
-	teller := server.NewTeller(site.Store, site.Clock.Now, site.App.Today, slog.New(slog.DiscardHandler))
-	teller.Loopback, teller.Patience = true, 300*time.Millisecond
-	return site, teller
+	sender := worker.NewWebhookSender(site.Store, site.Clock.Now, site.App.Today, slog.New(slog.DiscardHandler))
+	sender.Loopback, sender.Patience = true, 300*time.Millisecond
+	return site, sender
 }
 
 // addHook adds a webhook through the page and returns its secret.
@@ -90,7 +93,7 @@ func addHook(t *testing.T, site *servertest.Site, address string, events ...stri
 	p := site.As(records.RoleOwner).Post("/webhooks", url.Values{"url": {address}, "event": events})
 	secret := regexp.MustCompile(`gbw_[a-z0-9]+`).FindString(p.Body)
 	if p.Status != 200 || len(secret) < 30 {
-		t.Fatalf("status %d\n%s", p.Status, errorsOf(p.Body))
+		t.Fatalf("status %d\n%s", p.Status, servertest.ErrorsOf(p.Body))
 	}
 	return secret
 }
@@ -99,15 +102,15 @@ func status(code int) func(http.ResponseWriter, *http.Request) {
 	return func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(code) }
 }
 
-func look(t *testing.T, teller *server.Teller) {
+func sendDue(t *testing.T, sender *worker.WebhookSender) {
 	t.Helper()
-	if err := teller.Look(t.Context()); err != nil {
+	if err := sender.SendDue(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 }
 
-func TestWebhookIsToldInSpiteOfFailures(t *testing.T) {
-	site, teller := hookSite(t)
+func TestWebhookArrivesInSpiteOfFailures(t *testing.T) {
+	site, sender := hookSite(t)
 	r := newReceiver(t)
 	released := make(chan struct{})
 	t.Cleanup(func() { close(released) })
@@ -126,7 +129,7 @@ func TestWebhookIsToldInSpiteOfFailures(t *testing.T) {
 	row := site.Issued()
 	for i, says := range []string{"answered with 500", "no answer in time", "failed or was broken off",
 		"answered with 302", ""} {
-		look(t, teller)
+		sendDue(t, sender)
 		if n := len(r.all()); n != i+1 {
 			t.Fatalf("round %d: %d calls", i, n)
 		}
@@ -139,7 +142,7 @@ func TestWebhookIsToldInSpiteOfFailures(t *testing.T) {
 			t.Fatalf("round %d: %+v, %v", i, list, err)
 		}
 		if says != "" {
-			look(t, teller) // not yet due
+			sendDue(t, sender) // not yet due
 			if n := len(r.all()); n != i+1 {
 				t.Fatalf("round %d: tried again at once", i)
 			}
@@ -160,7 +163,7 @@ func TestWebhookIsToldInSpiteOfFailures(t *testing.T) {
 			t.Errorf("call %d: %v %s", i, c.header, c.body)
 		}
 	}
-	fits(t, "RecordEvent", calls[0].body)
+	fits(t, site, "RecordEvent", calls[0].body)
 	var body struct {
 		ID, Event string
 		Time      time.Time
@@ -181,7 +184,7 @@ func TestWebhookIsToldInSpiteOfFailures(t *testing.T) {
 }
 
 func TestWebhookGivesUpAndResends(t *testing.T) {
-	site, teller := hookSite(t)
+	site, sender := hookSite(t)
 	r := newReceiver(t)
 	for range 8 {
 		r.answer = append(r.answer, status(503))
@@ -189,7 +192,7 @@ func TestWebhookGivesUpAndResends(t *testing.T) {
 	addHook(t, site, r.URL, "record.issued")
 	site.Issued()
 	for range 12 {
-		look(t, teller)
+		sendDue(t, sender)
 		site.Clock.Set(site.Clock.Now().Add(25 * time.Hour))
 	}
 	if n := len(r.all()); n != 8 {
@@ -201,18 +204,18 @@ func TestWebhookGivesUpAndResends(t *testing.T) {
 		t.Fatal(err)
 	}
 	path := "/webhooks/" + hooks[0].ID
-	check(t, owner, expect{path, 200, []string{"failed", "503", "A record is issued", "Send again"}, []string{"gbw_"}})
-	check(t, owner, expect{"/webhooks", 200, []string{r.URL, "record.issued"}, []string{"gbw_"}})
+	owner.Expect(path, 200, []string{"failed", "503", "A record is issued", "Send again"}, []string{"gbw_"})
+	owner.Expect("/webhooks", 200, []string{r.URL, "record.issued"}, []string{"gbw_"})
 	again := regexp.MustCompile(path + `/deliveries/\w+/resend`).FindString(owner.Get(path).Body)
 	if p := owner.Post(again, url.Values{}); p.Status != 303 {
 		t.Fatalf("%s: %d", again, p.Status)
 	}
-	look(t, teller)
+	sendDue(t, sender)
 	calls := r.all()
 	if len(calls) != 9 || calls[8].header.Get("Gaugebook-Event-Id") != calls[0].header.Get("Gaugebook-Event-Id") {
 		t.Errorf("%d calls", len(calls))
 	}
-	check(t, owner, expect{path, 200, []string{"delivered", "204"}, nil})
+	owner.Expect(path, 200, []string{"delivered", "204"}, nil)
 	if p := owner.Post(path+"/end", url.Values{}); p.Status != 303 {
 		t.Fatal(p.Status)
 	}
@@ -221,30 +224,9 @@ func TestWebhookGivesUpAndResends(t *testing.T) {
 	}
 }
 
-func TestWebhookFormRefuses(t *testing.T) {
-	site := servertest.Start(t)
-	owner := site.As(records.RoleOwner)
-	for _, c := range []struct {
-		form url.Values
-		says string
-	}{
-		{form("url", "http://office.example/", "event", "record.issued"), "https address"},
-		{form("url", "http://127.0.0.1:80/", "event", "record.issued"), "this machine itself is not allowed"},
-		{form("url", "https://office.example/"), "at least one of"},
-		{form("url", "https://office.example/", "event", "record.read"), "at least one of"},
-		{form(), "https address"},
-	} {
-		p := owner.Post("/webhooks", c.form)
-		if p.Status != 422 || !strings.Contains(p.Body, c.says) || !strings.Contains(p.Body, `value="`+
-			c.form.Get("url")+`"`) {
-			t.Errorf("%v: status %d\n%s", c.form, p.Status, errorsOf(p.Body))
-		}
-	}
-}
-
-// A day's look tells each late duty once, whatever is started anew meanwhile.
-func TestTellerTellsLateDuties(t *testing.T) {
-	site, teller := hookSite(t)
+// Each late duty is told once a day, whatever is started again meanwhile.
+func TestWebhooksTellOfLateDuties(t *testing.T) {
+	site, sender := hookSite(t)
 	r := newReceiver(t)
 	addHook(t, site, r.URL, "duty.late")
 	today := site.App.Today()
@@ -254,19 +236,19 @@ func TestTellerTellsLateDuties(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	look(t, teller)
+	sendDue(t, sender)
 	if n := len(r.all()); n != 0 {
 		t.Errorf("%d told of what was late before", n)
 	}
 	site.Clock.Set(site.Clock.Now().AddDate(0, 0, 3))
-	look(t, teller)
-	look(t, teller)
-	anew := server.NewTeller(site.Store, site.Clock.Now, site.App.Today, slog.New(slog.DiscardHandler))
-	anew.Loopback = true
-	look(t, anew)
+	sendDue(t, sender)
+	sendDue(t, sender)
+	restarted := worker.NewWebhookSender(site.Store, site.Clock.Now, site.App.Today, slog.New(slog.DiscardHandler))
+	restarted.Loopback = true
+	sendDue(t, restarted)
 	calls := r.all()
 	if len(calls) != 1 || !strings.Contains(string(calls[0].body), `"due":"`+today.AddDays(2).String()+`"`) {
 		t.Fatalf("%d calls: %v", len(calls), calls)
 	}
-	fits(t, "DutyEvent", calls[0].body)
+	fits(t, site, "DutyEvent", calls[0].body)
 }

@@ -1,4 +1,4 @@
-package server
+package worker
 
 import (
 	"context"
@@ -12,10 +12,10 @@ import (
 	"gaugebook/server/mail"
 )
 
-// Outbox hands the stored messages over, one at a time. What was being handed
+// MailSender hands the stored messages over, one at a time. What was being handed
 // over when the process died is set aside as unsure, for a person to settle:
 // it may have arrived, so it is neither lost nor sent again unasked.
-type Outbox struct {
+type MailSender struct {
 	Store  *store.Store
 	Sender mail.Sender
 	Now    func() time.Time
@@ -28,60 +28,51 @@ type Outbox struct {
 // left behind.
 const lease = 5 * time.Minute
 
-// NewOutbox returns an outbox that is not running yet.
-func NewOutbox(s *store.Store, sender mail.Sender, now func() time.Time, log *slog.Logger) *Outbox {
-	return &Outbox{Store: s, Sender: sender, Now: now, Log: log, Every: 5 * time.Second, wake: make(chan struct{}, 1)}
+// NewMailSender returns a sender that is not running yet.
+func NewMailSender(s *store.Store, sender mail.Sender, now func() time.Time, log *slog.Logger) *MailSender {
+	return &MailSender{Store: s, Sender: sender, Now: now, Log: log, Every: 5 * time.Second,
+		wake: make(chan struct{}, 1)}
 }
 
-// Wake makes the running outbox look at once.
-func (o *Outbox) Wake() {
+// Wake makes the running sender look at once.
+func (o *MailSender) Wake() {
 	select {
 	case o.wake <- struct{}{}:
 	default:
 	}
 }
 
-// Run sets aside what a crash left behind, then sends until ctx ends.
-func (o *Outbox) Run(ctx context.Context) error {
-	n, err := o.Store.Outbox.RecoverSending(ctx)
-	if err != nil {
-		return err
-	}
-	if n > 0 {
-		o.Log.Warn("messages set aside as unsure: a crash interrupted their delivery", "count", n)
-	}
-	tick := time.NewTicker(o.Every)
-	defer tick.Stop()
-	for {
-		if err := o.Drain(ctx); err != nil && ctx.Err() == nil {
-			o.Log.Error("outbox", "error", err)
-		}
-		select {
-		case <-ctx.Done():
-			return nil
-		case <-tick.C:
-		case <-o.wake:
-		}
-	}
+// Job returns the sender as the group runs it.
+func (o *MailSender) Job() Job {
+	return Job{Name: "mail", Every: o.Every, Wake: o.wake, Recover: o.setAside, Run: o.SendDue}
 }
 
-// Drain sends everything that is due now.
-func (o *Outbox) Drain(ctx context.Context) error {
+// setAside marks as unsure what a crash left behind.
+func (o *MailSender) setAside(ctx context.Context) error {
+	n, err := o.Store.Outbox.RecoverSending(ctx)
+	if n > 0 {
+		o.Log.Warn("messages set aside as unsure: a crash interrupted their hand-over", "count", n)
+	}
+	return err
+}
+
+// SendDue sends everything that is due now.
+func (o *MailSender) SendDue(ctx context.Context) error {
 	for ctx.Err() == nil {
 		m, err := o.Store.Outbox.ClaimDue(ctx, o.Now(), lease)
 		if err != nil || m == nil {
 			return err
 		}
-		if err := o.deliver(ctx, m); err != nil {
+		if err := o.handOver(ctx, m); err != nil {
 			return err
 		}
 	}
 	return ctx.Err()
 }
 
-// deliver hands over one claimed message and writes down what became of it.
+// handOver hands over one claimed message and writes down what became of it.
 // The writing must not be lost to a shutdown, so it does not end with ctx.
-func (o *Outbox) deliver(ctx context.Context, m *records.Message) error {
+func (o *MailSender) handOver(ctx context.Context, m *records.Message) error {
 	keep := context.WithoutCancel(ctx)
 	letter, err := o.compose(ctx, m)
 	if err != nil {
@@ -105,7 +96,7 @@ func (o *Outbox) deliver(ctx context.Context, m *records.Message) error {
 }
 
 // compose makes the letter; it comes out the same on every attempt.
-func (o *Outbox) compose(ctx context.Context, m *records.Message) (mail.Message, error) {
+func (o *MailSender) compose(ctx context.Context, m *records.Message) (mail.Message, error) {
 	firm, err := o.Store.Settings.Firm(ctx)
 	if err != nil {
 		return mail.Message{}, err
