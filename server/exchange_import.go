@@ -1,8 +1,6 @@
 package server
 
 import (
-	"context"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
@@ -16,12 +14,14 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/exchange"
 	"gaugebook/records/store"
+	"gaugebook/server/imports"
 )
 
 // importPage is a list on its way in, at whatever stage it is.
 type importPage struct {
 	base
-	Stage, File, By    string
+	Stage              imports.Stage
+	File, By           string
 	Header             []string
 	Sample             [][]string
 	Read               string // how the file was read
@@ -46,20 +46,20 @@ func (s *Server) showImport(c echo.Context, status int, form *inputForm, refused
 	data := importPage{base: s.deskBase(c, "Bring in a list"), Refused: refused,
 		Limits: fmt.Sprintf("A CSV file with the names of its columns in the first row: at most %d MB and %s "+
 			"appliances.", exchange.MaxFile>>20, thousands(exchange.MaxRows))}
-	if j := s.lists.look(); j != nil {
-		data.Stage, data.File, data.By, data.Header, data.Sample = j.stage, j.name, j.by.Name, j.header, j.sample
-		data.Read = "Read as " + j.encoding + ", columns parted by " +
-			map[rune]string{',': "comma", ';': "semicolon", '\t': "tab", '|': "bar"}[j.delimiter] + "."
-		if j.encoding == "Windows-1252" {
+	if j := s.lists.Current(); j != nil {
+		data.Stage, data.File, data.By, data.Header, data.Sample = j.Stage, j.Name, j.By.Name, j.Header, j.Sample
+		data.Read = "Read as " + j.Encoding + ", columns parted by " +
+			map[rune]string{',': "comma", ';': "semicolon", '\t': "tab", '|': "bar"}[j.Delimiter] + "."
+		if j.Encoding == "Windows-1252" {
 			data.Read += " It is not UTF-8: look at names with accents."
 		}
-		data.Order, data.Problem, data.Update, data.Count, data.Done, data.Rows = j.order, j.problem, j.update,
-			j.count, j.done, j.rows
-		data.ErrorCount, data.Errors = j.badCount, j.bad[:min(len(j.bad), shownErrors)]
-		data.Hidden = j.badCount - len(data.Errors)
-		if j.stage == listColumns {
+		data.Order, data.Problem, data.Update, data.Count, data.Done, data.Rows = j.Order, j.Problem, j.Update,
+			j.Count, j.Done, j.Rows
+		data.ErrorCount, data.Errors = j.BadCount, j.Bad[:min(len(j.Bad), shownErrors)]
+		data.Hidden = j.BadCount - len(data.Errors)
+		if j.Stage == imports.Columns {
 			if form == nil {
-				made := columnsForm(j.header, j.mapping, j.update)
+				made := columnsForm(j.Header, j.Mapping, j.Update)
 				form = &made
 			}
 			data.Form = *form
@@ -165,15 +165,14 @@ func (s *Server) takeUpload(c echo.Context) error {
 		if part.FileName() == "" {
 			return no
 		}
-		return tooLarge(s.lists.accept(person(c), part.FileName(), part))
+		return tooLarge(s.lists.Accept(person(c), part.FileName(), part))
 	}
 }
 
 func tooLarge(err error) error {
 	var most *http.MaxBytesError
 	if errors.As(err, &most) {
-		return &records.Error{Kind: records.Invalid, Field: "file", Label: "List", Msg: "the file is too large",
-			Want: fmt.Sprintf("at most %d MB", exchange.MaxFile>>20)}
+		return imports.TooLarge()
 	}
 	return err
 }
@@ -184,31 +183,28 @@ func (s *Server) checkList(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	j := s.lists.look()
+	j := s.lists.Current()
 	if j == nil {
 		return see(c, "/import")
 	}
 	m, update := mappingOf(posted), posted.Get("known") == "update"
-	if err := m.Check(len(j.header)); err != nil {
-		form := columnsForm(j.header, m, update)
+	err = s.lists.Check(m, update)
+	if err != nil && records.KindOf(err) == records.Invalid {
+		form := columnsForm(j.Header, m, update)
 		if hard := form.refuse(err); hard != nil {
 			return hard
 		}
 		return s.showImport(c, http.StatusUnprocessableEntity, &form, "")
 	}
-	now, err := s.lists.move(listColumns, listChecking, func(j *listJob) {
-		j.mapping, j.update, j.bad, j.badCount, j.problem, j.done, j.rows = m, update, nil, 0, "", 0, 0
-	})
 	if err != nil {
 		return err
 	}
-	go s.lists.try(context.WithoutCancel(c.Request().Context()), now)
 	return see(c, "/import")
 }
 
 // reviseList goes back to the columns.
 func (s *Server) reviseList(c echo.Context) error {
-	if _, err := s.lists.move(listChecked, listColumns, nil); err != nil {
+	if err := s.lists.Revise(); err != nil {
 		return err
 	}
 	return see(c, "/import")
@@ -216,36 +212,28 @@ func (s *Server) reviseList(c echo.Context) error {
 
 // writeList takes the checked list in.
 func (s *Server) writeList(c echo.Context) error {
-	if j := s.lists.look(); j != nil && (j.badCount > 0 || j.problem != "") {
-		return records.Fail(records.Conflict,
-			"the list has errors: nothing of it can be taken in before they are put right")
-	}
-	who := person(c)
-	now, err := s.lists.move(listChecked, listWriting, func(j *listJob) { j.by, j.done = who, 0 })
-	if err != nil {
+	if err := s.lists.Write(person(c)); err != nil {
 		return err
 	}
-	go s.lists.write(context.WithoutCancel(c.Request().Context()), now)
 	return see(c, "/import")
 }
 
 func (s *Server) discardList(c echo.Context) error {
-	if j := s.lists.look(); j != nil && j.busy() {
-		return records.Fail(records.Conflict, "the list is being read just now: wait until that has ended")
+	if err := s.lists.Discard(); err != nil {
+		return err
 	}
-	s.lists.clear()
 	return see(c, "/import")
 }
 
 // listProgress is asked for by script while a list is being read.
 func (s *Server) listProgress(c echo.Context) error {
 	out := struct {
-		Stage string `json:"stage"`
-		Done  int    `json:"done"`
-		Rows  int    `json:"rows"`
+		Stage imports.Stage `json:"stage"`
+		Done  int           `json:"done"`
+		Rows  int           `json:"rows"`
 	}{}
-	if j := s.lists.look(); j != nil {
-		out.Stage, out.Done, out.Rows = j.stage, j.done, j.rows
+	if j := s.lists.Current(); j != nil {
+		out.Stage, out.Done, out.Rows = j.Stage, j.Done, j.Rows
 	}
 	c.Response().Header().Set("Cache-Control", "no-store")
 	return c.JSON(http.StatusOK, out)
@@ -253,22 +241,13 @@ func (s *Server) listProgress(c echo.Context) error {
 
 // listErrors is every error of the list as a list of its own.
 func (s *Server) listErrors(c echo.Context) error {
-	j := s.lists.look()
-	if j == nil || j.busy() {
+	j := s.lists.Current()
+	if j == nil || j.Busy() {
 		return records.Fail(records.NotFound, "there is no list with errors")
 	}
 	h := c.Response().Header()
 	h.Set(echo.HeaderContentType, "text/csv; charset=utf-8")
 	h.Set(echo.HeaderContentDisposition, `attachment; filename="errors.csv"`)
 	h.Set("Cache-Control", "private, no-store")
-	w := csv.NewWriter(c.Response())
-	w.UseCRLF = true
-	rows := [][]string{{"Row", "Column", "What is wrong"}}
-	for _, e := range j.bad {
-		rows = append(rows, []string{strconv.Itoa(e.Row), exchange.Guard(e.Column), exchange.Guard(e.Err.Error())})
-	}
-	if more := j.badCount - len(j.bad); more > 0 {
-		rows = append(rows, []string{"", "", fmt.Sprintf("%d more errors are not listed", more)})
-	}
-	return w.WriteAll(rows)
+	return j.WriteErrors(c.Response())
 }

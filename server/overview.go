@@ -9,6 +9,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/chart"
 )
 
 // overviewPage is how the firm stands: what falls due, how often a record was
@@ -16,7 +17,7 @@ import (
 type overviewPage struct {
 	base
 	Due       template.HTML
-	Months    []monthBar
+	Months    []chart.Month
 	Since     string // month from which the shares are counted
 	Shares    []shareTable
 	Notices   []noticeLine
@@ -30,7 +31,7 @@ type overviewPage struct {
 type shareTable struct {
 	Title, Column string
 	Chart         template.HTML
-	Bars          []shareBar
+	Bars          []chart.Share
 }
 
 type noticeLine struct {
@@ -58,7 +59,7 @@ func (s *Server) overview(c echo.Context) error {
 		return err
 	}
 	data.Months = monthBars(months, data.Today)
-	data.Due = dueChart("due", data.Months)
+	data.Due = chart.Due("due", data.Months)
 	since := data.Today.AddMonths(1 - shareMonths)
 	data.Since = monthOf(since)
 	engineers, kinds, err := s.store.Register.IssueRates(ctx, since, data.Today)
@@ -75,7 +76,7 @@ func (s *Server) overview(c echo.Context) error {
 	}
 	for i, id := range []string{"engineers", "kinds"} {
 		t := &data.Shares[i]
-		t.Chart = shareChart(id, "Clear at the first go, "+t.Title, t.Bars)
+		t.Chart = chart.Shares(id, "Clear at the first go, "+t.Title, t.Bars)
 	}
 	waits, err := s.store.Register.Waiting(ctx, noticeKinds, overviewDrafts)
 	if err != nil {
@@ -124,16 +125,16 @@ func age(d time.Duration) string {
 
 // monthBars lays the months out from the present one on, with one bar for
 // all before and one for all after.
-func monthBars(months []store.MonthDue, today records.Date) []monthBar {
+func monthBars(months []store.MonthDue, today records.Date) []chart.Month {
 	first := records.MustDate(today.String()[:len("2006-01")] + "-01")
-	bars := []monthBar{{Label: "before"}}
+	bars := []chart.Month{{Label: "before"}}
 	place := map[string]int{}
 	for i := range monthsAhead + 1 {
 		m := first.AddMonths(i)
 		place[m.String()[:len("2006-01")]] = len(bars)
-		bars = append(bars, monthBar{Label: monthOf(m)})
+		bars = append(bars, chart.Month{Label: monthOf(m)})
 	}
-	bars = append(bars, monthBar{Label: "later"})
+	bars = append(bars, chart.Month{Label: "later"})
 	for _, m := range months {
 		at, ok := place[m.Month]
 		if !ok {
@@ -148,17 +149,16 @@ func monthBars(months []store.MonthDue, today records.Date) []monthBar {
 	return bars
 }
 
-func shareBars(rates []store.IssueRate, name func(store.IssueRate) string, unnamed string) []shareBar {
-	var out []shareBar
+func shareBars(rates []store.IssueRate, name func(store.IssueRate) string, unnamed string) []chart.Share {
+	var out []chart.Share
 	for _, r := range rates {
 		label := name(r)
 		if label == "" {
 			label = unnamed
 		}
-		out = append(out, shareBar{records.UpperFirst(label), r.Clear, r.Issued})
+		out = append(out, chart.Share{Label: records.UpperFirst(label), Part: r.Clear, Of: r.Issued})
 	}
 	return out
 }
 
-// Percent writes the share, in whole per cent.
-func (b shareBar) Percent() string { return records.FormatNumber(b.percent(), 0) + " %" }
+func monthOf(d records.Date) string { return d.Time().Format("Jan 2006") }

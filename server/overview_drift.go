@@ -7,6 +7,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/gas"
+	"gaugebook/server/chart"
 )
 
 // drift is how an appliance's readings went over its visits.
@@ -37,31 +38,32 @@ func (s *Server) drift(ctx context.Context, applianceID string) (drift, error) {
 
 func driftOf(visits []records.EarlierVisit) (d drift) {
 	first, last := visits[0].WorkDate, visits[len(visits)-1].WorkDate
-	pressure, most, least := driftLine{}, driftLine{Name: "maximum rate"}, driftLine{Name: "minimum rate", Disc: true}
+	pressure, most, least := chart.Line{}, chart.Line{Name: "maximum rate"},
+		chart.Line{Name: "minimum rate", Disc: true}
 	for _, v := range visits {
 		row := driftRow{Date: v.WorkDate, Number: v.Number, Purpose: v.Purpose,
 			PressureMbar: v.Readings[records.ApplianceMbar.Key]}
 		day := float64(v.WorkDate.DaysSince(first))
 		if p, ok := followedNumber(v, records.ApplianceMbar); ok {
-			pressure.Points = append(pressure.Points, driftPoint{day, p})
+			pressure.Points = append(pressure.Points, chart.Point{Day: day, Value: p})
 		}
-		row.MaxRatio = most.take(v, day, records.COMaxPPM, records.CO2MaxPct)
-		row.MinRatio = least.take(v, day, records.COMinPPM, records.CO2MinPct)
+		row.MaxRatio = addRatio(&most, v, day, records.COMaxPPM, records.CO2MaxPct)
+		row.MinRatio = addRatio(&least, v, day, records.COMinPPM, records.CO2MinPct)
 		d.Rows = append(d.Rows, row)
 	}
 	if len(most.Points)+len(least.Points) > 0 {
-		d.Ratio = driftChart("ratio", "CO/CO₂ ratio over the visits", first, last, []driftLine{most, least})
+		d.Ratio = chart.Drift("ratio", "CO/CO₂ ratio over the visits", first, last, []chart.Line{most, least})
 	}
 	if len(pressure.Points) > 0 {
-		d.Pressure = driftChart("pressure", "Working pressure at the appliance over the visits, in mbar", first, last,
-			[]driftLine{pressure})
+		d.Pressure = chart.Drift("pressure", "Working pressure at the appliance over the visits, in mbar", first, last,
+			[]chart.Line{pressure})
 	}
 	return d
 }
 
-// take adds the ratio of a visit to the line and writes it; blank where it
+// addRatio adds the ratio of a visit to the line and writes it; blank where it
 // was not read.
-func (l *driftLine) take(v records.EarlierVisit, day float64, co, co2 records.NumberField) string {
+func addRatio(l *chart.Line, v records.EarlierVisit, day float64, co, co2 records.NumberField) string {
 	a, okCO := followedNumber(v, co)
 	b, okCO2 := followedNumber(v, co2)
 	if !okCO || !okCO2 {
@@ -71,7 +73,7 @@ func (l *driftLine) take(v records.EarlierVisit, day float64, co, co2 records.Nu
 	if err != nil {
 		return ""
 	}
-	l.Points = append(l.Points, driftPoint{day, ratio})
+	l.Points = append(l.Points, chart.Point{Day: day, Value: ratio})
 	return records.FormatNumber(ratio, 4)
 }
 

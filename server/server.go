@@ -20,6 +20,7 @@ import (
 
 	"gaugebook/records/store"
 	"gaugebook/server/app"
+	"gaugebook/server/imports"
 	"gaugebook/server/worker"
 	"gaugebook/templates"
 )
@@ -30,7 +31,8 @@ type Config struct {
 	Store *store.Store
 	App   *app.App
 	Log   *slog.Logger
-	// Workers are what runs beside the server, for the readiness check.
+	// Workers run beside the server: New adds the one that takes lists in, and
+	// the readiness check tells how each stands.
 	Workers *worker.Group
 	// TrustedProxies are the networks whose X-Forwarded-For is believed. None:
 	// the address of a client is that of its connection.
@@ -59,7 +61,7 @@ type Server struct {
 	version       string
 	loopbackHooks bool
 	secure        bool // reached over https
-	lists         *listDesk
+	lists         *imports.Importer
 	decoding      chan struct{} // holds one for each photo that is being decoded
 }
 
@@ -84,7 +86,8 @@ func New(cfg Config) (*Server, error) {
 		secure:        base.Scheme == "https",
 		tries:         newTriesLimit(cfg.SignInPerMinute, 10), looks: newTriesLimit(cfg.VerifyPerMinute, 30),
 	}
-	s.lists = newListDesk(cfg.Store, cfg.Log, cfg.App.Today)
+	s.lists = imports.New(cfg.Store, cfg.Log, cfg.App.Today)
+	cfg.Workers.Add(worker.Job{Name: "imports", Every: time.Minute, Wake: s.lists.Waiting(), Run: s.lists.Run})
 	s.decoding = make(chan struct{}, photosAtOnce)
 	if s.accounts, err = app.NewAccounts(cfg.Store); err != nil {
 		return nil, err

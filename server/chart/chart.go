@@ -1,4 +1,8 @@
-package server
+// Package chart draws numbers as SVG. A chart is as wide as a phone in its own
+// units and grows from there, so that its words are never smaller than about
+// eleven pixels. Each has a title and a description, tells its parts by fill as
+// well as by colour, and stands beside a table that says the same.
+package chart
 
 import (
 	"fmt"
@@ -10,27 +14,20 @@ import (
 	"gaugebook/records"
 )
 
-// Charts are SVG drawn here, from numbers alone. A chart is as wide as a
-// phone in its own units and grows from there, so that its words are never
-// smaller than about eleven pixels. Each has a title and a description, tells
-// its parts by fill as well as by colour, and stands beside a table that says
-// the same.
+// width is the width of every chart in units of its own.
+const width = 340
 
-// chartWidth is the width of every chart in units of its own.
-const chartWidth = 340
+// drawing collects the parts of a chart.
+type drawing struct{ strings.Builder }
 
-// chart collects the drawing.
-type chart struct{ strings.Builder }
-
-func (c *chart) add(format string, args ...any) { fmt.Fprintf(c, format, args...) }
+func (d *drawing) add(format string, args ...any) { fmt.Fprintf(d, format, args...) }
 
 // text writes words; class is middle, end or blank, with tones of the sheet.
-func (c *chart) text(x, y float64, class, words string) {
-	c.add(`<text x="%s" y="%s" class="%s">%s</text>`, unit(x), unit(y), class, template.HTMLEscapeString(words))
+func (d *drawing) text(x, y float64, class, words string) {
+	d.add(`<text x="%s" y="%s" class="%s">%s</text>`, unit(x), unit(y), class, template.HTMLEscapeString(words))
 }
 
-// unit writes a length; a length that is none is a fault of the caller and
-// drawn as nought.
+// unit writes a length; NaN and infinity, a fault of the caller, are drawn as 0.
 func unit(v float64) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		v = 0
@@ -39,32 +36,35 @@ func unit(v float64) string {
 }
 
 // drawn closes the drawing. The id tells the charts of one page apart.
-func (c *chart) drawn(id, title, description string, height float64) template.HTML {
+func (d *drawing) drawn(id, title, description string, height float64) template.HTML {
 	esc := template.HTMLEscapeString
-	return template.HTML(fmt.Sprintf(`<svg class="chart" viewBox="0 0 %d %s" role="img" aria-labelledby="%s-t %s-d"><title id="%s-t">%s</title><desc id="%s-d">%s</desc>%s</svg>`,
-		//nolint:gosec // all words are escaped above
-		chartWidth, unit(height), id, id, id, esc(title), id, esc(description), c.String()))
+	return template.HTML( //nolint:gosec // all words are escaped
+		fmt.Sprintf(`<svg class="chart" viewBox="0 0 %d %s" role="img" aria-labelledby="%s-t %s-d">`, width,
+			unit(height), id, id) +
+			fmt.Sprintf(`<title id="%s-t">%s</title><desc id="%s-d">%s</desc>`, id, esc(title), id, esc(description)) +
+			d.String() + `</svg>`)
 }
 
-// monthBar is one bar of what is due.
-type monthBar struct {
+// Month is one bar of what is due.
+type Month struct {
 	Label             string
 	Late, Near, Ahead int
 }
 
-func (b monthBar) total() int { return b.Late + b.Near + b.Ahead }
+func (b Month) total() int { return b.Late + b.Near + b.Ahead }
 
-// dueChart draws a bar for each month, in parts by how the duties stand: late
+// Due draws a bar for each month, in parts by how the duties stand: late
 // is solid, near is hatched, ahead is an outline.
-func dueChart(id string, bars []monthBar) template.HTML {
+func Due(id string, bars []Month) template.HTML {
 	const left, right, row, top = 74.0, 44.0, 20.0, 4.0
 	most := 1
 	for _, b := range bars {
 		most = max(most, b.total())
 	}
-	c := &chart{}
-	c.add(`<defs><pattern id="%s-near" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="hatch" d="M0 0V5"/></pattern></defs>`, id)
-	width := float64(chartWidth) - left - right
+	c := &drawing{}
+	c.add(`<defs><pattern id="%s-near" width="5" height="5" patternUnits="userSpaceOnUse" `+
+		`patternTransform="rotate(45)"><path class="hatch" d="M0 0V5"/></pattern></defs>`, id)
+	room := float64(width) - left - right
 	for i, b := range bars {
 		y := top + float64(i)*row
 		c.text(left-6, y+13, "end", b.Label)
@@ -76,7 +76,7 @@ func dueChart(id string, bars []monthBar) template.HTML {
 			if part.n == 0 {
 				continue
 			}
-			w := max(width*float64(part.n)/float64(most), 1.5)
+			w := max(room*float64(part.n)/float64(most), 1.5)
 			fill := ""
 			if part.class == "near" {
 				fill = fmt.Sprintf(` fill="url(#%s-near)"`, id)
@@ -93,30 +93,33 @@ func dueChart(id string, bars []monthBar) template.HTML {
 		top+float64(len(bars))*row+2)
 }
 
-// shareBar is one share: so many of so many.
-type shareBar struct {
+// Share is one share: so many of so many.
+type Share struct {
 	Label    string
 	Part, Of int
 }
 
-// percent is the share; nought of nought is nought.
-func (b shareBar) percent() float64 {
+// percent is the share; 0 of 0 is 0.
+func (b Share) percent() float64 {
 	if b.Of <= 0 {
 		return 0
 	}
 	return 100 * float64(b.Part) / float64(b.Of)
 }
 
-// shareChart draws each share as the level in a tube.
-func shareChart(id, title string, bars []shareBar) template.HTML {
+// Percent writes the share, in whole per cent.
+func (b Share) Percent() string { return records.FormatNumber(b.percent(), 0) + " %" }
+
+// Shares draws each share as the level in a tube.
+func Shares(id, title string, bars []Share) template.HTML {
 	const row = 36.0
-	c := &chart{}
+	c := &drawing{}
 	for i, b := range bars {
 		y := float64(i) * row
 		c.text(0, y+13, "", records.Shorten(b.Label, 32))
-		c.text(chartWidth, y+13, "end figure", fmt.Sprintf("%d of %d", b.Part, b.Of))
-		c.add(`<rect class="tube" x="0.5" y="%s" width="%d" height="9"/>`, unit(y+19), chartWidth-1)
-		if w := (chartWidth - 1) * b.percent() / 100; w > 0 {
+		c.text(width, y+13, "end figure", fmt.Sprintf("%d of %d", b.Part, b.Of))
+		c.add(`<rect class="tube" x="0.5" y="%s" width="%d" height="9"/>`, unit(y+19), width-1)
+		if w := (width - 1) * b.percent() / 100; w > 0 {
 			c.add(`<rect class="level" x="0.5" y="%s" width="%s" height="9"/>`, unit(y+19), unit(w))
 		}
 	}
@@ -124,22 +127,22 @@ func shareChart(id, title string, bars []shareBar) template.HTML {
 		"clear ones. The table below says the same.", float64(len(bars))*row)
 }
 
-// driftPoint is one reading of a visit; Day counts from the first visit.
-type driftPoint struct {
+// Point is one reading of a visit; Day counts from the first visit.
+type Point struct {
 	Day   float64
 	Value float64
 }
 
-// driftLine is one run of readings. A ring or a disc tells two runs apart.
-type driftLine struct {
+// Line is one run of readings. A ring or a disc tells two runs apart.
+type Line struct {
 	Name   string
 	Disc   bool
-	Points []driftPoint
+	Points []Point
 }
 
-// driftChart draws readings over visits: days to the right, from first to
-// last, values from nought upwards.
-func driftChart(id, title string, first, last records.Date, lines []driftLine) template.HTML {
+// Drift draws readings over visits: days to the right, from first to
+// last, values from 0 upwards.
+func Drift(id, title string, first, last records.Date, lines []Line) template.HTML {
 	const left, right, top, bottom, height = 52.0, 12.0, 8.0, 22.0, 150.0
 	days, most := max(float64(last.DaysSince(first)), 1), 0.0
 	for _, l := range lines {
@@ -150,17 +153,17 @@ func driftChart(id, title string, first, last records.Date, lines []driftLine) t
 	step := tickStep(most / 4)
 	decimals := max(0, -int(math.Floor(math.Log10(step)+1e-9)))
 	highest := max(math.Ceil(most/step-1e-9), 1) * step
-	at := func(p driftPoint) (x, y float64) {
-		return left + (chartWidth-left-right)*p.Day/days, top + (height-top-bottom)*(1-p.Value/highest)
+	at := func(p Point) (x, y float64) {
+		return left + (width-left-right)*p.Day/days, top + (height-top-bottom)*(1-p.Value/highest)
 	}
-	c := &chart{}
+	c := &drawing{}
 	for v := 0.0; v <= highest*1.0001; v += step {
-		_, y := at(driftPoint{0, v})
-		c.add(`<path class="grid" d="M%s %sH%d"/>`, unit(left), unit(y), chartWidth-int(right))
+		_, y := at(Point{0, v})
+		c.add(`<path class="grid" d="M%s %sH%d"/>`, unit(left), unit(y), width-int(right))
 		c.text(left-6, y+4, "end figure", records.FormatNumber(v, decimals))
 	}
-	c.text(left, height-6, "", monthOf(first))
-	c.text(chartWidth-right, height-6, "end", monthOf(last))
+	c.text(left, height-6, "", monthWords(first))
+	c.text(width-right, height-6, "end", monthWords(last))
 	for _, l := range lines {
 		path := ""
 		for i, p := range l.Points {
@@ -204,4 +207,5 @@ func tickStep(least float64) float64 {
 	return 10 * power
 }
 
-func monthOf(d records.Date) string { return d.Time().Format("Jan 2006") }
+// monthWords writes a month as an axis shows it.
+func monthWords(d records.Date) string { return d.Time().Format("Jan 2006") }

@@ -1,4 +1,4 @@
-package server
+package chart
 
 import (
 	"encoding/xml"
@@ -57,7 +57,7 @@ func rects(svg template.HTML, class string) (widths []float64) {
 }
 
 func TestDueChart(t *testing.T) {
-	svg := dueChart("due", []monthBar{{"before", 30, 0, 0}, {"Nov <2026>", 5, 10, 0}, {"Dec 2026", 0, 0, 60},
+	svg := Due("due", []Month{{"before", 30, 0, 0}, {"Nov <2026>", 5, 10, 0}, {"Dec 2026", 0, 0, 60},
 		{"Jan 2027", 0, 0, 0}})
 	words := wellFormed(t, svg)
 	for _, w := range []string{"before", "30", "Nov <2026>", "15", "Dec 2026", "60", "Jan 2027"} {
@@ -72,11 +72,11 @@ func TestDueChart(t *testing.T) {
 	if math.Abs(late[0]/ahead[0]-0.5) > 0.01 || math.Abs(near[0]/late[1]-2) > 0.01 {
 		t.Errorf("widths %v %v %v are not as 30, 5, 10 and 60", late, near, ahead)
 	}
-	wellFormed(t, dueChart("due", nil))
+	wellFormed(t, Due("due", nil))
 }
 
 func TestShareChart(t *testing.T) {
-	svg := shareChart("share", "Clear & first-time", []shareBar{{"Maud <b>", 3, 4}, {strings.Repeat("x", 90), 0, 0},
+	svg := Shares("share", "Clear & first-time", []Share{{"Maud <b>", 3, 4}, {strings.Repeat("x", 90), 0, 0},
 		{"Piers", 5, 5}})
 	words := wellFormed(t, svg)
 	if !strings.Contains(words, "3 of 4") || !strings.Contains(words, "Maud <b>") ||
@@ -97,11 +97,11 @@ func TestDriftChart(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	for range 300 {
 		scale := math.Pow(10, rng.Float64()*8-5)
-		var line driftLine
+		var line Line
 		for range rng.IntN(7) {
-			line.Points = append(line.Points, driftPoint{rng.Float64() * 1461, rng.Float64() * scale})
+			line.Points = append(line.Points, Point{rng.Float64() * 1461, rng.Float64() * scale})
 		}
-		svg := driftChart("d", "Ratio", first, last, []driftLine{line})
+		svg := Drift("d", "Ratio", first, last, []Line{line})
 		wellFormed(t, svg)
 		points := at.FindAllStringSubmatch(string(svg), -1)
 		if len(points) != len(line.Points) {
@@ -110,7 +110,7 @@ func TestDriftChart(t *testing.T) {
 		for i, p := range points {
 			x, _ := strconv.ParseFloat(p[1], 64)
 			y, _ := strconv.ParseFloat(p[2], 64)
-			if x < 50 || x > chartWidth || y < 0 || y > 130 {
+			if x < 50 || x > width || y < 0 || y > 130 {
 				t.Fatalf("point %v of %+v", p, line)
 			}
 			for j, q := range line.Points {
@@ -121,11 +121,11 @@ func TestDriftChart(t *testing.T) {
 			}
 		}
 	}
-	for _, svg := range []template.HTML{driftChart("d", "x", first, first, nil),
-		driftChart("d", "x", first, last, []driftLine{{"a", true, []driftPoint{{0, 0}}}})} {
+	for _, svg := range []template.HTML{Drift("d", "x", first, first, nil),
+		Drift("d", "x", first, last, []Line{{"a", true, []Point{{0, 0}}}})} {
 		wellFormed(t, svg)
 	}
-	if words := wellFormed(t, driftChart("d", "x", first, last, []driftLine{{"minimum rate", true, nil},
+	if words := wellFormed(t, Drift("d", "x", first, last, []Line{{"minimum rate", true, nil},
 		{"maximum rate", false, nil}})); !strings.Contains(words, "Disc: minimum rate; ring: maximum rate") {
 		t.Error(words)
 	}
