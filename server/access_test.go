@@ -9,6 +9,7 @@ import (
 	"gaugebook/records"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
+	"gaugebook/server/web"
 )
 
 // Each role against each route. Ids that do not exist are enough: the guard
@@ -29,16 +30,16 @@ func TestEachRoleAgainstEachRoute(t *testing.T) {
 		path := fill.Replace(r.Path)
 		for _, role := range records.Roles {
 			p := clients[role].Do(r.Method, path, url.Values{})
-			if forbidden := p.Status == http.StatusForbidden; forbidden == r.Allows(role) {
-				t.Errorf("%s %s as %s: status %d, allowed %v", r.Method, path, role, p.Status, r.Allows(role))
+			if forbidden := p.Status == http.StatusForbidden; forbidden == r.Access.Allows(role) {
+				t.Errorf("%s %s as %s: status %d, allowed %v", r.Method, path, role, p.Status, r.Access.Allows(role))
 			}
 			if p.Status >= 500 {
 				t.Errorf("%s %s as %s: status %d", r.Method, path, role, p.Status)
 			}
 		}
 		p := site.Guest().Do(r.Method, path, url.Values{})
-		if asked := strings.HasPrefix(p.Location, "/sign-in"); asked == r.Open {
-			t.Errorf("%s %s as a guest: status %d to %q, open %v", r.Method, path, p.Status, p.Location, r.Open)
+		if asked := strings.HasPrefix(p.Location, "/sign-in"); asked == open(r.Access) {
+			t.Errorf("%s %s as a guest: status %d to %q, access %v", r.Method, path, p.Status, p.Location, r.Access)
 		}
 	}
 }
@@ -228,3 +229,5 @@ func TestBadBaseURL(t *testing.T) {
 		}
 	}
 }
+
+func open(a web.Access) bool { return a == web.Open || a == web.Everyone }

@@ -8,20 +8,21 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/web"
 )
 
 type appliancePage struct {
-	base
+	web.Base
 	Appliance         store.Appliance
 	Kind, Where       string
 	Facts             []factLine
 	Drafts, History   []store.RecordLine
 	Duties            []dutyLine
-	Contacts          []contactLine
-	ContactForm       inputForm
+	Contacts          []web.ContactLine
+	ContactForm       web.Form
 	ContactOpen       bool
 	MayStart, MayLift bool
-	Purposes          []optionForm
+	Purposes          []web.Option
 	WorkDate          string
 	StartError        string
 	Drift             drift
@@ -40,16 +41,11 @@ type dutyLine struct {
 	Open      bool
 }
 
-type contactLine struct {
-	How, Note, When, Who string
-	Next                 records.Date
-}
-
 // applianceForms is what the forms of the page show again after a refusal.
 type applianceForms struct {
 	posted  url.Values
 	start   error
-	contact *inputForm
+	contact *web.Form
 }
 
 func (s *Server) appliance(c echo.Context) error {
@@ -58,33 +54,33 @@ func (s *Server) appliance(c echo.Context) error {
 
 func (s *Server) appliancePage(c echo.Context, status int, forms applianceForms) error {
 	ctx := c.Request().Context()
-	a, err := s.store.Register.Appliance(ctx, c.Param("id"))
+	a, err := s.Store.Register.Appliance(ctx, c.Param("id"))
 	if err != nil {
 		return err
 	}
-	role := person(c).Role
-	data := appliancePage{base: s.deskBase(c, a.Values.ApplianceName()), Appliance: a,
+	role := web.Person(c).Role
+	data := appliancePage{Base: s.WideBase(c, a.Values.ApplianceName()), Appliance: a,
 		Kind:  records.ApplianceKind.ChoiceLabel(a.Values.Choice(records.ApplianceKind)),
 		Where: a.Values.Text(records.ApplianceLocation), Facts: factsOf(a.Values),
-		MayStart: engineers.allows(role) && !a.Retired, MayLift: desk.allows(role)}
-	data.WorkDate, data.Purposes = data.Today.String(), pick("", "", records.Purposes,
-		"").chosen(forms.posted.Get("purpose")).Options
+		MayStart: web.Engineers.Allows(role) && !a.Retired, MayLift: web.Office.Allows(role)}
+	data.WorkDate, data.Purposes = data.Today.String(), web.Select("", "", records.Purposes,
+		"").With(forms.posted.Get("purpose")).Options
 	if forms.start != nil {
 		data.StartError, data.WorkDate = forms.start.Error(), forms.posted.Get("work_date")
 	}
-	data.ContactForm = contactForm(a.ID)
+	data.ContactForm = web.ContactForm(a.ID)
 	if forms.contact != nil {
 		data.ContactForm, data.ContactOpen = *forms.contact, true
 	}
 	if err := s.applianceLists(c, &data); err != nil {
 		return err
 	}
-	return s.page(c, status, "appliance", data)
+	return s.Page(c, status, "appliance", data)
 }
 
 func (s *Server) applianceLists(c echo.Context, data *appliancePage) error {
 	ctx, id := c.Request().Context(), data.Appliance.ID
-	history, err := s.store.Records.History(ctx, id)
+	history, err := s.Store.Records.History(ctx, id)
 	if err != nil {
 		return err
 	}
@@ -98,7 +94,7 @@ func (s *Server) applianceLists(c echo.Context, data *appliancePage) error {
 	if data.Drift, err = s.drift(ctx, id); err != nil {
 		return err
 	}
-	duties, err := s.store.Duties.OfAppliance(ctx, id)
+	duties, err := s.Store.Duties.OfAppliance(ctx, id)
 	if err != nil {
 		return err
 	}
@@ -107,9 +103,9 @@ func (s *Server) applianceLists(c echo.Context, data *appliancePage) error {
 			Due: d.Duty.Due, Why: d.Duty.Why,
 			Source: d.Duty.Source.String(), ClosedWhy: d.ClosedWhy, Open: !d.Closed()})
 	}
-	log, err := s.store.Chase.ContactAttempts(ctx, id)
+	log, err := s.Store.Chase.ContactAttempts(ctx, id)
 	for _, k := range log {
-		data.Contacts = append(data.Contacts, contactLine{How: k.How, Note: k.Note, When: s.clock(k.At),
+		data.Contacts = append(data.Contacts, web.ContactLine{How: k.How, Note: k.Note, When: s.Clock(k.At),
 			Who: k.By.Name, Next: k.NextAction})
 	}
 	return err
@@ -132,59 +128,49 @@ func factsOf(vs records.Values) []factLine {
 	return out
 }
 
-// contactWays are the ways of trying to reach a customer. No access: somebody
-// came and was not let in.
-var contactWays = []string{"telephone", "e-mail", "letter", "text message", "visit", "no access"}
-
-func contactForm(applianceID string) inputForm {
-	how := pick("how", "How", contactWays, "Choose").must()
-	return inputForm{Action: "/appliances/" + applianceID + "/contacts", Button: "Add to the log", Inputs: []*input{
-		how, {Name: "note", Label: "What was said", Type: "textarea", Max: 2000}, dateInput("next", "Try again on"),
-	}}
-}
-
 func (s *Server) addContact(c echo.Context) error {
 	id := c.Param("id")
-	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) { return contactForm(id), nil },
-		save: func(v url.Values) (string, error) {
-			next, err := dateOf(v, "next", "Try again on")
+	return s.SaveForm(c, web.SavedForm{
+		Form: func() (web.Form, error) { return web.ContactForm(id), nil },
+		Save: func(v url.Values) (string, error) {
+			next, err := web.DateOf(v, "next", "Try again on")
 			if err == nil {
-				_, err = s.store.Chase.AddContactAttempt(c.Request().Context(), actorOf(c), id, v.Get("how"),
+				_, err = s.Store.Chase.AddContactAttempt(c.Request().Context(), web.ActorOf(c), id, v.Get("how"),
 					v.Get("note"),
 					next)
 			}
 			return "/appliances/" + id, err
 		},
-		said: "Added to the log.",
-		show: func(status int, f inputForm) error {
+		Said: "Added to the log.",
+		Show: func(status int, f web.Form) error {
 			return s.appliancePage(c, status, applianceForms{contact: &f})
 		},
 	})
 }
 
 func (s *Server) liftDuty(c echo.Context) error {
-	if err := s.store.Duties.Lift(c.Request().Context(), actorOf(c), c.Param("duty"), c.FormValue("why")); err != nil {
+	if err := s.Store.Duties.Lift(c.Request().Context(), web.ActorOf(c), c.Param("duty"),
+		c.FormValue("why")); err != nil {
 		return err
 	}
-	s.say(c, "The duty has been lifted.")
-	return see(c, "/appliances/"+c.Param("id"))
+	s.Flash(c, "The duty has been lifted.")
+	return web.Redirect(c, "/appliances/"+c.Param("id"))
 }
 
 func (s *Server) finishDuty(c echo.Context) error {
-	if err := s.store.Duties.Finish(c.Request().Context(), actorOf(c), c.Param("duty"),
+	if err := s.Store.Duties.Finish(c.Request().Context(), web.ActorOf(c), c.Param("duty"),
 		c.FormValue("why")); err != nil {
 		return err
 	}
-	s.say(c, "The duty has been marked as done.")
-	return see(c, "/appliances/"+c.Param("id"))
+	s.Flash(c, "The duty has been marked as done.")
+	return web.Redirect(c, "/appliances/"+c.Param("id"))
 }
 
 func (s *Server) retire(c echo.Context) error {
-	if err := s.store.Register.RetireAppliance(c.Request().Context(), actorOf(c), c.Param("id"),
+	if err := s.Store.Register.RetireAppliance(c.Request().Context(), web.ActorOf(c), c.Param("id"),
 		c.FormValue("why")); err != nil {
 		return err
 	}
-	s.say(c, "Taken out of the register.")
-	return see(c, "/appliances/"+c.Param("id"))
+	s.Flash(c, "Taken out of the register.")
+	return web.Redirect(c, "/appliances/"+c.Param("id"))
 }

@@ -7,13 +7,14 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/web"
 )
 
 // applianceFormPage is the form of an appliance outside a record, made from
 // the appliance section.
 type applianceFormPage struct {
-	base
-	Trail           navItem
+	web.Base
+	Trail           web.NavItem
 	Heading, Action string
 	Button, Error   string
 	Form            sectionForm
@@ -48,11 +49,11 @@ func (s *Server) newAppliance(c echo.Context) error {
 }
 
 func (s *Server) newAppliancePage(c echo.Context, status int, r *records.Record) error {
-	p, err := s.store.Register.Property(c.Request().Context(), c.Param("id"))
+	p, err := s.Store.Register.Property(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	data := applianceFormPage{base: s.base(c, "New appliance"), Trail: navItem{Href: "/properties/" + p.ID,
+	data := applianceFormPage{Base: s.Base(c, "New appliance"), Trail: web.NavItem{Href: "/properties/" + p.ID,
 		Text: p.OneLine()}, Heading: "New appliance",
 		Action: "/properties/" + p.ID + "/appliances", Button: "Add the appliance",
 		Form: formOf(&records.ApplianceSection, r, nil)}
@@ -63,7 +64,7 @@ func (s *Server) applianceFormPage(c echo.Context, status int, data applianceFor
 	if len(r.Rejected) > 0 {
 		data.Error = "Nothing has been saved yet: put right what is marked below."
 	}
-	return s.page(c, status, "appliance-form", data)
+	return s.Page(c, status, "appliance-form", data)
 }
 
 func (s *Server) addAppliance(c echo.Context) error {
@@ -75,16 +76,16 @@ func (s *Server) addAppliance(c echo.Context) error {
 	if len(r.Rejected) > 0 {
 		return s.newAppliancePage(c, http.StatusUnprocessableEntity, r)
 	}
-	a, err := s.store.Register.CreateAppliance(c.Request().Context(), actorOf(c), c.Param("id"), r.Values)
+	a, err := s.Store.Register.CreateAppliance(c.Request().Context(), web.ActorOf(c), c.Param("id"), r.Values)
 	if err != nil {
 		return err
 	}
-	s.say(c, "Added.")
-	return see(c, "/appliances/"+a.ID)
+	s.Flash(c, "Added.")
+	return web.Redirect(c, "/appliances/"+a.ID)
 }
 
 func (s *Server) editAppliance(c echo.Context) error {
-	a, err := s.store.Register.Appliance(c.Request().Context(), c.Param("id"))
+	a, err := s.Store.Register.Appliance(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -93,8 +94,8 @@ func (s *Server) editAppliance(c echo.Context) error {
 
 func (s *Server) editAppliancePage(c echo.Context, status int, r *records.Record) error {
 	id := c.Param("id")
-	data := applianceFormPage{base: s.base(c, "Correct an appliance"),
-		Trail:   navItem{Href: "/appliances/" + id, Text: "Back to the appliance"},
+	data := applianceFormPage{Base: s.Base(c, "Correct an appliance"),
+		Trail:   web.NavItem{Href: "/appliances/" + id, Text: "Back to the appliance"},
 		Heading: "Correct these details", Action: "/appliances/" + id, Button: "Save",
 		Form: formOf(&records.ApplianceSection, r, nil)}
 	return s.applianceFormPage(c, status, data, r)
@@ -105,17 +106,17 @@ func (s *Server) saveAppliance(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if _, err := s.store.Register.Appliance(c.Request().Context(), c.Param("id")); err != nil {
+	if _, err := s.Store.Register.Appliance(c.Request().Context(), c.Param("id")); err != nil {
 		return err
 	}
 	r := readAppliance(posted)
 	if len(r.Rejected) > 0 {
 		return s.editAppliancePage(c, http.StatusUnprocessableEntity, r)
 	}
-	if _, err := s.store.Register.UpdateAppliance(c.Request().Context(), actorOf(c), c.Param("id"),
+	if _, err := s.Store.Register.UpdateAppliance(c.Request().Context(), web.ActorOf(c), c.Param("id"),
 		r.Values); err != nil {
 		return err
 	}
-	s.say(c, "Saved. Issued records stay as they are.")
-	return see(c, "/appliances/"+c.Param("id"))
+	s.Flash(c, "Saved. Issued records stay as they are.")
+	return web.Redirect(c, "/appliances/"+c.Param("id"))
 }

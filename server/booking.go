@@ -12,20 +12,21 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/web"
 )
 
 // bookingPage books a visit, or shows one to be moved or cancelled.
 type bookingPage struct {
-	base
+	web.Base
 	Appliance   store.Appliance
 	ApplianceID string
 	Request     string // what the customer asked for
 	RequestID   string
 	Duties      []dutyChoice
-	Form        inputForm
+	Form        web.Form
 	Booking     *records.Booking // nil for a new one
 	State       records.DutyState
-	Move        inputForm
+	Move        web.Form
 	MayChange   bool
 	Others      []bookingLine
 }
@@ -45,38 +46,35 @@ type bookingLine struct {
 	Shape                                                    records.DutyState
 }
 
-var bookingShapes = map[records.BookingState]records.DutyState{records.BookingOpen: records.Ahead,
-	records.BookingDone:      records.Done,
-	records.BookingCancelled: records.Lifted}
-
 func bookingLineOf(b records.Booking) bookingLine {
 	return bookingLine{ID: b.ID, When: b.Appointment.String(), Engineer: b.Engineer, Appliance: b.Appliance,
 		ApplianceID: b.ApplianceID, Address: b.Property.OneLine(), Why: b.Why,
-		State: b.State, Shape: bookingShapes[b.State]}
+		State: b.State, Shape: web.BookingShapes[b.State]}
 }
 
 // bookingForm asks for whom and when. Engineers are those who may visit.
-func (s *Server) bookingForm(ctx context.Context, action, button string) (inputForm, error) {
-	people, err := s.store.People.List(ctx)
+func (s *Server) bookingForm(ctx context.Context, action, button string) (web.Form, error) {
+	people, err := s.Store.People.List(ctx)
 	if err != nil {
-		return inputForm{}, err
+		return web.Form{}, err
 	}
-	who := &input{Name: "engineer", Label: "Engineer", Type: "select", Required: true,
-		Options: []optionForm{{Label: "Choose"}}}
+	who := &web.Input{Name: "engineer", Label: "Engineer", Type: "select", Required: true,
+		Options: []web.Option{{Label: "Choose"}}}
 	for _, p := range people {
 		if p.Active && p.Role != records.RoleOffice {
-			who.Options = append(who.Options, optionForm{Code: p.ID, Label: p.Name})
+			who.Options = append(who.Options, web.Option{Code: p.ID, Label: p.Name})
 		}
 	}
-	return inputForm{Action: action, Button: button, Inputs: []*input{
-		dateInput("on", "Day").must(), who,
-		line("from", "Arrives from", 5).typed("time").hint("Leave both times blank for any time of the day."),
-		line("until", "and until", 5).typed("time"),
+	return web.Form{Action: action, Button: button, Inputs: []*web.Input{
+		web.DateInput("on", "Day").Must(), who,
+		web.TextInput("from", "Arrives from",
+			5).Typed("time").Hinted("Leave both times blank for any time of the day."),
+		web.TextInput("until", "and until", 5).Typed("time"),
 	}}, nil
 }
 
-func newBookingForm(f inputForm) inputForm {
-	f.Inputs = append(f.Inputs, &input{Name: "note", Label: "For the engineer", Type: "textarea", Max: 1000,
+func newBookingForm(f web.Form) web.Form {
+	f.Inputs = append(f.Inputs, &web.Input{Name: "note", Label: "For the engineer", Type: "textarea", Max: 1000,
 		Hint: "Access, parking, what else to bring."})
 	return f
 }
@@ -90,49 +88,49 @@ func (s *Server) newBooking(c echo.Context) error {
 	}
 	form = newBookingForm(form)
 	if on, err := records.ParseDate(v.Get("on")); err == nil {
-		form.named("on").set(on.String())
+		form.Named("on").Set(on.String())
 	}
-	form.named("engineer").set(v.Get("engineer"))
+	form.Named("engineer").Set(v.Get("engineer"))
 	return s.newBookingPage(c, http.StatusOK, v.Get("appliance"), v.Get("request"), v["duty"], form)
 }
 
 func (s *Server) newBookingPage(c echo.Context, status int, applianceID, requestID string, chosen []string,
-	form inputForm) error {
+	form web.Form) error {
 	ctx := c.Request().Context()
-	data := bookingPage{base: s.deskBase(c, "Book a visit"), RequestID: requestID, Form: form, MayChange: true}
+	data := bookingPage{Base: s.WideBase(c, "Book a visit"), RequestID: requestID, Form: form, MayChange: true}
 	if requestID != "" {
-		request, err := s.app.VisitRequest(ctx, requestID)
+		request, err := s.App.VisitRequest(ctx, requestID)
 		if err != nil {
 			return err
 		}
 		data.Request, applianceID = request.Text, cmp.Or(applianceID, request.Record.ApplianceID)
 	}
 	var err error
-	if data.Appliance, err = s.store.Register.Appliance(ctx, applianceID); err != nil {
+	if data.Appliance, err = s.Store.Register.Appliance(ctx, applianceID); err != nil {
 		return err
 	}
 	data.ApplianceID = applianceID
 	if data.Duties, err = s.dutyChoices(ctx, applianceID, chosen); err != nil {
 		return err
 	}
-	if on, err := records.ParseDate(form.named("on").Value); err == nil {
+	if on, err := records.ParseDate(form.Named("on").Value); err == nil {
 		if data.Others, err = s.othersAround(ctx, on, ""); err != nil {
 			return err
 		}
 	}
-	return s.page(c, status, "booking", data)
+	return s.Page(c, status, "booking", data)
 }
 
 // dutyChoices are the open duties of the appliance that a visit may be for.
 // With none chosen, all that are late or near and not booked are.
 func (s *Server) dutyChoices(ctx context.Context, applianceID string, chosen []string) ([]dutyChoice, error) {
-	all, err := s.app.BookableDuties(ctx, applianceID)
+	all, err := s.App.BookableDuties(ctx, applianceID)
 	if err != nil {
 		return nil, err
 	}
 	var out []dutyChoice
 	for _, d := range all {
-		state := d.StateOn(s.app.Today())
+		state := d.StateOn(s.App.Today())
 		pre := slices.Contains(chosen, d.ID) || len(chosen) == 0 && state != records.Ahead && d.Booked == ""
 		out = append(out, dutyChoice{ID: d.ID, Label: records.UpperFirst(string(d.Duty.Kind)), Due: d.Duty.Due,
 			State: state, Chosen: pre, Booked: d.Booked})
@@ -142,7 +140,7 @@ func (s *Server) dutyChoices(ctx context.Context, applianceID string, chosen []s
 
 // othersAround lists what else is booked on the day.
 func (s *Server) othersAround(ctx context.Context, on records.Date, except string) ([]bookingLine, error) {
-	list, err := s.store.Bookings.Between(ctx, "", on, on)
+	list, err := s.Store.Bookings.Between(ctx, "", on, on)
 	var out []bookingLine
 	for _, b := range list {
 		if b.ID != except && b.State != records.BookingCancelled {
@@ -154,30 +152,30 @@ func (s *Server) othersAround(ctx context.Context, on records.Date, except strin
 
 // visitTime reads day and window of a form.
 func visitTime(v url.Values) (records.Appointment, error) {
-	on, err := dateOf(v, "on", "Day")
+	on, err := web.DateOf(v, "on", "Day")
 	return records.Appointment{On: on, From: strings.TrimSpace(v.Get("from")),
 		Until: strings.TrimSpace(v.Get("until"))}, err
 }
 
 func (s *Server) addBooking(c echo.Context) error {
 	ctx := c.Request().Context()
-	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) {
+	return s.SaveForm(c, web.SavedForm{
+		Form: func() (web.Form, error) {
 			f, err := s.bookingForm(ctx, "/bookings", "Book the visit")
 			return newBookingForm(f), err
 		},
-		save: func(v url.Values) (string, error) {
+		Save: func(v url.Values) (string, error) {
 			when, err := visitTime(v)
 			if err != nil {
 				return "", err
 			}
-			b, err := s.store.Bookings.Add(ctx, actorOf(c), records.NewBooking{ApplianceID: v.Get("appliance"),
+			b, err := s.Store.Bookings.Add(ctx, web.ActorOf(c), records.NewBooking{ApplianceID: v.Get("appliance"),
 				DutyIDs: v["duty"], EngineerID: v.Get("engineer"),
-				Appointment: when, Note: v.Get("note"), RequestID: v.Get("request"), Today: s.app.Today()})
+				Appointment: when, Note: v.Get("note"), RequestID: v.Get("request"), Today: s.App.Today()})
 			return "/bookings/" + b.ID, err
 		},
-		said: "Booked.",
-		show: func(status int, f inputForm) error {
+		Said: "Booked.",
+		Show: func(status int, f web.Form) error {
 			return s.newBookingPage(c, status, c.FormValue("appliance"), c.FormValue("request"),
 				c.Request().PostForm["duty"], f)
 		},
@@ -188,21 +186,21 @@ func (s *Server) booking(c echo.Context) error {
 	return s.bookingPage(c, http.StatusOK, nil)
 }
 
-func (s *Server) bookingPage(c echo.Context, status int, refused *inputForm) error {
+func (s *Server) bookingPage(c echo.Context, status int, refused *web.Form) error {
 	ctx := c.Request().Context()
-	b, err := s.store.Bookings.ByID(ctx, c.Param("id"))
+	b, err := s.Store.Bookings.ByID(ctx, c.Param("id"))
 	if err != nil {
 		return err
 	}
-	data := bookingPage{base: s.base(c, "Visit of "+b.On.Long()), Booking: &b, State: bookingShapes[b.State],
-		MayChange: desk.allows(person(c).Role) && b.State == records.BookingOpen}
+	data := bookingPage{Base: s.Base(c, "Visit of "+b.On.Long()), Booking: &b, State: web.BookingShapes[b.State],
+		MayChange: web.Office.Allows(web.Person(c).Role) && b.State == records.BookingOpen}
 	if data.MayChange {
 		if data.Move, err = s.moveForm(ctx, b.ID); err != nil {
 			return err
 		}
 		for name, value := range map[string]string{"on": b.On.String(), "engineer": b.EngineerID, "from": b.From,
 			"until": b.Until} {
-			data.Move.named(name).set(value)
+			data.Move.Named(name).Set(value)
 		}
 		if data.Others, err = s.othersAround(ctx, b.On, b.ID); err != nil {
 			return err
@@ -211,37 +209,37 @@ func (s *Server) bookingPage(c echo.Context, status int, refused *inputForm) err
 	if refused != nil {
 		data.Move = *refused
 	}
-	return s.page(c, status, "booking", data)
+	return s.Page(c, status, "booking", data)
 }
 
-func (s *Server) moveForm(ctx context.Context, id string) (inputForm, error) {
+func (s *Server) moveForm(ctx context.Context, id string) (web.Form, error) {
 	f, err := s.bookingForm(ctx, "/bookings/"+id+"/move", "Move the visit")
-	f.Inputs = append(f.Inputs, line("why", "Why", 400).must().auto("off"))
+	f.Inputs = append(f.Inputs, web.TextInput("why", "Why", 400).Must().Autocomplete("off"))
 	return f, err
 }
 
 func (s *Server) moveBooking(c echo.Context) error {
 	ctx, id := c.Request().Context(), c.Param("id")
-	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) { return s.moveForm(ctx, id) },
-		save: func(v url.Values) (string, error) {
+	return s.SaveForm(c, web.SavedForm{
+		Form: func() (web.Form, error) { return s.moveForm(ctx, id) },
+		Save: func(v url.Values) (string, error) {
 			when, err := visitTime(v)
 			if err == nil {
-				_, err = s.store.Bookings.Move(ctx, actorOf(c), id, when, v.Get("engineer"), v.Get("why"),
-					s.app.Today())
+				_, err = s.Store.Bookings.Move(ctx, web.ActorOf(c), id, when, v.Get("engineer"), v.Get("why"),
+					s.App.Today())
 			}
 			return "/bookings/" + id, err
 		},
-		said: "Moved. Tell the customer.",
-		show: func(status int, f inputForm) error { return s.bookingPage(c, status, &f) },
+		Said: "Moved. Tell the customer.",
+		Show: func(status int, f web.Form) error { return s.bookingPage(c, status, &f) },
 	})
 }
 
 func (s *Server) cancelBooking(c echo.Context) error {
-	if err := s.store.Bookings.Cancel(c.Request().Context(), actorOf(c), c.Param("id"),
+	if err := s.Store.Bookings.Cancel(c.Request().Context(), web.ActorOf(c), c.Param("id"),
 		c.FormValue("why")); err != nil {
 		return err
 	}
-	s.say(c, "The visit has been called off. What it was for is on the work list again.")
-	return see(c, "/bookings/"+c.Param("id"))
+	s.Flash(c, "The visit has been called off. What it was for is on the work list again.")
+	return web.Redirect(c, "/bookings/"+c.Param("id"))
 }

@@ -7,14 +7,15 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/web"
 )
 
 // dayPage is an engineer's day, phone first.
 type dayPage struct {
-	base
+	web.Base
 	On            records.Date
 	Whose         string
-	Engineers     []optionForm // for the office to choose from
+	Engineers     []web.Option // for the office to choose from
 	Visits        []dayVisit
 	Before, After string
 }
@@ -24,29 +25,29 @@ type dayVisit struct {
 	Window string
 	Tel    string
 	Shape  records.DutyState
-	Starts []optionForm // purposes of the record to start
+	Starts []web.Option // purposes of the record to start
 }
 
 // dayList shows an engineer their own visits of a day; the office and the
 // owner choose whose.
 func (s *Server) dayList(c echo.Context) error {
-	ctx, v, me := c.Request().Context(), c.QueryParams(), person(c)
-	on, err := dateOf(v, "on", "Day")
+	ctx, v, me := c.Request().Context(), c.QueryParams(), web.Person(c)
+	on, err := web.DateOf(v, "on", "Day")
 	if err != nil {
 		return err
 	}
-	data := dayPage{base: s.base(c, "Day"), On: on}
+	data := dayPage{Base: s.Base(c, "Day"), On: on}
 	if on.IsZero() {
 		data.On = data.Today
 	}
 	who := me.ID
-	if desk.allows(me.Role) {
+	if web.Office.Allows(me.Role) {
 		who = v.Get("engineer")
 		if data.Engineers, data.Whose, err = s.engineerChoice(c, who); err != nil {
 			return err
 		}
 	}
-	list, err := s.store.Bookings.Between(ctx, who, data.On, data.On)
+	list, err := s.Store.Bookings.Between(ctx, who, data.On, data.On)
 	if err != nil {
 		return err
 	}
@@ -55,21 +56,21 @@ func (s *Server) dayList(c echo.Context) error {
 	}
 	to := func(d records.Date) string {
 		link := "/day?on=" + d.String()
-		if desk.allows(me.Role) && who != "" {
+		if web.Office.Allows(me.Role) && who != "" {
 			link += "&engineer=" + who
 		}
 		return link
 	}
 	data.Before, data.After = to(data.On.AddDays(-1)), to(data.On.AddDays(1))
-	return s.page(c, http.StatusOK, "day", data)
+	return s.Page(c, http.StatusOK, "day", data)
 }
 
-func (s *Server) engineerChoice(c echo.Context, chosen string) (out []optionForm, name string, err error) {
-	people, err := s.store.People.List(c.Request().Context())
-	out = append(out, optionForm{Label: "Everybody", Chosen: chosen == ""})
+func (s *Server) engineerChoice(c echo.Context, chosen string) (out []web.Option, name string, err error) {
+	people, err := s.Store.People.List(c.Request().Context())
+	out = append(out, web.Option{Label: "Everybody", Chosen: chosen == ""})
 	for _, p := range people {
 		if p.Active && p.Role != records.RoleOffice {
-			out = append(out, optionForm{Code: p.ID, Label: p.Name, Chosen: p.ID == chosen})
+			out = append(out, web.Option{Code: p.ID, Label: p.Name, Chosen: p.ID == chosen})
 			if p.ID == chosen {
 				name = p.Name
 			}
@@ -79,13 +80,13 @@ func (s *Server) engineerChoice(c echo.Context, chosen string) (out []optionForm
 }
 
 func (s *Server) dayVisitOf(b records.Booking, me records.Person) dayVisit {
-	v := dayVisit{Booking: b, Window: "Any time", Tel: telOf(b.Contact.Phone), Shape: bookingShapes[b.State]}
+	v := dayVisit{Booking: b, Window: "Any time", Tel: telOf(b.Contact.Phone), Shape: web.BookingShapes[b.State]}
 	if b.From != "" {
 		v.Window = b.From + "–" + b.Until
 	}
 	// A record is of work that has been begun: none is started for a day to
 	// come.
-	if b.State == records.BookingOpen && engineers.allows(me.Role) && !b.On.After(s.app.Today()) {
+	if b.State == records.BookingOpen && web.Engineers.Allows(me.Role) && !b.On.After(s.App.Today()) {
 		v.Starts = startsOf(b.Duties)
 	}
 	return v
@@ -93,15 +94,15 @@ func (s *Server) dayVisitOf(b records.Booking, me records.Person) dayVisit {
 
 // startsOf are the purposes that what is due asks for; without any, the
 // engineer chooses at the appliance.
-func startsOf(duties []records.OpenDuty) []optionForm {
-	var out []optionForm
+func startsOf(duties []records.OpenDuty) []web.Option {
+	var out []web.Option
 	seen := map[records.Purpose]bool{}
 	for _, d := range duties {
 		p := map[records.DutyKind]records.Purpose{records.AnnualService: records.Service,
 			records.LandlordsCheck: records.LandlordCheck, records.InhibitorRecheck: records.Service}[d.Duty.Kind]
 		if p != "" && !d.Closed() && !seen[p] {
 			seen[p] = true
-			out = append(out, optionForm{Code: string(p), Label: "Start the " + string(p) + " record"})
+			out = append(out, web.Option{Code: string(p), Label: "Start the " + string(p) + " record"})
 		}
 	}
 	return out

@@ -12,12 +12,13 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/web"
 )
 
 // calendarPage is where people make and end the addresses that their calendar
 // programs read.
 type calendarPage struct {
-	base
+	web.Base
 	Feeds     []feedLine
 	New       string // shown once, after it was made
 	MayOffice bool
@@ -29,21 +30,21 @@ type feedLine struct{ ID, Of, By, Made string }
 func (s *Server) calendar(c echo.Context) error { return s.calendarPage(c, "") }
 
 func (s *Server) calendarPage(c echo.Context, made string) error {
-	me := person(c)
-	data := calendarPage{base: s.base(c, "Calendar"), New: made, MayOffice: desk.allows(me.Role),
-		MayOwn: engineers.allows(me.Role)}
-	list, err := s.store.Bookings.Feeds(c.Request().Context(), feedsOf(me))
+	me := web.Person(c)
+	data := calendarPage{Base: s.Base(c, "Calendar"), New: made, MayOffice: web.Office.Allows(me.Role),
+		MayOwn: web.Engineers.Allows(me.Role)}
+	list, err := s.Store.Bookings.Feeds(c.Request().Context(), feedsOf(me))
 	if err != nil {
 		return err
 	}
 	for _, f := range list {
-		l := feedLine{ID: f.ID, Of: f.Person, By: f.Owner, Made: s.clock(f.CreatedAt)}
+		l := feedLine{ID: f.ID, Of: f.Person, By: f.Owner, Made: s.Clock(f.CreatedAt)}
 		if f.PersonID == "" {
 			l.Of = "Whole office"
 		}
 		data.Feeds = append(data.Feeds, l)
 	}
-	return s.page(c, http.StatusOK, "calendar", data)
+	return s.Page(c, http.StatusOK, "calendar", data)
 }
 
 // feedsOf says whose addresses a person sees and may end: the owner
@@ -56,30 +57,30 @@ func feedsOf(me records.Person) string {
 }
 
 func (s *Server) addFeed(c echo.Context) error {
-	me, of := person(c), person(c).ID
+	me, of := web.Person(c), web.Person(c).ID
 	if c.FormValue("of") == "office" {
-		if !desk.allows(me.Role) {
+		if !web.Office.Allows(me.Role) {
 			return records.Fail(records.Forbidden, "the calendar of the whole office is for the office")
 		}
 		of = ""
-	} else if !engineers.allows(me.Role) {
+	} else if !web.Engineers.Allows(me.Role) {
 		return &records.Error{Kind: records.Invalid, Field: "of", Label: "Whose visits",
 			Want: "office: nobody books visits for the office itself"}
 	}
-	f, err := s.store.Bookings.AddFeed(c.Request().Context(), actorOf(c), of)
+	f, err := s.Store.Bookings.AddFeed(c.Request().Context(), web.ActorOf(c), of)
 	if err != nil {
 		return err
 	}
-	return s.calendarPage(c, s.app.BaseURL+"/calendar/"+f.Token+".ics")
+	return s.calendarPage(c, s.App.BaseURL+"/calendar/"+f.Token+".ics")
 }
 
 func (s *Server) endFeed(c echo.Context) error {
-	if err := s.store.Bookings.EndFeed(c.Request().Context(), actorOf(c), feedsOf(person(c)),
+	if err := s.Store.Bookings.EndFeed(c.Request().Context(), web.ActorOf(c), feedsOf(web.Person(c)),
 		c.Param("id")); err != nil {
 		return err
 	}
-	s.say(c, "The address no longer works.")
-	return see(c, "/calendar")
+	s.Flash(c, "The address no longer works.")
+	return web.Redirect(c, "/calendar")
 }
 
 // How far a feed reaches back and ahead.
@@ -96,12 +97,12 @@ func (s *Server) feed(c echo.Context) error {
 	if !ok {
 		return echo.ErrNotFound
 	}
-	f, err := s.store.Bookings.FeedByToken(ctx, token)
+	f, err := s.Store.Bookings.FeedByToken(ctx, token)
 	if err != nil {
 		return err
 	}
-	today := s.app.Today()
-	list, err := s.store.Bookings.Between(ctx, f.PersonID, today.AddDays(-feedBackDays), today.AddDays(feedAheadDays))
+	today := s.App.Today()
+	list, err := s.Store.Bookings.Between(ctx, f.PersonID, today.AddDays(-feedBackDays), today.AddDays(feedAheadDays))
 	if err != nil {
 		return err
 	}
@@ -109,10 +110,10 @@ func (s *Server) feed(c echo.Context) error {
 	if f.Person != "" {
 		name = "Visits of " + f.Person
 	}
-	body := Calendar(name, s.app.BaseURL, s.app.Zone, list)
+	body := Calendar(name, s.App.BaseURL, s.App.Zone, list)
 	sum := sha256.Sum256(body)
 	tag := `"` + hex.EncodeToString(sum[:16]) + `"`
-	privateHeaders(c)
+	web.PrivateHeaders(c)
 	h := c.Response().Header()
 	h.Set("ETag", tag)
 	h.Set("Cache-Control", "private, no-cache")

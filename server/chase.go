@@ -11,13 +11,14 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server/app"
+	"gaugebook/server/web"
 )
 
 // chasePage lists the customers of whom a reminder is due today.
 type chasePage struct {
-	base
+	web.Base
 	Reach         store.Reach
-	Reaches       []optionForm
+	Reaches       []web.Option
 	Customers     []chaseCustomer
 	Batches       []letterLine
 	First, Next   string
@@ -32,7 +33,7 @@ type letterLine struct {
 
 // previewPage shows each message as it would go out.
 type previewPage struct {
-	base
+	web.Base
 	Reach  store.Reach
 	Drafts []app.ReminderDraft
 	Left   []string
@@ -45,11 +46,11 @@ func (s *Server) chase(c echo.Context) error { return s.chasePage(c, http.Status
 
 func (s *Server) chasePage(c echo.Context, status int, refused string) error {
 	ctx, v := c.Request().Context(), c.QueryParams()
-	settings, err := s.store.Settings.Reminders(ctx)
+	settings, err := s.Store.Settings.Reminders(ctx)
 	if err != nil {
 		return err
 	}
-	data := chasePage{base: s.deskBase(c, "Reminders"), Reach: store.ByEmail, Automatic: settings.Automatic,
+	data := chasePage{Base: s.WideBase(c, "Reminders"), Reach: store.ByEmail, Automatic: settings.Automatic,
 		Error: refused}
 	var steps []string
 	for _, st := range settings.Steps {
@@ -60,10 +61,10 @@ func (s *Server) chasePage(c echo.Context, status int, refused string) error {
 		data.Reach = store.ByLetter
 	}
 	for _, r := range []store.Reach{store.ByEmail, store.ByLetter} {
-		data.Reaches = append(data.Reaches, optionForm{Code: string(r), Label: "By " + string(r),
+		data.Reaches = append(data.Reaches, web.Option{Code: string(r), Label: "By " + string(r),
 			Chosen: r == data.Reach})
 	}
-	rows, next, err := s.store.Chase.Find(ctx, store.ChaseQuery{Booked: "no", Reach: data.Reach, Ladder: settings.Steps,
+	rows, next, err := s.Store.Chase.Find(ctx, store.ChaseQuery{Booked: "no", Reach: data.Reach, Ladder: settings.Steps,
 		Today: data.Today, After: v.Get("after"), Limit: mostChosen})
 	if err != nil {
 		return err
@@ -77,14 +78,14 @@ func (s *Server) chasePage(c echo.Context, status int, refused string) error {
 		kept.Set("after", next)
 		data.Next = "/chase?" + kept.Encode()
 	}
-	batches, err := s.store.Chase.LetterBatches(ctx)
+	batches, err := s.Store.Chase.LetterBatches(ctx)
 	if err != nil {
 		return err
 	}
 	for _, b := range batches {
-		data.Batches = append(data.Batches, letterLine{ID: b.ID, When: s.clock(b.At), By: b.By, N: len(b.Letters)})
+		data.Batches = append(data.Batches, letterLine{ID: b.ID, When: s.Clock(b.At), By: b.By, N: len(b.Letters)})
 	}
-	return s.page(c, status, "chase", data)
+	return s.Page(c, status, "chase", data)
 }
 
 // chosen writes the drafts of the customers that a form names.
@@ -105,11 +106,11 @@ func (s *Server) chosen(c echo.Context) ([]app.ReminderDraft, error) {
 		return nil, &records.Error{Kind: records.Invalid, Field: "c", Label: "Customers",
 			Value: records.Counted(len(form["c"]), "customer"), Want: "at most 200 at a time"}
 	}
-	rows, err := s.store.Chase.OfDuties(c.Request().Context(), ids)
+	rows, err := s.Store.Chase.OfDuties(c.Request().Context(), ids)
 	if err != nil {
 		return nil, err
 	}
-	return s.app.DraftReminders(c.Request().Context(), rows)
+	return s.App.DraftReminders(c.Request().Context(), rows)
 }
 
 // preview shows what would go out, in the words that would go out.
@@ -121,7 +122,7 @@ func (s *Server) preview(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	data := previewPage{base: s.deskBase(c, "Preview of reminders"), Reach: store.ByEmail}
+	data := previewPage{Base: s.WideBase(c, "Preview of reminders"), Reach: store.ByEmail}
 	if store.Reach(c.FormValue("reach")) == store.ByLetter {
 		data.Reach = store.ByLetter
 	}
@@ -134,7 +135,7 @@ func (s *Server) preview(c echo.Context) error {
 		data.Drafts = append(data.Drafts, d)
 	}
 	data.Left = left.LeftOut
-	return s.page(c, http.StatusOK, "chase-preview", data)
+	return s.Page(c, http.StatusOK, "chase-preview", data)
 }
 
 // previewed returns the drafts that are still what the preview showed.
@@ -166,13 +167,13 @@ func (s *Server) sendReminders(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	out, err := s.app.SendReminders(c.Request().Context(), actorOf(c), drafts)
+	out, err := s.App.SendReminders(c.Request().Context(), web.ActorOf(c), drafts)
 	if err != nil {
 		return err
 	}
 	out.LeftOut = append(left.LeftOut, out.LeftOut...)
-	s.say(c, outgoneWords(out, "reminder", "put into the outbox"))
-	return see(c, "/chase")
+	s.Flash(c, outgoneWords(out, "reminder", "put into the outbox"))
+	return web.Redirect(c, "/chase")
 }
 
 func outgoneWords(o app.SendResult, noun, done string) string {

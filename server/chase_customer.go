@@ -8,25 +8,26 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/web"
 )
 
 // customerViewPage is everything of one customer: all their properties, what is
 // due, what was said, what is booked.
 type customerViewPage struct {
-	base
+	web.Base
 	ID, Heading string
 	Customer    store.Customer
 	Stopped     string
 	Lines       []chaseLine
-	Appliances  []applianceLine
+	Appliances  []web.ApplianceLine
 	Log         []customerLog
 	Bookings    []bookingLine
-	Form        inputForm
+	Form        web.Form
 	FormOpen    bool
 }
 
 type customerLog struct {
-	contactLine
+	web.ContactLine
 	ApplianceID, Appliance string
 }
 
@@ -34,26 +35,26 @@ func (s *Server) customerView(c echo.Context) error {
 	return s.customerViewPage(c, http.StatusOK, nil)
 }
 
-func (s *Server) customerViewPage(c echo.Context, status int, form *inputForm) error {
-	k, err := s.store.Chase.Customer(c.Request().Context(), c.Param("id"))
+func (s *Server) customerViewPage(c echo.Context, status int, form *web.Form) error {
+	k, err := s.Store.Chase.Customer(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	data := customerViewPage{base: s.deskBase(c, k.Contact.Name), ID: c.Param("id"), Heading: k.Contact.Name,
+	data := customerViewPage{Base: s.WideBase(c, k.Contact.Name), ID: c.Param("id"), Heading: k.Contact.Name,
 		Customer: k, FormOpen: form != nil}
 	if data.Heading == "" {
 		data.Heading = k.Properties[0].OneLine()
 		data.Title = data.Heading
 	}
 	if k.Stopped != nil {
-		data.Stopped = s.day(k.Stopped.At) + ", " + k.Stopped.How + " (" + k.Stopped.By + ")"
+		data.Stopped = s.Day(k.Stopped.At) + ", " + k.Stopped.How + " (" + k.Stopped.By + ")"
 	}
 	for _, r := range k.Duties {
 		data.Lines = append(data.Lines, s.chaseLineOf(r, data.Today))
 	}
 	data.Appliances = appliancesOf(k)
 	for _, l := range k.Log {
-		data.Log = append(data.Log, customerLog{contactLine{How: l.How, Note: l.Note, When: s.clock(l.At),
+		data.Log = append(data.Log, customerLog{web.ContactLine{How: l.How, Note: l.Note, When: s.Clock(l.At),
 			Who: l.By.Name, Next: l.NextAction},
 			l.ApplianceID, l.Appliance})
 	}
@@ -64,13 +65,13 @@ func (s *Server) customerViewPage(c echo.Context, status int, form *inputForm) e
 	if form != nil {
 		data.Form = *form
 	}
-	return s.page(c, status, "chase-customer", data)
+	return s.Page(c, status, "chase-customer", data)
 }
 
-func appliancesOf(k store.Customer) []applianceLine {
-	var out []applianceLine
+func appliancesOf(k store.Customer) []web.ApplianceLine {
+	var out []web.ApplianceLine
 	for _, a := range k.Appliances {
-		out = append(out, applianceLine{ID: a.ID, Name: a.Values.ApplianceName(), Address: a.Property.OneLine(),
+		out = append(out, web.ApplianceLine{ID: a.ID, Name: a.Values.ApplianceName(), Address: a.Property.OneLine(),
 			Serial: a.Values.Text(records.ApplianceSerial)})
 	}
 	return out
@@ -78,61 +79,61 @@ func appliancesOf(k store.Customer) []applianceLine {
 
 // customerLogForm logs a contact with the customer about one appliance, or
 // about all of them.
-func customerLogForm(id string, appliances []applianceLine) inputForm {
-	f := contactForm("")
+func customerLogForm(id string, appliances []web.ApplianceLine) web.Form {
+	f := web.ContactForm("")
 	f.Action = "/customers/" + id + "/contacts"
-	about := &input{Name: "appliance", Label: "About", Type: "select",
-		Options: []optionForm{{Label: "All their appliances"}}}
+	about := &web.Input{Name: "appliance", Label: "About", Type: "select",
+		Options: []web.Option{{Label: "All their appliances"}}}
 	for _, a := range appliances {
-		about.Options = append(about.Options, optionForm{Code: a.ID, Label: a.Name + ", " + a.Address})
+		about.Options = append(about.Options, web.Option{Code: a.ID, Label: a.Name + ", " + a.Address})
 	}
-	f.Inputs = append([]*input{about}, f.Inputs...)
+	f.Inputs = append([]*web.Input{about}, f.Inputs...)
 	return f
 }
 
 func (s *Server) addCustomerContact(c echo.Context) error {
 	ctx, id := c.Request().Context(), c.Param("id")
-	k, err := s.store.Chase.Customer(ctx, id)
+	k, err := s.Store.Chase.Customer(ctx, id)
 	if err != nil {
 		return err
 	}
-	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) { return customerLogForm(id, appliancesOf(k)), nil },
-		save: func(v url.Values) (string, error) {
-			next, err := dateOf(v, "next", "Try again on")
+	return s.SaveForm(c, web.SavedForm{
+		Form: func() (web.Form, error) { return customerLogForm(id, appliancesOf(k)), nil },
+		Save: func(v url.Values) (string, error) {
+			next, err := web.DateOf(v, "next", "Try again on")
 			if err != nil {
 				return "", err
 			}
-			return "/customers/" + id, s.app.LogContact(ctx, person(c), id, v.Get("appliance"), v.Get("how"),
+			return "/customers/" + id, s.App.LogContact(ctx, web.Person(c), id, v.Get("appliance"), v.Get("how"),
 				v.Get("note"), next)
 		},
-		said: "Added to the log.",
-		show: func(status int, f inputForm) error { return s.customerViewPage(c, status, &f) },
+		Said: "Added to the log.",
+		Show: func(status int, f web.Form) error { return s.customerViewPage(c, status, &f) },
 	})
 }
 
 func (s *Server) stopCustomer(c echo.Context) error {
-	k, err := s.store.Register.Property(c.Request().Context(), c.Param("id"))
+	k, err := s.Store.Register.Property(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	if err := s.store.Chase.StopReminders(c.Request().Context(), actorOf(c), k.Contact.Email,
+	if err := s.Store.Chase.StopReminders(c.Request().Context(), web.ActorOf(c), k.Contact.Email,
 		c.FormValue("how")); err != nil {
 		return err
 	}
-	s.say(c, "No more reminders go to "+k.Contact.Email+".")
-	return see(c, "/customers/"+c.Param("id"))
+	s.Flash(c, "No more reminders go to "+k.Contact.Email+".")
+	return web.Redirect(c, "/customers/"+c.Param("id"))
 }
 
 func (s *Server) resumeCustomer(c echo.Context) error {
-	k, err := s.store.Register.Property(c.Request().Context(), c.Param("id"))
+	k, err := s.Store.Register.Property(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	if err := s.store.Chase.ResumeReminders(c.Request().Context(), actorOf(c), k.Contact.Email,
+	if err := s.Store.Chase.ResumeReminders(c.Request().Context(), web.ActorOf(c), k.Contact.Email,
 		c.FormValue("how")); err != nil {
 		return err
 	}
-	s.say(c, "Reminders go to "+k.Contact.Email+" again.")
-	return see(c, "/customers/"+c.Param("id"))
+	s.Flash(c, "Reminders go to "+k.Contact.Email+" again.")
+	return web.Redirect(c, "/customers/"+c.Param("id"))
 }

@@ -9,13 +9,14 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/web"
 )
 
 // dutiesPage is every duty of one kind or of all: those of appliances, of
 // instruments and of people.
 type dutiesPage struct {
-	base
-	Filters     []*input
+	web.Base
+	Filters     []*web.Input
 	Rows        []dutyRowLine
 	Caption     string
 	First, Next string
@@ -34,14 +35,14 @@ type dutyRowLine struct {
 // reference and the day on which it was sent.
 var noticeKinds = []records.DutyKind{records.BuildingNotice, records.IncidentReport, records.TenantCopy}
 
-func dutyFilters(v url.Values) []*input {
-	state := &input{Name: "state", Label: "State", Options: []optionForm{{Label: "Open"}}}
+func dutyFilters(v url.Values) []*web.Input {
+	state := &web.Input{Name: "state", Label: "State", Options: []web.Option{{Label: "Open"}}}
 	for _, st := range []records.DutyState{records.Late, records.Near, records.Ahead, records.Done, records.Lifted} {
-		state.Options = append(state.Options, optionForm{Code: string(st), Label: records.UpperFirst(string(st))})
+		state.Options = append(state.Options, web.Option{Code: string(st), Label: records.UpperFirst(string(st))})
 	}
-	all := []*input{pick("kind", "Duty", records.DutyKinds, "All"), state}
+	all := []*web.Input{web.Select("kind", "Duty", records.DutyKinds, "All"), state}
 	for _, in := range all {
-		in.set(v.Get(in.Name))
+		in.Set(v.Get(in.Name))
 	}
 	return all
 }
@@ -53,7 +54,7 @@ func (s *Server) duties(c echo.Context) error {
 		return &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty", Value: string(kind),
 			Want: "one of those listed"}
 	}
-	data := dutiesPage{base: s.deskBase(c, "Duties"), Filters: dutyFilters(v), Here: c.Request().URL.RequestURI()}
+	data := dutiesPage{Base: s.WideBase(c, "Duties"), Filters: dutyFilters(v), Here: c.Request().URL.RequestURI()}
 	closed := state == records.Done || state == records.Lifted
 	if v.Get("after") == "" && !closed {
 		own, err := s.firmDuties(c, kind, state, data.Today)
@@ -68,7 +69,7 @@ func (s *Server) duties(c echo.Context) error {
 	case closed && kind == "":
 		data.Caption = "Choose a duty to see which are " + string(state) + "."
 	default:
-		rows, more, err := s.store.Duties.List(c.Request().Context(), store.DutyListQuery{Kind: kind, State: state,
+		rows, more, err := s.Store.Duties.List(c.Request().Context(), store.DutyListQuery{Kind: kind, State: state,
 			Today: data.Today, After: v.Get("after")})
 		if err != nil {
 			return err
@@ -94,7 +95,7 @@ func (s *Server) duties(c echo.Context) error {
 	if data.Caption == "" {
 		data.Caption = "The firm's own first, then those of appliances, by date"
 	}
-	return s.page(c, http.StatusOK, "chase-duties", data)
+	return s.Page(c, http.StatusOK, "chase-duties", data)
 }
 
 func (s *Server) dutyRowOf(d records.OpenDuty, today records.Date) dutyRowLine {
@@ -103,7 +104,7 @@ func (s *Server) dutyRowOf(d records.OpenDuty, today records.Date) dutyRowLine {
 		Kind: d.Duty.Kind, State: d.StateOn(today), Due: d.Duty.Due, Open: !d.Closed(),
 		Notice: slices.Contains(noticeKinds, d.Duty.Kind)}
 	if d.Closed() {
-		l.Closed = d.ClosedWhy + " (" + s.day(d.ClosedAt) + ", " + d.ClosedBy + ")"
+		l.Closed = d.ClosedWhy + " (" + s.Day(d.ClosedAt) + ", " + d.ClosedBy + ")"
 	}
 	return l
 }
@@ -112,7 +113,7 @@ func (s *Server) dutyRowOf(d records.OpenDuty, today records.Date) dutyRowLine {
 // people with an open account, by date.
 func (s *Server) firmDuties(c echo.Context, kind records.DutyKind, state records.DutyState,
 	today records.Date) ([]dutyRowLine, error) {
-	all, err := s.app.FirmDuties(c.Request().Context())
+	all, err := s.App.FirmDuties(c.Request().Context())
 	if err != nil {
 		return nil, err
 	}
@@ -125,7 +126,7 @@ func (s *Server) firmDuties(c echo.Context, kind records.DutyKind, state records
 		switch {
 		case d.InstrumentID != "":
 			href = "/instruments/" + d.InstrumentID
-		case person(c).Role == records.RoleOwner:
+		case web.Person(c).Role == records.RoleOwner:
 			href = "/people/" + d.PersonID
 		}
 		out = append(out, dutyRowLine{Subject: d.Subject, Href: href, Why: d.Why, Kind: d.Kind, State: st, Due: d.Due})
@@ -140,13 +141,14 @@ func (s *Server) sentDuty(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	on, err := dateOf(v, "on", "Sent on")
+	on, err := web.DateOf(v, "on", "Sent on")
 	if err != nil {
 		return err
 	}
-	if err := s.app.NoteSent(c.Request().Context(), person(c), c.Param("duty"), on, v.Get("reference")); err != nil {
+	if err := s.App.NoteSent(c.Request().Context(), web.Person(c), c.Param("duty"), on,
+		v.Get("reference")); err != nil {
 		return err
 	}
-	s.say(c, "Noted as sent.")
-	return see(c, localPath(v.Get("back")))
+	s.Flash(c, "Noted as sent.")
+	return web.Redirect(c, web.LocalPath(v.Get("back")))
 }

@@ -1,16 +1,18 @@
 package server
 
 import (
-	"gaugebook/records"
 	"net/http"
 	"strings"
 
 	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+	"gaugebook/server/web"
 )
 
 // stopPage asks a customer to confirm that they want no more reminders.
 type stopPage struct {
-	base
+	web.Base
 	Token, Firm, Email string
 	Stopped            bool
 }
@@ -19,37 +21,37 @@ type stopPage struct {
 // not stop anything.
 func (s *Server) stop(c echo.Context) error {
 	ctx := c.Request().Context()
-	privateHeaders(c)
-	email, err := s.store.Chase.StopLink(ctx, c.Param("token"))
+	web.PrivateHeaders(c)
+	email, err := s.Store.Chase.StopLink(ctx, c.Param("token"))
 	if err != nil {
 		return err
 	}
-	firm, err := s.store.Settings.Firm(ctx)
+	firm, err := s.Store.Settings.Firm(ctx)
 	if err != nil {
 		return err
 	}
-	entry, err := s.store.Chase.Suppressed(ctx, email)
+	entry, err := s.Store.Chase.Suppressed(ctx, email)
 	if err != nil {
 		return err
 	}
-	data := stopPage{base: s.base(c, "Reminders"), Token: c.Param("token"), Firm: firm.Name, Email: masked(email),
+	data := stopPage{Base: s.Base(c, "Reminders"), Token: c.Param("token"), Firm: firm.Name, Email: masked(email),
 		Stopped: entry != nil}
 	data.Private = true
-	return s.page(c, http.StatusOK, "chase-stop", data)
+	return s.Page(c, http.StatusOK, "chase-stop", data)
 }
 
 func (s *Server) confirmStop(c echo.Context) error {
 	ctx := c.Request().Context()
-	privateHeaders(c)
-	email, err := s.store.Chase.StopLink(ctx, c.Param("token"))
+	web.PrivateHeaders(c)
+	email, err := s.Store.Chase.StopLink(ctx, c.Param("token"))
 	if err != nil {
 		return err
 	}
-	if err := s.store.Chase.StopReminders(ctx, records.Actor{Name: "customer"}, email,
+	if err := s.Store.Chase.StopReminders(ctx, records.Actor{Name: "customer"}, email,
 		"by the link in a reminder"); err != nil {
 		return err
 	}
-	return see(c, "/stop/"+c.Param("token"))
+	return web.Redirect(c, "/stop/"+c.Param("token"))
 }
 
 // masked shows enough of an address for its owner to know it by.

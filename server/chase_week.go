@@ -5,23 +5,23 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
-	"time"
 
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server/app"
+	"gaugebook/server/web"
 )
 
 // weekPage is what falls due in a week, by customer. Everything that chooses
 // what is shown stands in the address.
 type weekPage struct {
-	base
+	web.Base
 	Heading, Caption           string
 	From                       records.Date
 	Late                       bool
-	Filters                    []*input
+	Filters                    []*web.Input
 	Before, After, First, Next string
 	Customers                  []chaseCustomer
 }
@@ -50,13 +50,13 @@ type chaseLine struct {
 // weekPageSize is how many duties a page of the work list holds.
 const weekPageSize = 100
 
-var weekSpans = []optionForm{{Code: "1", Label: "One week"}, {Code: "4", Label: "Four weeks"},
+var weekSpans = []web.Option{{Code: "1", Label: "One week"}, {Code: "4", Label: "Four weeks"},
 	{Code: "8", Label: "Eight weeks"}}
 
 func (s *Server) week(c echo.Context) error {
 	v := c.QueryParams()
-	data := weekPage{base: s.deskBase(c, "Week")}
-	from, err := dateOf(v, "from", "From")
+	data := weekPage{Base: s.WideBase(c, "Week")}
+	from, err := web.DateOf(v, "from", "From")
 	if err != nil {
 		return err
 	}
@@ -82,7 +82,7 @@ func (s *Server) week(c echo.Context) error {
 	if v.Get("action") == "now" {
 		q.ActionBy = data.Today
 	}
-	rows, next, err := s.store.Chase.Find(c.Request().Context(), q)
+	rows, next, err := s.Store.Chase.Find(c.Request().Context(), q)
 	if err != nil {
 		return err
 	}
@@ -90,7 +90,7 @@ func (s *Server) week(c echo.Context) error {
 	data.Caption = fmt.Sprintf("%s, %s", records.Counted(len(data.Customers), "customer"),
 		records.Counted(len(rows), "visit"))
 	data.links(v, next)
-	return s.page(c, http.StatusOK, "week", data)
+	return s.Page(c, http.StatusOK, "week", data)
 }
 
 // links fills in the addresses of the weeks beside and of the next page.
@@ -119,16 +119,16 @@ func (p *weekPage) links(v url.Values, next string) {
 	}
 }
 
-func weekFilters(v url.Values) []*input {
-	weeks := &input{Name: "weeks", Label: "How far", Options: append([]optionForm{}, weekSpans...)}
-	booked := &input{Name: "booked", Label: "Booked", Options: []optionForm{{Label: "Both"}, {Code: "no",
+func weekFilters(v url.Values) []*web.Input {
+	weeks := &web.Input{Name: "weeks", Label: "How far", Options: append([]web.Option{}, weekSpans...)}
+	booked := &web.Input{Name: "booked", Label: "Booked", Options: []web.Option{{Label: "Both"}, {Code: "no",
 		Label: "Not booked"}, {Code: "yes", Label: "Booked"}}}
-	action := &input{Name: "action", Label: "Next action", Options: []optionForm{{Label: "All"}, {Code: "now",
+	action := &web.Input{Name: "action", Label: "Next action", Options: []web.Option{{Label: "All"}, {Code: "now",
 		Label: "Planned for today or before"}}}
-	all := []*input{weeks, pick("duty", "Duty", store.ChaseKinds, "Both"), booked,
-		pick("reach", "Reached", store.Reaches, "All ways"), action}
+	all := []*web.Input{weeks, web.Select("duty", "Duty", store.ChaseKinds, "Both"), booked,
+		web.Select("reach", "Reached", store.Reaches, "All ways"), action}
 	for _, in := range all {
-		in.set(v.Get(in.Name))
+		in.Set(v.Get(in.Name))
 	}
 	return all
 }
@@ -157,7 +157,7 @@ func (s *Server) chaseLineOf(r store.ChaseRow, today records.Date) chaseLine {
 		Kind:  r.Kind,
 		State: records.Duty{Due: r.Due}.StateOn(today), Due: r.Due}
 	if r.Last != nil {
-		l.LastHow, l.LastNote, l.LastWhen, l.Next = r.Last.How, r.Last.Note, s.day(r.Last.At), r.Last.NextAction
+		l.LastHow, l.LastNote, l.LastWhen, l.Next = r.Last.How, r.Last.Note, s.Day(r.Last.At), r.Last.NextAction
 		l.NextNow = !l.Next.IsZero() && !l.Next.After(today)
 	}
 	if n := len(r.Sent); n > 0 {
@@ -170,6 +170,3 @@ func (s *Server) chaseLineOf(r store.ChaseRow, today records.Date) chaseLine {
 	}
 	return l
 }
-
-// day writes the date of an instant where the firm works, short.
-func (s *Server) day(t time.Time) string { return t.In(s.app.Zone).Format("2 Jan 2006") }

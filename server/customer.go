@@ -9,11 +9,12 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server/app"
+	"gaugebook/server/web"
 )
 
 // customerPage is the record in plain words, for whoever holds the link.
 type customerPage struct {
-	base
+	web.Base
 	Token, Number, Code    string
 	Heading, Did           string
 	Kind, Where            string
@@ -28,13 +29,13 @@ type customerPage struct {
 	Asked                  string // visit or contact, when it was just asked
 	VisitText, VisitError  string
 	History                []historyLine
-	Contact                inputForm
+	Contact                web.Form
 }
 
 // customerForms is what was typed and refused on the customer's page.
 type customerForms struct {
 	visitText, visitError string
-	contact               *inputForm
+	contact               *web.Form
 }
 
 type answeredFinding struct {
@@ -52,17 +53,17 @@ var customerWords = map[records.Purpose]struct{ heading, did string }{
 
 // openLink returns a customer's link that still works, with its record.
 func (s *Server) openLink(c echo.Context) (store.Link, store.IssuedRow, error) {
-	privateHeaders(c)
+	web.PrivateHeaders(c)
 	ctx := c.Request().Context()
-	link, err := s.store.Links.ByToken(ctx, c.Param("token"))
+	link, err := s.Store.Links.ByToken(ctx, c.Param("token"))
 	if err != nil && records.KindOf(err) == records.NotFound {
 		return link, store.IssuedRow{}, &endedLink{}
 	}
 	if err != nil {
 		return link, store.IssuedRow{}, err
 	}
-	row, err := s.store.Records.Issued(ctx, link.RecordID)
-	if err == nil && !link.Usable(s.app.Now()) {
+	row, err := s.Store.Records.Issued(ctx, link.RecordID)
+	if err == nil && !link.Usable(s.App.Now()) {
 		return link, store.IssuedRow{}, &endedLink{link: &link}
 	}
 	return link, row, err
@@ -78,13 +79,13 @@ func (s *Server) customerPage(c echo.Context, status int, forms customerForms) e
 	if err != nil {
 		return s.endedPage(c, err)
 	}
-	doc, err := s.app.Document(ctx, row.ID)
+	doc, err := s.App.Document(ctx, row.ID)
 	if err != nil {
 		return err
 	}
 	r := doc.Record
 	words := customerWords[r.Purpose]
-	data := customerPage{base: s.base(c, "Record "+row.Number), Token: c.Param("token"), Number: row.Number,
+	data := customerPage{Base: s.Base(c, "Record "+row.Number), Token: c.Param("token"), Number: row.Number,
 		Code: row.Seal.Code, Heading: words.heading, Did: words.did,
 		Kind:   strings.ToLower(records.ApplianceKind.ChoiceLabel(r.Values.Choice(records.ApplianceKind))),
 		Where:  r.Values.Text(records.ApplianceLocation),
@@ -109,15 +110,7 @@ func (s *Server) customerPage(c echo.Context, status int, forms customerForms) e
 	if forms.contact != nil {
 		data.Contact = *forms.contact
 	}
-	return s.page(c, status, "customer", data)
-}
-
-// privateHeaders keep the address of the page, which is the key to it, out of
-// search engines and of other sites' logs.
-func privateHeaders(c echo.Context) {
-	h := c.Response().Header()
-	h.Set("X-Robots-Tag", "noindex, nofollow")
-	h.Set("Referrer-Policy", "no-referrer")
+	return s.Page(c, status, "customer", data)
 }
 
 func replacedWords(row store.IssuedRow) string {
@@ -159,11 +152,11 @@ func (s *Server) customerPDF(c echo.Context) error {
 	if err != nil {
 		return s.endedPage(c, err)
 	}
-	file, err := s.app.PDF(c.Request().Context(), row.ID)
+	file, err := s.App.PDF(c.Request().Context(), row.ID)
 	if err != nil {
 		return err
 	}
-	return sendPDF(c, app.FileName(row.Number), file)
+	return web.SendPDF(c, app.FileName(row.Number), file)
 }
 
 func (s *Server) askVisit(c echo.Context) error {
@@ -172,12 +165,12 @@ func (s *Server) askVisit(c echo.Context) error {
 		return s.endedPage(c, err)
 	}
 	text := c.FormValue("text")
-	_, err = s.store.Requests.AddVisit(c.Request().Context(), row.ID, text)
+	_, err = s.Store.Requests.AddVisit(c.Request().Context(), row.ID, text)
 	if kind := records.KindOf(err); err != nil && (kind == records.Invalid || kind == records.Conflict) {
-		return s.customerPage(c, statusOf[kind], customerForms{visitText: text, visitError: err.Error()})
+		return s.customerPage(c, web.StatusOf(kind), customerForms{visitText: text, visitError: err.Error()})
 	}
 	if err != nil {
 		return err
 	}
-	return see(c, "/r/"+c.Param("token")+"?asked=visit#visit")
+	return web.Redirect(c, "/r/"+c.Param("token")+"?asked=visit#visit")
 }

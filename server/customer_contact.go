@@ -6,15 +6,16 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/web"
 )
 
 // detailsForm is how a customer has their details put right. It starts from
 // the record that they hold: who is on file today may be somebody else.
-func detailsForm(token string, k records.Contact) inputForm {
-	return inputForm{Action: "/r/" + token + "/contact#contact", Button: "Send the change", Inputs: []*input{
-		line("name", "Name", 80).must().auto("name").with(k.Name),
-		line("phone", "Telephone", 30).typed("tel").auto("tel").with(k.Phone),
-		line("email", "E-mail", 120).typed("email").auto("email").with(k.Email),
+func detailsForm(token string, k records.Contact) web.Form {
+	return web.Form{Action: "/r/" + token + "/contact#contact", Button: "Send the change", Inputs: []*web.Input{
+		web.TextInput("name", "Name", 80).Must().Autocomplete("name").With(k.Name),
+		web.TextInput("phone", "Telephone", 30).Typed("tel").Autocomplete("tel").With(k.Phone),
+		web.TextInput("email", "E-mail", 120).Typed("email").Autocomplete("email").With(k.Email),
 	}}
 }
 
@@ -28,17 +29,17 @@ func (s *Server) askContact(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	_, err = s.store.Requests.AskContact(c.Request().Context(), row.ID, posted.Get("name"), posted.Get("phone"),
+	_, err = s.Store.Requests.AskContact(c.Request().Context(), row.ID, posted.Get("name"), posted.Get("phone"),
 		posted.Get("email"))
 	if err != nil {
 		form := detailsForm(c.Param("token"), records.Contact{})
-		form.refill(posted)
-		if other := form.refuse(err); other != nil {
+		form.Refill(posted)
+		if other := form.Refuse(err); other != nil {
 			return other
 		}
 		return s.customerPage(c, http.StatusUnprocessableEntity, customerForms{contact: &form})
 	}
-	return see(c, "/r/"+c.Param("token")+"?asked=contact#contact")
+	return web.Redirect(c, "/r/"+c.Param("token")+"?asked=contact#contact")
 }
 
 // wishLine is a customer's wish on the office's page of the day.
@@ -51,14 +52,14 @@ type wishLine struct {
 type wishChange struct{ What, Was, Wanted string }
 
 func (s *Server) wishLines(c echo.Context) ([]wishLine, error) {
-	all, err := s.store.Requests.Contacts(c.Request().Context())
+	all, err := s.Store.Requests.Contacts(c.Request().Context())
 	if err != nil {
 		return nil, err
 	}
 	var out []wishLine
 	for _, q := range all {
 		l := wishLine{ID: q.ID, Record: q.Record.ID, Number: q.Record.Number, Address: q.Record.Address,
-			IssuedTo: q.Issued.Name, When: s.clock(q.At),
+			IssuedTo: q.Issued.Name, When: s.Clock(q.At),
 			Outdated: q.Outdated, Other: q.Issued.Name != q.Was.Name}
 		for _, ch := range []wishChange{{"Name", q.Was.Name, q.Wanted.Name},
 			{"Telephone", q.Was.Phone, q.Wanted.Phone}, {"E-mail", q.Was.Email, q.Wanted.Email}} {
@@ -72,17 +73,17 @@ func (s *Server) wishLines(c echo.Context) ([]wishLine, error) {
 }
 
 func (s *Server) confirmContact(c echo.Context) error {
-	if err := s.store.Requests.ConfirmContact(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
+	if err := s.Store.Requests.ConfirmContact(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
 		return err
 	}
-	s.say(c, "Changed. Messages from now on go by the new details.")
-	return see(c, "/")
+	s.Flash(c, "Changed. Messages from now on go by the new details.")
+	return web.Redirect(c, "/")
 }
 
 func (s *Server) refuseContact(c echo.Context) error {
-	if err := s.store.Requests.RefuseContact(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
+	if err := s.Store.Requests.RefuseContact(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
 		return err
 	}
-	s.say(c, "Refused. Nothing was changed.")
-	return see(c, "/")
+	s.Flash(c, "Refused. Nothing was changed.")
+	return web.Redirect(c, "/")
 }

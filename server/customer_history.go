@@ -9,6 +9,7 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server/app"
+	"gaugebook/server/web"
 )
 
 // historyLine is an issued record as the customer's page lists it.
@@ -20,7 +21,7 @@ type historyLine struct {
 
 // historyThrough lists what the holder of a link may see of the property.
 func (s *Server) historyThrough(c echo.Context, link store.Link) ([]historyLine, error) {
-	lines, err := s.store.Links.Seen(c.Request().Context(), link)
+	lines, err := s.Store.Links.Seen(c.Request().Context(), link)
 	if err != nil {
 		return nil, err
 	}
@@ -45,11 +46,11 @@ func (s *Server) customerOther(c echo.Context) error {
 		if l.Number != c.Param("number") {
 			continue
 		}
-		file, err := s.app.PDF(c.Request().Context(), l.ID)
+		file, err := s.App.PDF(c.Request().Context(), l.ID)
 		if err != nil {
 			return err
 		}
-		return sendPDF(c, app.FileName(l.Number), file)
+		return web.SendPDF(c, app.FileName(l.Number), file)
 	}
 	return records.Fail(records.NotFound, "this link does not lead to a record of that number")
 }
@@ -60,7 +61,7 @@ type endedLink struct{ link *store.Link } // nil: not known
 func (e *endedLink) Error() string { return "the link does not work any more" }
 
 type endedPage struct {
-	base
+	web.Base
 	Known     bool // it did work once
 	Firm      records.Firm
 	Emergency records.EmergencyCall
@@ -74,20 +75,20 @@ func (s *Server) endedPage(c echo.Context, err error) error {
 		return err
 	}
 	ctx := c.Request().Context()
-	firm, err := s.store.Settings.Firm(ctx)
+	firm, err := s.Store.Settings.Firm(ctx)
 	if err != nil {
 		return err
 	}
-	data := endedPage{base: s.base(c, "This link has ended"), Firm: firm, Known: ended.link != nil}
+	data := endedPage{Base: s.Base(c, "This link has ended"), Firm: firm, Known: ended.link != nil}
 	data.Private = true
 	status := http.StatusNotFound
 	if data.Known {
 		status = http.StatusGone
-		r, err := s.store.Records.Record(ctx, ended.link.RecordID)
+		r, err := s.Store.Records.Record(ctx, ended.link.RecordID)
 		if err != nil {
 			return err
 		}
 		data.Emergency = records.Emergency(r.Property.Nation, r.Values.Choice(records.ApplianceFuel))
 	}
-	return s.page(c, status, "customer-ended", data)
+	return s.Page(c, status, "customer-ended", data)
 }

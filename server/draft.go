@@ -8,6 +8,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/web"
 )
 
 // scale is how far a record has come, as drawn: Filled of Shown fields, the
@@ -68,7 +69,7 @@ func tallyOf(fs []records.Finding, section records.SectionID) tally {
 }
 
 type draftPage struct {
-	base
+	web.Base
 	Record    *records.Record
 	Scale     scale
 	Sections  []draftSection
@@ -86,10 +87,10 @@ type draftSection struct {
 // issued record leads there too.
 func (s *Server) record(c echo.Context) error {
 	ctx := c.Request().Context()
-	r, err := s.store.Records.Record(ctx, c.Param("id"))
+	r, err := s.Store.Records.Record(ctx, c.Param("id"))
 	if err != nil {
-		if row, byNumber := s.store.Records.Issued(ctx, c.Param("id")); byNumber == nil {
-			return see(c, "/records/"+row.ID)
+		if row, byNumber := s.Store.Records.Issued(ctx, c.Param("id")); byNumber == nil {
+			return web.Redirect(c, "/records/"+row.ID)
 		}
 		return err
 	}
@@ -100,7 +101,7 @@ func (s *Server) record(c echo.Context) error {
 }
 
 func (s *Server) draftPage(c echo.Context, status int, r *records.Record, dateError string) error {
-	data := draftPage{base: s.base(c, "Draft, "+r.Values.ApplianceName()), Record: r, Scale: scaleOf(r),
+	data := draftPage{Base: s.Base(c, "Draft, "+r.Values.ApplianceName()), Record: r, Scale: scaleOf(r),
 		DateError: dateError}
 	for _, sec := range records.Sections {
 		line := draftSection{Section: sec, Exempt: sec.ExemptReason(r.Values), Tally: tallyOf(r.Findings, sec.ID)}
@@ -112,12 +113,12 @@ func (s *Server) draftPage(c echo.Context, status int, r *records.Record, dateEr
 		}
 		data.Sections = append(data.Sections, line)
 	}
-	return s.page(c, status, "draft", data)
+	return s.Page(c, status, "draft", data)
 }
 
 // draft returns a record that is still a draft. Kinds: NotFound, Conflict.
 func (s *Server) draft(c echo.Context) (*records.Record, error) {
-	r, err := s.store.Records.Record(c.Request().Context(), c.Param("id"))
+	r, err := s.Store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return nil, err
 	}
@@ -155,9 +156,9 @@ func (s *Server) saveDate(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	date, err := dateOf(posted, "work_date", "Date of the work")
+	date, err := web.DateOf(posted, "work_date", "Date of the work")
 	if err == nil {
-		_, err = s.app.SaveWorkDate(c.Request().Context(), person(c), r.ID, revision, date)
+		_, err = s.App.SaveWorkDate(c.Request().Context(), web.Person(c), r.ID, revision, date)
 	}
 	if records.KindOf(err) == records.Invalid {
 		return s.draftPage(c, http.StatusUnprocessableEntity, r, err.Error())
@@ -165,8 +166,8 @@ func (s *Server) saveDate(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	s.say(c, "The date of the work is now "+date.Long()+".")
-	return see(c, "/records/"+r.ID)
+	s.Flash(c, "The date of the work is now "+date.Long()+".")
+	return web.Redirect(c, "/records/"+r.ID)
 }
 
 func (s *Server) discard(c echo.Context) error {
@@ -178,12 +179,12 @@ func (s *Server) discard(c echo.Context) error {
 		return &records.Error{Kind: records.Invalid, Field: "sure", Label: "Discard",
 			Want: "the tick that says you want to discard this draft"}
 	}
-	if err := s.store.Records.DiscardDraft(c.Request().Context(), actorOf(c), r.ID,
-		"discarded by "+person(c).Name); err != nil {
+	if err := s.Store.Records.DiscardDraft(c.Request().Context(), web.ActorOf(c), r.ID,
+		"discarded by "+web.Person(c).Name); err != nil {
 		return err
 	}
-	s.say(c, "The draft has been discarded. A copy is kept with the audit log.")
-	return see(c, "/appliances/"+r.ApplianceID)
+	s.Flash(c, "The draft has been discarded. A copy is kept with the audit log.")
+	return web.Redirect(c, "/appliances/"+r.ApplianceID)
 }
 
 func (s *Server) start(c echo.Context) error {
@@ -191,10 +192,11 @@ func (s *Server) start(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	date, err := dateOf(posted, "work_date", "Date of the work")
+	date, err := web.DateOf(posted, "work_date", "Date of the work")
 	var r *records.Record
 	if err == nil {
-		r, err = s.app.Start(c.Request().Context(), person(c), c.Param("id"), records.Purpose(posted.Get("purpose")),
+		r, err = s.App.Start(c.Request().Context(), web.Person(c), c.Param("id"),
+			records.Purpose(posted.Get("purpose")),
 			date)
 	}
 	if records.KindOf(err) == records.Invalid && err != nil {
@@ -203,5 +205,5 @@ func (s *Server) start(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return see(c, "/records/"+r.ID)
+	return web.Redirect(c, "/records/"+r.ID)
 }

@@ -10,12 +10,13 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/web"
 )
 
 type dropBandsPage struct {
-	base
+	web.Base
 	Tables []dropTable
-	Form   inputForm
+	Form   web.Form
 	Bands  []bandForm
 }
 
@@ -40,26 +41,27 @@ var (
 		Max: 50, Decimals: 3}
 )
 
-func dropBandsForm() inputForm {
-	edition := pick("edition", "Edition", []string{}, "Choose").must()
+func dropBandsForm() web.Form {
+	edition := web.Select("edition", "Edition", []string{}, "Choose").Must()
 	for _, ch := range records.TightnessEdition.Choices {
-		edition.Options = append(edition.Options, optionForm{Code: ch.Code, Label: ch.Label})
+		edition.Options = append(edition.Options, web.Option{Code: ch.Code, Label: ch.Label})
 	}
-	fuel := pick("fuel", "Fuel", []string{}, "Choose").must()
+	fuel := web.Select("fuel", "Fuel", []string{}, "Choose").Must()
 	for _, ch := range records.ApplianceFuel.Choices {
-		fuel.Options = append(fuel.Options, optionForm{Code: ch.Code, Label: ch.Label})
+		fuel.Options = append(fuel.Options, web.Option{Code: ch.Code, Label: ch.Label})
 	}
-	return inputForm{Action: "/drop-bands", Button: "Save the table", Inputs: []*input{
-		edition, fuel, line("clause", "Where it stands in your copy", 120).must().hint("Clause and table number."),
+	return web.Form{Action: "/drop-bands", Button: "Save the table", Inputs: []*web.Input{
+		edition, fuel, web.TextInput("clause", "Where it stands in your copy",
+			120).Must().Hinted("Clause and table number."),
 	}}
 }
 
-func (s *Server) dropBandsPage(c echo.Context, status int, form inputForm, bands []bandForm) error {
-	tables, err := s.store.Settings.DropBands(c.Request().Context())
+func (s *Server) dropBandsPage(c echo.Context, status int, form web.Form, bands []bandForm) error {
+	tables, err := s.Store.Settings.DropBands(c.Request().Context())
 	if err != nil {
 		return err
 	}
-	data := dropBandsPage{base: s.base(c, "Permissible drops"), Form: form, Bands: bands}
+	data := dropBandsPage{Base: s.Base(c, "Permissible drops"), Form: form, Bands: bands}
 	for _, t := range tables {
 		table := dropTable{Edition: records.TightnessEdition.ChoiceLabel(t.Edition),
 			Fuel:   records.ApplianceFuel.ChoiceLabel(t.Fuel),
@@ -76,7 +78,7 @@ func (s *Server) dropBandsPage(c echo.Context, status int, form inputForm, bands
 	for i := range data.Bands {
 		data.Bands[i].N = i + 1
 	}
-	return s.page(c, status, "drop-bands", data)
+	return s.Page(c, status, "drop-bands", data)
 }
 
 func (s *Server) dropBands(c echo.Context) error {
@@ -119,19 +121,19 @@ func (s *Server) saveDropBands(c echo.Context) error {
 	}
 	forms, bands, ok := readBands(posted)
 	if ok {
-		p := person(c)
-		err = s.store.Settings.SaveDropBands(c.Request().Context(), actorOf(c),
+		p := web.Person(c)
+		err = s.Store.Settings.SaveDropBands(c.Request().Context(), web.ActorOf(c),
 			records.DropBands{Edition: posted.Get("edition"), Fuel: posted.Get("fuel"),
-				Clause: posted.Get("clause"), EnteredBy: p.Name, EnteredOn: s.app.Today(), Bands: bands})
+				Clause: posted.Get("clause"), EnteredBy: p.Name, EnteredOn: s.App.Today(), Bands: bands})
 		if err == nil {
-			s.say(c, "Saved. Drops with appliances connected are held against this table from now on.")
-			return see(c, "/drop-bands")
+			s.Flash(c, "Saved. Drops with appliances connected are held against this table from now on.")
+			return web.Redirect(c, "/drop-bands")
 		}
 	}
 	form := dropBandsForm()
-	form.refill(posted)
+	form.Refill(posted)
 	if err != nil {
-		if hard := form.refuse(bandErrors(err, forms)); hard != nil {
+		if hard := form.Refuse(bandErrors(err, forms)); hard != nil {
 			return hard
 		}
 	}

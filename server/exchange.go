@@ -11,6 +11,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/server/app"
+	"gaugebook/server/web"
 )
 
 // exchangeTime bounds what moves a whole register: a view sent as a list, an
@@ -33,13 +34,13 @@ func takeTime(c echo.Context) (context.Context, context.CancelFunc) {
 
 // exportRegister sends all pages of a register view as one list, row by row.
 func (s *Server) exportRegister(c echo.Context) error {
-	v, today := c.QueryParams(), s.app.Today()
+	v, today := c.QueryParams(), s.App.Today()
 	as := v.Get("as")
 	format, ok := app.ListFormats[as]
 	if !ok {
 		return &records.Error{Kind: records.Invalid, Field: "as", Label: "Format", Value: as, Want: "csv or xlsx"}
 	}
-	q, err := registerViewOf(v).query(today, s.app.Now())
+	q, err := registerViewOf(v).query(today, s.App.Now())
 	if err != nil {
 		return err
 	}
@@ -51,12 +52,12 @@ func (s *Server) exportRegister(c echo.Context) error {
 	h.Set("Cache-Control", "private, no-store")
 	// Until this much is written a failure can still be answered as one.
 	out := bufio.NewWriterSize(c.Response(), 32<<10)
-	err = s.app.WriteRegister(ctx, out, format, q)
+	err = s.App.WriteRegister(ctx, out, format, q)
 	if err == nil {
 		err = out.Flush()
 	}
 	if err != nil && c.Response().Committed {
-		s.log.ErrorContext(ctx, "register export broke off", "request", requestID(c), "error", err)
+		s.Log.ErrorContext(ctx, "register export broke off", "request", web.RequestID(c), "error", err)
 		panic(http.ErrAbortHandler) // a list cut short must not look whole
 	}
 	if err != nil {

@@ -15,17 +15,18 @@ import (
 	"gaugebook/records/exchange"
 	"gaugebook/records/store"
 	"gaugebook/server/imports"
+	"gaugebook/server/web"
 )
 
 // importPage is a list on its way in, at whatever stage it is.
 type importPage struct {
-	base
+	web.Base
 	Stage              imports.Stage
 	File, By           string
 	Header             []string
 	Sample             [][]string
 	Read               string // how the file was read
-	Form               inputForm
+	Form               web.Form
 	Order, Problem     string
 	Update             bool
 	Count              store.ListCount
@@ -42,8 +43,8 @@ const shownErrors = 100
 
 func (s *Server) importPage(c echo.Context) error { return s.showImport(c, http.StatusOK, nil, "") }
 
-func (s *Server) showImport(c echo.Context, status int, form *inputForm, refused string) error {
-	data := importPage{base: s.deskBase(c, "Bring in a list"), Refused: refused,
+func (s *Server) showImport(c echo.Context, status int, form *web.Form, refused string) error {
+	data := importPage{Base: s.WideBase(c, "Bring in a list"), Refused: refused,
 		Limits: fmt.Sprintf("A CSV file with the names of its columns in the first row: at most %d MB and %s "+
 			"appliances.", exchange.MaxFile>>20, thousands(exchange.MaxRows))}
 	if j := s.lists.Current(); j != nil {
@@ -65,7 +66,7 @@ func (s *Server) showImport(c echo.Context, status int, form *inputForm, refused
 			data.Form = *form
 		}
 	}
-	return s.page(c, status, "import", data)
+	return s.Page(c, status, "import", data)
 }
 
 func thousands(n int) string {
@@ -77,39 +78,39 @@ func thousands(n int) string {
 }
 
 // columnsForm asks what each column holds, and what stands for a blank.
-func columnsForm(header []string, m exchange.Mapping, update bool) inputForm {
-	form := inputForm{Action: "/import/columns", Button: "Check the list"}
+func columnsForm(header []string, m exchange.Mapping, update bool) web.Form {
+	form := web.Form{Action: "/import/columns", Button: "Check the list"}
 	for _, t := range exchange.Targets {
-		in := &input{Name: string(t.Target), Label: t.Label, Type: "select",
-			Options: []optionForm{{Label: "Not in the list"}}}
+		in := &web.Input{Name: string(t.Target), Label: t.Label, Type: "select",
+			Options: []web.Option{{Label: "Not in the list"}}}
 		for i, h := range header {
-			in.Options = append(in.Options, optionForm{Code: strconv.Itoa(i),
+			in.Options = append(in.Options, web.Option{Code: strconv.Itoa(i),
 				Label: fmt.Sprintf("Column %d: %s", i+1, records.Shorten(strings.Join(strings.Fields(h), " "), 40))})
 		}
 		chosen := ""
 		if col, ok := m.Column[t.Target]; ok {
 			chosen = strconv.Itoa(col)
 		}
-		form.Inputs = append(form.Inputs, in.chosen(chosen))
+		form.Inputs = append(form.Inputs, in.With(chosen))
 		if t.Stand == nil {
 			continue
 		}
-		stand := &input{Name: "stand-" + string(t.Target), Label: t.Label + ", where the list is blank",
-			Type: "select", Options: []optionForm{{Label: "Leave blank"}}}
+		stand := &web.Input{Name: "stand-" + string(t.Target), Label: t.Label + ", where the list is blank",
+			Type: "select", Options: []web.Option{{Label: "Leave blank"}}}
 		if t.Must {
 			stand.Options[0].Label = "Refuse the row"
 		}
 		for _, ch := range t.Stand {
-			stand.Options = append(stand.Options, optionForm{Code: ch.Code, Label: records.UpperFirst(ch.Label)})
+			stand.Options = append(stand.Options, web.Option{Code: ch.Code, Label: records.UpperFirst(ch.Label)})
 		}
-		form.Inputs = append(form.Inputs, stand.chosen(m.Stand[t.Target]))
+		form.Inputs = append(form.Inputs, stand.With(m.Stand[t.Target]))
 	}
-	known := &input{Name: "known", Label: "Appliances on file already", Type: "select",
-		Options: []optionForm{{Code: "leave", Label: "Leave as they are"},
+	known := &web.Input{Name: "known", Label: "Appliances on file already", Type: "select",
+		Options: []web.Option{{Code: "leave", Label: "Leave as they are"},
 			{Code: "update", Label: "Change to what the list says"}},
 		Hint: "Known again by postcode, first line of the address and serial number. What the list leaves blank is " +
 			"kept."}
-	form.Inputs = append(form.Inputs, known.chosen(map[bool]string{false: "leave", true: "update"}[update]))
+	form.Inputs = append(form.Inputs, known.With(map[bool]string{false: "leave", true: "update"}[update]))
 	return form
 }
 
@@ -137,12 +138,12 @@ func (s *Server) uploadList(c echo.Context) error {
 	c.Request().Body = http.MaxBytesReader(c.Response(), c.Request().Body, exchange.MaxFile+1<<20)
 	err := s.takeUpload(c)
 	if kind := records.KindOf(err); err != nil && (kind == records.Invalid || kind == records.Conflict) {
-		return s.showImport(c, statusOf[kind], nil, err.Error())
+		return s.showImport(c, web.StatusOf(kind), nil, err.Error())
 	}
 	if err != nil {
 		return err
 	}
-	return see(c, "/import")
+	return web.Redirect(c, "/import")
 }
 
 func (s *Server) takeUpload(c echo.Context) error {
@@ -165,7 +166,7 @@ func (s *Server) takeUpload(c echo.Context) error {
 		if part.FileName() == "" {
 			return no
 		}
-		return tooLarge(s.lists.Accept(person(c), part.FileName(), part))
+		return tooLarge(s.lists.Accept(web.Person(c), part.FileName(), part))
 	}
 }
 
@@ -185,13 +186,13 @@ func (s *Server) checkList(c echo.Context) error {
 	}
 	j := s.lists.Current()
 	if j == nil {
-		return see(c, "/import")
+		return web.Redirect(c, "/import")
 	}
 	m, update := mappingOf(posted), posted.Get("known") == "update"
 	err = s.lists.Check(m, update)
 	if err != nil && records.KindOf(err) == records.Invalid {
 		form := columnsForm(j.Header, m, update)
-		if hard := form.refuse(err); hard != nil {
+		if hard := form.Refuse(err); hard != nil {
 			return hard
 		}
 		return s.showImport(c, http.StatusUnprocessableEntity, &form, "")
@@ -199,7 +200,7 @@ func (s *Server) checkList(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return see(c, "/import")
+	return web.Redirect(c, "/import")
 }
 
 // reviseList goes back to the columns.
@@ -207,22 +208,22 @@ func (s *Server) reviseList(c echo.Context) error {
 	if err := s.lists.Revise(); err != nil {
 		return err
 	}
-	return see(c, "/import")
+	return web.Redirect(c, "/import")
 }
 
 // writeList takes the checked list in.
 func (s *Server) writeList(c echo.Context) error {
-	if err := s.lists.Write(person(c)); err != nil {
+	if err := s.lists.Write(web.Person(c)); err != nil {
 		return err
 	}
-	return see(c, "/import")
+	return web.Redirect(c, "/import")
 }
 
 func (s *Server) discardList(c echo.Context) error {
 	if err := s.lists.Discard(); err != nil {
 		return err
 	}
-	return see(c, "/import")
+	return web.Redirect(c, "/import")
 }
 
 // listProgress is asked for by script while a list is being read.

@@ -7,81 +7,50 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/web"
 )
 
 type firmPage struct {
-	base
-	Form inputForm
+	web.Base
+	Form web.Form
 	Logo string // its SHA-256
 }
 
-func firmForm(f records.Firm) inputForm {
-	return inputForm{Action: "/firm", Button: "Save", Inputs: []*input{
-		line("name", "Name of the firm", 80).must().with(f.Name),
+func firmForm(f records.Firm) web.Form {
+	return web.Form{Action: "/firm", Button: "Save", Inputs: []*web.Input{
+		web.TextInput("name", "Name of the firm", 80).Must().With(f.Name),
 		{Name: "address", Label: "Address", Type: "text", Max: 200, Value: f.Address},
-		line("phone", "Telephone", 30).typed("tel").with(f.Phone),
-		line("email", "E-mail", 120).typed("email").hint("Customers' answers go here.").with(f.Email),
-		line("registration", "Registration number",
-			40).hint("Of the firm, with its registration body.").with(f.Registration),
+		web.TextInput("phone", "Telephone", 30).Typed("tel").With(f.Phone),
+		web.TextInput("email", "E-mail", 120).Typed("email").Hinted("Customers' answers go here.").With(f.Email),
+		web.TextInput("registration", "Registration number",
+			40).Hinted("Of the firm, with its registration body.").With(f.Registration),
 	}}
 }
 
 func (s *Server) firm(c echo.Context) error {
-	f, err := s.store.Settings.Firm(c.Request().Context())
+	f, err := s.Store.Settings.Firm(c.Request().Context())
 	if err != nil {
 		return err
 	}
-	return s.page(c, http.StatusOK, "firm", firmPage{s.base(c, "Firm"), firmForm(f), f.Logo})
+	return s.Page(c, http.StatusOK, "firm", firmPage{s.Base(c, "Firm"), firmForm(f), f.Logo})
 }
 
 func (s *Server) saveFirm(c echo.Context) error {
-	before, err := s.store.Settings.Firm(c.Request().Context())
+	before, err := s.Store.Settings.Firm(c.Request().Context())
 	if err != nil {
 		return err
 	}
-	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) { return firmForm(records.Firm{}), nil },
-		save: func(v url.Values) (string, error) {
-			return "/firm", s.store.Settings.SaveFirm(c.Request().Context(), actorOf(c),
+	return s.SaveForm(c, web.SavedForm{
+		Form: func() (web.Form, error) { return firmForm(records.Firm{}), nil },
+		Save: func(v url.Values) (string, error) {
+			return "/firm", s.Store.Settings.SaveFirm(c.Request().Context(), web.ActorOf(c),
 				records.Firm{Name: v.Get("name"), Address: v.Get("address"),
 					Phone: v.Get("phone"), Email: v.Get("email"), Registration: v.Get("registration"),
 					Logo: before.Logo})
 		},
-		said: "Saved. Records issued from now on carry these details.",
-		show: func(status int, f inputForm) error {
-			return s.page(c, status, "firm", firmPage{s.base(c, "Firm"), f, before.Logo})
+		Said: "Saved. Records issued from now on carry these details.",
+		Show: func(status int, f web.Form) error {
+			return s.Page(c, status, "firm", firmPage{s.Base(c, "Firm"), f, before.Logo})
 		},
 	})
-}
-
-// savedForm is one round of a form: save what was posted and go on, or show
-// it again with what was not accepted.
-type savedForm struct {
-	form func() (inputForm, error)
-	save func(url.Values) (next string, err error)
-	said string
-	show func(status int, f inputForm) error
-}
-
-func (s *Server) saveForm(c echo.Context, f savedForm) error {
-	posted, err := c.FormParams()
-	if err != nil {
-		return err
-	}
-	next, err := f.save(posted)
-	if err == nil {
-		if f.said != "" {
-			s.say(c, f.said)
-		}
-		return see(c, next)
-	}
-	form, formErr := f.form()
-	if formErr != nil {
-		return formErr
-	}
-	form.refill(posted)
-	if hard := form.refuse(err); hard != nil {
-		return hard
-	}
-	return f.show(statusOf[records.KindOf(err)], form)
 }

@@ -10,6 +10,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/server/app"
+	"gaugebook/server/web"
 	"gaugebook/templates"
 )
 
@@ -35,17 +36,12 @@ type fieldForm struct {
 	ID, Name string
 	Entry    string
 	Error    string
-	Options  []optionForm
+	Options  []web.Option
 	Radios   bool
 	Rows     []rowForm
 	Blank    rowForm // copied by script for one more row
 	When     *whenForm
 	Findings []records.Finding
-}
-
-type optionForm struct {
-	Code, Label string
-	Chosen      bool
 }
 
 type rowForm struct {
@@ -178,7 +174,7 @@ func whenFormOf(c *records.Condition) *whenForm {
 
 // choiceOptions lists the answers of a choice or a yes-or-no field, the blank
 // one included: a wrong tap must be possible to take back.
-func choiceOptions(f *records.Field, entry string) (options []optionForm, radios bool) {
+func choiceOptions(f *records.Field, entry string) (options []web.Option, radios bool) {
 	choices := f.Choices
 	switch f.Kind {
 	case records.FlagKind:
@@ -189,7 +185,7 @@ func choiceOptions(f *records.Field, entry string) (options []optionForm, radios
 	}
 	known := entry == ""
 	for _, c := range choices {
-		options = append(options, optionForm{c.Code, c.Label, c.Code == entry})
+		options = append(options, web.Option{Code: c.Code, Label: c.Label, Chosen: c.Code == entry})
 		known = known || c.Code == entry
 	}
 	if len(choices) <= mostRadios {
@@ -197,16 +193,16 @@ func choiceOptions(f *records.Field, entry string) (options []optionForm, radios
 		if f.Kind == records.FlagKind {
 			blank = "Blank" // three targets share one line
 		}
-		return append(options, optionForm{"", blank, !known || entry == ""}), true
+		return append(options, web.Option{Label: blank, Chosen: !known || entry == ""}), true
 	}
-	return append([]optionForm{{"", "Not answered", !known || entry == ""}}, options...), false
+	return append([]web.Option{{Label: "Not answered", Chosen: !known || entry == ""}}, options...), false
 }
 
 // instrumentOptions lists the firm's instruments that fit, and the one that
 // the record already names even if the firm no longer has it.
 func instrumentOptions(f *records.Field, instruments []records.Instrument, r *records.Record,
-	entry string) []optionForm {
-	options := []optionForm{{"", "Not chosen", entry == ""}}
+	entry string) []web.Option {
+	options := []web.Option{{Label: "Not chosen", Chosen: entry == ""}}
 	known := entry == ""
 	for _, i := range instruments {
 		if !wanted(f, i.Kind) {
@@ -216,7 +212,7 @@ func instrumentOptions(f *records.Field, instruments []records.Instrument, r *re
 		if due := i.CalibrationDue; !due.IsZero() {
 			label += ", calibrated until " + due.Long()
 		}
-		options = append(options, optionForm{i.ID, label, i.ID == entry})
+		options = append(options, web.Option{Code: i.ID, Label: label, Chosen: i.ID == entry})
 		known = known || i.ID == entry
 	}
 	if !known {
@@ -224,7 +220,7 @@ func instrumentOptions(f *records.Field, instruments []records.Instrument, r *re
 		if i, ok := r.Instrument(entry); ok {
 			label = records.UpperFirst(i.Name())
 		}
-		options = append(options, optionForm{entry, label, true})
+		options = append(options, web.Option{Code: entry, Label: label, Chosen: true})
 	}
 	return options
 }

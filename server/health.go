@@ -45,9 +45,9 @@ func (s *Server) ready(c echo.Context) error {
 }
 
 func (s *Server) readable(c echo.Context) bool {
-	_, err := s.store.Settings.Firm(c.Request().Context())
+	_, err := s.Store.Settings.Firm(c.Request().Context())
 	if err != nil {
-		s.log.ErrorContext(c.Request().Context(), "health", "error", err)
+		s.Log.ErrorContext(c.Request().Context(), "health", "error", err)
 	}
 	return err == nil
 }

@@ -7,16 +7,17 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/web"
 )
 
 // homePage is what is to be done today. An engineer sees their own drafts and
 // what is due soon, the office what waits for it.
 type homePage struct {
-	base
+	web.Base
 	Own    bool
 	Counts []countLine
 	Drafts []store.RecordLine
-	Due    []applianceLine
+	Due    []web.ApplianceLine
 	Visits []visitLine
 	Wishes []wishLine
 	Stuck  []records.Message
@@ -28,47 +29,38 @@ type countLine struct {
 	N                int
 }
 
-// applianceLine is an appliance as lists show it, with what is due.
-type applianceLine struct {
-	ID, Name, Kind, Serial, Address string
-	Duty                            records.DutyKind
-	State                           records.DutyState
-	Due                             records.Date
-	Retired                         bool
-}
-
 type visitLine struct{ ID, Record, Who, Address, When, Text string }
 
 // homeLines is how much of a list the home page shows.
 const homeLines = 12
 
 func (s *Server) home(c echo.Context) error {
-	if desk.allows(person(c).Role) {
+	if web.Office.Allows(web.Person(c).Role) {
 		return s.officeHome(c)
 	}
 	ctx := c.Request().Context()
-	data := homePage{base: s.base(c, "Today"), Own: true}
+	data := homePage{Base: s.Base(c, "Today"), Own: true}
 	var err error
-	if data.Drafts, err = s.store.Records.Drafts(ctx, person(c).ID); err != nil {
+	if data.Drafts, err = s.Store.Records.Drafts(ctx, web.Person(c).ID); err != nil {
 		return err
 	}
-	duties, _, err := s.store.Duties.Find(ctx, store.DutyQuery{DueUntil: data.Today.AddDays(records.NearDays),
+	duties, _, err := s.Store.Duties.Find(ctx, store.DutyQuery{DueUntil: data.Today.AddDays(records.NearDays),
 		Limit: homeLines})
 	if err != nil {
 		return err
 	}
 	for _, d := range duties {
-		data.Due = append(data.Due, applianceLine{ID: d.ApplianceID, Name: d.Appliance, Address: d.Address,
+		data.Due = append(data.Due, web.ApplianceLine{ID: d.ApplianceID, Name: d.Appliance, Address: d.Address,
 			Duty:  d.Duty.Kind,
 			State: d.StateOn(data.Today), Due: d.Duty.Due})
 	}
-	return s.page(c, http.StatusOK, "home", data)
+	return s.Page(c, http.StatusOK, "home", data)
 }
 
 func (s *Server) officeHome(c echo.Context) error {
 	ctx := c.Request().Context()
-	data := homePage{base: s.deskBase(c, "Today")}
-	n, err := s.store.Register.Counts(ctx, data.Today)
+	data := homePage{Base: s.WideBase(c, "Today")}
+	n, err := s.Store.Register.Counts(ctx, data.Today)
 	if err != nil {
 		return err
 	}
@@ -78,12 +70,12 @@ func (s *Server) officeHome(c echo.Context) error {
 		{Href: "/register?state=ahead", Shape: records.Ahead, N: n.Ahead, Text: "due later"},
 		{Href: "/register?state=none", Word: "nothing due", N: n.None, Text: "no duty on file"},
 	}
-	if data.Drafts, err = s.store.Records.Drafts(ctx, ""); err != nil {
+	if data.Drafts, err = s.Store.Records.Drafts(ctx, ""); err != nil {
 		return err
 	}
 	data.Drafts = data.Drafts[:min(len(data.Drafts), homeLines)]
 	for _, state := range []records.MessageState{records.MessageUnsure, records.MessageFailed} {
-		stuck, _, err := s.store.Outbox.Find(ctx, store.OutboxQuery{State: state, Limit: homeLines})
+		stuck, _, err := s.Store.Outbox.Find(ctx, store.OutboxQuery{State: state, Limit: homeLines})
 		if err != nil {
 			return err
 		}
@@ -95,26 +87,26 @@ func (s *Server) officeHome(c echo.Context) error {
 	if data.Wishes, err = s.wishLines(c); err != nil {
 		return err
 	}
-	return s.page(c, http.StatusOK, "home", data)
+	return s.Page(c, http.StatusOK, "home", data)
 }
 
 func (s *Server) visitLines(c echo.Context) ([]visitLine, error) {
-	visits, err := s.store.Requests.Visits(c.Request().Context())
+	visits, err := s.Store.Requests.Visits(c.Request().Context())
 	if err != nil {
 		return nil, err
 	}
 	var out []visitLine
 	for _, v := range visits {
 		out = append(out, visitLine{ID: v.ID, Record: v.Record.ID, Who: v.Record.Appliance, Address: v.Record.Address,
-			When: s.clock(v.At), Text: v.Text})
+			When: s.Clock(v.At), Text: v.Text})
 	}
 	return out, nil
 }
 
 func (s *Server) handleVisit(c echo.Context) error {
-	if err := s.store.Requests.HandleVisit(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
+	if err := s.Store.Requests.HandleVisit(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
 		return err
 	}
-	s.say(c, "Marked as answered.")
-	return see(c, "/")
+	s.Flash(c, "Marked as answered.")
+	return web.Redirect(c, "/")
 }

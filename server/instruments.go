@@ -7,13 +7,14 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/web"
 )
 
 type instrumentsPage struct {
-	base
+	web.Base
 	Instruments []instrumentLine
 	MayEdit     bool
-	Form        inputForm
+	Form        web.Form
 }
 
 type instrumentLine struct {
@@ -21,32 +22,33 @@ type instrumentLine struct {
 	State                           records.DutyState
 }
 
-func instrumentForm(action, button string, i records.Instrument) inputForm {
-	return inputForm{Action: action, Button: button, Inputs: []*input{
-		pick("kind", "Kind", records.InstrumentKinds, "Choose").must().chosen(i.Kind),
-		line("make", "Make", 60).with(i.Make), line("model", "Model", 60).with(i.Model),
-		line("serial", "Serial number", 40).must().with(i.Serial),
-		dateInput("calibrated_on", "Calibrated on").with(i.CalibratedOn.String()),
-		dateInput("calibration_due", "Calibration due").with(i.CalibrationDue.String()),
+func instrumentForm(action, button string, i records.Instrument) web.Form {
+	return web.Form{Action: action, Button: button, Inputs: []*web.Input{
+		web.Select("kind", "Kind", records.InstrumentKinds, "Choose").Must().With(i.Kind),
+		web.TextInput("make", "Make", 60).With(i.Make), web.TextInput("model", "Model", 60).With(i.Model),
+		web.TextInput("serial", "Serial number", 40).Must().With(i.Serial),
+		web.DateInput("calibrated_on", "Calibrated on").With(i.CalibratedOn.String()),
+		web.DateInput("calibration_due", "Calibration due").With(i.CalibrationDue.String()),
 	}}
 }
 
 func instrumentOf(v url.Values) (records.Instrument, error) {
 	i := records.Instrument{Kind: v.Get("kind"), Make: v.Get("make"), Model: v.Get("model"), Serial: v.Get("serial")}
 	var err error
-	if i.CalibratedOn, err = dateOf(v, "calibrated_on", "Calibrated on"); err != nil {
+	if i.CalibratedOn, err = web.DateOf(v, "calibrated_on", "Calibrated on"); err != nil {
 		return i, err
 	}
-	i.CalibrationDue, err = dateOf(v, "calibration_due", "Calibration due")
+	i.CalibrationDue, err = web.DateOf(v, "calibration_due", "Calibration due")
 	return i, err
 }
 
-func (s *Server) instrumentsPage(c echo.Context, status int, form inputForm) error {
-	all, err := s.store.Settings.Instruments(c.Request().Context())
+func (s *Server) instrumentsPage(c echo.Context, status int, form web.Form) error {
+	all, err := s.Store.Settings.Instruments(c.Request().Context())
 	if err != nil {
 		return err
 	}
-	data := instrumentsPage{base: s.deskBase(c, "Instruments"), MayEdit: desk.allows(person(c).Role), Form: form}
+	data := instrumentsPage{Base: s.WideBase(c, "Instruments"), MayEdit: web.Office.Allows(web.Person(c).Role),
+		Form: form}
 	for _, i := range all {
 		name := i.Make + " " + i.Model
 		if i.Make+i.Model == "" {
@@ -59,10 +61,10 @@ func (s *Server) instrumentsPage(c echo.Context, status int, form inputForm) err
 		}
 		data.Instruments = append(data.Instruments, line)
 	}
-	return s.page(c, status, "instruments", data)
+	return s.Page(c, status, "instruments", data)
 }
 
-func newInstrumentForm() inputForm {
+func newInstrumentForm() web.Form {
 	return instrumentForm("/instruments", "Add", records.Instrument{})
 }
 
@@ -71,11 +73,11 @@ func (s *Server) instruments(c echo.Context) error {
 }
 
 func (s *Server) addInstrument(c echo.Context) error {
-	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) { return newInstrumentForm(), nil },
-		save: func(v url.Values) (string, error) { return "/instruments", s.storeInstrument(c, "", v) },
-		said: "Added.",
-		show: func(status int, f inputForm) error { return s.instrumentsPage(c, status, f) },
+	return s.SaveForm(c, web.SavedForm{
+		Form: func() (web.Form, error) { return newInstrumentForm(), nil },
+		Save: func(v url.Values) (string, error) { return "/instruments", s.storeInstrument(c, "", v) },
+		Said: "Added.",
+		Show: func(status int, f web.Form) error { return s.instrumentsPage(c, status, f) },
 	})
 }
 
@@ -85,18 +87,18 @@ func (s *Server) storeInstrument(c echo.Context, id string, v url.Values) error 
 		return err
 	}
 	i.ID = id
-	_, err = s.store.Settings.SaveInstrument(c.Request().Context(), actorOf(c), i)
+	_, err = s.Store.Settings.SaveInstrument(c.Request().Context(), web.ActorOf(c), i)
 	return err
 }
 
-func (s *Server) instrumentPage(c echo.Context, status int, form inputForm) error {
-	return s.page(c, status, "form", formPage{base: s.base(c, "Instrument"),
-		Trail:   navItem{Href: "/instruments", Text: "Instruments"},
+func (s *Server) instrumentPage(c echo.Context, status int, form web.Form) error {
+	return s.Page(c, status, "form", web.FormPage{Base: s.Base(c, "Instrument"),
+		Trail:   web.NavItem{Href: "/instruments", Text: "Instruments"},
 		Heading: "Change an instrument", Intro: "Issued records keep the instrument as it was on the day.", Form: form})
 }
 
 func (s *Server) instrument(c echo.Context) (records.Instrument, error) {
-	all, err := s.store.Settings.Instruments(c.Request().Context())
+	all, err := s.Store.Settings.Instruments(c.Request().Context())
 	if err != nil {
 		return records.Instrument{}, err
 	}
@@ -121,12 +123,12 @@ func (s *Server) saveInstrument(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) {
+	return s.SaveForm(c, web.SavedForm{
+		Form: func() (web.Form, error) {
 			return instrumentForm("/instruments/"+i.ID, "Save", records.Instrument{}), nil
 		},
-		save: func(v url.Values) (string, error) { return "/instruments", s.storeInstrument(c, i.ID, v) },
-		said: "Saved.",
-		show: func(status int, f inputForm) error { return s.instrumentPage(c, status, f) },
+		Save: func(v url.Values) (string, error) { return "/instruments", s.storeInstrument(c, i.ID, v) },
+		Said: "Saved.",
+		Show: func(status int, f web.Form) error { return s.instrumentPage(c, status, f) },
 	})
 }

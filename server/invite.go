@@ -8,25 +8,26 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/web"
 )
 
 // invite sends a person a link, in place of one that they have: the first
 // time, again, or because the password was forgotten.
 func (s *Server) invite(c echo.Context) error {
-	p, err := s.app.Invite(c.Request().Context(), actorOf(c), c.Param("id"))
+	p, err := s.App.Invite(c.Request().Context(), web.ActorOf(c), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	s.say(c, "A link to set the password is on its way to "+p.Email+". It works once, for seven days.")
-	return see(c, "/people")
+	s.Flash(c, "A link to set the password is on its way to "+p.Email+". It works once, for seven days.")
+	return web.Redirect(c, "/people")
 }
 
 func (s *Server) revokeInvite(c echo.Context) error {
-	if err := s.store.People.RevokeInvitation(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
+	if err := s.Store.People.RevokeInvitation(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
 		return err
 	}
-	s.say(c, "The link no longer works.")
-	return see(c, "/people")
+	s.Flash(c, "The link no longer works.")
+	return web.Redirect(c, "/people")
 }
 
 // inviteState says in words how a person's link stands; blank when nothing is
@@ -36,7 +37,7 @@ func (s *Server) inviteState(i records.Invitation, now time.Time) (words string,
 	case i.ID == "" || i.EndedWhy == "used":
 		return "", false
 	case i.Open(now):
-		return "link sent, works until " + s.clock(i.ExpiresAt), true
+		return "link sent, works until " + s.Clock(i.ExpiresAt), true
 	case i.EndedWhy != "":
 		return "link " + i.EndedWhy, false
 	}
@@ -45,37 +46,37 @@ func (s *Server) inviteState(i records.Invitation, now time.Time) (words string,
 
 // joinPage is what an invited person meets.
 type joinPage struct {
-	base
+	web.Base
 	Person records.Person
-	Form   inputForm
+	Form   web.Form
 }
 
-func passwordInputs() []*input {
-	return []*input{
-		line("password", "New password",
-			200).must().typed("password").auto("new-password").hint("12 characters or more; a few words are easier " +
-			"to remember than signs."),
-		line("again", "The same once more", 200).must().typed("password").auto("new-password"),
+func passwordInputs() []*web.Input {
+	return []*web.Input{
+		web.TextInput("password", "New password",
+			200).Must().Typed("password").Autocomplete("new-password").Hinted("12 characters or more; a few words " +
+			"are easier to remember than signs."),
+		web.TextInput("again", "The same once more", 200).Must().Typed("password").Autocomplete("new-password"),
 	}
 }
 
-func (s *Server) joinPage(c echo.Context, status int, p records.Person, f inputForm) error {
-	data := joinPage{base: s.base(c, "Set your password"), Person: p, Form: f}
+func (s *Server) joinPage(c echo.Context, status int, p records.Person, f web.Form) error {
+	data := joinPage{Base: s.Base(c, "Set your password"), Person: p, Form: f}
 	data.Private = true
-	return s.page(c, status, "join", data)
+	return s.Page(c, status, "join", data)
 }
 
-func joinForm(token string) inputForm {
-	return inputForm{Action: "/join/" + token, Button: "Set it and sign in", Inputs: passwordInputs()}
+func joinForm(token string) web.Form {
+	return web.Form{Action: "/join/" + token, Button: "Set it and sign in", Inputs: passwordInputs()}
 }
 
 // invited finds whom a link is for; tries are limited like those of sign-in.
 func (s *Server) invited(c echo.Context) (records.Person, error) {
-	if !s.looks.allow("address " + c.RealIP()) {
+	if !s.checks.Allow("address " + c.RealIP()) {
 		return records.Person{}, echo.NewHTTPError(http.StatusTooManyRequests,
-			"too many tries: wait a minute, then try again")
+			"too many attempts: wait a minute, then try again")
 	}
-	return s.store.People.Invited(c.Request().Context(), c.Param("token"))
+	return s.Store.People.Invited(c.Request().Context(), c.Param("token"))
 }
 
 func (s *Server) join(c echo.Context) error {
@@ -91,29 +92,30 @@ func (s *Server) acceptInvite(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) { return joinForm(c.Param("token")), nil },
-		save: func(v url.Values) (string, error) {
+	return s.SaveForm(c, web.SavedForm{
+		Form: func() (web.Form, error) { return joinForm(c.Param("token")), nil },
+		Save: func(v url.Values) (string, error) {
 			joined, err := s.accounts.Join(c.Request().Context(), c.Param("token"), p, v.Get("password"),
 				v.Get("again"))
 			if err != nil {
 				return "", err
 			}
-			return "/", s.begin(c, joined)
+			return "/", s.BeginSession(c, joined)
 		},
-		said: "Your password is set. You are signed in.",
-		show: func(status int, f inputForm) error { return s.joinPage(c, status, p, f) },
+		Said: "Your password is set. You are signed in.",
+		Show: func(status int, f web.Form) error { return s.joinPage(c, status, p, f) },
 	})
 }
 
-func passwordForm() inputForm {
-	return inputForm{Action: "/password", Button: "Change it",
-		Inputs: append([]*input{line("present", "Present password",
-			200).must().typed("password").auto("current-password")}, passwordInputs()...)}
+func passwordForm() web.Form {
+	return web.Form{Action: "/password", Button: "Change it",
+		Inputs: append([]*web.Input{web.TextInput("present", "Present password",
+			200).Must().Typed("password").Autocomplete("current-password")}, passwordInputs()...)}
 }
 
-func (s *Server) passwordPage(c echo.Context, status int, f inputForm) error {
-	return s.page(c, status, "form", formPage{base: s.base(c, "Password"), Trail: navItem{Href: "/", Text: "Today"},
+func (s *Server) passwordPage(c echo.Context, status int, f web.Form) error {
+	return s.Page(c, status, "form", web.FormPage{Base: s.Base(c, "Password"),
+		Trail:   web.NavItem{Href: "/", Text: "Today"},
 		Heading: "Change your password",
 		Intro:   "You stay signed in here and are signed out everywhere else.", Form: f})
 }
@@ -125,20 +127,20 @@ func (s *Server) password(c echo.Context) error {
 // savePassword changes one's own password. Guesses at the present one are
 // limited as at sign-in: an open session must not be enough.
 func (s *Server) savePassword(c echo.Context) error {
-	ctx, p := c.Request().Context(), person(c)
-	if !s.tries.allow("address "+c.RealIP(), "account "+p.Email) {
-		return echo.NewHTTPError(http.StatusTooManyRequests, "too many tries: wait a minute, then try again")
+	ctx, p := c.Request().Context(), web.Person(c)
+	if !s.signIns.Allow("address "+c.RealIP(), "account "+p.Email) {
+		return echo.NewHTTPError(http.StatusTooManyRequests, "too many attempts: wait a minute, then try again")
 	}
-	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) { return passwordForm(), nil },
-		save: func(v url.Values) (string, error) {
+	return s.SaveForm(c, web.SavedForm{
+		Form: func() (web.Form, error) { return passwordForm(), nil },
+		Save: func(v url.Values) (string, error) {
 			changed, err := s.accounts.ChangePassword(ctx, p, v.Get("present"), v.Get("password"), v.Get("again"))
 			if err != nil {
 				return "", err
 			}
-			return "/", s.begin(c, changed)
+			return "/", s.BeginSession(c, changed)
 		},
-		said: "Your password is changed.",
-		show: func(status int, f inputForm) error { return s.passwordPage(c, status, f) },
+		Said: "Your password is changed.",
+		Show: func(status int, f web.Form) error { return s.passwordPage(c, status, f) },
 	})
 }

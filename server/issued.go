@@ -8,11 +8,12 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server/app"
+	"gaugebook/server/web"
 )
 
 // issuedPage is an issued record as the firm sees it.
 type issuedPage struct {
-	base
+	web.Base
 	Record                  *records.Record
 	Row                     store.IssuedRow
 	IssuedAt, VerifyPath    string
@@ -21,7 +22,7 @@ type issuedPage struct {
 	Report                  *records.ConditionReport
 	Sections                []issuedSection
 	Photos                  []photoForm
-	Messages                []messageView
+	Messages                []web.MessageView
 	Links                   []linkView
 	Contact                 records.Contact
 	MayAmend, MayWithdraw   bool
@@ -46,26 +47,27 @@ type issuedErrors struct {
 
 func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no issuedErrors) error {
 	ctx := c.Request().Context()
-	row, err := s.store.Records.Issued(ctx, r.ID)
+	row, err := s.Store.Records.Issued(ctx, r.ID)
 	if err != nil {
 		return err
 	}
-	doc, err := s.app.Document(ctx, r.ID)
+	doc, err := s.App.Document(ctx, r.ID)
 	if err != nil {
 		return err
 	}
-	appliance, err := s.store.Register.Appliance(ctx, r.ApplianceID)
+	appliance, err := s.Store.Register.Appliance(ctx, r.ApplianceID)
 	if err != nil {
 		return err
 	}
-	role := person(c).Role
+	role := web.Person(c).Role
 	shown := doc.Record
 	shown.ID, shown.ApplianceID = r.ID, r.ApplianceID
-	data := issuedPage{base: s.base(c, row.Number), Record: shown, Row: row, IssuedAt: s.fullClock(row.IssuedAt),
+	data := issuedPage{Base: s.Base(c, row.Number), Record: shown, Row: row, IssuedAt: s.FullClock(row.IssuedAt),
 		VerifyPath: "/v/" + row.Number + "/" + row.Seal.Code,
 		Standing:   doc.Standing, Duties: doc.Duties, Report: shown.Condition, Sections: issuedSections(doc.Findings),
 		Photos: photosOf(shown), Contact: appliance.Contact,
-		MayAmend: engineers.allows(role), MayWithdraw: desk.allows(role), MayResend: row.Stage == records.IssuedNow,
+		MayAmend: web.Engineers.Allows(role), MayWithdraw: web.Office.Allows(role),
+		MayResend:  row.Stage == records.IssuedNow,
 		AmendError: no.amend, WithdrawErr: no.withdraw, Delivery: no.delivery}
 	if !data.Delivery.resent {
 		data.Delivery.Email = appliance.Contact.Email
@@ -73,7 +75,7 @@ func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no is
 	if data.Messages, data.Links, err = s.deliveryOf(ctx, r.ID); err != nil {
 		return err
 	}
-	return s.page(c, status, "issued", data)
+	return s.Page(c, status, "issued", data)
 }
 
 // issuedSections groups the findings; a section with something unsettled is
@@ -96,47 +98,39 @@ func issuedSections(fs []records.Finding) []issuedSection {
 }
 
 func (s *Server) recordPDF(c echo.Context) error {
-	number, file, err := s.app.Printed(c.Request().Context(), c.Param("id"))
+	number, file, err := s.App.Printed(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	return sendPDF(c, app.FileName(number), file)
-}
-
-// sendPDF shows a PDF in the browser under a name to save it by.
-func sendPDF(c echo.Context, name string, file []byte) error {
-	h := c.Response().Header()
-	h.Set(echo.HeaderContentDisposition, `inline; filename="`+name+`"`)
-	h.Set("Cache-Control", "private, no-store")
-	return c.Blob(http.StatusOK, "application/pdf", file)
+	return web.SendPDF(c, app.FileName(number), file)
 }
 
 func (s *Server) amend(c echo.Context) error {
 	ctx := c.Request().Context()
-	next, err := s.app.Amend(ctx, person(c), c.Param("id"), c.FormValue("why"))
+	next, err := s.App.Amend(ctx, web.Person(c), c.Param("id"), c.FormValue("why"))
 	if records.KindOf(err) == records.Invalid && err != nil {
 		return s.refuseIssued(c, err, issuedErrors{amend: err.Error()})
 	}
 	if err != nil {
 		return err
 	}
-	return see(c, "/records/"+next.ID)
+	return web.Redirect(c, "/records/"+next.ID)
 }
 
 func (s *Server) withdraw(c echo.Context) error {
-	err := s.app.Withdraw(c.Request().Context(), person(c), c.Param("id"), c.FormValue("why"))
+	err := s.App.Withdraw(c.Request().Context(), web.Person(c), c.Param("id"), c.FormValue("why"))
 	if records.KindOf(err) == records.Invalid && err != nil {
 		return s.refuseIssued(c, err, issuedErrors{withdraw: err.Error()})
 	}
 	if err != nil {
 		return err
 	}
-	s.say(c, "Withdrawn. Whoever checks the record is told so.")
-	return see(c, "/records/"+c.Param("id"))
+	s.Flash(c, "Withdrawn. Whoever checks the record is told so.")
+	return web.Redirect(c, "/records/"+c.Param("id"))
 }
 
 func (s *Server) refuseIssued(c echo.Context, cause error, no issuedErrors) error {
-	r, err := s.store.Records.Record(c.Request().Context(), c.Param("id"))
+	r, err := s.Store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}

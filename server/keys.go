@@ -6,14 +6,15 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/web"
 )
 
 // personPage changes a person and holds the keys with which programs act for
 // them.
 type personPage struct {
-	base
+	web.Base
 	Person   records.Person
-	Form     inputForm
+	Form     web.Form
 	Keys     []keyLine
 	NewKey   string // shown once, after it was made
 	KeyLabel string
@@ -27,33 +28,33 @@ type keyLine struct {
 // shownKey is what the keys part of the page shows after a form.
 type shownKey struct{ made, label, refused string }
 
-func (s *Server) personPage(c echo.Context, status int, p records.Person, form inputForm, k shownKey) error {
-	keys, err := s.store.People.Keys(c.Request().Context(), p.ID)
+func (s *Server) personPage(c echo.Context, status int, p records.Person, form web.Form, k shownKey) error {
+	keys, err := s.Store.People.Keys(c.Request().Context(), p.ID)
 	if err != nil {
 		return err
 	}
-	data := personPage{base: s.base(c, p.Name), Person: p, Form: form, NewKey: k.made, KeyLabel: k.label,
+	data := personPage{Base: s.Base(c, p.Name), Person: p, Form: form, NewKey: k.made, KeyLabel: k.label,
 		KeyError: k.refused}
 	for _, key := range keys {
-		data.Keys = append(data.Keys, keyLine{ID: key.ID, Label: key.Label, Made: s.clock(key.CreatedAt),
-			Revoked: s.clock(key.RevokedAt)})
+		data.Keys = append(data.Keys, keyLine{ID: key.ID, Label: key.Label, Made: s.Clock(key.CreatedAt),
+			Revoked: s.Clock(key.RevokedAt)})
 	}
-	return s.page(c, status, "person", data)
+	return s.Page(c, status, "person", data)
 }
 
 // addKey makes a key for a program. It is shown in the answer itself: only
 // its hash is stored, so no later page can show it.
 func (s *Server) addKey(c echo.Context) error {
 	ctx := c.Request().Context()
-	p, err := s.store.People.ByID(ctx, c.Param("id"))
+	p, err := s.Store.People.ByID(ctx, c.Param("id"))
 	if err != nil {
 		return err
 	}
 	form := personForm("/people/"+p.ID, "Save", p, false)
 	label := c.FormValue("label")
-	key, err := s.store.People.NewKey(ctx, actorOf(c), p.ID, label)
+	key, err := s.Store.People.NewKey(ctx, web.ActorOf(c), p.ID, label)
 	if err != nil && (records.KindOf(err) == records.Invalid || records.KindOf(err) == records.Conflict) {
-		return s.personPage(c, statusOf[records.KindOf(err)], p, form, shownKey{label: label, refused: err.Error()})
+		return s.personPage(c, web.StatusOf(records.KindOf(err)), p, form, shownKey{label: label, refused: err.Error()})
 	}
 	if err != nil {
 		return err
@@ -62,9 +63,10 @@ func (s *Server) addKey(c echo.Context) error {
 }
 
 func (s *Server) revokeKey(c echo.Context) error {
-	if err := s.store.People.RevokeKey(c.Request().Context(), actorOf(c), c.Param("id"), c.Param("key")); err != nil {
+	if err := s.Store.People.RevokeKey(c.Request().Context(), web.ActorOf(c), c.Param("id"),
+		c.Param("key")); err != nil {
 		return err
 	}
-	s.say(c, "The key no longer works.")
-	return see(c, "/people/"+c.Param("id"))
+	s.Flash(c, "The key no longer works.")
+	return web.Redirect(c, "/people/"+c.Param("id"))
 }

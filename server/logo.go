@@ -7,6 +7,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/server/picture"
+	"gaugebook/server/web"
 )
 
 const (
@@ -37,32 +38,32 @@ func (s *Server) addLogo(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.app.SetLogo(c.Request().Context(), person(c), picture.JPEG); err != nil {
+	if err := s.App.SetLogo(c.Request().Context(), web.Person(c), picture.JPEG); err != nil {
 		return err
 	}
-	s.say(c, "Kept. Records issued from now on carry the logo.")
-	return see(c, "/firm#logo")
+	s.Flash(c, "Kept. Records issued from now on carry the logo.")
+	return web.Redirect(c, "/firm#logo")
 }
 
 // removeLogo prints none from now on. The picture stays, since records that
 // were issued name it.
 func (s *Server) removeLogo(c echo.Context) error {
-	if err := s.app.SetLogo(c.Request().Context(), person(c), nil); err != nil {
+	if err := s.App.SetLogo(c.Request().Context(), web.Person(c), nil); err != nil {
 		return err
 	}
-	s.say(c, "Records issued from now on carry no logo.")
-	return see(c, "/firm#logo")
+	s.Flash(c, "Records issued from now on carry no logo.")
+	return web.Redirect(c, "/firm#logo")
 }
 
 func (s *Server) logo(c echo.Context) error {
-	f, err := s.store.Settings.Firm(c.Request().Context())
+	f, err := s.Store.Settings.Firm(c.Request().Context())
 	if err != nil {
 		return err
 	}
 	if f.Logo == "" || f.Logo != c.Param("sum") {
 		return records.Fail(records.NotFound, "the firm has no such logo")
 	}
-	return s.sendPhoto(c, f.Logo)
+	return s.SendPhoto(c, f.Logo)
 }
 
 func notALogo(msg string) error {

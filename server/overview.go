@@ -10,12 +10,13 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server/chart"
+	"gaugebook/server/web"
 )
 
 // overviewPage is how the firm stands: what falls due, how often a record was
 // clear at the first go, and what waits for somebody.
 type overviewPage struct {
-	base
+	web.Base
 	Due       template.HTML
 	Months    []chart.Month
 	Since     string // month from which the shares are counted
@@ -53,8 +54,8 @@ const (
 
 func (s *Server) overview(c echo.Context) error {
 	ctx := c.Request().Context()
-	data := overviewPage{base: s.deskBase(c, "Overview")}
-	months, err := s.store.Register.DueMonths(ctx, data.Today)
+	data := overviewPage{Base: s.WideBase(c, "Overview")}
+	months, err := s.Store.Register.DueMonths(ctx, data.Today)
 	if err != nil {
 		return err
 	}
@@ -62,7 +63,7 @@ func (s *Server) overview(c echo.Context) error {
 	data.Due = chart.Due("due", data.Months)
 	since := data.Today.AddMonths(1 - shareMonths)
 	data.Since = monthOf(since)
-	engineers, kinds, err := s.store.Register.IssueRates(ctx, since, data.Today)
+	engineers, kinds, err := s.Store.Register.IssueRates(ctx, since, data.Today)
 	if err != nil {
 		return err
 	}
@@ -78,7 +79,7 @@ func (s *Server) overview(c echo.Context) error {
 		t := &data.Shares[i]
 		t.Chart = chart.Shares(id, "Clear at the first go, "+t.Title, t.Bars)
 	}
-	waits, err := s.store.Register.Waiting(ctx, noticeKinds, overviewDrafts)
+	waits, err := s.Store.Register.Waiting(ctx, noticeKinds, overviewDrafts)
 	if err != nil {
 		return err
 	}
@@ -86,7 +87,7 @@ func (s *Server) overview(c echo.Context) error {
 		data.Notices = append(data.Notices, noticeLine{kind, bounded(waits.Notices[kind]), waits.Notices[kind]})
 	}
 	for _, d := range waits.OldestDrafts {
-		data.Drafts = append(data.Drafts, draftAge{d, age(s.app.Now().Sub(d.CreatedAt))})
+		data.Drafts = append(data.Drafts, draftAge{d, age(s.App.Now().Sub(d.CreatedAt))})
 	}
 	data.DraftsAll, data.Failed, data.Unsure = bounded(waits.Drafts), bounded(waits.Failed), bounded(waits.Unsure)
 	for _, kind := range []records.DutyKind{records.Calibration, records.CompetenceExpiry} {
@@ -100,7 +101,7 @@ func (s *Server) overview(c echo.Context) error {
 			}
 		}
 	}
-	return s.page(c, http.StatusOK, "overview", data)
+	return s.Page(c, http.StatusOK, "overview", data)
 }
 
 // bounded writes a count that may have ended early.

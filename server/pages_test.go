@@ -111,7 +111,11 @@ func TestEveryPageIsShown(t *testing.T) {
 			t.Errorf("rule %s: status %d", r.ID, p.Status)
 		}
 	}
-	for _, name := range server.PageNames(site.Server) {
+	set, err := templates.Parse(server.Pages...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range set.Names() {
 		p, ok := shown[name]
 		if !ok {
 			t.Errorf("page %s is shown by no test", name)
@@ -161,7 +165,7 @@ func firstMessage(t *testing.T, site *servertest.Site) string {
 // branch and in every partial; a wrong one in a branch that is never taken is
 // found.
 func TestTemplatesFitTheirData(t *testing.T) {
-	set, err := templates.Parse(server.Pages)
+	set, err := templates.Parse(server.Pages...)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -174,7 +178,7 @@ func TestTemplatesFitTheirData(t *testing.T) {
 	if _, err := broken.Parse(`{{define "content"}}{{if false}}{{.Nobody}}{{end}}{{end}}`); err != nil {
 		t.Fatal(err)
 	}
-	_, err = templatetest.HTML(broken, "layout", server.Pages["home"])
+	_, err = templatetest.HTML(broken, "layout", set.Types()["home"])
 	if err == nil || !strings.Contains(err.Error(), "Nobody") {
 		t.Errorf("a field that does not exist was not found: %v", err)
 	}

@@ -2,27 +2,29 @@ package server
 
 import (
 	"github.com/labstack/echo/v4"
+
+	"gaugebook/server/web"
 )
 
 // notice is the notice to leave on site.
 func (s *Server) notice(c echo.Context) error {
-	name, file, err := s.app.Notice(c.Request().Context(), c.Param("id"))
+	name, file, err := s.App.Notice(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	return sendPDF(c, name, file)
+	return web.SendPDF(c, name, file)
 }
 
 // registerPDF prints the register as it is filtered.
 func (s *Server) registerPDF(c echo.Context) error {
-	view, today := registerViewOf(c.QueryParams()), s.app.Today()
-	q, err := view.query(today, s.app.Now())
+	view, today := registerViewOf(c.QueryParams()), s.App.Today()
+	q, err := view.query(today, s.App.Now())
 	if err != nil {
 		return err
 	}
-	file, err := s.app.PrintRegister(c.Request().Context(), q, view.words())
+	file, err := s.App.PrintRegister(c.Request().Context(), q, view.words())
 	if err != nil {
 		return err
 	}
-	return sendPDF(c, "register-"+today.String()+".pdf", file)
+	return web.SendPDF(c, "register-"+today.String()+".pdf", file)
 }

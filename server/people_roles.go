@@ -2,18 +2,21 @@ package server
 
 import (
 	"cmp"
-	"gaugebook/records"
 	"net/http"
 	"slices"
 	"strings"
 
 	"github.com/labstack/echo/v4"
+
+	"gaugebook/records"
+	"gaugebook/server/api"
+	"gaugebook/server/web"
 )
 
 // rolesPage is what each role may do. It is made from the tables of routes
 // themselves, so it says what the guards do.
 type rolesPage struct {
-	base
+	web.Base
 	Roles []records.Role
 	Areas []roleArea
 }
@@ -30,16 +33,17 @@ type roleRow struct {
 }
 
 func (s *Server) roles(c echo.Context) error {
-	data := rolesPage{base: s.deskBase(c, "What each role may do"), Roles: records.Roles}
-	data.Areas = append(roleAreas(s.routes(), ""), roleAreas(s.apiTable(), "/api/v1")...)
-	return s.page(c, http.StatusOK, "roles", data)
+	data := rolesPage{Base: s.WideBase(c, "What each role may do"), Roles: records.Roles}
+	data.Areas = append(roleAreas(s.routes(), ""), roleAreas(api.API{Kit: s.Kit, Checks: s.checks}.Routes(),
+		"/api/v1")...)
+	return s.Page(c, http.StatusOK, "roles", data)
 }
 
 // roleAreas groups routes by the first word of their path after the prefix.
-func roleAreas(routes []route, prefix string) []roleArea {
+func roleAreas(routes []web.Route, prefix string) []roleArea {
 	byName := map[string]*roleArea{}
 	for _, r := range routes {
-		words := wordsOf(strings.TrimPrefix(r.path, prefix))
+		words := wordsOf(strings.TrimPrefix(r.Path, prefix))
 		name := "today"
 		if len(words) > 0 {
 			name = words[0]
@@ -48,11 +52,11 @@ func roleAreas(routes []route, prefix string) []roleArea {
 		if prefix != "" {
 			name = "API, with a key: " + name
 		}
-		verb := map[string]string{get: "see", post: "send", patch: "change"}[r.method]
-		row := roleRow{Words: strings.Join(append([]string{verb}, words...), ", "), Method: r.method, Path: r.path,
-			Guest: r.who == open || r.who == visitor}
+		verb := map[string]string{get: "see", post: "send", http.MethodPatch: "change"}[r.Method]
+		row := roleRow{Words: strings.Join(append([]string{verb}, words...), ", "), Method: r.Method, Path: r.Path,
+			Guest: r.Access == web.Open || r.Access == web.Everyone}
 		for _, role := range records.Roles {
-			row.May = append(row.May, r.who.allows(role))
+			row.May = append(row.May, r.Access.Allows(role))
 		}
 		if byName[name] == nil {
 			byName[name] = &roleArea{Name: name}

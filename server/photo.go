@@ -13,6 +13,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/server/picture"
+	"gaugebook/server/web"
 )
 
 const (
@@ -82,7 +83,7 @@ func (s *Server) addPhoto(c echo.Context) error {
 	}
 	file, caption, err := readPhoto(c)
 	// The reading may have taken long; the work starts its own clock.
-	ctx, cancel := context.WithTimeout(c.Request().Context(), requestTime)
+	ctx, cancel := context.WithTimeout(c.Request().Context(), web.RequestTime)
 	defer cancel()
 	c.SetRequest(c.Request().WithContext(ctx))
 	var r *records.Record
@@ -107,7 +108,7 @@ func (s *Server) takePhoto(c echo.Context, sec *records.Section, caption string,
 	if err != nil {
 		return nil, err
 	}
-	return s.app.AddPhoto(ctx, person(c), c.Param("id"), sec.ID, caption, pic)
+	return s.App.AddPhoto(ctx, web.Person(c), c.Param("id"), sec.ID, caption, pic)
 }
 
 // changePhoto saves a caption, or removes the photo.
@@ -119,9 +120,9 @@ func (s *Server) changePhoto(c echo.Context) error {
 	ctx, id, sum := c.Request().Context(), c.Param("id"), c.Param("sum")
 	var r *records.Record
 	if c.FormValue("do") == "remove" {
-		r, err = s.app.RemovePhoto(ctx, person(c), id, sum)
+		r, err = s.App.RemovePhoto(ctx, web.Person(c), id, sum)
 	} else {
-		r, err = s.app.CaptionPhoto(ctx, person(c), id, sum, c.FormValue("was"),
+		r, err = s.App.CaptionPhoto(ctx, web.Person(c), id, sum, c.FormValue("was"),
 			strings.TrimSpace(c.FormValue("caption")))
 	}
 	return s.afterPhoto(c, sec, r, err, func(strip *photoStrip) {
@@ -139,16 +140,16 @@ func (s *Server) changePhoto(c echo.Context) error {
 // with the section's page, at its strip.
 func (s *Server) afterPhoto(c echo.Context, sec *records.Section, r *records.Record, err error,
 	refuse func(*photoStrip)) error {
-	status, alone := http.StatusOK, c.Request().Header.Get(partHeader) != ""
+	status, alone := http.StatusOK, c.Request().Header.Get(web.PartHeader) != ""
 	if err == nil && !alone {
-		return see(c, "/records/"+r.ID+"/sections/"+string(sec.ID)+"#photos")
+		return web.Redirect(c, "/records/"+r.ID+"/sections/"+string(sec.ID)+"#photos")
 	}
 	if err != nil {
 		kind := records.KindOf(err)
 		if kind != records.Invalid && kind != records.Conflict {
 			return err
 		}
-		status = statusOf[kind]
+		status = web.StatusOf(kind)
 		draft, gone := s.draft(c)
 		if gone != nil {
 			return gone
@@ -160,14 +161,14 @@ func (s *Server) afterPhoto(c echo.Context, sec *records.Section, r *records.Rec
 		refuse(&strip)
 	}
 	if alone {
-		return s.part(c, status, "section", "photos", strip)
+		return s.Part(c, status, "section", "photos", strip)
 	}
 	data, err := s.sectionData(c, sec, r)
 	if err != nil {
 		return err
 	}
 	data.Photos = strip
-	return s.page(c, status, "section", data)
+	return s.Page(c, status, "section", data)
 }
 
 // readPhoto reads a posted photo and its caption. There may be two fields for
@@ -175,7 +176,7 @@ func (s *Server) afterPhoto(c echo.Context, sec *records.Section, r *records.Rec
 func readPhoto(c echo.Context) (file []byte, caption string, err error) {
 	w, until := http.NewResponseController(c.Response()), time.Now().Add(uploadTime)
 	// A server that cannot move its deadlines keeps those it has.
-	if err := errors.Join(w.SetReadDeadline(until), w.SetWriteDeadline(until.Add(requestTime*2))); err != nil &&
+	if err := errors.Join(w.SetReadDeadline(until), w.SetWriteDeadline(until.Add(web.RequestTime*2))); err != nil &&
 		!errors.Is(err, http.ErrNotSupported) {
 		return nil, "", err
 	}
@@ -238,29 +239,14 @@ func brokenUpload(err error) error {
 // photo shows a photo of a record. Its address is its content, so whoever was
 // allowed to see it once may keep it.
 func (s *Server) photo(c echo.Context) error {
-	r, err := s.store.Records.Record(c.Request().Context(), c.Param("id"))
+	r, err := s.Store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
 	for _, p := range r.Photos {
 		if p.SHA256 == c.Param("sum") {
-			return s.sendPhoto(c, p.SHA256)
+			return s.SendPhoto(c, p.SHA256)
 		}
 	}
 	return records.Fail(records.NotFound, "the record has no such photo")
-}
-
-func (s *Server) sendPhoto(c echo.Context, sum string) error {
-	h, tag := c.Response().Header(), `"`+sum+`"`
-	h.Set("Cache-Control", "private, max-age=31536000, immutable")
-	h.Set("ETag", tag)
-	if c.Request().Header.Get("If-None-Match") == tag {
-		return c.NoContent(http.StatusNotModified)
-	}
-	data, err := s.store.Photos.Picture(sum)
-	if err != nil {
-		h.Set("Cache-Control", "no-store")
-		return err
-	}
-	return c.Blob(http.StatusOK, "image/jpeg", data)
 }

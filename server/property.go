@@ -8,27 +8,28 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/web"
 )
 
 type propertyPage struct {
-	base
+	web.Base
 	Property   records.PropertyEntry
-	Appliances []applianceLine
+	Appliances []web.ApplianceLine
 }
 
 func (s *Server) property(c echo.Context) error {
 	ctx := c.Request().Context()
-	p, err := s.store.Register.Property(ctx, c.Param("id"))
+	p, err := s.Store.Register.Property(ctx, c.Param("id"))
 	if err != nil {
 		return err
 	}
-	all, err := s.store.Register.AppliancesAt(ctx, p.ID)
+	all, err := s.Store.Register.AppliancesAt(ctx, p.ID)
 	if err != nil {
 		return err
 	}
-	data := propertyPage{base: s.base(c, p.Line1), Property: p}
+	data := propertyPage{Base: s.Base(c, p.Line1), Property: p}
 	for _, a := range all {
-		line := applianceLine{ID: a.ID, Name: a.Values.ApplianceName(),
+		line := web.ApplianceLine{ID: a.ID, Name: a.Values.ApplianceName(),
 			Kind:   records.ApplianceKind.ChoiceLabel(a.Values.Choice(records.ApplianceKind)),
 			Serial: a.Values.Text(records.ApplianceSerial), Retired: a.Retired}
 		if a.NextDuty != nil {
@@ -36,29 +37,29 @@ func (s *Server) property(c echo.Context) error {
 		}
 		data.Appliances = append(data.Appliances, line)
 	}
-	return s.page(c, http.StatusOK, "property", data)
+	return s.Page(c, http.StatusOK, "property", data)
 }
 
 // contactPrefix tells the fields of the contact from those of the address.
 const contactPrefix = "customer."
 
-func propertyForm(action, button string, p records.PropertyEntry) inputForm {
+func propertyForm(action, button string, p records.PropertyEntry) web.Form {
 	k := p.Contact
-	return inputForm{Action: action, Button: button, Inputs: []*input{
-		line("line1", "First line of the address", 100).must().auto("off").with(p.Line1),
-		line("line2", "Second line", 100).auto("off").with(p.Line2),
-		line("town", "Town", 60).must().auto("off").with(p.Town),
-		line("postcode", "Postcode", 10).must().auto("off").with(p.Postcode),
-		pick("nation", "Nation", records.Nations,
-			"Choose").must().hint("It decides which duties and which emergency number apply.").chosen(string(p.Nation)),
-		line(contactPrefix+"name", "Contact: name",
-			80).auto("off").hint("The person to write to. All of the contact may be left blank for now.").with(k.Name),
-		pick(contactPrefix+"tenure", "Holds the property as", records.Tenures, "Choose").chosen(string(k.Tenure)),
-		line(contactPrefix+"phone", "Telephone", 30).typed("tel").auto("off").with(k.Phone),
-		line(contactPrefix+"email", "E-mail",
-			120).typed("email").auto("off").hint("The issued record goes here.").with(k.Email),
-		line(contactPrefix+"address", "Address, where it is another one",
-			200).auto("off").hint("A landlord's must be on the check record.").with(k.Address),
+	return web.Form{Action: action, Button: button, Inputs: []*web.Input{
+		web.TextInput("line1", "First line of the address", 100).Must().Autocomplete("off").With(p.Line1),
+		web.TextInput("line2", "Second line", 100).Autocomplete("off").With(p.Line2),
+		web.TextInput("town", "Town", 60).Must().Autocomplete("off").With(p.Town),
+		web.TextInput("postcode", "Postcode", 10).Must().Autocomplete("off").With(p.Postcode),
+		web.Select("nation", "Nation", records.Nations,
+			"Choose").Must().Hinted("It decides which duties and which emergency number apply.").With(string(p.Nation)),
+		web.TextInput(contactPrefix+"name", "Contact: name",
+			80).Autocomplete("off").Hinted("The person to write to. All of the contact may be left blank for now.").With(k.Name),
+		web.Select(contactPrefix+"tenure", "Holds the property as", records.Tenures, "Choose").With(string(k.Tenure)),
+		web.TextInput(contactPrefix+"phone", "Telephone", 30).Typed("tel").Autocomplete("off").With(k.Phone),
+		web.TextInput(contactPrefix+"email", "E-mail",
+			120).Typed("email").Autocomplete("off").Hinted("The issued record goes here.").With(k.Email),
+		web.TextInput(contactPrefix+"address", "Address, where it is another one",
+			200).Autocomplete("off").Hinted("A landlord's must be on the check record.").With(k.Address),
 	}}
 }
 
@@ -97,9 +98,9 @@ func checkProperty(p records.PropertyEntry) error {
 	return all
 }
 
-func (s *Server) newPropertyPage(c echo.Context, status int, form inputForm, near []records.PropertyEntry) error {
-	return s.page(c, status, "form", formPage{base: s.base(c, "New address"),
-		Trail: navItem{Href: "/find", Text: "Find"}, Heading: "New address", Form: form, Near: near})
+func (s *Server) newPropertyPage(c echo.Context, status int, form web.Form, near []records.PropertyEntry) error {
+	return s.Page(c, status, "form", web.FormPage{Base: s.Base(c, "New address"),
+		Trail: web.NavItem{Href: "/find", Text: "Find"}, Heading: "New address", Form: form, Near: near})
 }
 
 func (s *Server) newProperty(c echo.Context) error {
@@ -111,34 +112,34 @@ func (s *Server) newProperty(c echo.Context) error {
 // entry of the same first line.
 func (s *Server) addProperty(c echo.Context) error {
 	ctx := c.Request().Context()
-	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) {
+	return s.SaveForm(c, web.SavedForm{
+		Form: func() (web.Form, error) {
 			return propertyForm("/properties", "Add the address", records.PropertyEntry{}), nil
 		},
-		save: func(v url.Values) (string, error) {
+		Save: func(v url.Values) (string, error) {
 			p := propertyOf(v)
 			if err := checkProperty(p); err != nil {
 				return "", err
 			}
-			p, err := s.app.AddProperty(ctx, person(c), p)
+			p, err := s.App.AddProperty(ctx, web.Person(c), p)
 			return "/properties/" + p.ID, err
 		},
-		said: "Added. Now add the appliance.",
-		show: func(status int, f inputForm) error {
-			near, _ := s.store.Register.PropertiesIn(ctx, c.FormValue("postcode"))
+		Said: "Added. Now add the appliance.",
+		Show: func(status int, f web.Form) error {
+			near, _ := s.Store.Register.PropertiesIn(ctx, c.FormValue("postcode"))
 			return s.newPropertyPage(c, status, f, near)
 		},
 	})
 }
 
-func (s *Server) editPropertyPage(c echo.Context, status int, id string, form inputForm) error {
-	return s.page(c, status, "form", formPage{base: s.base(c, "Change an address"),
-		Trail:   navItem{Href: "/properties/" + id, Text: "Back to the address"},
+func (s *Server) editPropertyPage(c echo.Context, status int, id string, form web.Form) error {
+	return s.Page(c, status, "form", web.FormPage{Base: s.Base(c, "Change an address"),
+		Trail:   web.NavItem{Href: "/properties/" + id, Text: "Back to the address"},
 		Heading: "Change address or contact", Intro: "Issued records keep what they were issued with.", Form: form})
 }
 
 func (s *Server) editProperty(c echo.Context) error {
-	p, err := s.store.Register.Property(c.Request().Context(), c.Param("id"))
+	p, err := s.Store.Register.Property(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -147,20 +148,20 @@ func (s *Server) editProperty(c echo.Context) error {
 
 func (s *Server) saveProperty(c echo.Context) error {
 	id := c.Param("id")
-	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) {
+	return s.SaveForm(c, web.SavedForm{
+		Form: func() (web.Form, error) {
 			return propertyForm("/properties/"+id, "Save", records.PropertyEntry{}), nil
 		},
-		save: func(v url.Values) (string, error) {
+		Save: func(v url.Values) (string, error) {
 			p := propertyOf(v)
 			p.ID = id
 			err := checkProperty(p)
 			if err == nil {
-				_, err = s.store.Register.UpdateProperty(c.Request().Context(), actorOf(c), p)
+				_, err = s.Store.Register.UpdateProperty(c.Request().Context(), web.ActorOf(c), p)
 			}
 			return "/properties/" + id, err
 		},
-		said: "Saved.",
-		show: func(status int, f inputForm) error { return s.editPropertyPage(c, status, id, f) },
+		Said: "Saved.",
+		Show: func(status int, f web.Form) error { return s.editPropertyPage(c, status, id, f) },
 	})
 }

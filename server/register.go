@@ -12,15 +12,16 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/web"
 )
 
 // registerPage is the register as the office works through it. Everything
 // that chooses what is shown stands in the address, so that back, bookmarks
 // and sending it to a colleague work.
 type registerPage struct {
-	base
+	web.Base
 	Query       string
-	Filters     []*input
+	Filters     []*web.Input
 	Ticks       []tick
 	Columns     []tick
 	Filtered    bool
@@ -40,7 +41,7 @@ type tick struct {
 }
 
 type registerLine struct {
-	applianceLine
+	web.ApplianceLine
 	Contact, Email, Phone string
 	Nation                records.Nation
 	Last, LastID          string
@@ -62,27 +63,29 @@ var columnsAtFirst = []string{"duty", "serial", "address", "contact", "last"}
 // registerView is what the address of the page asks for.
 type registerView struct {
 	v       url.Values
-	filters []*input
+	filters []*web.Input
 }
 
 func registerViewOf(v url.Values) registerView { return registerView{v, registerFilters(v)} }
 
-func registerFilters(v url.Values) []*input {
-	state := &input{Name: "state", Label: "State", Options: []optionForm{{Label: "All"}, {Code: string(records.Late),
-		Label: "Late"},
+func registerFilters(v url.Values) []*web.Input {
+	state := &web.Input{Name: "state", Label: "State", Options: []web.Option{{Label: "All"},
+		{Code: string(records.Late),
+			Label: "Late"},
 		{Code: string(records.Near), Label: "Near, within eight weeks"}, {Code: string(records.Ahead), Label: "Ahead"},
 		{Code: string(store.NoDuty), Label: "Nothing on file"}}}
-	kind := &input{Name: "kind", Label: "Kind", Options: []optionForm{{Label: "All"}}}
+	kind := &web.Input{Name: "kind", Label: "Kind", Options: []web.Option{{Label: "All"}}}
 	for _, ch := range records.ApplianceKind.Choices {
-		kind.Options = append(kind.Options, optionForm{Code: ch.Code, Label: ch.Label})
+		kind.Options = append(kind.Options, web.Option{Code: ch.Code, Label: ch.Label})
 	}
-	sort := &input{Name: "sort", Label: "Order", Options: []optionForm{{Label: "By date due"},
+	sort := &web.Input{Name: "sort", Label: "Order", Options: []web.Option{{Label: "By date due"},
 		{Code: string(store.ByAddress), Label: "By postcode and street"}}}
-	all := []*input{state, {Name: "weeks", Label: "Due within weeks", Type: "number", Max: store.MostWeeks},
-		pick("duty", "Duty", appliancesDuties, "All"), kind, pick("nation", "Nation", records.Nations, "All"),
+	all := []*web.Input{state, {Name: "weeks", Label: "Due within weeks", Type: "number", Max: store.MostWeeks},
+		web.Select("duty", "Duty", appliancesDuties, "All"), kind, web.Select("nation", "Nation", records.Nations,
+			"All"),
 		{Name: "draft_days", Label: "Draft open longer than days", Type: "number", Max: mostDraftDays}, sort}
 	for _, in := range all {
-		in.set(v.Get(in.Name))
+		in.Set(v.Get(in.Name))
 	}
 	return all
 }
@@ -193,7 +196,7 @@ func (p registerPage) Shows(code string) bool {
 
 func (s *Server) register(c echo.Context) error {
 	view := registerViewOf(c.QueryParams())
-	data := registerPage{base: s.deskBase(c, "Register"), Query: strings.TrimSpace(view.v.Get("q")),
+	data := registerPage{Base: s.WideBase(c, "Register"), Query: strings.TrimSpace(view.v.Get("q")),
 		Filters: view.filters, Columns: view.columns(), Filtered: view.filtered(),
 		Ticks: []tick{{Name: "calibration", Code: "out", Label: "Instrument out of calibration on the last record",
 			Chosen: view.v.Get("calibration") == "out"}}, Wide: 4}
@@ -202,18 +205,18 @@ func (s *Server) register(c echo.Context) error {
 			data.Wide++
 		}
 	}
-	q, err := view.query(data.Today, s.app.Now())
+	q, err := view.query(data.Today, s.App.Now())
 	var rows []store.RegisterRow
 	next := ""
 	if err == nil {
-		rows, next, err = s.store.Register.Find(c.Request().Context(), q)
+		rows, next, err = s.Store.Register.Find(c.Request().Context(), q)
 	}
 	status := http.StatusOK
 	if err != nil {
 		if records.KindOf(err) != records.Invalid {
 			return err
 		}
-		data.Error, status = err.Error(), statusOf[records.Invalid]
+		data.Error, status = err.Error(), web.StatusOf(records.Invalid)
 	}
 	for _, r := range rows {
 		data.Rows = append(data.Rows, registerLineOf(r, data.Today))
@@ -233,7 +236,7 @@ func (s *Server) register(c echo.Context) error {
 		kept.Set("after", next)
 		data.Next = "/register?" + kept.Encode()
 	}
-	return s.page(c, status, "register", data)
+	return s.Page(c, status, "register", data)
 }
 
 // registerCaption says what is in the table. How many there are in all is not
@@ -257,7 +260,7 @@ func registerCaption(n int, more, later, filtered bool) string {
 }
 
 func registerLineOf(r store.RegisterRow, today records.Date) registerLine {
-	line := registerLine{applianceLine: lineOfRow(r, today), Contact: r.Name, Email: r.Email, Phone: r.Phone,
+	line := registerLine{ApplianceLine: web.ApplianceLineOf(r, today), Contact: r.Name, Email: r.Email, Phone: r.Phone,
 		Nation: r.Nation, DraftID: r.DraftID}
 	if last := r.LastRecord; last != nil {
 		line.Last, line.LastID, line.Standing = last.Number, last.ID, last.Standing

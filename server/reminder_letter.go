@@ -8,6 +8,7 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server/app"
+	"gaugebook/server/web"
 )
 
 func (s *Server) printLetters(c echo.Context) error {
@@ -18,18 +19,18 @@ func (s *Server) printLetters(c echo.Context) error {
 	if c.FormValue("look") == "yes" {
 		return s.lookAtLetters(c, drafts)
 	}
-	batch, out, err := s.app.PrintLetters(c.Request().Context(), actorOf(c), drafts)
+	batch, out, err := s.App.PrintLetters(c.Request().Context(), web.ActorOf(c), drafts)
 	if err != nil {
 		return err
 	}
 	out.LeftOut = append(left.LeftOut, out.LeftOut...)
-	s.say(c, outgoneWords(out, "letter", "noted in the log as sent. Print them now"))
-	return see(c, "/letters/"+batch.ID)
+	s.Flash(c, outgoneWords(out, "letter", "noted in the log as sent. Print them now"))
+	return web.Redirect(c, "/letters/"+batch.ID)
 }
 
 // lookAtLetters prints without noting anything.
 func (s *Server) lookAtLetters(c echo.Context, drafts []app.ReminderDraft) error {
-	file, err := s.app.LettersDraft(c.Request().Context(), drafts)
+	file, err := s.App.LettersDraft(c.Request().Context(), drafts)
 	if err != nil {
 		return err
 	}
@@ -37,22 +38,22 @@ func (s *Server) lookAtLetters(c echo.Context, drafts []app.ReminderDraft) error
 }
 
 type lettersPage struct {
-	base
+	web.Base
 	Batch store.LetterBatch
 	When  string
 }
 
 func (s *Server) letters(c echo.Context) error {
-	b, err := s.store.Chase.LetterBatch(c.Request().Context(), c.Param("id"))
+	b, err := s.Store.Chase.LetterBatch(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	return s.page(c, http.StatusOK, "letters", lettersPage{s.deskBase(c, "Letters"), b, s.clock(b.At)})
+	return s.Page(c, http.StatusOK, "letters", lettersPage{s.WideBase(c, "Letters"), b, s.Clock(b.At)})
 }
 
 // lettersPDF prints a batch; however often, it is the same.
 func (s *Server) lettersPDF(c echo.Context) error {
-	b, err := s.store.Chase.LetterBatch(c.Request().Context(), c.Param("id"))
+	b, err := s.Store.Chase.LetterBatch(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}

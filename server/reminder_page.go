@@ -11,13 +11,14 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/due"
 	"gaugebook/server/app"
+	"gaugebook/server/web"
 )
 
 // wordingPage is the owner's: the steps, the words, and whether reminders go
 // out by themselves.
 type wordingPage struct {
-	base
-	Form               inputForm
+	web.Base
+	Form               web.Form
 	Fields, ItemFields []app.WordingField
 	Subject, Text      string // a sample
 	Suppressions       []suppressionLine
@@ -25,28 +26,28 @@ type wordingPage struct {
 
 type suppressionLine struct{ Email, When, How, By string }
 
-func wordingForm(c due.ReminderSettings) inputForm {
+func wordingForm(c due.ReminderSettings) web.Form {
 	c = app.ShownWording(c)
 	var steps []string
 	for _, s := range c.Steps {
 		steps = append(steps, strconv.Itoa(int(s)))
 	}
-	automatic := pick("automatic", "Each morning at eight", []string{"off", "on"}, "")
+	automatic := web.Select("automatic", "Each morning at eight", []string{"off", "on"}, "")
 	automatic.Options[0].Label, automatic.Options[1].Label = "Nothing goes out by itself",
 		"E-mails that are due go out by themselves"
-	automatic.set(map[bool]string{true: "on", false: "off"}[c.Automatic])
-	text := func(name, label, v string) *input {
-		return &input{Name: name, Label: label, Type: "textarea", Max: 4000, Value: v}
+	automatic.Set(map[bool]string{true: "on", false: "off"}[c.Automatic])
+	text := func(name, label, v string) *web.Input {
+		return &web.Input{Name: name, Label: label, Type: "textarea", Max: 4000, Value: v}
 	}
-	return inputForm{Action: "/reminders", Button: "Save", Inputs: []*input{
-		line("steps", "Steps, in weeks from the due date",
-			80).must().auto("off").hint("Before it with a minus: -8, -4, -1, 1, 4 is eight, four and one week " +
-			"before, one and four weeks late.").with(strings.Join(steps, ", ")),
-		automatic.hint("Once for each step of a duty, and never after a visit was booked or made, or the customer " +
+	return web.Form{Action: "/reminders", Button: "Save", Inputs: []*web.Input{
+		web.TextInput("steps", "Steps, in weeks from the due date",
+			80).Must().Autocomplete("off").Hinted("Before it with a minus: -8, -4, -1, 1, 4 is eight, four and one " +
+			"week before, one and four weeks late.").With(strings.Join(steps, ", ")),
+		automatic.Hinted("Once for each step of a duty, and never after a visit was booked or made, or the customer " +
 			"asked for no more."),
-		line("ahead_subject", "Subject", 150).auto("off").with(c.AheadSubject),
+		web.TextInput("ahead_subject", "Subject", 150).Autocomplete("off").With(c.AheadSubject),
 		text("ahead_text", "Text", c.AheadText),
-		line("late_subject", "Subject once late", 150).auto("off").with(c.LateSubject),
+		web.TextInput("late_subject", "Subject once late", 150).Autocomplete("off").With(c.LateSubject),
 		text("late_text", "Text once late", c.LateText),
 	}}
 }
@@ -80,43 +81,43 @@ func wordingFrom(v url.Values) (due.ReminderSettings, error) {
 }
 
 func (s *Server) wording(c echo.Context) error {
-	settings, err := s.store.Settings.Reminders(c.Request().Context())
+	settings, err := s.Store.Settings.Reminders(c.Request().Context())
 	if err != nil {
 		return err
 	}
 	return s.wordingPage(c, http.StatusOK, wordingForm(settings))
 }
 
-func (s *Server) wordingPage(c echo.Context, status int, form inputForm) error {
+func (s *Server) wordingPage(c echo.Context, status int, form web.Form) error {
 	ctx := c.Request().Context()
-	data := wordingPage{base: s.deskBase(c, "Reminders: steps and words"), Form: form, Fields: app.WordingFields,
+	data := wordingPage{Base: s.WideBase(c, "Reminders: steps and words"), Form: form, Fields: app.WordingFields,
 		ItemFields: app.WordingItemFields}
 	var err error
-	if data.Subject, data.Text, err = s.app.SampleReminder(ctx); err != nil {
+	if data.Subject, data.Text, err = s.App.SampleReminder(ctx); err != nil {
 		return err
 	}
-	list, err := s.store.Chase.Suppressions(ctx)
+	list, err := s.Store.Chase.Suppressions(ctx)
 	for _, e := range list {
-		data.Suppressions = append(data.Suppressions, suppressionLine{Email: e.Email, When: s.day(e.At), How: e.How,
+		data.Suppressions = append(data.Suppressions, suppressionLine{Email: e.Email, When: s.Day(e.At), How: e.How,
 			By: e.By})
 	}
 	if err != nil {
 		return err
 	}
-	return s.page(c, status, "wording", data)
+	return s.Page(c, status, "wording", data)
 }
 
 func (s *Server) saveWording(c echo.Context) error {
-	return s.saveForm(c, savedForm{
-		form: func() (inputForm, error) { return wordingForm(due.ReminderSettings{}), nil },
-		save: func(v url.Values) (string, error) {
+	return s.SaveForm(c, web.SavedForm{
+		Form: func() (web.Form, error) { return wordingForm(due.ReminderSettings{}), nil },
+		Save: func(v url.Values) (string, error) {
 			settings, err := wordingFrom(v)
 			if err == nil {
-				err = s.store.Settings.SaveReminders(c.Request().Context(), actorOf(c), settings)
+				err = s.Store.Settings.SaveReminders(c.Request().Context(), web.ActorOf(c), settings)
 			}
 			return "/reminders", err
 		},
-		said: "Saved. Below is how it reads.",
-		show: func(status int, f inputForm) error { return s.wordingPage(c, status, f) },
+		Said: "Saved. Below is how it reads.",
+		Show: func(status int, f web.Form) error { return s.wordingPage(c, status, f) },
 	})
 }

@@ -8,12 +8,13 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/web"
 	"gaugebook/templates"
 )
 
 // reviewPage is what stands between a draft and its issue.
 type reviewPage struct {
-	base
+	web.Base
 	Record            *records.Record
 	Scale             scale
 	Refusals          []string // why a try to issue was refused
@@ -44,7 +45,7 @@ type conditionForm struct {
 	Outcome                          records.Outcome
 	Open                             bool // a missing one is put right, rather than answered
 	Suggested                        records.Class
-	Classes                          []optionForm
+	Classes                          []web.Option
 }
 
 // reviewGroups are the outcomes that need a person, gravest first.
@@ -71,7 +72,7 @@ type reviewErrors struct {
 }
 
 func (s *Server) reviewPage(c echo.Context, status int, r *records.Record, no reviewErrors) error {
-	data := reviewPage{base: s.base(c, "Review, "+r.Values.ApplianceName()), Record: r, Scale: scaleOf(r),
+	data := reviewPage{Base: s.Base(c, "Review, "+r.Values.ApplianceName()), Record: r, Scale: scaleOf(r),
 		Refusals: sentences(no.issue)}
 	for _, sec := range records.Sections {
 		for _, f := range sec.Fields() {
@@ -107,7 +108,7 @@ func (s *Server) reviewPage(c echo.Context, status int, r *records.Record, no re
 	if len(data.Rejected) > 0 {
 		data.Blockers = append(data.Blockers, "Put right or clear the entries that were not accepted")
 	}
-	return s.page(c, status, "review", data)
+	return s.Page(c, status, "review", data)
 }
 
 func conditionFormOf(f records.Finding, report *records.ConditionReport) conditionForm {
@@ -116,8 +117,8 @@ func conditionFormOf(f records.Finding, report *records.ConditionReport) conditi
 		Found: e.Found, Done: e.Done,
 		Open: f.Outcome != records.Missing || e.Found+e.Done != ""}
 	for _, class := range records.Classes {
-		form.Classes = append(form.Classes, optionForm{string(class), records.UpperFirst(string(class)),
-			class == e.Class})
+		form.Classes = append(form.Classes, web.Option{Code: string(class), Label: records.UpperFirst(string(class)),
+			Chosen: class == e.Class})
 	}
 	return form
 }
@@ -185,15 +186,15 @@ func (s *Server) saveCondition(c echo.Context) error {
 		return err
 	}
 	report := conditionOf(r, posted)
-	if _, err = s.app.SaveCondition(c.Request().Context(), person(c), r.ID, revision, report); err == nil {
-		s.say(c, "The condition report is saved with the draft.")
-		return see(c, "/records/"+r.ID+"/review#condition")
+	if _, err = s.App.SaveCondition(c.Request().Context(), web.Person(c), r.ID, revision, report); err == nil {
+		s.Flash(c, "The condition report is saved with the draft.")
+		return web.Redirect(c, "/records/"+r.ID+"/review#condition")
 	}
 	switch records.KindOf(err) {
 	case records.Invalid, records.Conflict:
 		// What was typed is shown again, on the draft as it now stands.
 		r.Condition = &report
-		return s.reviewPage(c, statusOf[records.KindOf(err)], r, reviewErrors{condition: err})
+		return s.reviewPage(c, web.StatusOf(records.KindOf(err)), r, reviewErrors{condition: err})
 	}
 	return err
 }
@@ -203,14 +204,14 @@ func (s *Server) issue(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	row, err := s.app.Issue(c.Request().Context(), person(c), r.ID, revision)
+	row, err := s.App.Issue(c.Request().Context(), web.Person(c), r.ID, revision)
 	switch records.KindOf(err) {
 	case records.NotReady, records.Conflict, records.Invalid, records.Forbidden:
-		return s.reviewPage(c, statusOf[records.KindOf(err)], r, reviewErrors{issue: err})
+		return s.reviewPage(c, web.StatusOf(records.KindOf(err)), r, reviewErrors{issue: err})
 	}
 	if err != nil {
 		return err
 	}
-	s.say(c, "Issued as "+row.Number+".")
-	return see(c, "/records/"+r.ID)
+	s.Flash(c, "Issued as "+row.Number+".")
+	return web.Redirect(c, "/records/"+r.ID)
 }

@@ -9,10 +9,11 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/rules"
+	"gaugebook/server/web"
 )
 
 type rulesPage struct {
-	base
+	web.Base
 	Sections []ruleSection
 }
 
@@ -24,7 +25,7 @@ type ruleSection struct {
 type ruleLine struct{ ID, Title, Limits string }
 
 type rulePage struct {
-	base
+	web.Base
 	Rule         rules.Rule
 	SectionTitle string
 	Example      records.Finding
@@ -32,7 +33,7 @@ type rulePage struct {
 
 // rules lists every rule, made from the rules themselves.
 func (s *Server) rules(c echo.Context) error {
-	data := rulesPage{base: s.base(c, "Rules and sources")}
+	data := rulesPage{Base: s.Base(c, "Rules and sources")}
 	for _, sec := range records.Sections {
 		group := ruleSection{Title: sec.Title}
 		for _, r := range rules.All() {
@@ -44,7 +45,7 @@ func (s *Server) rules(c echo.Context) error {
 			data.Sections = append(data.Sections, group)
 		}
 	}
-	return s.page(c, http.StatusOK, "rules", data)
+	return s.Page(c, http.StatusOK, "rules", data)
 }
 
 // rule shows one rule with an example that is computed as it is shown.
@@ -53,9 +54,9 @@ func (s *Server) rule(c echo.Context) error {
 	if !ok {
 		return records.Fail(records.NotFound, "there is no such rule")
 	}
-	data := rulePage{base: s.base(c, r.Title), Rule: r, SectionTitle: records.SectionByID(r.Section).Title,
+	data := rulePage{Base: s.Base(c, r.Title), Rule: r, SectionTitle: records.SectionByID(r.Section).Title,
 		Example: rules.Example(r.ID)}
-	return s.page(c, http.StatusOK, "rule", data)
+	return s.Page(c, http.StatusOK, "rule", data)
 }
 
 // limitWords lists the limits without repeating those that several editions

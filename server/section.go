@@ -10,10 +10,11 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server/app"
+	"gaugebook/server/web"
 )
 
 type sectionPage struct {
-	base
+	web.Base
 	Record         *records.Record
 	Form           sectionForm
 	Scale          scale
@@ -49,21 +50,21 @@ func (s *Server) sectionPage(c echo.Context, status int, sec *records.Section, r
 	if err != nil {
 		return err
 	}
-	if c.Request().Header.Get(partHeader) != "" {
-		return s.part(c, status, "section", "section-form", data)
+	if c.Request().Header.Get(web.PartHeader) != "" {
+		return s.Part(c, status, "section", "section-form", data)
 	}
-	return s.page(c, status, "section", data)
+	return s.Page(c, status, "section", data)
 }
 
 func (s *Server) sectionData(c echo.Context, sec *records.Section, r *records.Record) (sectionPage, error) {
-	instruments, err := s.store.Settings.Instruments(c.Request().Context())
+	instruments, err := s.Store.Settings.Instruments(c.Request().Context())
 	if err != nil {
 		return sectionPage{}, err
 	}
 	data := sectionPage{
-		base: s.base(c, sec.Title+", "+r.Values.ApplianceName()), Record: r, Form: formOf(sec, r, instruments),
+		Base: s.Base(c, sec.Title+", "+r.Values.ApplianceName()), Record: r, Form: formOf(sec, r, instruments),
 		Scale: scaleOf(r),
-		Saved: s.clock(r.UpdatedAt), Photos: stripOf(sec, r),
+		Saved: s.Clock(r.UpdatedAt), Photos: stripOf(sec, r),
 	}
 	data.Previous, data.Next = neighbours(sec)
 	for _, f := range sec.Fields() {
@@ -109,7 +110,7 @@ func (s *Server) saveEntries(c echo.Context, sec *records.Section, posted url.Va
 		return err
 	}
 	entries := entriesOf(sec, posted)
-	r, err := s.app.SaveSection(c.Request().Context(), person(c), c.Param("id"), revision, sec.ID, entries)
+	r, err := s.App.SaveSection(c.Request().Context(), web.Person(c), c.Param("id"), revision, sec.ID, entries)
 	var stale *store.StaleError
 	if errors.As(err, &stale) && stale.Current.Stage == records.Draft {
 		return s.stalePage(c, sec, stale.Current, entries)
@@ -120,10 +121,10 @@ func (s *Server) saveEntries(c echo.Context, sec *records.Section, posted url.Va
 	if refused(sec, r) {
 		return s.sectionPage(c, http.StatusUnprocessableEntity, sec, asPosted(r, entries))
 	}
-	if c.Request().Header.Get(partHeader) != "" {
+	if c.Request().Header.Get(web.PartHeader) != "" {
 		return s.sectionPage(c, http.StatusOK, sec, r)
 	}
-	return see(c, afterSection(r.ID, sec, posted))
+	return web.Redirect(c, afterSection(r.ID, sec, posted))
 }
 
 func refused(sec *records.Section, r *records.Record) bool {

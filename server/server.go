@@ -15,12 +15,12 @@ import (
 	"strings"
 	"time"
 
-	"github.com/alexedwards/scs/v2"
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records/store"
 	"gaugebook/server/app"
 	"gaugebook/server/imports"
+	"gaugebook/server/web"
 	"gaugebook/server/worker"
 	"gaugebook/templates"
 )
@@ -48,20 +48,16 @@ type Config struct {
 
 // Server answers HTTP. Make it with New.
 type Server struct {
-	store         *store.Store
-	app           *app.App
-	workers       *worker.Group
-	log           *slog.Logger
+	*web.Kit
 	echo          *echo.Echo
-	pages         *templates.Set
-	sessions      *scs.SessionManager
-	accounts      *app.Accounts
-	tries         *triesLimit
-	looks         *triesLimit
-	version       string
-	loopbackHooks bool
-	secure        bool // reached over https
+	workers       *worker.Group
 	lists         *imports.Importer
+	accounts      *app.Accounts
+	signIns       *web.Limiter
+	checks        *web.Limiter // of records, by number and code
+	version       string
+	secure        bool // reached over https
+	loopbackHooks bool
 	decoding      chan struct{} // holds one for each photo that is being decoded
 }
 
@@ -76,23 +72,21 @@ func New(cfg Config) (*Server, error) {
 		return nil, fmt.Errorf("base URL %q: plain http is for this machine only; give an https address",
 			cfg.App.BaseURL)
 	}
-	set, err := templates.Parse(pages)
+	set, err := templates.Parse(web.Pages, pages)
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{
-		store: cfg.Store, app: cfg.App, workers: cfg.Workers, log: cfg.Log, pages: set, version: cfg.Version,
-		loopbackHooks: cfg.LoopbackHooks,
-		secure:        base.Scheme == "https",
-		tries:         newTriesLimit(cfg.SignInPerMinute, 10), looks: newTriesLimit(cfg.VerifyPerMinute, 30),
-	}
-	s.lists = imports.New(cfg.Store, cfg.Log, cfg.App.Today)
-	cfg.Workers.Add(worker.Job{Name: "imports", Every: time.Minute, Wake: s.lists.Waiting(), Run: s.lists.Run})
-	s.decoding = make(chan struct{}, photosAtOnce)
-	if s.accounts, err = app.NewAccounts(cfg.Store); err != nil {
+	accounts, err := app.NewAccounts(cfg.Store)
+	if err != nil {
 		return nil, err
 	}
-	s.sessions = newSessions(cfg.Store, s.secure, cfg.Log)
+	s := &Server{Kit: web.New(cfg.App, cfg.Log, set, base.Scheme == "https"), workers: cfg.Workers,
+		accounts: accounts,
+		lists:    imports.New(cfg.Store, cfg.Log, cfg.App.Today),
+		signIns:  web.NewLimiter(cfg.SignInPerMinute, 10), checks: web.NewLimiter(cfg.VerifyPerMinute, 30),
+		version: cfg.Version, secure: base.Scheme == "https", loopbackHooks: cfg.LoopbackHooks,
+		decoding: make(chan struct{}, photosAtOnce)}
+	s.workers.Add(worker.Job{Name: "imports", Every: time.Minute, Wake: s.lists.Waiting(), Run: s.lists.Run})
 	s.echo = newEcho(s, cfg.TrustedProxies)
 	s.addRoutes()
 	return s, nil
@@ -107,7 +101,7 @@ func (s *Server) HTTPServer(addr string) *http.Server {
 	return &http.Server{
 		Addr: addr, Handler: s.Handler(), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second,
 		WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute,
-		ErrorLog: slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
+		ErrorLog: slog.NewLogLogger(s.Log.Handler(), slog.LevelWarn),
 	}
 }
 

@@ -10,12 +10,13 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/server/app"
+	"gaugebook/server/web"
 )
 
 // stalePage shows two versions of a section, field by field: what the person
 // typed and what was saved meanwhile.
 type stalePage struct {
-	base
+	web.Base
 	Record      *records.Record
 	Section     *records.Section
 	Saved       string
@@ -35,13 +36,13 @@ type hidden struct{ Name, Value string }
 const minePrefix = "mine."
 
 func (s *Server) stalePage(c echo.Context, sec *records.Section, current *records.Record, in app.Entries) error {
-	data := stalePage{base: s.base(c, "Two versions"), Record: current, Section: sec, Saved: s.clock(current.UpdatedAt)}
+	data := stalePage{Base: s.Base(c, "Two versions"), Record: current, Section: sec, Saved: s.Clock(current.UpdatedAt)}
 	for _, f := range sec.Fields() {
 		if d, ok := differenceOf(f, current.Values[f.Key], in); ok {
 			data.Differences = append(data.Differences, d)
 		}
 	}
-	return s.page(c, http.StatusConflict, "stale", data)
+	return s.Page(c, http.StatusConflict, "stale", data)
 }
 
 func differenceOf(f *records.Field, saved records.Value, in app.Entries) (difference, bool) {

@@ -7,14 +7,15 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/web"
 )
 
 // webhooksPage is who is told what happens, and the form to add one.
 type webhooksPage struct {
-	base
+	web.Base
 	Hooks              []hookLine
 	URL                string
-	Events             []optionForm
+	Events             []web.Option
 	URLError, EventErr string
 	Error              string
 	Secret, SecretOf   string // shown once, after it was made
@@ -35,24 +36,24 @@ func (s *Server) webhooks(c echo.Context) error {
 }
 
 func (s *Server) webhooksPage(c echo.Context, status int, data webhooksPage) error {
-	hooks, err := s.store.Webhooks.List(c.Request().Context())
+	hooks, err := s.Store.Webhooks.List(c.Request().Context())
 	if err != nil {
 		return err
 	}
-	data.base = s.deskBase(c, "Webhooks")
+	data.Base = s.WideBase(c, "Webhooks")
 	for _, h := range hooks {
-		data.Hooks = append(data.Hooks, hookLine{h, s.clock(h.CreatedAt), s.clock(h.EndedAt)})
+		data.Hooks = append(data.Hooks, hookLine{h, s.Clock(h.CreatedAt), s.Clock(h.EndedAt)})
 	}
 	if data.Events == nil {
 		data.Events = eventOptions(records.WebhookEvents)
 	}
-	return s.page(c, status, "webhooks", data)
+	return s.Page(c, status, "webhooks", data)
 }
 
-func eventOptions(chosen []records.WebhookEvent) []optionForm {
-	var out []optionForm
+func eventOptions(chosen []records.WebhookEvent) []web.Option {
+	var out []web.Option
 	for _, e := range records.WebhookEvents {
-		o := optionForm{Code: string(e), Label: records.UpperFirst(eventWords[e])}
+		o := web.Option{Code: string(e), Label: records.UpperFirst(eventWords[e])}
 		for _, x := range chosen {
 			o.Chosen = o.Chosen || x == e
 		}
@@ -71,31 +72,31 @@ func (s *Server) addWebhook(c echo.Context) error {
 	for _, e := range form["event"] {
 		events = append(events, records.WebhookEvent(e))
 	}
-	w, err := s.store.Webhooks.Add(c.Request().Context(), actorOf(c), form.Get("url"), events, s.app.Today(),
+	w, err := s.Store.Webhooks.Add(c.Request().Context(), web.ActorOf(c), form.Get("url"), events, s.App.Today(),
 		s.loopbackHooks)
 	if err == nil {
 		return s.webhooksPage(c, http.StatusOK, webhooksPage{Secret: w.Secret, SecretOf: w.URL})
 	}
-	kept := inputForm{Inputs: []*input{line("url", "Address", 500), line("events", "Events", 0)}}
-	if hard := kept.refuse(err); hard != nil {
+	kept := web.Form{Inputs: []*web.Input{web.TextInput("url", "Address", 500), web.TextInput("events", "Events", 0)}}
+	if hard := kept.Refuse(err); hard != nil {
 		return hard
 	}
-	return s.webhooksPage(c, statusOf[records.KindOf(err)], webhooksPage{URL: form.Get("url"),
+	return s.webhooksPage(c, web.StatusOf(records.KindOf(err)), webhooksPage{URL: form.Get("url"),
 		Events:   eventOptions(append(events, "")),
-		URLError: kept.named("url").Error, EventErr: kept.named("events").Error, Error: kept.Error})
+		URLError: kept.Named("url").Error, EventErr: kept.Named("events").Error, Error: kept.Error})
 }
 
 func (s *Server) endWebhook(c echo.Context) error {
-	if err := s.store.Webhooks.End(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
+	if err := s.Store.Webhooks.End(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
 		return err
 	}
-	s.say(c, "The address is told nothing more.")
-	return see(c, "/webhooks")
+	s.Flash(c, "The address is told nothing more.")
+	return web.Redirect(c, "/webhooks")
 }
 
 // deliveriesPage is what one webhook was told.
 type deliveriesPage struct {
-	base
+	web.Base
 	Hook        hookLine
 	Rows        []deliveryLine
 	First, Next string
@@ -115,24 +116,24 @@ var deliveryShapes = map[records.WebhookDeliveryState]records.DutyState{
 
 func (s *Server) webhook(c echo.Context) error {
 	ctx, id := c.Request().Context(), c.Param("id")
-	hook, err := s.store.Webhooks.ByID(ctx, id)
+	hook, err := s.Store.Webhooks.ByID(ctx, id)
 	if err != nil {
 		return err
 	}
-	list, next, err := s.store.Webhooks.Deliveries(ctx, id, c.QueryParam("after"), 50)
+	list, next, err := s.Store.Webhooks.Deliveries(ctx, id, c.QueryParam("after"), 50)
 	if err != nil {
 		return err
 	}
-	data := deliveriesPage{base: s.deskBase(c, "Webhook"), Hook: hookLine{hook, s.clock(hook.CreatedAt),
-		s.clock(hook.EndedAt)}}
+	data := deliveriesPage{Base: s.WideBase(c, "Webhook"), Hook: hookLine{hook, s.Clock(hook.CreatedAt),
+		s.Clock(hook.EndedAt)}}
 	for _, d := range list {
 		l := deliveryLine{ID: d.ID, Event: records.UpperFirst(eventWords[d.Event]), EventID: d.EventID,
-			When:    s.clock(d.UpdatedAt),
+			When:    s.Clock(d.UpdatedAt),
 			Problem: d.Problem, Words: string(d.State),
 			Shape: deliveryShapes[d.State], Status: d.Status, Tries: d.Attempts,
 			MayResend: hook.EndedAt.IsZero() && d.State != records.WebhookSending}
 		if d.State == records.WebhookDue && d.Attempts > 0 {
-			l.Next = s.clock(d.NextAt)
+			l.Next = s.Clock(d.NextAt)
 		}
 		data.Rows = append(data.Rows, l)
 	}
@@ -142,14 +143,14 @@ func (s *Server) webhook(c echo.Context) error {
 	if next != "" {
 		data.Next = "/webhooks/" + id + "?" + url.Values{"after": {next}}.Encode()
 	}
-	return s.page(c, http.StatusOK, "webhooks-told", data)
+	return s.Page(c, http.StatusOK, "webhooks-told", data)
 }
 
 func (s *Server) resendEvent(c echo.Context) error {
-	if err := s.store.Webhooks.Resend(c.Request().Context(), actorOf(c), c.Param("id"),
+	if err := s.Store.Webhooks.Resend(c.Request().Context(), web.ActorOf(c), c.Param("id"),
 		c.Param("delivery")); err != nil {
 		return err
 	}
-	s.say(c, "It is being sent again, with the same id.")
-	return see(c, "/webhooks/"+c.Param("id"))
+	s.Flash(c, "It is being sent again, with the same id.")
+	return web.Redirect(c, "/webhooks/"+c.Param("id"))
 }

@@ -1,4 +1,4 @@
-package server
+package api
 
 import (
 	"bytes"
@@ -9,18 +9,19 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/rules"
+	"gaugebook/server/web"
 )
 
 //go:embed openapi.yaml
-var apiYAML []byte
+var openapiYAML []byte
 
-// apiDescription serves the description of the API.
-func (s *Server) apiDescription(c echo.Context) error {
-	return c.Blob(http.StatusOK, "application/yaml", apiYAML)
+// description serves the description of the API.
+func (a API) description(c echo.Context) error {
+	return c.Blob(http.StatusOK, "application/yaml", openapiYAML)
 }
 
-// apiSchema serves the JSON Schema of a record's document.
-func (s *Server) apiSchema(c echo.Context) error {
+// schema serves the JSON Schema of a record's document.
+func (a API) schema(c echo.Context) error {
 	return c.Blob(http.StatusOK, "application/schema+json", records.Schema())
 }
 
@@ -45,7 +46,7 @@ func RuleLineOf(r rules.Rule) RuleLine {
 	return l
 }
 
-func (s *Server) apiRules(c echo.Context) error {
+func (a API) rules(c echo.Context) error {
 	all := rules.All()
 	out := struct {
 		Rules []RuleLine `json:"rules"`
@@ -56,8 +57,8 @@ func (s *Server) apiRules(c echo.Context) error {
 	return reply(c, http.StatusOK, out)
 }
 
-// apiCheck judges a record that is sent whole and keeps nothing of it.
-func (s *Server) apiCheck(c echo.Context) error {
+// check judges a record that is sent whole and keeps nothing of it.
+func (a API) check(c echo.Context) error {
 	var raw rawJSON
 	if err := body(c, &raw); err != nil {
 		return err
@@ -66,7 +67,7 @@ func (s *Server) apiCheck(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	bands, err := s.store.Settings.DropBands(c.Request().Context())
+	bands, err := a.Store.Settings.DropBands(c.Request().Context())
 	if err != nil {
 		return err
 	}
@@ -74,15 +75,16 @@ func (s *Server) apiCheck(c echo.Context) error {
 	return reply(c, http.StatusOK, records.JudgedBy(findings))
 }
 
-// apiVerify answers only for a number and code that belong together; of
+// verify answers only for a number and code that belong together; of
 // anything else it says no more than that. Whoever looks at nothing but the
 // status is not misled.
-func (s *Server) apiVerify(c echo.Context) error {
-	if !s.looks.allow("address " + c.RealIP()) {
+func (a API) verify(c echo.Context) error {
+	if !a.Checks.Allow("address " + c.RealIP()) {
 		c.Response().Header().Set("Retry-After", "60")
 		return echo.NewHTTPError(http.StatusTooManyRequests, "too many checks from this address; wait a minute")
 	}
-	v, err := s.app.Verify(c.Request().Context(), pathParam(c, "number"), records.NormalCode(pathParam(c, "code")))
+	v, err := a.App.Verify(c.Request().Context(), web.PathParam(c, "number"),
+		records.NormalCode(web.PathParam(c, "code")))
 	if err != nil {
 		return err
 	}

@@ -1,4 +1,4 @@
-package server_test
+package api_test
 
 import (
 	"bytes"
@@ -73,7 +73,7 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 	}
 	path := "/api/v1/records/" + draft.ID
 	p.do(get, path+"/pdf", "").want(t, 404)
-	notReady := into[problem](t, p.do(post, path+"/issue", `{"revision": 1}`).want(t, 409))
+	notReady := into[Problem](t, p.do(post, path+"/issue", `{"revision": 1}`).want(t, 409))
 	if len(notReady.Errors) < 5 || notReady.Errors[0].Kind != records.NotReady || notReady.Errors[0].Field == "" ||
 		notReady.Revision != 1 {
 		t.Errorf("not ready: %+v", notReady)
@@ -98,7 +98,7 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 		pdf.header.Get("Content-Disposition") != `attachment; filename="record-2026-00001.pdf"` {
 		t.Errorf("PDF %v, %v", pdf.header, err)
 	}
-	frozen := into[problem](t, p.do(patch, path, `{"revision": 2, "work_date": "2026-11-24"}`).want(t, 409))
+	frozen := into[Problem](t, p.do(patch, path, `{"revision": 2, "work_date": "2026-11-24"}`).want(t, 409))
 	if frozen.Stage != records.IssuedNow {
 		t.Errorf("an issued record was not said to be one: %+v", frozen)
 	}
@@ -116,7 +116,7 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 		t.Errorf("appliance %+v", full)
 	}
 
-	guest := program{api: a}
+	guest := program{caller: a}
 	proof := into[map[string]any](t, guest.do(get, "/api/v1/verify/"+issued.Number+"/"+
 		strings.ToLower(strings.ReplaceAll(issued.Code, "-", "%20")), "").want(t, 200))
 	if proof["belongs"] != true || proof["stage"] != "issued" || proof["sha256"] != issued.SHA256 {
@@ -152,7 +152,7 @@ func TestAPIChangeIsAllOrNothing(t *testing.T) {
 		{`{"revision": 2, "sections": {"tightness": {"drop_mbar": 0.2}}, "colour": 1}`, []string{"colour"}},
 		{`{"sections": {"tightness": {"drop_mbar": 0.2}}}`, []string{"revision"}},
 	} {
-		got := into[problem](t, p.do(patch, path, c.body).want(t, 422))
+		got := into[Problem](t, p.do(patch, path, c.body).want(t, 422))
 		var fields []string
 		for _, e := range got.Errors {
 			fields = append(fields, e.Field)
@@ -177,7 +177,7 @@ func TestAPIStaleChangeNamesTheCurrentRevision(t *testing.T) {
 	p, r := a.as(records.RoleEngineer), a.site.Full()
 	path := "/api/v1/records/" + r.ID
 	p.do(patch, path, `{"revision": 2, "sections": {"appliance": {"location": "Loft"}}}`).want(t, 200)
-	got := into[problem](t, p.do(patch, path,
+	got := into[Problem](t, p.do(patch, path,
 		`{"revision": 2, "sections": {"appliance": {"location": "Cellar"}}}`).want(t, 409))
 	if got.Revision != 3 || got.Stage != records.Draft || got.Kept == "" || got.Status != 409 {
 		t.Errorf("stale: %+v", got)
@@ -187,7 +187,7 @@ func TestAPIStaleChangeNamesTheCurrentRevision(t *testing.T) {
 		kept[0].Record.Values.Text(records.ApplianceLocation) != "Cellar" {
 		t.Errorf("kept %+v, %v", kept, err)
 	}
-	got = into[problem](t, p.do(post, path+"/issue", `{"revision": 2}`).want(t, 409))
+	got = into[Problem](t, p.do(post, path+"/issue", `{"revision": 2}`).want(t, 409))
 	if got.Revision != 3 || got.Stage != records.Draft {
 		t.Errorf("stale issue: %+v", got)
 	}
@@ -223,7 +223,7 @@ func TestAPITwoIssueTheSameDraftAtOnce(t *testing.T) {
 		for _, got := range answers {
 			count[got.status]++
 			if got.status == 409 {
-				if told := into[problem](t, got); told.Stage != records.IssuedNow {
+				if told := into[Problem](t, got); told.Stage != records.IssuedNow {
 					t.Errorf("the loser is told %+v", told)
 				}
 			}
@@ -256,7 +256,7 @@ func TestAPIFindingsAreThoseOfTheCommandLine(t *testing.T) {
 		out, _ := cmd.Output() // the exit code tells the standing
 		return compact(t, out, stderr.String())
 	}
-	samples, err := filepath.Glob("../testdata/records/*.json")
+	samples, err := filepath.Glob("../../testdata/records/*.json")
 	if err != nil || len(samples) < 5 {
 		t.Fatalf("samples %q, %v", samples, err)
 	}

@@ -1,4 +1,4 @@
-package server_test
+package api_test
 
 import (
 	"context"
@@ -37,7 +37,7 @@ func FuzzAPI(f *testing.F) {
 		"POST /api/v1/appliances",
 		"PATCH /api/v1/records/" + record, "POST /api/v1/records/" + record + "/issue",
 		"GET /api/v1/appliances", "GET /api/v1/duties", "GET /api/v1/properties"}
-	samples, err := filepath.Glob("../testdata/records/*.json")
+	samples, err := filepath.Glob("../../testdata/records/*.json")
 	if err != nil || len(samples) == 0 {
 		f.Fatalf("samples %q, %v", samples, err)
 	}
@@ -72,7 +72,7 @@ func FuzzAPI(f *testing.F) {
 		if !json.Valid(rec.Body.Bytes()) {
 			t.Fatalf("%s %s: %d, not JSON: %s", method, path, rec.Code, rec.Body)
 		}
-		var told problem
+		var told Problem
 		if err := json.Unmarshal(rec.Body.Bytes(), &told); rec.Code >= 400 &&
 			(err != nil || told.Status != rec.Code || told.Detail == "") {
 			t.Fatalf("%s %s: %d without saying why: %s", method, path, rec.Code, rec.Body)

@@ -1,4 +1,4 @@
-package server
+package api
 
 import (
 	"context"
@@ -11,43 +11,44 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/web"
 )
 
 // rawJSON keeps a JSON value as it was sent.
 type rawJSON = json.RawMessage
 
-type apiProperty struct {
+type property struct {
 	ID       string           `json:"id"`
 	Property records.Property `json:"property"`
 	Customer records.Contact  `json:"customer,omitzero"`
 }
 
-func apiPropertyOf(p records.PropertyEntry) apiProperty {
-	return apiProperty{p.ID, p.Property, p.Contact}
+func propertyOf(p records.PropertyEntry) property {
+	return property{p.ID, p.Property, p.Contact}
 }
 
-// apiProperties finds the properties of a postcode, so that none is entered
+// properties finds the properties of a postcode, so that none is entered
 // twice.
-func (s *Server) apiProperties(c echo.Context) error {
+func (a API) properties(c echo.Context) error {
 	q := askedOf(c)
 	postcode := q.text("postcode")
 	if err := q.err(); err != nil {
 		return err
 	}
-	found, err := s.store.Register.PropertiesIn(c.Request().Context(), postcode)
+	found, err := a.Store.Register.PropertiesIn(c.Request().Context(), postcode)
 	if err != nil {
 		return err
 	}
 	out := struct {
-		Properties []apiProperty `json:"properties"`
-	}{[]apiProperty{}}
+		Properties []property `json:"properties"`
+	}{[]property{}}
 	for _, p := range found {
-		out.Properties = append(out.Properties, apiPropertyOf(p))
+		out.Properties = append(out.Properties, propertyOf(p))
 	}
 	return reply(c, http.StatusOK, out)
 }
 
-func (s *Server) apiAddProperty(c echo.Context) error {
+func (a API) addProperty(c echo.Context) error {
 	var in struct {
 		Property records.Property `json:"property"`
 		Customer records.Contact  `json:"customer"`
@@ -65,10 +66,10 @@ func (s *Server) apiAddProperty(c echo.Context) error {
 	if len(errs) > 0 {
 		return errs
 	}
-	return s.once(c, func(ctx context.Context) (int, any, error) {
-		p, err := s.store.Register.CreateProperty(ctx, actorOf(c), records.PropertyEntry{Property: in.Property,
+	return a.once(c, func(ctx context.Context) (int, any, error) {
+		p, err := a.Store.Register.CreateProperty(ctx, web.ActorOf(c), records.PropertyEntry{Property: in.Property,
 			Contact: in.Customer})
-		return http.StatusCreated, apiPropertyOf(p), err
+		return http.StatusCreated, propertyOf(p), err
 	})
 }
 
@@ -82,12 +83,12 @@ func under(prefix string, err error) records.Errors {
 	return errs
 }
 
-// apiValues is the fields of the appliance section, without the section's
+// applianceValues is the fields of the appliance section, without the section's
 // name around them.
-type apiValues records.Values
+type applianceValues records.Values
 
 // MarshalJSON writes the fields in alphabetical order.
-func (v apiValues) MarshalJSON() ([]byte, error) {
+func (v applianceValues) MarshalJSON() ([]byte, error) {
 	data, err := records.Values(v).MarshalJSON()
 	if err != nil {
 		return nil, err
@@ -103,65 +104,65 @@ func (v apiValues) MarshalJSON() ([]byte, error) {
 }
 
 // UnmarshalJSON reads the fields; what it refuses is named as in a record.
-func (v *apiValues) UnmarshalJSON(data []byte) error {
+func (v *applianceValues) UnmarshalJSON(data []byte) error {
 	var vs records.Values
 	if err := vs.UnmarshalJSON([]byte(`{"appliance":` + string(data) + `}`)); err != nil {
 		return err
 	}
-	*v = apiValues(vs)
+	*v = applianceValues(vs)
 	return nil
 }
 
-type apiApplianceFull struct {
+type applianceBody struct {
 	ID         string           `json:"id"`
 	PropertyID string           `json:"property_id"`
 	Property   records.Property `json:"property"`
 	Customer   records.Contact  `json:"customer,omitzero"`
-	Values     apiValues        `json:"values"`
+	Values     applianceValues  `json:"values"`
 	Retired    bool             `json:"retired"`
 	RetiredWhy string           `json:"retired_why,omitempty"`
-	Duties     []apiDuty        `json:"duties"`
-	History    []apiVisit       `json:"history"`
+	Duties     []duty           `json:"duties"`
+	History    []recordLine     `json:"history"`
 }
 
-// apiApplianceOf gathers all that is on file of an appliance.
-func (s *Server) apiApplianceOf(ctx context.Context, id string) (apiApplianceFull, error) {
-	a, err := s.store.Register.Appliance(ctx, id)
+// applianceOf gathers all that is on file of an appliance.
+func (a API) applianceOf(ctx context.Context, id string) (applianceBody, error) {
+	found, err := a.Store.Register.Appliance(ctx, id)
 	if err != nil {
-		return apiApplianceFull{}, err
+		return applianceBody{}, err
 	}
-	duties, err := s.store.Duties.OfAppliance(ctx, id)
+	duties, err := a.Store.Duties.OfAppliance(ctx, id)
 	if err != nil {
-		return apiApplianceFull{}, err
+		return applianceBody{}, err
 	}
-	history, err := s.store.Records.History(ctx, id)
+	history, err := a.Store.Records.History(ctx, id)
 	if err != nil {
-		return apiApplianceFull{}, err
+		return applianceBody{}, err
 	}
-	out := apiApplianceFull{ID: a.ID, PropertyID: a.PropertyID, Property: a.Property, Customer: a.Contact,
-		Values: apiValues(a.Values), Retired: a.Retired, RetiredWhy: a.RetiredWhy,
-		Duties: []apiDuty{}, History: []apiVisit{}}
+	out := applianceBody{ID: found.ID, PropertyID: found.PropertyID, Property: found.Property, Customer: found.Contact,
+		Values: applianceValues(found.Values), Retired: found.Retired, RetiredWhy: found.RetiredWhy,
+		Duties: []duty{}, History: []recordLine{}}
 	for _, d := range duties {
-		out.Duties = append(out.Duties, apiDutyOf(d, s.app.Today()))
+		out.Duties = append(out.Duties, dutyOf(d, a.App.Today()))
 	}
 	for _, l := range history {
-		out.History = append(out.History, apiVisitOf(l))
+		out.History = append(out.History, recordLineOf(l))
 	}
 	return out, nil
 }
 
-func (s *Server) apiAppliance(c echo.Context) error {
-	out, err := s.apiApplianceOf(c.Request().Context(), c.Param("id"))
+func (a API) appliance(c echo.Context) error {
+	out, err := a.applianceOf(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
 	return reply(c, http.StatusOK, out)
 }
 
-func (s *Server) apiAddAppliance(c echo.Context) error {
+func (a API) addAppliance(c echo.Context) error {
 	var in struct {
-		PropertyID string    `json:"property_id"`
-		Values     apiValues `json:"values"`
+		PropertyID string          `json:"property_id"`
+		Values     applianceValues `json:"values"`
 	}
 	if err := body(c, &in); err != nil {
 		return err
@@ -173,18 +174,18 @@ func (s *Server) apiAddAppliance(c echo.Context) error {
 	if err := mustSay(kind.Key, records.Values(in.Values).Choice(kind), kind.Accepts()); err != nil {
 		return err
 	}
-	return s.once(c, func(ctx context.Context) (int, any, error) {
-		a, err := s.store.Register.CreateAppliance(ctx, actorOf(c), in.PropertyID, records.Values(in.Values))
+	return a.once(c, func(ctx context.Context) (int, any, error) {
+		made, err := a.Store.Register.CreateAppliance(ctx, web.ActorOf(c), in.PropertyID, records.Values(in.Values))
 		if err != nil {
 			return 0, nil, err
 		}
-		out, err := s.apiApplianceOf(ctx, a.ID)
+		out, err := a.applianceOf(ctx, made.ID)
 		return http.StatusCreated, out, err
 	})
 }
 
-// apiDuty is a duty with how it stands today.
-type apiDuty struct {
+// duty is a duty with how it stands today.
+type duty struct {
 	ID             string            `json:"id"`
 	ApplianceID    string            `json:"appliance_id"`
 	Appliance      string            `json:"appliance,omitempty"` // make and model
@@ -201,16 +202,16 @@ type apiDuty struct {
 	ClosedRecordID string            `json:"closed_record_id,omitempty"`
 }
 
-func apiDutyOf(d records.OpenDuty, today records.Date) apiDuty {
-	return apiDuty{ID: d.ID, ApplianceID: d.ApplianceID, Appliance: d.Appliance, Address: d.Address, Kind: d.Duty.Kind,
+func dutyOf(d records.OpenDuty, today records.Date) duty {
+	return duty{ID: d.ID, ApplianceID: d.ApplianceID, Appliance: d.Appliance, Address: d.Address, Kind: d.Duty.Kind,
 		Due: d.Duty.Due, State: d.StateOn(today), Why: d.Duty.Why,
 		Source:   d.Duty.Source,
 		RecordID: d.RecordID, ClosedAt: d.ClosedAt, ClosedBy: d.ClosedBy, ClosedWhy: d.ClosedWhy,
 		ClosedRecordID: d.ClosedRecordID}
 }
 
-// apiVisit is a record as a list shows it.
-type apiVisit struct {
+// recordLine is a record as a list shows it.
+type recordLine struct {
 	ID           string           `json:"id"`
 	Number       string           `json:"number,omitempty"`
 	Purpose      records.Purpose  `json:"purpose"`
@@ -225,8 +226,8 @@ type apiVisit struct {
 	WithdrawnWhy string           `json:"withdrawn_why,omitempty"`
 }
 
-func apiVisitOf(l store.RecordLine) apiVisit {
-	return apiVisit{ID: l.ID, Number: l.Number, Purpose: l.Purpose, Stage: l.Stage, Standing: l.Standing,
+func recordLineOf(l store.RecordLine) recordLine {
+	return recordLine{ID: l.ID, Number: l.Number, Purpose: l.Purpose, Stage: l.Stage, Standing: l.Standing,
 		WorkDate: l.WorkDate, Engineer: l.Engineer, Revision: l.Revision, IssuedAt: l.IssuedAt,
 		Replaces: l.Replaces, ReplacedBy: l.ReplacedBy, WithdrawnWhy: l.WithdrawnWhy}
 }

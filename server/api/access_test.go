@@ -1,4 +1,4 @@
-package server_test
+package api_test
 
 import (
 	"bytes"
@@ -36,11 +36,11 @@ var apiAccess = map[string]string{
 
 func TestAPIAccess(t *testing.T) {
 	a := startAPI(t)
-	callers := map[string]program{"guest": {api: a}, "stranger": {a, "gbk_" + strings.Repeat("a", 26)}}
+	callers := map[string]program{"guest": {caller: a}, "stranger": {a, "gbk_" + strings.Repeat("a", 26)}}
 	for _, role := range records.Roles {
 		callers[string(role)] = a.as(role)
 	}
-	routes := apiRoutes(a.site)
+	routes := apiRoutes()
 	if len(routes) != len(apiAccess) {
 		t.Errorf("%d routes, %d of them in this table", len(routes), len(apiAccess))
 	}
@@ -94,7 +94,7 @@ func TestAPIKeyStopsWorking(t *testing.T) {
 			t.Errorf("the key is repeated in %s", got.body)
 		}
 	}
-	if got := (program{api: a}).do(get, path, "", "Cookie", "gaugebook="+k.Token); got.status != 401 {
+	if got := (program{caller: a}).do(get, path, "", "Cookie", "gaugebook="+k.Token); got.status != 401 {
 		t.Errorf("a key in a cookie: %d", got.status)
 	}
 	if err := a.site.Store.People.RevokeKey(ctx, storetest.Actor, person.ID, k.ID); err != nil {
@@ -137,7 +137,7 @@ func TestAPISessionIsNoKey(t *testing.T) {
 func TestAPIVerifyIsLimited(t *testing.T) {
 	a := startAPI(t)
 	a.site = servertest.Start(t, func(c *server.Config) { c.VerifyPerMinute = 3 })
-	guest, count := program{api: a}, map[int]int{}
+	guest, count := program{caller: a}, map[int]int{}
 	for range 8 {
 		got := guest.do(get, "/api/v1/verify/2026-00001/0000-0000-0000", "")
 		count[got.status]++

@@ -1,4 +1,4 @@
-package server_test
+package api_test
 
 import (
 	"bytes"
@@ -21,7 +21,7 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/rules"
 	"gaugebook/records/store/storetest"
-	"gaugebook/server"
+	"gaugebook/server/api"
 	"gaugebook/server/api/apitest"
 	"gaugebook/server/servertest"
 )
@@ -35,25 +35,25 @@ func described(t *testing.T) *openapi3.T {
 	return apitest.Described(t, data)
 }
 
-// api calls the API of a site. Every answer must be as openapi.yaml says, and
+// caller calls the API of a site. Every answer must be as openapi.yaml says, and
 // so must every request that was accepted.
-type api struct {
+type caller struct {
 	t      *testing.T
 	site   *servertest.Site
 	router routers.Router
 }
 
-func startAPI(t *testing.T) api {
+func startAPI(t *testing.T) caller {
 	t.Helper()
 	router, err := gorillamux.NewRouter(described(t))
 	if err != nil {
 		t.Fatal(err)
 	}
-	return api{t, servertest.Start(t), router}
+	return caller{t, servertest.Start(t), router}
 }
 
 // key makes a key for the person of a role.
-func (a api) key(role records.Role) string {
+func (a caller) key(role records.Role) string {
 	a.t.Helper()
 	k, err := a.site.Store.People.NewKey(context.Background(), storetest.Actor, a.site.People[role].ID, "test")
 	if err != nil {
@@ -63,10 +63,10 @@ func (a api) key(role records.Role) string {
 }
 
 // as returns a program that calls with a new key of the role.
-func (a api) as(role records.Role) program { return program{a, a.key(role)} }
+func (a caller) as(role records.Role) program { return program{a, a.key(role)} }
 
 type program struct {
-	api
+	caller
 	token string
 }
 
@@ -158,8 +158,8 @@ func into[T any](t *testing.T, a answer) (v T) {
 	return v
 }
 
-// problem is what a program reads of an error.
-type problem struct {
+// Problem is what a program reads of an error.
+type Problem struct {
 	Status                   int
 	Title, Detail, Reference string
 	Errors                   []records.Error
@@ -170,9 +170,9 @@ type problem struct {
 
 // apiRoutes lists the API's routes as method and path, as openapi.yaml writes
 // them.
-func apiRoutes(site *servertest.Site) []string {
+func apiRoutes() []string {
 	var out []string
-	for _, r := range server.EchoOf(site.Server).Routes() {
+	for _, r := range (api.API{}).Routes() {
 		if strings.HasPrefix(r.Path, "/api/") {
 			out = append(out, r.Method+" "+regexp.MustCompile(`:(\w+)`).ReplaceAllString(r.Path, "{$1}"))
 		}
@@ -190,7 +190,7 @@ func TestAPIRoutesAreThoseDescribed(t *testing.T) {
 		}
 	}
 	slices.Sort(want)
-	got := apiRoutes(servertest.Start(t))
+	got := apiRoutes()
 	if len(got) == 0 || !slices.Equal(got, want) {
 		t.Errorf("served:\n%s\ndescribed:\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
 	}
@@ -269,7 +269,7 @@ func words[T ~string](all []T) []string {
 
 func TestAPIReference(t *testing.T) {
 	a := startAPI(t)
-	guest := program{api: a}
+	guest := program{caller: a}
 	if got := guest.do(get, "/api/v1/openapi.yaml", "").want(t, 200); !bytes.HasPrefix(got.body,
 		[]byte("openapi: 3.1.0\n")) {
 		t.Errorf("description: %s", servertest.Clip(string(got.body)))

@@ -1,4 +1,4 @@
-package server
+package api
 
 import (
 	"context"
@@ -10,11 +10,12 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/server/app"
+	"gaugebook/server/web"
 )
 
-// apiRecord is a record as the API gives it: the document that a person or a
+// recordBody is a record as the API gives it: the document that a person or a
 // program writes, and what the server knows of it.
-type apiRecord struct {
+type recordBody struct {
 	ID           string                       `json:"id"`
 	ApplianceID  string                       `json:"appliance_id"`
 	Stage        records.Stage                `json:"stage"`
@@ -31,17 +32,17 @@ type apiRecord struct {
 	Findings     []records.Finding            `json:"findings"`
 }
 
-func (s *Server) apiRecordOf(ctx context.Context, r *records.Record) (apiRecord, error) {
+func (a API) recordOf(ctx context.Context, r *records.Record) (recordBody, error) {
 	doc, err := records.EncodeRecord(r)
 	if err != nil {
-		return apiRecord{}, err
+		return recordBody{}, err
 	}
-	out := apiRecord{ID: r.ID, ApplianceID: r.ApplianceID, Stage: r.Stage, Revision: r.Revision,
+	out := recordBody{ID: r.ID, ApplianceID: r.ApplianceID, Stage: r.Stage, Revision: r.Revision,
 		Standing: records.StandingOf(r.Findings), Record: doc, Rejected: r.Rejected, Findings: listed(r.Findings)}
 	if r.Stage == records.Draft {
 		return out, nil
 	}
-	row, err := s.store.Records.Issued(ctx, r.ID)
+	row, err := a.Store.Records.Issued(ctx, r.ID)
 	out.Number, out.Code, out.SHA256, out.IssuedAt = row.Number, row.Code, row.SHA256, row.IssuedAt.UTC()
 	out.ReplacedBy, out.WithdrawnWhy = row.ReplacedBy, row.WithdrawnWhy
 	return out, err
@@ -55,33 +56,33 @@ func listed[T any](list []T) []T {
 	return list
 }
 
-func (s *Server) recordReply(c echo.Context, r *records.Record) error {
-	out, err := s.apiRecordOf(c.Request().Context(), r)
+func (a API) replyRecord(c echo.Context, r *records.Record) error {
+	out, err := a.recordOf(c.Request().Context(), r)
 	if err != nil {
 		return err
 	}
 	return reply(c, http.StatusOK, out)
 }
 
-func (s *Server) apiRecord(c echo.Context) error {
-	r, err := s.store.Records.Record(c.Request().Context(), c.Param("id"))
+func (a API) record(c echo.Context) error {
+	r, err := a.Store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	return s.recordReply(c, r)
+	return a.replyRecord(c, r)
 }
 
-func (s *Server) apiFindings(c echo.Context) error {
-	r, err := s.store.Records.Record(c.Request().Context(), c.Param("id"))
+func (a API) findings(c echo.Context) error {
+	r, err := a.Store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
 	return reply(c, http.StatusOK, records.JudgedBy(r.Findings))
 }
 
-// apiPDF serves the bytes that were printed when the record was issued.
-func (s *Server) apiPDF(c echo.Context) error {
-	number, file, err := s.app.Printed(c.Request().Context(), c.Param("id"))
+// pdf serves the bytes that were printed when the record was issued.
+func (a API) pdf(c echo.Context) error {
+	number, file, err := a.App.Printed(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -90,7 +91,7 @@ func (s *Server) apiPDF(c echo.Context) error {
 	return c.Blob(http.StatusOK, "application/pdf", file)
 }
 
-func (s *Server) apiStart(c echo.Context) error {
+func (a API) start(c echo.Context) error {
 	var in struct {
 		ApplianceID string          `json:"appliance_id"`
 		Purpose     records.Purpose `json:"purpose"`
@@ -102,12 +103,12 @@ func (s *Server) apiStart(c echo.Context) error {
 	if err := mustSay("appliance_id", in.ApplianceID, "the id of an appliance"); err != nil {
 		return err
 	}
-	return s.once(c, func(ctx context.Context) (int, any, error) {
-		r, err := s.app.Start(ctx, person(c), in.ApplianceID, in.Purpose, in.WorkDate)
+	return a.once(c, func(ctx context.Context) (int, any, error) {
+		r, err := a.App.Start(ctx, web.Person(c), in.ApplianceID, in.Purpose, in.WorkDate)
 		if err != nil {
 			return 0, nil, err
 		}
-		out, err := s.apiRecordOf(ctx, r)
+		out, err := a.recordOf(ctx, r)
 		return http.StatusCreated, out, err
 	})
 }
@@ -129,9 +130,9 @@ func knownRevision(n int) error {
 	return nil
 }
 
-// apiSave changes a draft. Unlike a form, a program is told of every error and
+// save changes a draft. Unlike a form, a program is told of every error and
 // nothing is saved until all of it is right.
-func (s *Server) apiSave(c echo.Context) error {
+func (a API) save(c echo.Context) error {
 	var in struct {
 		Revision  int                      `json:"revision"`
 		WorkDate  records.Date             `json:"work_date"`
@@ -146,17 +147,17 @@ func (s *Server) apiSave(c echo.Context) error {
 		return err
 	}
 	ctx, id := c.Request().Context(), c.Param("id")
-	r, err := s.app.SaveChange(ctx, person(c), id, in.Revision, app.Change{
+	r, err := a.App.SaveChange(ctx, web.Person(c), id, in.Revision, app.Change{
 		WorkDate: in.WorkDate, Values: in.Sections, Clear: in.Clear, Condition: in.Condition,
 	})
 	if err != nil {
-		return s.standing(ctx, id, err)
+		return a.standing(ctx, id, err)
 	}
-	return s.recordReply(c, r)
+	return a.replyRecord(c, r)
 }
 
-// apiIssued is what proves an issue.
-type apiIssued struct {
+// issued is what proves an issue.
+type issued struct {
 	ID       string           `json:"id"`
 	Number   string           `json:"number"`
 	Code     string           `json:"code"`
@@ -166,7 +167,7 @@ type apiIssued struct {
 	Verify   string           `json:"verify_url"`
 }
 
-func (s *Server) apiIssue(c echo.Context) error {
+func (a API) issue(c echo.Context) error {
 	var in struct {
 		Revision int `json:"revision"`
 	}
@@ -177,13 +178,13 @@ func (s *Server) apiIssue(c echo.Context) error {
 		return err
 	}
 	id := c.Param("id")
-	return s.once(c, func(ctx context.Context) (int, any, error) {
-		row, err := s.app.Issue(ctx, person(c), id, in.Revision)
+	return a.once(c, func(ctx context.Context) (int, any, error) {
+		row, err := a.App.Issue(ctx, web.Person(c), id, in.Revision)
 		if err != nil {
-			return 0, nil, s.standing(ctx, id, err)
+			return 0, nil, a.standing(ctx, id, err)
 		}
-		return http.StatusOK, apiIssued{ID: row.ID, Number: row.Number, Code: row.Code, SHA256: row.SHA256,
+		return http.StatusOK, issued{ID: row.ID, Number: row.Number, Code: row.Code, SHA256: row.SHA256,
 			IssuedAt: row.IssuedAt.UTC(), Standing: row.Standing,
-			Verify: s.app.VerifyURL(row.Number, row.Code)}, nil
+			Verify: a.App.VerifyURL(row.Number, row.Code)}, nil
 	})
 }

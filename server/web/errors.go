@@ -1,4 +1,4 @@
-package server
+package web
 
 import (
 	"context"
@@ -11,8 +11,8 @@ import (
 	"gaugebook/records"
 )
 
-// problem is an error as the API gives it, after RFC 9457.
-type problem struct {
+// Problem is an error as the API gives it, after RFC 9457.
+type Problem struct {
 	Type      string           `json:"type"`
 	Title     string           `json:"title"`
 	Status    int              `json:"status"`
@@ -27,23 +27,23 @@ type problem struct {
 }
 
 type errorPage struct {
-	base
-	Problem problem
+	Base
+	Problem Problem
 	Back    string
 }
 
-// failed is the one place where an error becomes an answer: its kind decides
+// Failed is the one place where an error becomes an answer: its kind decides
 // the status, the address or the Accept header the form.
-func (s *Server) failed(err error, c echo.Context) {
+func (k *Kit) Failed(err error, c echo.Context) {
 	// The request's own context tells nothing here: the time limit has ended
 	// it by now, also where somebody waits for the answer.
 	if c.Response().Committed || errors.Is(err, context.Canceled) {
 		return // answered already, or nobody is left to answer
 	}
 	p := problemOf(err)
-	p.Reference = requestID(c)
+	p.Reference = RequestID(c)
 	if p.Status >= http.StatusInternalServerError {
-		s.log.ErrorContext(c.Request().Context(), "request failed", "request", p.Reference, "path", c.Path(), "error",
+		k.Log.ErrorContext(c.Request().Context(), "request failed", "request", p.Reference, "path", c.Path(), "error",
 			err)
 	}
 	var sent error
@@ -54,12 +54,12 @@ func (s *Server) failed(err error, c echo.Context) {
 		c.Response().Header().Set(echo.HeaderContentType, "application/problem+json")
 		sent = c.JSON(p.Status, p)
 	default:
-		data := errorPage{base: s.base(c, p.Title), Problem: p}
+		data := errorPage{Base: k.Base(c, p.Title), Problem: p}
 		data.Private = true
-		sent = s.page(c, p.Status, "error", data)
+		sent = k.Page(c, p.Status, "error", data)
 	}
 	if sent != nil {
-		s.log.ErrorContext(c.Request().Context(), "error page failed", "request", p.Reference, "error", sent)
+		k.Log.ErrorContext(c.Request().Context(), "error page failed", "request", p.Reference, "error", sent)
 	}
 }
 
@@ -69,8 +69,8 @@ func wantsJSON(r *http.Request) bool {
 		!strings.Contains(accept, "text/html")
 }
 
-// statusOf maps the kinds of the domain.
-var statusOf = map[records.Kind]int{
+// statuses maps the kinds of the domain.
+var statuses = map[records.Kind]int{
 	records.Invalid:   http.StatusUnprocessableEntity,
 	records.NotFound:  http.StatusNotFound,
 	records.Conflict:  http.StatusConflict,
@@ -79,25 +79,28 @@ var statusOf = map[records.Kind]int{
 	records.Internal:  http.StatusInternalServerError,
 }
 
+// StatusOf returns the status that a kind of error is answered with.
+func StatusOf(k records.Kind) int { return statuses[k] }
+
 // titleOf says in plain words what happened.
 var titleOf = map[int]string{
 	http.StatusBadRequest:            "This could not be read",
 	http.StatusUnauthorized:          "Sign in first",
-	http.StatusForbidden:             "Not for you",
-	http.StatusNotFound:              "There is no such page",
+	http.StatusForbidden:             "You do not have access",
+	http.StatusNotFound:              "Page not found",
 	http.StatusMethodNotAllowed:      "This cannot be done here",
 	http.StatusConflict:              "This cannot be done as things stand",
-	http.StatusRequestEntityTooLarge: "Too much at once",
+	http.StatusRequestEntityTooLarge: "This is too large",
 	http.StatusUnprocessableEntity:   "Something was not accepted",
-	http.StatusTooManyRequests:       "Too many tries",
+	http.StatusTooManyRequests:       "Too many attempts",
 	http.StatusServiceUnavailable:    "The server is too busy",
 	http.StatusInternalServerError:   "Something went wrong here",
 }
 
 // problemOf turns any error into what may be shown of it. Details of our own
 // faults stay in the log.
-func problemOf(err error) problem {
-	p := problem{Type: "about:blank", Status: http.StatusInternalServerError}
+func problemOf(err error) Problem {
+	p := Problem{Type: "about:blank", Status: http.StatusInternalServerError}
 	var he *echo.HTTPError
 	var one *records.Error
 	var many records.Errors
@@ -107,13 +110,13 @@ func problemOf(err error) problem {
 	case errors.As(err, &one):
 		p.Errors = []*records.Error{one}
 	}
-	var over *recordConflict
+	var over *RecordConflict
 	if errors.As(err, &over) {
-		p.Revision, p.Stage, p.Kept = over.revision, over.stage, over.kept
+		p.Revision, p.Stage, p.Kept = over.Revision, over.Stage, over.Kept
 	}
 	switch kind := records.KindOf(err); {
 	case kind != records.Internal:
-		p.Status, p.Detail = statusOf[kind], err.Error()
+		p.Status, p.Detail = StatusOf(kind), err.Error()
 	case errors.As(err, &he):
 		p.Status = he.Code
 		if text, ok := he.Message.(string); ok && he.Code < 500 && text != http.StatusText(he.Code) {
@@ -131,3 +134,16 @@ func problemOf(err error) problem {
 	}
 	return p
 }
+
+// RecordConflict is a conflict over a record, with how the record stands now,
+// so that a program can fetch it, merge and try again.
+type RecordConflict struct {
+	Err      error
+	Revision int
+	Stage    records.Stage
+	Kept     string // id under which a refused version was put aside
+}
+
+func (e *RecordConflict) Error() string { return e.Err.Error() }
+
+func (e *RecordConflict) Unwrap() error { return e.Err }

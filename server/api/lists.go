@@ -1,4 +1,4 @@
-package server
+package api
 
 import (
 	"net/http"
@@ -9,8 +9,8 @@ import (
 	"gaugebook/records/store"
 )
 
-// apiApplianceLine is an appliance as the register shows it.
-type apiApplianceLine struct {
+// applianceLine is an appliance as the register shows it.
+type applianceLine struct {
 	ID         string         `json:"id"`
 	PropertyID string         `json:"property_id"`
 	Address    string         `json:"address"`
@@ -21,33 +21,33 @@ type apiApplianceLine struct {
 	Kind       string         `json:"kind,omitempty"`
 	MakeModel  string         `json:"make_model,omitempty"`
 	Serial     string         `json:"serial,omitempty"`
-	NextDuty   *apiDuty       `json:"next_duty,omitempty"`
-	LastRecord *apiVisit      `json:"last_record,omitempty"`
+	NextDuty   *duty          `json:"next_duty,omitempty"`
+	LastRecord *recordLine    `json:"last_record,omitempty"`
 	DraftID    string         `json:"draft_id,omitempty"`
 }
 
-func apiApplianceLineOf(r store.RegisterRow, today records.Date) apiApplianceLine {
-	l := apiApplianceLine{ID: r.ApplianceID, PropertyID: r.PropertyID, Address: r.Address, Postcode: r.Postcode,
+func applianceLineOf(r store.RegisterRow, today records.Date) applianceLine {
+	l := applianceLine{ID: r.ApplianceID, PropertyID: r.PropertyID, Address: r.Address, Postcode: r.Postcode,
 		Nation:   r.Nation,
 		Customer: r.Name, Email: r.Email, Kind: r.Kind, MakeModel: r.MakeModel, Serial: r.Serial, DraftID: r.DraftID}
 	if r.NextDuty != nil {
-		d := apiDutyOf(*r.NextDuty, today)
+		d := dutyOf(*r.NextDuty, today)
 		l.NextDuty = &d
 	}
 	if r.LastRecord != nil {
-		v := apiVisitOf(*r.LastRecord)
+		v := recordLineOf(*r.LastRecord)
 		l.LastRecord = &v
 	}
 	return l
 }
 
-// apiAppliances gives a page of the register and where the next one begins.
-func (s *Server) apiAppliances(c echo.Context) error {
+// appliances gives a page of the register and where the next one begins.
+func (a API) appliances(c echo.Context) error {
 	kinds := make([]string, len(records.ApplianceKind.Choices))
 	for i, k := range records.ApplianceKind.Choices {
 		kinds[i] = k.Code
 	}
-	q, today := askedOf(c), s.app.Today()
+	q, today := askedOf(c), a.App.Today()
 	query := store.Query{
 		Search: q.text("search"), Kind: oneOfThese(q, "kind", kinds...),
 		Nation: oneOfThese(q, "nation", records.Nations...),
@@ -59,23 +59,23 @@ func (s *Server) apiAppliances(c echo.Context) error {
 	if err := q.err(); err != nil {
 		return err
 	}
-	rows, next, err := s.store.Register.Find(c.Request().Context(), query)
+	rows, next, err := a.Store.Register.Find(c.Request().Context(), query)
 	if err != nil {
 		return err
 	}
 	out := struct {
-		Appliances []apiApplianceLine `json:"appliances"`
-		Next       string             `json:"next,omitempty"`
-	}{[]apiApplianceLine{}, next}
+		Appliances []applianceLine `json:"appliances"`
+		Next       string          `json:"next,omitempty"`
+	}{[]applianceLine{}, next}
 	for _, r := range rows {
-		out.Appliances = append(out.Appliances, apiApplianceLineOf(r, today))
+		out.Appliances = append(out.Appliances, applianceLineOf(r, today))
 	}
 	return reply(c, http.StatusOK, out)
 }
 
-// apiDuties gives a page of the open duties by date.
-func (s *Server) apiDuties(c echo.Context) error {
-	q, today := askedOf(c), s.app.Today()
+// duties gives a page of the open duties by date.
+func (a API) duties(c echo.Context) error {
+	q, today := askedOf(c), a.App.Today()
 	query := store.DutyQuery{Kind: oneOfThese(q, "kind", records.DutyKinds...), DueFrom: q.date("from"),
 		DueUntil: q.date("until"),
 		After:    q.text("after"), Limit: q.limit()}
@@ -84,16 +84,16 @@ func (s *Server) apiDuties(c echo.Context) error {
 		return err
 	}
 	narrow(&query, state, today)
-	duties, next, err := s.store.Duties.Find(c.Request().Context(), query)
+	duties, next, err := a.Store.Duties.Find(c.Request().Context(), query)
 	if err != nil {
 		return err
 	}
 	out := struct {
-		Duties []apiDuty `json:"duties"`
-		Next   string    `json:"next,omitempty"`
-	}{[]apiDuty{}, next}
+		Duties []duty `json:"duties"`
+		Next   string `json:"next,omitempty"`
+	}{[]duty{}, next}
 	for _, d := range duties {
-		out.Duties = append(out.Duties, apiDutyOf(d, today))
+		out.Duties = append(out.Duties, dutyOf(d, today))
 	}
 	return reply(c, http.StatusOK, out)
 }

@@ -1,4 +1,7 @@
-package server
+// Package api is the JSON API, over the same use cases as the pages. Its types
+// are those of package records, its description is openapi.yaml beside this
+// file; a test holds the two together.
+package api
 
 import (
 	"bytes"
@@ -15,50 +18,51 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/web"
 )
 
-// The JSON API. Its types are those of package records, its description is
-// openapi.yaml beside this file; a test holds the two together.
+// API answers programs. Make it with its Kit and the limiter.
+type API struct {
+	*web.Kit
+	Checks *web.Limiter // of records, by number and code
+}
 
-const patch = http.MethodPatch
+const (
+	get   = http.MethodGet
+	post  = http.MethodPost
+	patch = http.MethodPatch
+)
 
-// apiTable is every route of the API. It is apart from the pages' because its
+// Routes is every route of the API. It is apart from the pages' because its
 // callers show a key, not a session.
-func (s *Server) apiTable() []route {
-	return []route{
-		{method: get, path: "/api/v1/openapi.yaml", who: open, handle: s.apiDescription},
-		{method: get, path: "/api/v1/schema", who: open, handle: s.apiSchema},
-		{method: get, path: "/api/v1/rules", who: open, handle: s.apiRules},
-		{method: get, path: "/api/v1/verify/:number/:code", who: open, handle: s.apiVerify},
-		{method: post, path: "/api/v1/check", who: member, handle: s.apiCheck},
+func (a API) Routes() []web.Route {
+	return []web.Route{
+		{Method: get, Path: "/api/v1/openapi.yaml", Access: web.Open, Handle: a.description},
+		{Method: get, Path: "/api/v1/schema", Access: web.Open, Handle: a.schema},
+		{Method: get, Path: "/api/v1/rules", Access: web.Open, Handle: a.rules},
+		{Method: get, Path: "/api/v1/verify/:number/:code", Access: web.Open, Handle: a.verify},
+		{Method: post, Path: "/api/v1/check", Access: web.SignedIn, Handle: a.check},
 
-		{method: get, path: "/api/v1/properties", who: member, handle: s.apiProperties},
-		{method: post, path: "/api/v1/properties", who: member, handle: s.apiAddProperty},
-		{method: get, path: "/api/v1/appliances", who: member, handle: s.apiAppliances},
-		{method: post, path: "/api/v1/appliances", who: member, handle: s.apiAddAppliance},
-		{method: get, path: "/api/v1/appliances/:id", who: member, handle: s.apiAppliance},
-		{method: get, path: "/api/v1/duties", who: member, handle: s.apiDuties},
+		{Method: get, Path: "/api/v1/properties", Access: web.SignedIn, Handle: a.properties},
+		{Method: post, Path: "/api/v1/properties", Access: web.SignedIn, Handle: a.addProperty},
+		{Method: get, Path: "/api/v1/appliances", Access: web.SignedIn, Handle: a.appliances},
+		{Method: post, Path: "/api/v1/appliances", Access: web.SignedIn, Handle: a.addAppliance},
+		{Method: get, Path: "/api/v1/appliances/:id", Access: web.SignedIn, Handle: a.appliance},
+		{Method: get, Path: "/api/v1/duties", Access: web.SignedIn, Handle: a.duties},
 
-		{method: post, path: "/api/v1/records", who: engineers, handle: s.apiStart},
-		{method: get, path: "/api/v1/records/:id", who: member, handle: s.apiRecord},
-		{method: patch, path: "/api/v1/records/:id", who: engineers, handle: s.apiSave},
-		{method: post, path: "/api/v1/records/:id/issue", who: engineers, handle: s.apiIssue},
-		{method: get, path: "/api/v1/records/:id/findings", who: member, handle: s.apiFindings},
-		{method: get, path: "/api/v1/records/:id/pdf", who: member, handle: s.apiPDF},
+		{Method: post, Path: "/api/v1/records", Access: web.Engineers, Handle: a.start},
+		{Method: get, Path: "/api/v1/records/:id", Access: web.SignedIn, Handle: a.record},
+		{Method: patch, Path: "/api/v1/records/:id", Access: web.Engineers, Handle: a.save},
+		{Method: post, Path: "/api/v1/records/:id/issue", Access: web.Engineers, Handle: a.issue},
+		{Method: get, Path: "/api/v1/records/:id/findings", Access: web.SignedIn, Handle: a.findings},
+		{Method: get, Path: "/api/v1/records/:id/pdf", Access: web.SignedIn, Handle: a.pdf},
 	}
 }
 
-// addAPI puts the API on the Echo instance; each caller is known by its key.
-func (s *Server) addAPI() {
-	for _, r := range s.apiTable() {
-		s.echo.Add(r.method, r.path, s.byKey(r.who, r.handle))
-	}
-}
-
-// byKey finds out who calls. Keys travel in the Authorization header only, so
+// ByKey finds out who calls. Keys travel in the Authorization header only, so
 // a browser cannot be made to send one.
-func (s *Server) byKey(who access, next echo.HandlerFunc) echo.HandlerFunc {
-	if who == open {
+func (a API) ByKey(who web.Access, next echo.HandlerFunc) echo.HandlerFunc {
+	if who == web.Open {
 		return next
 	}
 	return func(c echo.Context) error {
@@ -68,7 +72,7 @@ func (s *Server) byKey(who access, next echo.HandlerFunc) echo.HandlerFunc {
 			return echo.NewHTTPError(http.StatusUnauthorized,
 				"give your key as: Authorization: Bearer KEY; the owner makes keys on the People page")
 		}
-		p, err := s.store.People.ByKey(c.Request().Context(), key)
+		p, err := a.Store.People.ByKey(c.Request().Context(), key)
 		if err != nil && records.KindOf(err) != records.NotFound {
 			return err
 		}
@@ -76,10 +80,10 @@ func (s *Server) byKey(who access, next echo.HandlerFunc) echo.HandlerFunc {
 			c.Response().Header().Set("WWW-Authenticate", `Bearer error="invalid_token"`)
 			return echo.NewHTTPError(http.StatusUnauthorized, "this key is not known, or no longer")
 		}
-		if !who.allows(p.Role) {
+		if !who.Allows(p.Role) {
 			return records.Fail(records.Forbidden, "the holder of this key is "+string(p.Role)+" and may not do that")
 		}
-		c.Set(contextPerson, p)
+		web.SetPerson(c, p)
 		return next(c)
 	}
 }
@@ -124,7 +128,7 @@ func body(c echo.Context, v any) error {
 
 // once answers a repeated request with the first answer when the caller named
 // it with an Idempotency-Key: a phone that never saw the answer asks again.
-func (s *Server) once(c echo.Context, do func(context.Context) (status int, v any, err error)) error {
+func (a API) once(c echo.Context, do func(context.Context) (status int, v any, err error)) error {
 	ctx, r := c.Request().Context(), c.Request()
 	run := func() (store.Answer, error) {
 		status, v, err := do(ctx)
@@ -144,38 +148,27 @@ func (s *Server) once(c echo.Context, do func(context.Context) (status int, v an
 	}
 	sent, _ := c.Get(contextBody).([]byte)
 	sum := sha256.Sum256(sent)
-	answer, err := s.store.Once(ctx, person(c).ID, key, r.Method+" "+r.URL.Path+" "+hex.EncodeToString(sum[:]), run)
+	answer, err := a.Store.Once(ctx, web.Person(c).ID, key, r.Method+" "+r.URL.Path+" "+hex.EncodeToString(sum[:]), run)
 	if err != nil {
 		return err
 	}
 	return replyBytes(c, answer.Status, answer.Body)
 }
 
-// recordConflict is a conflict over a record, with how the record stands now,
-// so that a program can fetch it, merge and try again.
-type recordConflict struct {
-	error
-	revision int
-	stage    records.Stage
-	kept     string // id under which a refused version was put aside
-}
-
-func (e *recordConflict) Unwrap() error { return e.error }
-
 // standing adds to a conflict how the record stands now; other errors stay as
 // they are.
-func (s *Server) standing(ctx context.Context, id string, err error) error {
+func (a API) standing(ctx context.Context, id string, err error) error {
 	if kind := records.KindOf(err); kind != records.Conflict && kind != records.NotReady {
 		return err
 	}
 	var stale *store.StaleError
 	if errors.As(err, &stale) {
-		return &recordConflict{error: err, revision: stale.Current.Revision, stage: stale.Current.Stage,
-			kept: stale.KeptID}
+		return &web.RecordConflict{Err: err, Revision: stale.Current.Revision, Stage: stale.Current.Stage,
+			Kept: stale.KeptID}
 	}
-	now, readErr := s.store.Records.Record(ctx, id)
+	now, readErr := a.Store.Records.Record(ctx, id)
 	if readErr != nil {
 		return err
 	}
-	return &recordConflict{error: err, revision: now.Revision, stage: now.Stage, kept: ""}
+	return &web.RecordConflict{Err: err, Revision: now.Revision, Stage: now.Stage}
 }
