@@ -48,11 +48,11 @@ type applianceForms struct {
 	contact *web.Form
 }
 
-func (s *Server) appliance(c echo.Context) error {
-	return s.appliancePage(c, http.StatusOK, applianceForms{})
+func (s Appliances) Show(c echo.Context) error {
+	return s.show(c, http.StatusOK, applianceForms{})
 }
 
-func (s *Server) appliancePage(c echo.Context, status int, forms applianceForms) error {
+func (s Appliances) show(c echo.Context, status int, forms applianceForms) error {
 	ctx := c.Request().Context()
 	a, err := s.Store.Register.Appliance(ctx, c.Param("id"))
 	if err != nil {
@@ -72,13 +72,13 @@ func (s *Server) appliancePage(c echo.Context, status int, forms applianceForms)
 	if forms.contact != nil {
 		data.ContactForm, data.ContactOpen = *forms.contact, true
 	}
-	if err := s.applianceLists(c, &data); err != nil {
+	if err := s.lists(c, &data); err != nil {
 		return err
 	}
 	return s.Page(c, status, "appliance", data)
 }
 
-func (s *Server) applianceLists(c echo.Context, data *appliancePage) error {
+func (s Appliances) lists(c echo.Context, data *appliancePage) error {
 	ctx, id := c.Request().Context(), data.Appliance.ID
 	history, err := s.Store.Records.History(ctx, id)
 	if err != nil {
@@ -128,7 +128,7 @@ func factsOf(vs records.Values) []factLine {
 	return out
 }
 
-func (s *Server) addContact(c echo.Context) error {
+func (s Appliances) AddContact(c echo.Context) error {
 	id := c.Param("id")
 	return s.SaveForm(c, web.SavedForm{
 		Form: func() (web.Form, error) { return web.ContactForm(id), nil },
@@ -143,12 +143,12 @@ func (s *Server) addContact(c echo.Context) error {
 		},
 		Said: "Added to the log.",
 		Show: func(status int, f web.Form) error {
-			return s.appliancePage(c, status, applianceForms{contact: &f})
+			return s.show(c, status, applianceForms{contact: &f})
 		},
 	})
 }
 
-func (s *Server) liftDuty(c echo.Context) error {
+func (s Appliances) LiftDuty(c echo.Context) error {
 	if err := s.Store.Duties.Lift(c.Request().Context(), web.ActorOf(c), c.Param("duty"),
 		c.FormValue("why")); err != nil {
 		return err
@@ -157,7 +157,7 @@ func (s *Server) liftDuty(c echo.Context) error {
 	return web.Redirect(c, "/appliances/"+c.Param("id"))
 }
 
-func (s *Server) finishDuty(c echo.Context) error {
+func (s Appliances) FinishDuty(c echo.Context) error {
 	if err := s.Store.Duties.Finish(c.Request().Context(), web.ActorOf(c), c.Param("duty"),
 		c.FormValue("why")); err != nil {
 		return err
@@ -166,7 +166,7 @@ func (s *Server) finishDuty(c echo.Context) error {
 	return web.Redirect(c, "/appliances/"+c.Param("id"))
 }
 
-func (s *Server) retire(c echo.Context) error {
+func (s Appliances) Retire(c echo.Context) error {
 	if err := s.Store.Register.RetireAppliance(c.Request().Context(), web.ActorOf(c), c.Param("id"),
 		c.FormValue("why")); err != nil {
 		return err

@@ -44,11 +44,11 @@ func readAppliance(posted url.Values) *records.Record {
 	return r
 }
 
-func (s *Server) newAppliance(c echo.Context) error {
-	return s.newAppliancePage(c, http.StatusOK, &records.Record{})
+func (s Appliances) New(c echo.Context) error {
+	return s.showNew(c, http.StatusOK, &records.Record{})
 }
 
-func (s *Server) newAppliancePage(c echo.Context, status int, r *records.Record) error {
+func (s Appliances) showNew(c echo.Context, status int, r *records.Record) error {
 	p, err := s.Store.Register.Property(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
@@ -57,24 +57,24 @@ func (s *Server) newAppliancePage(c echo.Context, status int, r *records.Record)
 		Text: p.OneLine()}, Heading: "New appliance",
 		Action: "/properties/" + p.ID + "/appliances", Button: "Add the appliance",
 		Form: formOf(&records.ApplianceSection, r, nil)}
-	return s.applianceFormPage(c, status, data, r)
+	return s.showForm(c, status, data, r)
 }
 
-func (s *Server) applianceFormPage(c echo.Context, status int, data applianceFormPage, r *records.Record) error {
+func (s Appliances) showForm(c echo.Context, status int, data applianceFormPage, r *records.Record) error {
 	if len(r.Rejected) > 0 {
 		data.Error = "Nothing has been saved yet: put right what is marked below."
 	}
 	return s.Page(c, status, "appliance-form", data)
 }
 
-func (s *Server) addAppliance(c echo.Context) error {
+func (s Appliances) Add(c echo.Context) error {
 	posted, err := c.FormParams()
 	if err != nil {
 		return err
 	}
 	r := readAppliance(posted)
 	if len(r.Rejected) > 0 {
-		return s.newAppliancePage(c, http.StatusUnprocessableEntity, r)
+		return s.showNew(c, http.StatusUnprocessableEntity, r)
 	}
 	a, err := s.Store.Register.CreateAppliance(c.Request().Context(), web.ActorOf(c), c.Param("id"), r.Values)
 	if err != nil {
@@ -84,24 +84,24 @@ func (s *Server) addAppliance(c echo.Context) error {
 	return web.Redirect(c, "/appliances/"+a.ID)
 }
 
-func (s *Server) editAppliance(c echo.Context) error {
+func (s Appliances) Edit(c echo.Context) error {
 	a, err := s.Store.Register.Appliance(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	return s.editAppliancePage(c, http.StatusOK, &records.Record{Values: a.Values})
+	return s.showEdit(c, http.StatusOK, &records.Record{Values: a.Values})
 }
 
-func (s *Server) editAppliancePage(c echo.Context, status int, r *records.Record) error {
+func (s Appliances) showEdit(c echo.Context, status int, r *records.Record) error {
 	id := c.Param("id")
 	data := applianceFormPage{Base: s.Base(c, "Correct an appliance"),
 		Trail:   web.NavItem{Href: "/appliances/" + id, Text: "Back to the appliance"},
 		Heading: "Correct these details", Action: "/appliances/" + id, Button: "Save",
 		Form: formOf(&records.ApplianceSection, r, nil)}
-	return s.applianceFormPage(c, status, data, r)
+	return s.showForm(c, status, data, r)
 }
 
-func (s *Server) saveAppliance(c echo.Context) error {
+func (s Appliances) Save(c echo.Context) error {
 	posted, err := c.FormParams()
 	if err != nil {
 		return err
@@ -111,7 +111,7 @@ func (s *Server) saveAppliance(c echo.Context) error {
 	}
 	r := readAppliance(posted)
 	if len(r.Rejected) > 0 {
-		return s.editAppliancePage(c, http.StatusUnprocessableEntity, r)
+		return s.showEdit(c, http.StatusUnprocessableEntity, r)
 	}
 	if _, err := s.Store.Register.UpdateAppliance(c.Request().Context(), web.ActorOf(c), c.Param("id"),
 		r.Values); err != nil {

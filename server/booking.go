@@ -52,8 +52,8 @@ func bookingLineOf(b records.Booking) bookingLine {
 		State: b.State, Shape: web.BookingShapes[b.State]}
 }
 
-// bookingForm asks for whom and when. Engineers are those who may visit.
-func (s *Server) bookingForm(ctx context.Context, action, button string) (web.Form, error) {
+// form asks for whom and when. Engineers are those who may visit.
+func (s Bookings) form(ctx context.Context, action, button string) (web.Form, error) {
 	people, err := s.Store.People.List(ctx)
 	if err != nil {
 		return web.Form{}, err
@@ -79,10 +79,10 @@ func newBookingForm(f web.Form) web.Form {
 	return f
 }
 
-// newBooking begins from an appliance, or from a customer's request.
-func (s *Server) newBooking(c echo.Context) error {
+// New begins from an appliance, or from a customer's request.
+func (s Bookings) New(c echo.Context) error {
 	v := c.QueryParams()
-	form, err := s.bookingForm(c.Request().Context(), "/bookings", "Book the visit")
+	form, err := s.form(c.Request().Context(), "/bookings", "Book the visit")
 	if err != nil {
 		return err
 	}
@@ -91,10 +91,10 @@ func (s *Server) newBooking(c echo.Context) error {
 		form.Named("on").Set(on.String())
 	}
 	form.Named("engineer").Set(v.Get("engineer"))
-	return s.newBookingPage(c, http.StatusOK, v.Get("appliance"), v.Get("request"), v["duty"], form)
+	return s.showNew(c, http.StatusOK, v.Get("appliance"), v.Get("request"), v["duty"], form)
 }
 
-func (s *Server) newBookingPage(c echo.Context, status int, applianceID, requestID string, chosen []string,
+func (s Bookings) showNew(c echo.Context, status int, applianceID, requestID string, chosen []string,
 	form web.Form) error {
 	ctx := c.Request().Context()
 	data := bookingPage{Base: s.WideBase(c, "Book a visit"), RequestID: requestID, Form: form, MayChange: true}
@@ -123,7 +123,7 @@ func (s *Server) newBookingPage(c echo.Context, status int, applianceID, request
 
 // dutyChoices are the open duties of the appliance that a visit may be for.
 // With none chosen, all that are late or near and not booked are.
-func (s *Server) dutyChoices(ctx context.Context, applianceID string, chosen []string) ([]dutyChoice, error) {
+func (s Bookings) dutyChoices(ctx context.Context, applianceID string, chosen []string) ([]dutyChoice, error) {
 	all, err := s.App.BookableDuties(ctx, applianceID)
 	if err != nil {
 		return nil, err
@@ -139,7 +139,7 @@ func (s *Server) dutyChoices(ctx context.Context, applianceID string, chosen []s
 }
 
 // othersAround lists what else is booked on the day.
-func (s *Server) othersAround(ctx context.Context, on records.Date, except string) ([]bookingLine, error) {
+func (s Bookings) othersAround(ctx context.Context, on records.Date, except string) ([]bookingLine, error) {
 	list, err := s.Store.Bookings.Between(ctx, "", on, on)
 	var out []bookingLine
 	for _, b := range list {
@@ -157,11 +157,11 @@ func visitTime(v url.Values) (records.Appointment, error) {
 		Until: strings.TrimSpace(v.Get("until"))}, err
 }
 
-func (s *Server) addBooking(c echo.Context) error {
+func (s Bookings) Add(c echo.Context) error {
 	ctx := c.Request().Context()
 	return s.SaveForm(c, web.SavedForm{
 		Form: func() (web.Form, error) {
-			f, err := s.bookingForm(ctx, "/bookings", "Book the visit")
+			f, err := s.form(ctx, "/bookings", "Book the visit")
 			return newBookingForm(f), err
 		},
 		Save: func(v url.Values) (string, error) {
@@ -176,17 +176,17 @@ func (s *Server) addBooking(c echo.Context) error {
 		},
 		Said: "Booked.",
 		Show: func(status int, f web.Form) error {
-			return s.newBookingPage(c, status, c.FormValue("appliance"), c.FormValue("request"),
+			return s.showNew(c, status, c.FormValue("appliance"), c.FormValue("request"),
 				c.Request().PostForm["duty"], f)
 		},
 	})
 }
 
-func (s *Server) booking(c echo.Context) error {
-	return s.bookingPage(c, http.StatusOK, nil)
+func (s Bookings) Show(c echo.Context) error {
+	return s.show(c, http.StatusOK, nil)
 }
 
-func (s *Server) bookingPage(c echo.Context, status int, refused *web.Form) error {
+func (s Bookings) show(c echo.Context, status int, refused *web.Form) error {
 	ctx := c.Request().Context()
 	b, err := s.Store.Bookings.ByID(ctx, c.Param("id"))
 	if err != nil {
@@ -212,13 +212,13 @@ func (s *Server) bookingPage(c echo.Context, status int, refused *web.Form) erro
 	return s.Page(c, status, "booking", data)
 }
 
-func (s *Server) moveForm(ctx context.Context, id string) (web.Form, error) {
-	f, err := s.bookingForm(ctx, "/bookings/"+id+"/move", "Move the visit")
+func (s Bookings) moveForm(ctx context.Context, id string) (web.Form, error) {
+	f, err := s.form(ctx, "/bookings/"+id+"/move", "Move the visit")
 	f.Inputs = append(f.Inputs, web.TextInput("why", "Why", 400).Must().Autocomplete("off"))
 	return f, err
 }
 
-func (s *Server) moveBooking(c echo.Context) error {
+func (s Bookings) Move(c echo.Context) error {
 	ctx, id := c.Request().Context(), c.Param("id")
 	return s.SaveForm(c, web.SavedForm{
 		Form: func() (web.Form, error) { return s.moveForm(ctx, id) },
@@ -231,11 +231,11 @@ func (s *Server) moveBooking(c echo.Context) error {
 			return "/bookings/" + id, err
 		},
 		Said: "Moved. Tell the customer.",
-		Show: func(status int, f web.Form) error { return s.bookingPage(c, status, &f) },
+		Show: func(status int, f web.Form) error { return s.show(c, status, &f) },
 	})
 }
 
-func (s *Server) cancelBooking(c echo.Context) error {
+func (s Bookings) Cancel(c echo.Context) error {
 	if err := s.Store.Bookings.Cancel(c.Request().Context(), web.ActorOf(c), c.Param("id"),
 		c.FormValue("why")); err != nil {
 		return err

@@ -28,9 +28,9 @@ type dayVisit struct {
 	Starts []web.Option // purposes of the record to start
 }
 
-// dayList shows an engineer their own visits of a day; the office and the
+// Show shows an engineer their own visits of a day; the office and the
 // owner choose whose.
-func (s *Server) dayList(c echo.Context) error {
+func (s Day) Show(c echo.Context) error {
 	ctx, v, me := c.Request().Context(), c.QueryParams(), web.Person(c)
 	on, err := web.DateOf(v, "on", "Day")
 	if err != nil {
@@ -43,7 +43,7 @@ func (s *Server) dayList(c echo.Context) error {
 	who := me.ID
 	if web.Office.Allows(me.Role) {
 		who = v.Get("engineer")
-		if data.Engineers, data.Whose, err = s.engineerChoice(c, who); err != nil {
+		if data.Engineers, data.Whose, err = s.engineers(c, who); err != nil {
 			return err
 		}
 	}
@@ -52,7 +52,7 @@ func (s *Server) dayList(c echo.Context) error {
 		return err
 	}
 	for _, b := range list {
-		data.Visits = append(data.Visits, s.dayVisitOf(b, me))
+		data.Visits = append(data.Visits, s.visitOf(b, me))
 	}
 	to := func(d records.Date) string {
 		link := "/day?on=" + d.String()
@@ -65,7 +65,7 @@ func (s *Server) dayList(c echo.Context) error {
 	return s.Page(c, http.StatusOK, "day", data)
 }
 
-func (s *Server) engineerChoice(c echo.Context, chosen string) (out []web.Option, name string, err error) {
+func (s Day) engineers(c echo.Context, chosen string) (out []web.Option, name string, err error) {
 	people, err := s.Store.People.List(c.Request().Context())
 	out = append(out, web.Option{Label: "Everybody", Chosen: chosen == ""})
 	for _, p := range people {
@@ -79,7 +79,7 @@ func (s *Server) engineerChoice(c echo.Context, chosen string) (out []web.Option
 	return out, name, err
 }
 
-func (s *Server) dayVisitOf(b records.Booking, me records.Person) dayVisit {
+func (s Day) visitOf(b records.Booking, me records.Person) dayVisit {
 	v := dayVisit{Booking: b, Window: "Any time", Tel: telOf(b.Contact.Phone), Shape: web.BookingShapes[b.State]}
 	if b.From != "" {
 		v.Window = b.From + "–" + b.Until

@@ -27,9 +27,9 @@ type calendarPage struct {
 
 type feedLine struct{ ID, Of, By, Made string }
 
-func (s *Server) calendar(c echo.Context) error { return s.calendarPage(c, "") }
+func (s Calendars) Show(c echo.Context) error { return s.show(c, "") }
 
-func (s *Server) calendarPage(c echo.Context, made string) error {
+func (s Calendars) show(c echo.Context, made string) error {
 	me := web.Person(c)
 	data := calendarPage{Base: s.Base(c, "Calendar"), New: made, MayOffice: web.Office.Allows(me.Role),
 		MayOwn: web.Engineers.Allows(me.Role)}
@@ -56,7 +56,7 @@ func feedsOf(me records.Person) string {
 	return me.ID
 }
 
-func (s *Server) addFeed(c echo.Context) error {
+func (s Calendars) Add(c echo.Context) error {
 	me, of := web.Person(c), web.Person(c).ID
 	if c.FormValue("of") == "office" {
 		if !web.Office.Allows(me.Role) {
@@ -71,10 +71,10 @@ func (s *Server) addFeed(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.calendarPage(c, s.App.BaseURL+"/calendar/"+f.Token+".ics")
+	return s.show(c, s.App.BaseURL+"/calendar/"+f.Token+".ics")
 }
 
-func (s *Server) endFeed(c echo.Context) error {
+func (s Calendars) End(c echo.Context) error {
 	if err := s.Store.Bookings.EndFeed(c.Request().Context(), web.ActorOf(c), feedsOf(web.Person(c)),
 		c.Param("id")); err != nil {
 		return err
@@ -89,9 +89,9 @@ const (
 	feedAheadDays = 400
 )
 
-// feed answers a calendar program. The secret in the address is the key to
+// Feed answers a calendar program. The secret in the address is the key to
 // it.
-func (s *Server) feed(c echo.Context) error {
+func (s Calendars) Feed(c echo.Context) error {
 	ctx := c.Request().Context()
 	token, ok := strings.CutSuffix(c.Param("token"), ".ics")
 	if !ok {

@@ -42,9 +42,9 @@ type previewPage struct {
 // mostChosen is how many customers are written to at once.
 const mostChosen = 200
 
-func (s *Server) chase(c echo.Context) error { return s.chasePage(c, http.StatusOK, "") }
+func (s Reminders) Show(c echo.Context) error { return s.show(c, http.StatusOK, "") }
 
-func (s *Server) chasePage(c echo.Context, status int, refused string) error {
+func (s Reminders) show(c echo.Context, status int, refused string) error {
 	ctx, v := c.Request().Context(), c.QueryParams()
 	settings, err := s.Store.Settings.Reminders(ctx)
 	if err != nil {
@@ -69,7 +69,7 @@ func (s *Server) chasePage(c echo.Context, status int, refused string) error {
 	if err != nil {
 		return err
 	}
-	data.Customers = s.chaseCustomers(rows, data.Today)
+	data.Customers = chaseCustomers(s.Kit, rows, data.Today)
 	kept := url.Values{"reach": {string(data.Reach)}}
 	if v.Get("after") != "" {
 		data.First = "/chase?" + kept.Encode()
@@ -89,7 +89,7 @@ func (s *Server) chasePage(c echo.Context, status int, refused string) error {
 }
 
 // chosen writes the drafts of the customers that a form names.
-func (s *Server) chosen(c echo.Context) ([]app.ReminderDraft, error) {
+func (s Reminders) chosen(c echo.Context) ([]app.ReminderDraft, error) {
 	form, err := c.FormParams()
 	if err != nil {
 		return nil, err
@@ -113,11 +113,11 @@ func (s *Server) chosen(c echo.Context) ([]app.ReminderDraft, error) {
 	return s.App.DraftReminders(c.Request().Context(), rows)
 }
 
-// preview shows what would go out, in the words that would go out.
-func (s *Server) preview(c echo.Context) error {
+// Preview shows what would go out, in the words that would go out.
+func (s Reminders) Preview(c echo.Context) error {
 	drafts, err := s.chosen(c)
 	if err != nil && records.KindOf(err) == records.Invalid {
-		return s.chasePage(c, http.StatusUnprocessableEntity, err.Error())
+		return s.show(c, http.StatusUnprocessableEntity, err.Error())
 	}
 	if err != nil {
 		return err
@@ -139,7 +139,7 @@ func (s *Server) preview(c echo.Context) error {
 }
 
 // previewed returns the drafts that are still what the preview showed.
-func (s *Server) previewed(c echo.Context) (same []app.ReminderDraft, left app.SendResult, err error) {
+func (s Reminders) previewed(c echo.Context) (same []app.ReminderDraft, left app.SendResult, err error) {
 	drafts, err := s.chosen(c)
 	if err != nil {
 		return nil, left, err
@@ -162,7 +162,7 @@ func (s *Server) previewed(c echo.Context) (same []app.ReminderDraft, left app.S
 	return same, left, nil
 }
 
-func (s *Server) sendReminders(c echo.Context) error {
+func (s Reminders) Send(c echo.Context) error {
 	drafts, left, err := s.previewed(c)
 	if err != nil {
 		return err

@@ -31,11 +31,11 @@ type customerLog struct {
 	ApplianceID, Appliance string
 }
 
-func (s *Server) customerView(c echo.Context) error {
-	return s.customerViewPage(c, http.StatusOK, nil)
+func (s Customers) Show(c echo.Context) error {
+	return s.show(c, http.StatusOK, nil)
 }
 
-func (s *Server) customerViewPage(c echo.Context, status int, form *web.Form) error {
+func (s Customers) show(c echo.Context, status int, form *web.Form) error {
 	k, err := s.Store.Chase.Customer(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
@@ -50,7 +50,7 @@ func (s *Server) customerViewPage(c echo.Context, status int, form *web.Form) er
 		data.Stopped = s.Day(k.Stopped.At) + ", " + k.Stopped.How + " (" + k.Stopped.By + ")"
 	}
 	for _, r := range k.Duties {
-		data.Lines = append(data.Lines, s.chaseLineOf(r, data.Today))
+		data.Lines = append(data.Lines, chaseLineOf(s.Kit, r, data.Today))
 	}
 	data.Appliances = appliancesOf(k)
 	for _, l := range k.Log {
@@ -91,7 +91,7 @@ func customerLogForm(id string, appliances []web.ApplianceLine) web.Form {
 	return f
 }
 
-func (s *Server) addCustomerContact(c echo.Context) error {
+func (s Customers) AddContact(c echo.Context) error {
 	ctx, id := c.Request().Context(), c.Param("id")
 	k, err := s.Store.Chase.Customer(ctx, id)
 	if err != nil {
@@ -108,11 +108,11 @@ func (s *Server) addCustomerContact(c echo.Context) error {
 				v.Get("note"), next)
 		},
 		Said: "Added to the log.",
-		Show: func(status int, f web.Form) error { return s.customerViewPage(c, status, &f) },
+		Show: func(status int, f web.Form) error { return s.show(c, status, &f) },
 	})
 }
 
-func (s *Server) stopCustomer(c echo.Context) error {
+func (s Customers) Stop(c echo.Context) error {
 	k, err := s.Store.Register.Property(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
@@ -125,7 +125,7 @@ func (s *Server) stopCustomer(c echo.Context) error {
 	return web.Redirect(c, "/customers/"+c.Param("id"))
 }
 
-func (s *Server) resumeCustomer(c echo.Context) error {
+func (s Customers) Resume(c echo.Context) error {
 	k, err := s.Store.Register.Property(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err

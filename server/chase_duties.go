@@ -47,7 +47,7 @@ func dutyFilters(v url.Values) []*web.Input {
 	return all
 }
 
-func (s *Server) duties(c echo.Context) error {
+func (s Duties) Show(c echo.Context) error {
 	v := c.QueryParams()
 	kind, state := records.DutyKind(v.Get("kind")), records.DutyState(v.Get("state"))
 	if kind != "" && !slices.Contains(records.DutyKinds, kind) {
@@ -57,7 +57,7 @@ func (s *Server) duties(c echo.Context) error {
 	data := dutiesPage{Base: s.WideBase(c, "Duties"), Filters: dutyFilters(v), Here: c.Request().URL.RequestURI()}
 	closed := state == records.Done || state == records.Lifted
 	if v.Get("after") == "" && !closed {
-		own, err := s.firmDuties(c, kind, state, data.Today)
+		own, err := s.ofFirm(c, kind, state, data.Today)
 		if err != nil {
 			return err
 		}
@@ -76,7 +76,7 @@ func (s *Server) duties(c echo.Context) error {
 		}
 		next = more
 		for _, d := range rows {
-			data.Rows = append(data.Rows, s.dutyRowOf(d, data.Today))
+			data.Rows = append(data.Rows, s.rowOf(d, data.Today))
 		}
 	}
 	kept := url.Values{}
@@ -98,7 +98,7 @@ func (s *Server) duties(c echo.Context) error {
 	return s.Page(c, http.StatusOK, "chase-duties", data)
 }
 
-func (s *Server) dutyRowOf(d records.OpenDuty, today records.Date) dutyRowLine {
+func (s Duties) rowOf(d records.OpenDuty, today records.Date) dutyRowLine {
 	l := dutyRowLine{ID: d.ID, ApplianceID: d.ApplianceID, Subject: d.Appliance,
 		Href: "/appliances/" + d.ApplianceID + "#duty-" + d.ID, Where: d.Address, Why: d.Duty.Why,
 		Kind: d.Duty.Kind, State: d.StateOn(today), Due: d.Duty.Due, Open: !d.Closed(),
@@ -109,9 +109,9 @@ func (s *Server) dutyRowOf(d records.OpenDuty, today records.Date) dutyRowLine {
 	return l
 }
 
-// firmDuties are the calibration of the instruments and the competence of the
+// ofFirm are the calibration of the instruments and the competence of the
 // people with an open account, by date.
-func (s *Server) firmDuties(c echo.Context, kind records.DutyKind, state records.DutyState,
+func (s Duties) ofFirm(c echo.Context, kind records.DutyKind, state records.DutyState,
 	today records.Date) ([]dutyRowLine, error) {
 	all, err := s.App.FirmDuties(c.Request().Context())
 	if err != nil {
@@ -135,8 +135,8 @@ func (s *Server) firmDuties(c echo.Context, kind records.DutyKind, state records
 	return out, nil
 }
 
-// sentDuty closes a duty with the reference and the day on which it was sent.
-func (s *Server) sentDuty(c echo.Context) error {
+// Sent closes a duty with the reference and the day on which it was sent.
+func (s Duties) Sent(c echo.Context) error {
 	v, err := c.FormParams()
 	if err != nil {
 		return err

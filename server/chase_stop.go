@@ -17,9 +17,9 @@ type stopPage struct {
 	Stopped            bool
 }
 
-// stop only shows the page: programs that look at the links of a message must
+// Show only shows the page: programs that look at the links of a message must
 // not stop anything.
-func (s *Server) stop(c echo.Context) error {
+func (s Stop) Show(c echo.Context) error {
 	ctx := c.Request().Context()
 	web.PrivateHeaders(c)
 	email, err := s.Store.Chase.StopLink(ctx, c.Param("token"))
@@ -40,7 +40,7 @@ func (s *Server) stop(c echo.Context) error {
 	return s.Page(c, http.StatusOK, "chase-stop", data)
 }
 
-func (s *Server) confirmStop(c echo.Context) error {
+func (s Stop) Confirm(c echo.Context) error {
 	ctx := c.Request().Context()
 	web.PrivateHeaders(c)
 	email, err := s.Store.Chase.StopLink(ctx, c.Param("token"))

@@ -53,7 +53,7 @@ const weekPageSize = 100
 var weekSpans = []web.Option{{Code: "1", Label: "One week"}, {Code: "4", Label: "Four weeks"},
 	{Code: "8", Label: "Eight weeks"}}
 
-func (s *Server) week(c echo.Context) error {
+func (s Week) Show(c echo.Context) error {
 	v := c.QueryParams()
 	data := weekPage{Base: s.WideBase(c, "Week")}
 	from, err := web.DateOf(v, "from", "From")
@@ -86,7 +86,7 @@ func (s *Server) week(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	data.Customers = s.chaseCustomers(rows, data.Today)
+	data.Customers = chaseCustomers(s.Kit, rows, data.Today)
 	data.Caption = fmt.Sprintf("%s, %s", records.Counted(len(data.Customers), "customer"),
 		records.Counted(len(rows), "visit"))
 	data.links(v, next)
@@ -138,26 +138,26 @@ func monday(d records.Date) records.Date {
 	return d.AddDays(-(int(d.Time().Weekday()) + 6) % 7)
 }
 
-func (s *Server) chaseCustomers(rows []store.ChaseRow, today records.Date) []chaseCustomer {
+func chaseCustomers(k *web.Kit, rows []store.ChaseRow, today records.Date) []chaseCustomer {
 	var out []chaseCustomer
 	for _, c := range app.ByCustomer(rows) {
-		k := chaseCustomer{Key: c.Key, Name: c.Contact.Name, PropertyID: c.PropertyID, Phone: c.Contact.Phone,
+		one := chaseCustomer{Key: c.Key, Name: c.Contact.Name, PropertyID: c.PropertyID, Phone: c.Contact.Phone,
 			Email: c.Contact.Email, Reach: c.Reach}
 		for _, r := range c.Rows {
-			k.Lines = append(k.Lines, s.chaseLineOf(r, today))
+			one.Lines = append(one.Lines, chaseLineOf(k, r, today))
 		}
-		k.Extra = k.Lines[1:]
-		out = append(out, k)
+		one.Extra = one.Lines[1:]
+		out = append(out, one)
 	}
 	return out
 }
 
-func (s *Server) chaseLineOf(r store.ChaseRow, today records.Date) chaseLine {
+func chaseLineOf(k *web.Kit, r store.ChaseRow, today records.Date) chaseLine {
 	l := chaseLine{DutyID: r.DutyID, ApplianceID: r.ApplianceID, Appliance: r.Appliance, Address: r.Property.OneLine(),
 		Kind:  r.Kind,
 		State: records.Duty{Due: r.Due}.StateOn(today), Due: r.Due}
 	if r.Last != nil {
-		l.LastHow, l.LastNote, l.LastWhen, l.Next = r.Last.How, r.Last.Note, s.Day(r.Last.At), r.Last.NextAction
+		l.LastHow, l.LastNote, l.LastWhen, l.Next = r.Last.How, r.Last.Note, k.Day(r.Last.At), r.Last.NextAction
 		l.NextNow = !l.Next.IsZero() && !l.Next.After(today)
 	}
 	if n := len(r.Sent); n > 0 {

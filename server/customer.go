@@ -52,7 +52,7 @@ var customerWords = map[records.Purpose]struct{ heading, did string }{
 }
 
 // openLink returns a customer's link that still works, with its record.
-func (s *Server) openLink(c echo.Context) (store.Link, store.IssuedRow, error) {
+func (s CustomerRecord) openLink(c echo.Context) (store.Link, store.IssuedRow, error) {
 	web.PrivateHeaders(c)
 	ctx := c.Request().Context()
 	link, err := s.Store.Links.ByToken(ctx, c.Param("token"))
@@ -69,15 +69,15 @@ func (s *Server) openLink(c echo.Context) (store.Link, store.IssuedRow, error) {
 	return link, row, err
 }
 
-func (s *Server) customer(c echo.Context) error {
-	return s.customerPage(c, http.StatusOK, customerForms{})
+func (s CustomerRecord) Show(c echo.Context) error {
+	return s.show(c, http.StatusOK, customerForms{})
 }
 
-func (s *Server) customerPage(c echo.Context, status int, forms customerForms) error {
+func (s CustomerRecord) show(c echo.Context, status int, forms customerForms) error {
 	ctx := c.Request().Context()
 	link, row, err := s.openLink(c)
 	if err != nil {
-		return s.endedPage(c, err)
+		return s.showEnded(c, err)
 	}
 	doc, err := s.App.Document(ctx, row.ID)
 	if err != nil {
@@ -98,7 +98,7 @@ func (s *Server) customerPage(c echo.Context, status int, forms customerForms) e
 	if status == http.StatusOK {
 		data.Asked = c.QueryParam("asked")
 	}
-	if data.History, err = s.historyThrough(c, link); err != nil {
+	if data.History, err = s.history(c, link); err != nil {
 		return err
 	}
 	for _, line := range data.History {
@@ -147,10 +147,10 @@ func customerDuties(all []records.Duty) []records.Duty {
 	return out
 }
 
-func (s *Server) customerPDF(c echo.Context) error {
+func (s CustomerRecord) PDF(c echo.Context) error {
 	_, row, err := s.openLink(c)
 	if err != nil {
-		return s.endedPage(c, err)
+		return s.showEnded(c, err)
 	}
 	file, err := s.App.PDF(c.Request().Context(), row.ID)
 	if err != nil {
@@ -159,15 +159,15 @@ func (s *Server) customerPDF(c echo.Context) error {
 	return web.SendPDF(c, app.FileName(row.Number), file)
 }
 
-func (s *Server) askVisit(c echo.Context) error {
+func (s CustomerRecord) AskVisit(c echo.Context) error {
 	_, row, err := s.openLink(c)
 	if err != nil {
-		return s.endedPage(c, err)
+		return s.showEnded(c, err)
 	}
 	text := c.FormValue("text")
 	_, err = s.Store.Requests.AddVisit(c.Request().Context(), row.ID, text)
 	if kind := records.KindOf(err); err != nil && (kind == records.Invalid || kind == records.Conflict) {
-		return s.customerPage(c, web.StatusOf(kind), customerForms{visitText: text, visitError: err.Error()})
+		return s.show(c, web.StatusOf(kind), customerForms{visitText: text, visitError: err.Error()})
 	}
 	if err != nil {
 		return err

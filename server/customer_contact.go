@@ -19,11 +19,11 @@ func detailsForm(token string, k records.Contact) web.Form {
 	}}
 }
 
-// askContact keeps what a customer wants changed until the office decides.
-func (s *Server) askContact(c echo.Context) error {
+// AskContact keeps what a customer wants changed until the office decides.
+func (s CustomerRecord) AskContact(c echo.Context) error {
 	_, row, err := s.openLink(c)
 	if err != nil {
-		return s.endedPage(c, err)
+		return s.showEnded(c, err)
 	}
 	posted, err := c.FormParams()
 	if err != nil {
@@ -37,7 +37,7 @@ func (s *Server) askContact(c echo.Context) error {
 		if other := form.Refuse(err); other != nil {
 			return other
 		}
-		return s.customerPage(c, http.StatusUnprocessableEntity, customerForms{contact: &form})
+		return s.show(c, http.StatusUnprocessableEntity, customerForms{contact: &form})
 	}
 	return web.Redirect(c, "/r/"+c.Param("token")+"?asked=contact#contact")
 }
@@ -51,7 +51,7 @@ type wishLine struct {
 
 type wishChange struct{ What, Was, Wanted string }
 
-func (s *Server) wishLines(c echo.Context) ([]wishLine, error) {
+func (s Home) changes(c echo.Context) ([]wishLine, error) {
 	all, err := s.Store.Requests.Contacts(c.Request().Context())
 	if err != nil {
 		return nil, err
@@ -72,7 +72,7 @@ func (s *Server) wishLines(c echo.Context) ([]wishLine, error) {
 	return out, nil
 }
 
-func (s *Server) confirmContact(c echo.Context) error {
+func (s Requests) ConfirmContact(c echo.Context) error {
 	if err := s.Store.Requests.ConfirmContact(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
 		return err
 	}
@@ -80,7 +80,7 @@ func (s *Server) confirmContact(c echo.Context) error {
 	return web.Redirect(c, "/")
 }
 
-func (s *Server) refuseContact(c echo.Context) error {
+func (s Requests) RefuseContact(c echo.Context) error {
 	if err := s.Store.Requests.RefuseContact(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
 		return err
 	}

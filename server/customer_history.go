@@ -19,8 +19,8 @@ type historyLine struct {
 	Here bool // the record of the page
 }
 
-// historyThrough lists what the holder of a link may see of the property.
-func (s *Server) historyThrough(c echo.Context, link store.Link) ([]historyLine, error) {
+// history lists what the holder of a link may see of the property.
+func (s CustomerRecord) history(c echo.Context, link store.Link) ([]historyLine, error) {
 	lines, err := s.Store.Links.Seen(c.Request().Context(), link)
 	if err != nil {
 		return nil, err
@@ -32,13 +32,13 @@ func (s *Server) historyThrough(c echo.Context, link store.Link) ([]historyLine,
 	return out, nil
 }
 
-// customerOther is the PDF of another record that the link may see.
-func (s *Server) customerOther(c echo.Context) error {
+// Other is the PDF of another record that the link may see.
+func (s CustomerRecord) Other(c echo.Context) error {
 	link, _, err := s.openLink(c)
 	if err != nil {
-		return s.endedPage(c, err)
+		return s.showEnded(c, err)
 	}
-	lines, err := s.historyThrough(c, link)
+	lines, err := s.history(c, link)
 	if err != nil {
 		return err
 	}
@@ -67,9 +67,9 @@ type endedPage struct {
 	Emergency records.EmergencyCall
 }
 
-// endedPage tells whoever holds a link that has ended whom to ask. It shows
+// showEnded tells whoever holds a link that has ended whom to ask. It shows
 // nothing of the record. Other errors pass through.
-func (s *Server) endedPage(c echo.Context, err error) error {
+func (s CustomerRecord) showEnded(c echo.Context, err error) error {
 	var ended *endedLink
 	if !errors.As(err, &ended) {
 		return err

@@ -32,7 +32,7 @@ type deliveryForms struct {
 // messagesShown is how many messages of a record are listed.
 const messagesShown = 100
 
-func (s *Server) deliveryOf(ctx context.Context, recordID string) (messages []web.MessageView, links []linkView,
+func (s Records) sent(ctx context.Context, recordID string) (messages []web.MessageView, links []linkView,
 	err error) {
 	all, _, err := s.Store.Outbox.Find(ctx, store.OutboxQuery{RecordID: recordID, Limit: messagesShown})
 	if err != nil {
@@ -48,7 +48,7 @@ func (s *Server) deliveryOf(ctx context.Context, recordID string) (messages []we
 	return messages, links, err
 }
 
-func (s *Server) linkView(l store.Link) linkView {
+func (s Records) linkView(l store.Link) linkView {
 	v := linkView{ID: l.ID, For: l.ForName, Email: l.ForEmail, Made: s.FullClock(l.CreatedAt),
 		Usable: l.Usable(s.App.Now())}
 	day := func(t time.Time) string { return records.DateOf(t.In(s.App.Zone)).Long() }
@@ -63,11 +63,11 @@ func (s *Server) linkView(l store.Link) linkView {
 	return v
 }
 
-// resend sends the letter about a record once more.
-func (s *Server) resend(c echo.Context) error {
+// Resend sends the letter about a record once more.
+func (s Records) Resend(c echo.Context) error {
 	to, err := s.App.Resend(c.Request().Context(), web.Person(c), c.Param("id"), c.FormValue("email"))
 	if err != nil && records.KindOf(err) == records.Invalid {
-		return s.refuseIssued(c, err, issuedErrors{delivery: deliveryForms{Email: c.FormValue("email"),
+		return s.refuse(c, err, issuedErrors{delivery: deliveryForms{Email: c.FormValue("email"),
 			ResendError: err.Error(), resent: true}})
 	}
 	if err != nil {
@@ -84,16 +84,16 @@ type messagePage struct {
 	Why, Error string
 }
 
-// message shows one message: what was sent, when, and what became of it.
-func (s *Server) message(c echo.Context) error {
+// Show shows one message: what was sent, when, and what became of it.
+func (s Messages) Show(c echo.Context) error {
 	m, err := s.Store.Outbox.Message(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	return s.messagePage(c, http.StatusOK, m, "", nil)
+	return s.show(c, http.StatusOK, m, "", nil)
 }
 
-func (s *Server) messagePage(c echo.Context, status int, m records.Message, why string, refused error) error {
+func (s Messages) show(c echo.Context, status int, m records.Message, why string, refused error) error {
 	data := messagePage{Base: s.Base(c, m.Subject), Message: s.MessageViewOf(m), Back: "/messages", Why: why}
 	if m.RecordID != "" {
 		data.Back = "/records/" + m.RecordID + "#delivery"
@@ -104,8 +104,8 @@ func (s *Server) messagePage(c echo.Context, status int, m records.Message, why 
 	return s.Page(c, status, "message", data)
 }
 
-// bounced notes that a message came back undelivered, and why.
-func (s *Server) bounced(c echo.Context) error {
+// Bounced notes that a message came back undelivered, and why.
+func (s Messages) Bounced(c echo.Context) error {
 	ctx, why := c.Request().Context(), c.FormValue("why")
 	m, err := s.Store.Outbox.Message(ctx, c.Param("id"))
 	if err != nil {
@@ -113,7 +113,7 @@ func (s *Server) bounced(c echo.Context) error {
 	}
 	err = s.Store.Outbox.Bounce(ctx, web.ActorOf(c), m.ID, why)
 	if kind := records.KindOf(err); err != nil && (kind == records.Invalid || kind == records.Conflict) {
-		return s.messagePage(c, web.StatusOf(kind), m, why, err)
+		return s.show(c, web.StatusOf(kind), m, why, err)
 	}
 	if err != nil {
 		return err
@@ -122,8 +122,8 @@ func (s *Server) bounced(c echo.Context) error {
 	return web.Redirect(c, "/messages/"+m.ID)
 }
 
-// addBounce takes in a mail server's report that a person has as a file.
-func (s *Server) addBounce(c echo.Context) error {
+// AddBounce takes in a mail server's report that a person has as a file.
+func (s Messages) AddBounce(c echo.Context) error {
 	file, err := c.FormFile("file")
 	if err != nil {
 		return app.NotAReport("no file was chosen")
@@ -145,9 +145,9 @@ func (s *Server) addBounce(c echo.Context) error {
 	return web.Redirect(c, "/messages/"+m.ID)
 }
 
-// addLink makes a private link. Its address is on the page that answers and
+// AddLink makes a private link. Its address is on the page that answers and
 // nowhere else.
-func (s *Server) addLink(c echo.Context) error {
+func (s Records) AddLink(c echo.Context) error {
 	ctx := c.Request().Context()
 	row, err := s.Store.Records.Issued(ctx, c.Param("id"))
 	if err != nil {
@@ -157,7 +157,7 @@ func (s *Server) addLink(c echo.Context) error {
 	link, err := s.App.AddLink(ctx, web.Person(c), row.ID, entry.NewFor, entry.NewEmail, c.FormValue("days"))
 	if err != nil && records.KindOf(err) == records.Invalid {
 		entry.LinkError = err.Error()
-		return s.refuseIssued(c, err, issuedErrors{delivery: entry})
+		return s.refuse(c, err, issuedErrors{delivery: entry})
 	}
 	if err != nil {
 		return err
@@ -166,14 +166,14 @@ func (s *Server) addLink(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.issuedPage(c, http.StatusOK, r, issuedErrors{delivery: deliveryForms{NewLink: link}})
+	return s.showIssued(c, http.StatusOK, r, issuedErrors{delivery: deliveryForms{NewLink: link}})
 }
 
-// endLink revokes a link of a record.
-func (s *Server) endLink(c echo.Context) error {
+// EndLink revokes a link of a record.
+func (s Records) EndLink(c echo.Context) error {
 	err := s.App.EndLink(c.Request().Context(), web.Person(c), c.Param("id"), c.Param("link"), c.FormValue("why"))
 	if err != nil && records.KindOf(err) == records.Invalid {
-		return s.refuseIssued(c, err, issuedErrors{delivery: deliveryForms{LinkError: err.Error()}})
+		return s.refuse(c, err, issuedErrors{delivery: deliveryForms{LinkError: err.Error()}})
 	}
 	if err != nil {
 		return err

@@ -83,9 +83,9 @@ type draftSection struct {
 	Tally                   tally
 }
 
-// record shows a draft's overview, or an issued record. The number of an
+// Show shows a draft's overview, or an issued record. The number of an
 // issued record leads there too.
-func (s *Server) record(c echo.Context) error {
+func (s Records) Show(c echo.Context) error {
 	ctx := c.Request().Context()
 	r, err := s.Store.Records.Record(ctx, c.Param("id"))
 	if err != nil {
@@ -95,12 +95,12 @@ func (s *Server) record(c echo.Context) error {
 		return err
 	}
 	if r.Stage != records.Draft {
-		return s.issuedPage(c, http.StatusOK, r, issuedErrors{})
+		return s.showIssued(c, http.StatusOK, r, issuedErrors{})
 	}
-	return s.draftPage(c, http.StatusOK, r, "")
+	return s.showDraft(c, http.StatusOK, r, "")
 }
 
-func (s *Server) draftPage(c echo.Context, status int, r *records.Record, dateError string) error {
+func (s Records) showDraft(c echo.Context, status int, r *records.Record, dateError string) error {
 	data := draftPage{Base: s.Base(c, "Draft, "+r.Values.ApplianceName()), Record: r, Scale: scaleOf(r),
 		DateError: dateError}
 	for _, sec := range records.Sections {
@@ -116,9 +116,9 @@ func (s *Server) draftPage(c echo.Context, status int, r *records.Record, dateEr
 	return s.Page(c, status, "draft", data)
 }
 
-// draft returns a record that is still a draft. Kinds: NotFound, Conflict.
-func (s *Server) draft(c echo.Context) (*records.Record, error) {
-	r, err := s.Store.Records.Record(c.Request().Context(), c.Param("id"))
+// draftOf returns a record that is still a draft. Kinds: NotFound, Conflict.
+func draftOf(k *web.Kit, c echo.Context) (*records.Record, error) {
+	r, err := k.Store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return nil, err
 	}
@@ -140,8 +140,8 @@ func revisionOf(posted url.Values) (int, error) {
 
 // draftForm reads what was posted for a draft, and the revision it was made
 // from.
-func (s *Server) draftForm(c echo.Context) (r *records.Record, posted url.Values, revision int, err error) {
-	if r, err = s.draft(c); err != nil {
+func draftForm(k *web.Kit, c echo.Context) (r *records.Record, posted url.Values, revision int, err error) {
+	if r, err = draftOf(k, c); err != nil {
 		return nil, nil, 0, err
 	}
 	if posted, err = c.FormParams(); err != nil {
@@ -151,8 +151,8 @@ func (s *Server) draftForm(c echo.Context) (r *records.Record, posted url.Values
 	return r, posted, revision, err
 }
 
-func (s *Server) saveDate(c echo.Context) error {
-	r, posted, revision, err := s.draftForm(c)
+func (s Records) SaveDate(c echo.Context) error {
+	r, posted, revision, err := draftForm(s.Kit, c)
 	if err != nil {
 		return err
 	}
@@ -161,7 +161,7 @@ func (s *Server) saveDate(c echo.Context) error {
 		_, err = s.App.SaveWorkDate(c.Request().Context(), web.Person(c), r.ID, revision, date)
 	}
 	if records.KindOf(err) == records.Invalid {
-		return s.draftPage(c, http.StatusUnprocessableEntity, r, err.Error())
+		return s.showDraft(c, http.StatusUnprocessableEntity, r, err.Error())
 	}
 	if err != nil {
 		return err
@@ -170,8 +170,8 @@ func (s *Server) saveDate(c echo.Context) error {
 	return web.Redirect(c, "/records/"+r.ID)
 }
 
-func (s *Server) discard(c echo.Context) error {
-	r, err := s.draft(c)
+func (s Records) Discard(c echo.Context) error {
+	r, err := draftOf(s.Kit, c)
 	if err != nil {
 		return err
 	}
@@ -187,7 +187,7 @@ func (s *Server) discard(c echo.Context) error {
 	return web.Redirect(c, "/appliances/"+r.ApplianceID)
 }
 
-func (s *Server) start(c echo.Context) error {
+func (s Appliances) Start(c echo.Context) error {
 	posted, err := c.FormParams()
 	if err != nil {
 		return err
@@ -200,7 +200,7 @@ func (s *Server) start(c echo.Context) error {
 			date)
 	}
 	if records.KindOf(err) == records.Invalid && err != nil {
-		return s.appliancePage(c, http.StatusUnprocessableEntity, applianceForms{posted: posted, start: err})
+		return s.show(c, http.StatusUnprocessableEntity, applianceForms{posted: posted, start: err})
 	}
 	if err != nil {
 		return err

@@ -56,7 +56,7 @@ func dropBandsForm() web.Form {
 	}}
 }
 
-func (s *Server) dropBandsPage(c echo.Context, status int, form web.Form, bands []bandForm) error {
+func (s DropBands) show(c echo.Context, status int, form web.Form, bands []bandForm) error {
 	tables, err := s.Store.Settings.DropBands(c.Request().Context())
 	if err != nil {
 		return err
@@ -81,8 +81,8 @@ func (s *Server) dropBandsPage(c echo.Context, status int, form web.Form, bands 
 	return s.Page(c, status, "drop-bands", data)
 }
 
-func (s *Server) dropBands(c echo.Context) error {
-	return s.dropBandsPage(c, http.StatusOK, dropBandsForm(), nil)
+func (s DropBands) Show(c echo.Context) error {
+	return s.show(c, http.StatusOK, dropBandsForm(), nil)
 }
 
 // readBands reads the posted bands; wholly blank ones are left out. ok is
@@ -114,7 +114,7 @@ func readBands(v url.Values) (forms []bandForm, bands []records.DropBand, ok boo
 	return forms, bands, ok
 }
 
-func (s *Server) saveDropBands(c echo.Context) error {
+func (s DropBands) Save(c echo.Context) error {
 	posted, err := c.FormParams()
 	if err != nil {
 		return err
@@ -137,7 +137,7 @@ func (s *Server) saveDropBands(c echo.Context) error {
 			return hard
 		}
 	}
-	return s.dropBandsPage(c, http.StatusUnprocessableEntity, form, forms)
+	return s.show(c, http.StatusUnprocessableEntity, form, forms)
 }
 
 // bandErrors puts what the store refuses of a band beside it and returns the

@@ -18,11 +18,6 @@ import (
 // uploaded list.
 const exchangeTime = 15 * time.Minute
 
-// isExchange tells the routes that are given more room and time than others.
-func isExchange(c echo.Context) bool {
-	return c.Path() == "/register/export" || c.Path() == "/import" && c.Request().Method == http.MethodPost
-}
-
 // takeTime lifts the connection's limits for one of those routes. Where the
 // server under it has none, as in some tests, there is nothing to lift.
 func takeTime(c echo.Context) (context.Context, context.CancelFunc) {
@@ -32,8 +27,8 @@ func takeTime(c echo.Context) (context.Context, context.CancelFunc) {
 	return context.WithTimeout(c.Request().Context(), exchangeTime)
 }
 
-// exportRegister sends all pages of a register view as one list, row by row.
-func (s *Server) exportRegister(c echo.Context) error {
+// Export sends all pages of a register view as one list, row by row.
+func (s Register) Export(c echo.Context) error {
 	v, today := c.QueryParams(), s.App.Today()
 	as := v.Get("as")
 	format, ok := app.ListFormats[as]

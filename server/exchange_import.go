@@ -41,13 +41,13 @@ type importPage struct {
 // the list of errors.
 const shownErrors = 100
 
-func (s *Server) importPage(c echo.Context) error { return s.showImport(c, http.StatusOK, nil, "") }
+func (s Imports) Show(c echo.Context) error { return s.show(c, http.StatusOK, nil, "") }
 
-func (s *Server) showImport(c echo.Context, status int, form *web.Form, refused string) error {
+func (s Imports) show(c echo.Context, status int, form *web.Form, refused string) error {
 	data := importPage{Base: s.WideBase(c, "Bring in a list"), Refused: refused,
 		Limits: fmt.Sprintf("A CSV file with the names of its columns in the first row: at most %d MB and %s "+
 			"appliances.", exchange.MaxFile>>20, thousands(exchange.MaxRows))}
-	if j := s.lists.Current(); j != nil {
+	if j := s.Importer.Current(); j != nil {
 		data.Stage, data.File, data.By, data.Header, data.Sample = j.Stage, j.Name, j.By.Name, j.Header, j.Sample
 		data.Read = "Read as " + j.Encoding + ", columns parted by " +
 			map[rune]string{',': "comma", ';': "semicolon", '\t': "tab", '|': "bar"}[j.Delimiter] + "."
@@ -131,14 +131,14 @@ func mappingOf(posted url.Values) exchange.Mapping {
 	return m
 }
 
-// uploadList takes the file in, without holding it in memory.
-func (s *Server) uploadList(c echo.Context) error {
+// Upload takes the file in, without holding it in memory.
+func (s Imports) Upload(c echo.Context) error {
 	_, cancel := takeTime(c)
 	defer cancel()
 	c.Request().Body = http.MaxBytesReader(c.Response(), c.Request().Body, exchange.MaxFile+1<<20)
 	err := s.takeUpload(c)
 	if kind := records.KindOf(err); err != nil && (kind == records.Invalid || kind == records.Conflict) {
-		return s.showImport(c, web.StatusOf(kind), nil, err.Error())
+		return s.show(c, web.StatusOf(kind), nil, err.Error())
 	}
 	if err != nil {
 		return err
@@ -146,7 +146,7 @@ func (s *Server) uploadList(c echo.Context) error {
 	return web.Redirect(c, "/import")
 }
 
-func (s *Server) takeUpload(c echo.Context) error {
+func (s Imports) takeUpload(c echo.Context) error {
 	no := &records.Error{Kind: records.Invalid, Field: "file", Label: "List", Want: "a CSV file"}
 	parts, err := c.Request().MultipartReader()
 	if err != nil {
@@ -166,7 +166,7 @@ func (s *Server) takeUpload(c echo.Context) error {
 		if part.FileName() == "" {
 			return no
 		}
-		return tooLarge(s.lists.Accept(web.Person(c), part.FileName(), part))
+		return tooLarge(s.Importer.Accept(web.Person(c), part.FileName(), part))
 	}
 }
 
@@ -178,24 +178,24 @@ func tooLarge(err error) error {
 	return err
 }
 
-// checkList tries the list with the columns as chosen.
-func (s *Server) checkList(c echo.Context) error {
+// Check tries the list with the columns as chosen.
+func (s Imports) Check(c echo.Context) error {
 	posted, err := c.FormParams()
 	if err != nil {
 		return err
 	}
-	j := s.lists.Current()
+	j := s.Importer.Current()
 	if j == nil {
 		return web.Redirect(c, "/import")
 	}
 	m, update := mappingOf(posted), posted.Get("known") == "update"
-	err = s.lists.Check(m, update)
+	err = s.Importer.Check(m, update)
 	if err != nil && records.KindOf(err) == records.Invalid {
 		form := columnsForm(j.Header, m, update)
 		if hard := form.Refuse(err); hard != nil {
 			return hard
 		}
-		return s.showImport(c, http.StatusUnprocessableEntity, &form, "")
+		return s.show(c, http.StatusUnprocessableEntity, &form, "")
 	}
 	if err != nil {
 		return err
@@ -203,46 +203,46 @@ func (s *Server) checkList(c echo.Context) error {
 	return web.Redirect(c, "/import")
 }
 
-// reviseList goes back to the columns.
-func (s *Server) reviseList(c echo.Context) error {
-	if err := s.lists.Revise(); err != nil {
+// Revise goes back to the columns.
+func (s Imports) Revise(c echo.Context) error {
+	if err := s.Importer.Revise(); err != nil {
 		return err
 	}
 	return web.Redirect(c, "/import")
 }
 
-// writeList takes the checked list in.
-func (s *Server) writeList(c echo.Context) error {
-	if err := s.lists.Write(web.Person(c)); err != nil {
+// Write takes the checked list in.
+func (s Imports) Write(c echo.Context) error {
+	if err := s.Importer.Write(web.Person(c)); err != nil {
 		return err
 	}
 	return web.Redirect(c, "/import")
 }
 
-func (s *Server) discardList(c echo.Context) error {
-	if err := s.lists.Discard(); err != nil {
+func (s Imports) Discard(c echo.Context) error {
+	if err := s.Importer.Discard(); err != nil {
 		return err
 	}
 	return web.Redirect(c, "/import")
 }
 
-// listProgress is asked for by script while a list is being read.
-func (s *Server) listProgress(c echo.Context) error {
+// Progress is asked for by script while a list is being read.
+func (s Imports) Progress(c echo.Context) error {
 	out := struct {
 		Stage imports.Stage `json:"stage"`
 		Done  int           `json:"done"`
 		Rows  int           `json:"rows"`
 	}{}
-	if j := s.lists.Current(); j != nil {
+	if j := s.Importer.Current(); j != nil {
 		out.Stage, out.Done, out.Rows = j.Stage, j.Done, j.Rows
 	}
 	c.Response().Header().Set("Cache-Control", "no-store")
 	return c.JSON(http.StatusOK, out)
 }
 
-// listErrors is every error of the list as a list of its own.
-func (s *Server) listErrors(c echo.Context) error {
-	j := s.lists.Current()
+// Errors is every error of the list as a list of its own.
+func (s Imports) Errors(c echo.Context) error {
+	j := s.Importer.Current()
 	if j == nil || j.Busy() {
 		return records.Fail(records.NotFound, "there is no list with errors")
 	}

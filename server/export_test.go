@@ -3,7 +3,6 @@ package server
 import (
 	"github.com/labstack/echo/v4"
 
-	"gaugebook/server/api"
 	"gaugebook/server/web"
 	"gaugebook/templates"
 )
@@ -12,7 +11,7 @@ import (
 func RouteTable(s *Server) []web.Route { return s.routes() }
 
 // APITable lists the calls of the API.
-func APITable(s *Server) []web.Route { return api.API{Kit: s.Kit, Checks: s.checks}.Routes() }
+func APITable(s *Server) []web.Route { return s.programs().Routes() }
 
 // EchoOf is what holds the routes.
 func EchoOf(s *Server) *echo.Echo { return s.echo }

@@ -19,9 +19,9 @@ type findPage struct {
 	More            bool
 }
 
-// find searches by postcode, address, serial or record number, whatever the
+// Show searches by postcode, address, serial or record number, whatever the
 // words are.
-func (s *Server) find(c echo.Context) error {
+func (s Find) Show(c echo.Context) error {
 	ctx := c.Request().Context()
 	data := findPage{Base: s.Base(c, "Find"), Query: strings.TrimSpace(c.QueryParam("q"))}
 	if data.Query == "" {

@@ -27,7 +27,7 @@ func firmForm(f records.Firm) web.Form {
 	}}
 }
 
-func (s *Server) firm(c echo.Context) error {
+func (s Firm) Show(c echo.Context) error {
 	f, err := s.Store.Settings.Firm(c.Request().Context())
 	if err != nil {
 		return err
@@ -35,7 +35,7 @@ func (s *Server) firm(c echo.Context) error {
 	return s.Page(c, http.StatusOK, "firm", firmPage{s.Base(c, "Firm"), firmForm(f), f.Logo})
 }
 
-func (s *Server) saveFirm(c echo.Context) error {
+func (s Firm) Save(c echo.Context) error {
 	before, err := s.Store.Settings.Firm(c.Request().Context())
 	if err != nil {
 		return err

@@ -34,9 +34,9 @@ type visitLine struct{ ID, Record, Who, Address, When, Text string }
 // homeLines is how much of a list the home page shows.
 const homeLines = 12
 
-func (s *Server) home(c echo.Context) error {
+func (s Home) Show(c echo.Context) error {
 	if web.Office.Allows(web.Person(c).Role) {
-		return s.officeHome(c)
+		return s.office(c)
 	}
 	ctx := c.Request().Context()
 	data := homePage{Base: s.Base(c, "Today"), Own: true}
@@ -57,7 +57,7 @@ func (s *Server) home(c echo.Context) error {
 	return s.Page(c, http.StatusOK, "home", data)
 }
 
-func (s *Server) officeHome(c echo.Context) error {
+func (s Home) office(c echo.Context) error {
 	ctx := c.Request().Context()
 	data := homePage{Base: s.WideBase(c, "Today")}
 	n, err := s.Store.Register.Counts(ctx, data.Today)
@@ -81,16 +81,16 @@ func (s *Server) officeHome(c echo.Context) error {
 		}
 		data.Stuck = append(data.Stuck, stuck...)
 	}
-	if data.Visits, err = s.visitLines(c); err != nil {
+	if data.Visits, err = s.requests(c); err != nil {
 		return err
 	}
-	if data.Wishes, err = s.wishLines(c); err != nil {
+	if data.Wishes, err = s.changes(c); err != nil {
 		return err
 	}
 	return s.Page(c, http.StatusOK, "home", data)
 }
 
-func (s *Server) visitLines(c echo.Context) ([]visitLine, error) {
+func (s Home) requests(c echo.Context) ([]visitLine, error) {
 	visits, err := s.Store.Requests.Visits(c.Request().Context())
 	if err != nil {
 		return nil, err
@@ -103,7 +103,7 @@ func (s *Server) visitLines(c echo.Context) ([]visitLine, error) {
 	return out, nil
 }
 
-func (s *Server) handleVisit(c echo.Context) error {
+func (s Requests) HandleVisit(c echo.Context) error {
 	if err := s.Store.Requests.HandleVisit(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
 		return err
 	}

@@ -42,7 +42,7 @@ func instrumentOf(v url.Values) (records.Instrument, error) {
 	return i, err
 }
 
-func (s *Server) instrumentsPage(c echo.Context, status int, form web.Form) error {
+func (s Instruments) showAll(c echo.Context, status int, form web.Form) error {
 	all, err := s.Store.Settings.Instruments(c.Request().Context())
 	if err != nil {
 		return err
@@ -68,20 +68,20 @@ func newInstrumentForm() web.Form {
 	return instrumentForm("/instruments", "Add", records.Instrument{})
 }
 
-func (s *Server) instruments(c echo.Context) error {
-	return s.instrumentsPage(c, http.StatusOK, newInstrumentForm())
+func (s Instruments) List(c echo.Context) error {
+	return s.showAll(c, http.StatusOK, newInstrumentForm())
 }
 
-func (s *Server) addInstrument(c echo.Context) error {
+func (s Instruments) Add(c echo.Context) error {
 	return s.SaveForm(c, web.SavedForm{
 		Form: func() (web.Form, error) { return newInstrumentForm(), nil },
-		Save: func(v url.Values) (string, error) { return "/instruments", s.storeInstrument(c, "", v) },
+		Save: func(v url.Values) (string, error) { return "/instruments", s.store(c, "", v) },
 		Said: "Added.",
-		Show: func(status int, f web.Form) error { return s.instrumentsPage(c, status, f) },
+		Show: func(status int, f web.Form) error { return s.showAll(c, status, f) },
 	})
 }
 
-func (s *Server) storeInstrument(c echo.Context, id string, v url.Values) error {
+func (s Instruments) store(c echo.Context, id string, v url.Values) error {
 	i, err := instrumentOf(v)
 	if err != nil {
 		return err
@@ -91,13 +91,13 @@ func (s *Server) storeInstrument(c echo.Context, id string, v url.Values) error 
 	return err
 }
 
-func (s *Server) instrumentPage(c echo.Context, status int, form web.Form) error {
+func (s Instruments) showOne(c echo.Context, status int, form web.Form) error {
 	return s.Page(c, status, "form", web.FormPage{Base: s.Base(c, "Instrument"),
 		Trail:   web.NavItem{Href: "/instruments", Text: "Instruments"},
 		Heading: "Change an instrument", Intro: "Issued records keep the instrument as it was on the day.", Form: form})
 }
 
-func (s *Server) instrument(c echo.Context) (records.Instrument, error) {
+func (s Instruments) one(c echo.Context) (records.Instrument, error) {
 	all, err := s.Store.Settings.Instruments(c.Request().Context())
 	if err != nil {
 		return records.Instrument{}, err
@@ -110,16 +110,16 @@ func (s *Server) instrument(c echo.Context) (records.Instrument, error) {
 	return records.Instrument{}, records.Fail(records.NotFound, "there is no such instrument")
 }
 
-func (s *Server) editInstrument(c echo.Context) error {
-	i, err := s.instrument(c)
+func (s Instruments) Edit(c echo.Context) error {
+	i, err := s.one(c)
 	if err != nil {
 		return err
 	}
-	return s.instrumentPage(c, http.StatusOK, instrumentForm("/instruments/"+i.ID, "Save", i))
+	return s.showOne(c, http.StatusOK, instrumentForm("/instruments/"+i.ID, "Save", i))
 }
 
-func (s *Server) saveInstrument(c echo.Context) error {
-	i, err := s.instrument(c)
+func (s Instruments) Save(c echo.Context) error {
+	i, err := s.one(c)
 	if err != nil {
 		return err
 	}
@@ -127,8 +127,8 @@ func (s *Server) saveInstrument(c echo.Context) error {
 		Form: func() (web.Form, error) {
 			return instrumentForm("/instruments/"+i.ID, "Save", records.Instrument{}), nil
 		},
-		Save: func(v url.Values) (string, error) { return "/instruments", s.storeInstrument(c, i.ID, v) },
+		Save: func(v url.Values) (string, error) { return "/instruments", s.store(c, i.ID, v) },
 		Said: "Saved.",
-		Show: func(status int, f web.Form) error { return s.instrumentPage(c, status, f) },
+		Show: func(status int, f web.Form) error { return s.showOne(c, status, f) },
 	})
 }

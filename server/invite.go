@@ -11,9 +11,9 @@ import (
 	"gaugebook/server/web"
 )
 
-// invite sends a person a link, in place of one that they have: the first
+// Invite sends a person a link, in place of one that they have: the first
 // time, again, or because the password was forgotten.
-func (s *Server) invite(c echo.Context) error {
+func (s People) Invite(c echo.Context) error {
 	p, err := s.App.Invite(c.Request().Context(), web.ActorOf(c), c.Param("id"))
 	if err != nil {
 		return err
@@ -22,7 +22,7 @@ func (s *Server) invite(c echo.Context) error {
 	return web.Redirect(c, "/people")
 }
 
-func (s *Server) revokeInvite(c echo.Context) error {
+func (s People) RevokeInvite(c echo.Context) error {
 	if err := s.Store.People.RevokeInvitation(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
 		return err
 	}
@@ -32,7 +32,7 @@ func (s *Server) revokeInvite(c echo.Context) error {
 
 // inviteState says in words how a person's link stands; blank when nothing is
 // to be said.
-func (s *Server) inviteState(i records.Invitation, now time.Time) (words string, open bool) {
+func (s People) inviteState(i records.Invitation, now time.Time) (words string, open bool) {
 	switch {
 	case i.ID == "" || i.EndedWhy == "used":
 		return "", false
@@ -60,7 +60,7 @@ func passwordInputs() []*web.Input {
 	}
 }
 
-func (s *Server) joinPage(c echo.Context, status int, p records.Person, f web.Form) error {
+func (s Join) show(c echo.Context, status int, p records.Person, f web.Form) error {
 	data := joinPage{Base: s.Base(c, "Set your password"), Person: p, Form: f}
 	data.Private = true
 	return s.Page(c, status, "join", data)
@@ -71,23 +71,23 @@ func joinForm(token string) web.Form {
 }
 
 // invited finds whom a link is for; tries are limited like those of sign-in.
-func (s *Server) invited(c echo.Context) (records.Person, error) {
-	if !s.checks.Allow("address " + c.RealIP()) {
+func (s Join) invited(c echo.Context) (records.Person, error) {
+	if !s.Attempts.Allow("address " + c.RealIP()) {
 		return records.Person{}, echo.NewHTTPError(http.StatusTooManyRequests,
 			"too many attempts: wait a minute, then try again")
 	}
 	return s.Store.People.Invited(c.Request().Context(), c.Param("token"))
 }
 
-func (s *Server) join(c echo.Context) error {
+func (s Join) Form(c echo.Context) error {
 	p, err := s.invited(c)
 	if err != nil {
 		return err
 	}
-	return s.joinPage(c, http.StatusOK, p, joinForm(c.Param("token")))
+	return s.show(c, http.StatusOK, p, joinForm(c.Param("token")))
 }
 
-func (s *Server) acceptInvite(c echo.Context) error {
+func (s Join) Accept(c echo.Context) error {
 	p, err := s.invited(c)
 	if err != nil {
 		return err
@@ -95,7 +95,7 @@ func (s *Server) acceptInvite(c echo.Context) error {
 	return s.SaveForm(c, web.SavedForm{
 		Form: func() (web.Form, error) { return joinForm(c.Param("token")), nil },
 		Save: func(v url.Values) (string, error) {
-			joined, err := s.accounts.Join(c.Request().Context(), c.Param("token"), p, v.Get("password"),
+			joined, err := s.Accounts.Join(c.Request().Context(), c.Param("token"), p, v.Get("password"),
 				v.Get("again"))
 			if err != nil {
 				return "", err
@@ -103,7 +103,7 @@ func (s *Server) acceptInvite(c echo.Context) error {
 			return "/", s.BeginSession(c, joined)
 		},
 		Said: "Your password is set. You are signed in.",
-		Show: func(status int, f web.Form) error { return s.joinPage(c, status, p, f) },
+		Show: func(status int, f web.Form) error { return s.show(c, status, p, f) },
 	})
 }
 
@@ -113,34 +113,34 @@ func passwordForm() web.Form {
 			200).Must().Typed("password").Autocomplete("current-password")}, passwordInputs()...)}
 }
 
-func (s *Server) passwordPage(c echo.Context, status int, f web.Form) error {
+func (s Password) show(c echo.Context, status int, f web.Form) error {
 	return s.Page(c, status, "form", web.FormPage{Base: s.Base(c, "Password"),
 		Trail:   web.NavItem{Href: "/", Text: "Today"},
 		Heading: "Change your password",
 		Intro:   "You stay signed in here and are signed out everywhere else.", Form: f})
 }
 
-func (s *Server) password(c echo.Context) error {
-	return s.passwordPage(c, http.StatusOK, passwordForm())
+func (s Password) Form(c echo.Context) error {
+	return s.show(c, http.StatusOK, passwordForm())
 }
 
-// savePassword changes one's own password. Guesses at the present one are
+// Save changes one's own password. Guesses at the present one are
 // limited as at sign-in: an open session must not be enough.
-func (s *Server) savePassword(c echo.Context) error {
+func (s Password) Save(c echo.Context) error {
 	ctx, p := c.Request().Context(), web.Person(c)
-	if !s.signIns.Allow("address "+c.RealIP(), "account "+p.Email) {
+	if !s.Attempts.Allow("address "+c.RealIP(), "account "+p.Email) {
 		return echo.NewHTTPError(http.StatusTooManyRequests, "too many attempts: wait a minute, then try again")
 	}
 	return s.SaveForm(c, web.SavedForm{
 		Form: func() (web.Form, error) { return passwordForm(), nil },
 		Save: func(v url.Values) (string, error) {
-			changed, err := s.accounts.ChangePassword(ctx, p, v.Get("present"), v.Get("password"), v.Get("again"))
+			changed, err := s.Accounts.ChangePassword(ctx, p, v.Get("present"), v.Get("password"), v.Get("again"))
 			if err != nil {
 				return "", err
 			}
 			return "/", s.BeginSession(c, changed)
 		},
 		Said: "Your password is changed.",
-		Show: func(status int, f web.Form) error { return s.passwordPage(c, status, f) },
+		Show: func(status int, f web.Form) error { return s.show(c, status, f) },
 	})
 }

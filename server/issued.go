@@ -45,7 +45,7 @@ type issuedErrors struct {
 	delivery        deliveryForms
 }
 
-func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no issuedErrors) error {
+func (s Records) showIssued(c echo.Context, status int, r *records.Record, no issuedErrors) error {
 	ctx := c.Request().Context()
 	row, err := s.Store.Records.Issued(ctx, r.ID)
 	if err != nil {
@@ -72,7 +72,7 @@ func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no is
 	if !data.Delivery.resent {
 		data.Delivery.Email = appliance.Contact.Email
 	}
-	if data.Messages, data.Links, err = s.deliveryOf(ctx, r.ID); err != nil {
+	if data.Messages, data.Links, err = s.sent(ctx, r.ID); err != nil {
 		return err
 	}
 	return s.Page(c, status, "issued", data)
@@ -97,7 +97,7 @@ func issuedSections(fs []records.Finding) []issuedSection {
 	return out
 }
 
-func (s *Server) recordPDF(c echo.Context) error {
+func (s Records) PDF(c echo.Context) error {
 	number, file, err := s.App.Printed(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
@@ -105,11 +105,11 @@ func (s *Server) recordPDF(c echo.Context) error {
 	return web.SendPDF(c, app.FileName(number), file)
 }
 
-func (s *Server) amend(c echo.Context) error {
+func (s Records) Amend(c echo.Context) error {
 	ctx := c.Request().Context()
 	next, err := s.App.Amend(ctx, web.Person(c), c.Param("id"), c.FormValue("why"))
 	if records.KindOf(err) == records.Invalid && err != nil {
-		return s.refuseIssued(c, err, issuedErrors{amend: err.Error()})
+		return s.refuse(c, err, issuedErrors{amend: err.Error()})
 	}
 	if err != nil {
 		return err
@@ -117,10 +117,10 @@ func (s *Server) amend(c echo.Context) error {
 	return web.Redirect(c, "/records/"+next.ID)
 }
 
-func (s *Server) withdraw(c echo.Context) error {
+func (s Records) Withdraw(c echo.Context) error {
 	err := s.App.Withdraw(c.Request().Context(), web.Person(c), c.Param("id"), c.FormValue("why"))
 	if records.KindOf(err) == records.Invalid && err != nil {
-		return s.refuseIssued(c, err, issuedErrors{withdraw: err.Error()})
+		return s.refuse(c, err, issuedErrors{withdraw: err.Error()})
 	}
 	if err != nil {
 		return err
@@ -129,7 +129,7 @@ func (s *Server) withdraw(c echo.Context) error {
 	return web.Redirect(c, "/records/"+c.Param("id"))
 }
 
-func (s *Server) refuseIssued(c echo.Context, cause error, no issuedErrors) error {
+func (s Records) refuse(c echo.Context, cause error, no issuedErrors) error {
 	r, err := s.Store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
@@ -137,5 +137,5 @@ func (s *Server) refuseIssued(c echo.Context, cause error, no issuedErrors) erro
 	if r.Stage == records.Draft {
 		return cause
 	}
-	return s.issuedPage(c, http.StatusUnprocessableEntity, r, no)
+	return s.showIssued(c, http.StatusUnprocessableEntity, r, no)
 }

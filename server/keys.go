@@ -28,7 +28,7 @@ type keyLine struct {
 // shownKey is what the keys part of the page shows after a form.
 type shownKey struct{ made, label, refused string }
 
-func (s *Server) personPage(c echo.Context, status int, p records.Person, form web.Form, k shownKey) error {
+func (s People) showOne(c echo.Context, status int, p records.Person, form web.Form, k shownKey) error {
 	keys, err := s.Store.People.Keys(c.Request().Context(), p.ID)
 	if err != nil {
 		return err
@@ -42,9 +42,9 @@ func (s *Server) personPage(c echo.Context, status int, p records.Person, form w
 	return s.Page(c, status, "person", data)
 }
 
-// addKey makes a key for a program. It is shown in the answer itself: only
+// AddKey makes a key for a program. It is shown in the answer itself: only
 // its hash is stored, so no later page can show it.
-func (s *Server) addKey(c echo.Context) error {
+func (s People) AddKey(c echo.Context) error {
 	ctx := c.Request().Context()
 	p, err := s.Store.People.ByID(ctx, c.Param("id"))
 	if err != nil {
@@ -54,15 +54,15 @@ func (s *Server) addKey(c echo.Context) error {
 	label := c.FormValue("label")
 	key, err := s.Store.People.NewKey(ctx, web.ActorOf(c), p.ID, label)
 	if err != nil && (records.KindOf(err) == records.Invalid || records.KindOf(err) == records.Conflict) {
-		return s.personPage(c, web.StatusOf(records.KindOf(err)), p, form, shownKey{label: label, refused: err.Error()})
+		return s.showOne(c, web.StatusOf(records.KindOf(err)), p, form, shownKey{label: label, refused: err.Error()})
 	}
 	if err != nil {
 		return err
 	}
-	return s.personPage(c, http.StatusOK, p, form, shownKey{made: key.Token, label: key.Label})
+	return s.showOne(c, http.StatusOK, p, form, shownKey{made: key.Token, label: key.Label})
 }
 
-func (s *Server) revokeKey(c echo.Context) error {
+func (s People) EndKey(c echo.Context) error {
 	if err := s.Store.People.RevokeKey(c.Request().Context(), web.ActorOf(c), c.Param("id"),
 		c.Param("key")); err != nil {
 		return err

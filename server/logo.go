@@ -15,9 +15,9 @@ const (
 	logoSide    = 600     // pixels of the longer side as kept
 )
 
-// addLogo takes in the firm's own logo. It is printed on page one of every
+// AddLogo takes in the firm's own logo. It is printed on page one of every
 // record issued from now on; those issued before keep what they had.
-func (s *Server) addLogo(c echo.Context) error {
+func (s Firm) AddLogo(c echo.Context) error {
 	file, err := c.FormFile("file")
 	if err != nil {
 		return notALogo("no file was chosen")
@@ -45,9 +45,9 @@ func (s *Server) addLogo(c echo.Context) error {
 	return web.Redirect(c, "/firm#logo")
 }
 
-// removeLogo prints none from now on. The picture stays, since records that
+// RemoveLogo prints none from now on. The picture stays, since records that
 // were issued name it.
-func (s *Server) removeLogo(c echo.Context) error {
+func (s Firm) RemoveLogo(c echo.Context) error {
 	if err := s.App.SetLogo(c.Request().Context(), web.Person(c), nil); err != nil {
 		return err
 	}
@@ -55,7 +55,7 @@ func (s *Server) removeLogo(c echo.Context) error {
 	return web.Redirect(c, "/firm#logo")
 }
 
-func (s *Server) logo(c echo.Context) error {
+func (s Firm) Logo(c echo.Context) error {
 	f, err := s.Store.Settings.Firm(c.Request().Context())
 	if err != nil {
 		return err

@@ -22,7 +22,7 @@ type messagesPage struct {
 var messageStates = []records.MessageState{records.MessageUnsure, records.MessageFailed, records.MessageDue,
 	records.MessageSending, records.MessageSent}
 
-func (s *Server) messages(c echo.Context) error {
+func (s Messages) List(c echo.Context) error {
 	state := records.MessageState(c.QueryParam("state"))
 	messages, next, err := s.Store.Outbox.Find(c.Request().Context(), store.OutboxQuery{State: state,
 		After: c.QueryParam("after")})
@@ -43,7 +43,7 @@ func (s *Server) messages(c echo.Context) error {
 	return s.Page(c, http.StatusOK, "messages", data)
 }
 
-func (s *Server) requeue(c echo.Context) error {
+func (s Messages) Requeue(c echo.Context) error {
 	if err := s.App.Requeue(c.Request().Context(), web.Person(c), c.Param("id")); err != nil {
 		return err
 	}
@@ -51,7 +51,7 @@ func (s *Server) requeue(c echo.Context) error {
 	return web.Redirect(c, "/messages")
 }
 
-func (s *Server) arrived(c echo.Context) error {
+func (s Messages) Arrived(c echo.Context) error {
 	if err := s.Store.Outbox.SettleSent(c.Request().Context(), web.ActorOf(c), c.Param("id"),
 		"confirmed that it arrived"); err != nil {
 		return err

@@ -44,16 +44,16 @@ func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 			return fmt.Errorf("panic: %w", err)
 		}}),
 		middleware.SecureWithConfig(secure),
-		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: largestBody, Skipper: takesLong}),
+		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: largestBody, Skipper: s.takesLong}),
 		middleware.ContextTimeoutWithConfig(middleware.ContextTimeoutConfig{Timeout: web.RequestTime,
-			Skipper: takesLong}),
+			Skipper: s.takesLong}),
 		sameOrigin(),
 	)
 	return e
 }
 
 // takesLong tells the routes that set limits of their own.
-func takesLong(c echo.Context) bool { return isUpload(c) || isExchange(c) }
+func (s *Server) takesLong(c echo.Context) bool { return s.long[c.Request().Method+" "+c.Path()] }
 
 // headAsGet has a HEAD request answered as a GET. What is inside sees a copy
 // of the request; the server keeps the original and sends no body.

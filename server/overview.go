@@ -52,7 +52,7 @@ const (
 	overviewDrafts = 8
 )
 
-func (s *Server) overview(c echo.Context) error {
+func (s Overview) Show(c echo.Context) error {
 	ctx := c.Request().Context()
 	data := overviewPage{Base: s.WideBase(c, "Overview")}
 	months, err := s.Store.Register.DueMonths(ctx, data.Today)
@@ -91,7 +91,7 @@ func (s *Server) overview(c echo.Context) error {
 	}
 	data.DraftsAll, data.Failed, data.Unsure = bounded(waits.Drafts), bounded(waits.Failed), bounded(waits.Unsure)
 	for _, kind := range []records.DutyKind{records.Calibration, records.CompetenceExpiry} {
-		lines, err := s.firmDuties(c, kind, "", data.Today)
+		lines, err := Duties{s.Kit}.ofFirm(c, kind, "", data.Today)
 		if err != nil {
 			return err
 		}

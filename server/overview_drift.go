@@ -28,7 +28,7 @@ const driftVisits = 12
 
 // drift draws what was read on the visits whose records are in force. One
 // visit alone shows no drift.
-func (s *Server) drift(ctx context.Context, applianceID string) (drift, error) {
+func (s Appliances) drift(ctx context.Context, applianceID string) (drift, error) {
 	visits, err := s.Store.Register.Followed(ctx, applianceID, driftVisits)
 	if err != nil || len(visits) < 2 {
 		return drift{}, err

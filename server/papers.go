@@ -6,8 +6,8 @@ import (
 	"gaugebook/server/web"
 )
 
-// notice is the notice to leave on site.
-func (s *Server) notice(c echo.Context) error {
+// Notice is the notice to leave on site.
+func (s Records) Notice(c echo.Context) error {
 	name, file, err := s.App.Notice(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
@@ -15,8 +15,8 @@ func (s *Server) notice(c echo.Context) error {
 	return web.SendPDF(c, name, file)
 }
 
-// registerPDF prints the register as it is filtered.
-func (s *Server) registerPDF(c echo.Context) error {
+// PDF prints the register as it is filtered.
+func (s Register) PDF(c echo.Context) error {
 	view, today := registerViewOf(c.QueryParams()), s.App.Today()
 	q, err := view.query(today, s.App.Now())
 	if err != nil {

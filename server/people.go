@@ -52,7 +52,7 @@ func personForm(action, button string, p records.Person, isNew bool) web.Form {
 	return f
 }
 
-func (s *Server) peoplePage(c echo.Context, status int, form web.Form) error {
+func (s People) showAll(c echo.Context, status int, form web.Form) error {
 	people, err := s.Store.People.List(c.Request().Context())
 	if err != nil {
 		return err
@@ -79,11 +79,11 @@ func (s *Server) peoplePage(c echo.Context, status int, form web.Form) error {
 
 func newPersonForm() web.Form { return personForm("/people", "Add", records.Person{}, true) }
 
-func (s *Server) people(c echo.Context) error { return s.peoplePage(c, http.StatusOK, newPersonForm()) }
+func (s People) List(c echo.Context) error { return s.showAll(c, http.StatusOK, newPersonForm()) }
 
-// addPerson adds somebody and sends them a link, unless the owner chose a
+// Add adds somebody and sends them a link, unless the owner chose a
 // first password for them.
-func (s *Server) addPerson(c echo.Context) error {
+func (s People) Add(c echo.Context) error {
 	return s.SaveForm(c, web.SavedForm{
 		Form: func() (web.Form, error) { return newPersonForm(), nil },
 		Save: func(v url.Values) (string, error) {
@@ -104,7 +104,7 @@ func (s *Server) addPerson(c echo.Context) error {
 			s.Flash(c, said)
 			return "/people", nil
 		},
-		Show: func(status int, f web.Form) error { return s.peoplePage(c, status, f) },
+		Show: func(status int, f web.Form) error { return s.showAll(c, status, f) },
 	})
 }
 
@@ -123,15 +123,15 @@ func personOf(v url.Values, isNew bool) (records.Person, error) {
 	return p, err
 }
 
-func (s *Server) editPerson(c echo.Context) error {
+func (s People) Edit(c echo.Context) error {
 	p, err := s.Store.People.ByID(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	return s.personPage(c, http.StatusOK, p, personForm("/people/"+p.ID, "Save", p, false), shownKey{})
+	return s.showOne(c, http.StatusOK, p, personForm("/people/"+p.ID, "Save", p, false), shownKey{})
 }
 
-func (s *Server) savePerson(c echo.Context) error {
+func (s People) Save(c echo.Context) error {
 	id, ctx := c.Param("id"), c.Request().Context()
 	was, err := s.Store.People.ByID(ctx, id)
 	if err != nil {
@@ -148,6 +148,6 @@ func (s *Server) savePerson(c echo.Context) error {
 			return "/people", err
 		},
 		Said: "Saved.",
-		Show: func(status int, f web.Form) error { return s.personPage(c, status, was, f, shownKey{}) },
+		Show: func(status int, f web.Form) error { return s.showOne(c, status, was, f, shownKey{}) },
 	})
 }

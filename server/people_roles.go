@@ -9,7 +9,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
-	"gaugebook/server/api"
 	"gaugebook/server/web"
 )
 
@@ -32,10 +31,9 @@ type roleRow struct {
 	May                 []bool // in the order of store.Roles
 }
 
-func (s *Server) roles(c echo.Context) error {
+func (s Roles) Show(c echo.Context) error {
 	data := rolesPage{Base: s.WideBase(c, "What each role may do"), Roles: records.Roles}
-	data.Areas = append(roleAreas(s.routes(), ""), roleAreas(api.API{Kit: s.Kit, Checks: s.checks}.Routes(),
-		"/api/v1")...)
+	data.Areas = roleAreas(s.Routes(), "")
 	return s.Page(c, http.StatusOK, "roles", data)
 }
 
@@ -52,7 +50,7 @@ func roleAreas(routes []web.Route, prefix string) []roleArea {
 		if prefix != "" {
 			name = "API, with a key: " + name
 		}
-		verb := map[string]string{get: "see", post: "send", http.MethodPatch: "change"}[r.Method]
+		verb := map[string]string{http.MethodGet: "see", http.MethodPost: "send", http.MethodPatch: "change"}[r.Method]
 		row := roleRow{Words: strings.Join(append([]string{verb}, words...), ", "), Method: r.Method, Path: r.Path,
 			Guest: r.Access == web.Open || r.Access == web.Everyone}
 		for _, role := range records.Roles {

@@ -69,14 +69,8 @@ func photosOf(r *records.Record) []photoForm {
 // Full reports whether no further photo fits.
 func (p photoStrip) Full() bool { return p.All >= p.Most }
 
-// isUpload tells the routes that take photos: they are given more room and
-// time than others.
-func isUpload(c echo.Context) bool {
-	return c.Request().Method == http.MethodPost && strings.HasSuffix(c.Path(), "/sections/:section/photos")
-}
-
-// addPhoto takes one photo in. A request of script gets the strip alone.
-func (s *Server) addPhoto(c echo.Context) error {
+// AddPhoto takes one photo in. A request of script gets the strip alone.
+func (s Sections) AddPhoto(c echo.Context) error {
 	sec, err := sectionOf(c)
 	if err != nil {
 		return err
@@ -93,8 +87,9 @@ func (s *Server) addPhoto(c echo.Context) error {
 	return s.afterPhoto(c, sec, r, err, func(strip *photoStrip) { strip.Caption, strip.Error = caption, err.Error() })
 }
 
-func (s *Server) takePhoto(c echo.Context, sec *records.Section, caption string, file []byte) (*records.Record, error) {
-	if _, err := s.draft(c); err != nil { // before the costly part
+func (s Sections) takePhoto(c echo.Context, sec *records.Section, caption string, file []byte) (*records.Record,
+	error) {
+	if _, err := draftOf(s.Kit, c); err != nil { // before the costly part
 		return nil, err
 	}
 	ctx := c.Request().Context()
@@ -111,8 +106,8 @@ func (s *Server) takePhoto(c echo.Context, sec *records.Section, caption string,
 	return s.App.AddPhoto(ctx, web.Person(c), c.Param("id"), sec.ID, caption, pic)
 }
 
-// changePhoto saves a caption, or removes the photo.
-func (s *Server) changePhoto(c echo.Context) error {
+// ChangePhoto saves a caption, or removes the photo.
+func (s Sections) ChangePhoto(c echo.Context) error {
 	sec, err := sectionOf(c)
 	if err != nil {
 		return err
@@ -138,7 +133,7 @@ func (s *Server) changePhoto(c echo.Context) error {
 
 // afterPhoto answers a change of the photos: with the strip for script, else
 // with the section's page, at its strip.
-func (s *Server) afterPhoto(c echo.Context, sec *records.Section, r *records.Record, err error,
+func (s Sections) afterPhoto(c echo.Context, sec *records.Section, r *records.Record, err error,
 	refuse func(*photoStrip)) error {
 	status, alone := http.StatusOK, c.Request().Header.Get(web.PartHeader) != ""
 	if err == nil && !alone {
@@ -150,7 +145,7 @@ func (s *Server) afterPhoto(c echo.Context, sec *records.Section, r *records.Rec
 			return err
 		}
 		status = web.StatusOf(kind)
-		draft, gone := s.draft(c)
+		draft, gone := draftOf(s.Kit, c)
 		if gone != nil {
 			return gone
 		}
@@ -163,7 +158,7 @@ func (s *Server) afterPhoto(c echo.Context, sec *records.Section, r *records.Rec
 	if alone {
 		return s.Part(c, status, "section", "photos", strip)
 	}
-	data, err := s.sectionData(c, sec, r)
+	data, err := s.data(c, sec, r)
 	if err != nil {
 		return err
 	}
@@ -236,9 +231,9 @@ func brokenUpload(err error) error {
 	return picture.Refusal("the photo did not come through whole; send it again")
 }
 
-// photo shows a photo of a record. Its address is its content, so whoever was
+// Photo shows a photo of a record. Its address is its content, so whoever was
 // allowed to see it once may keep it.
-func (s *Server) photo(c echo.Context) error {
+func (s Records) Photo(c echo.Context) error {
 	r, err := s.Store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err

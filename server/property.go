@@ -17,7 +17,7 @@ type propertyPage struct {
 	Appliances []web.ApplianceLine
 }
 
-func (s *Server) property(c echo.Context) error {
+func (s Properties) Show(c echo.Context) error {
 	ctx := c.Request().Context()
 	p, err := s.Store.Register.Property(ctx, c.Param("id"))
 	if err != nil {
@@ -98,19 +98,19 @@ func checkProperty(p records.PropertyEntry) error {
 	return all
 }
 
-func (s *Server) newPropertyPage(c echo.Context, status int, form web.Form, near []records.PropertyEntry) error {
+func (s Properties) showNew(c echo.Context, status int, form web.Form, near []records.PropertyEntry) error {
 	return s.Page(c, status, "form", web.FormPage{Base: s.Base(c, "New address"),
 		Trail: web.NavItem{Href: "/find", Text: "Find"}, Heading: "New address", Form: form, Near: near})
 }
 
-func (s *Server) newProperty(c echo.Context) error {
-	return s.newPropertyPage(c, http.StatusOK, propertyForm("/properties", "Add the address", records.PropertyEntry{
+func (s Properties) New(c echo.Context) error {
+	return s.showNew(c, http.StatusOK, propertyForm("/properties", "Add the address", records.PropertyEntry{
 		Property: records.Property{Postcode: c.QueryParam("postcode")}}), nil)
 }
 
-// addProperty shows what is on file at the postcode before it takes a second
+// Add shows what is on file at the postcode before it takes a second
 // entry of the same first line.
-func (s *Server) addProperty(c echo.Context) error {
+func (s Properties) Add(c echo.Context) error {
 	ctx := c.Request().Context()
 	return s.SaveForm(c, web.SavedForm{
 		Form: func() (web.Form, error) {
@@ -127,26 +127,26 @@ func (s *Server) addProperty(c echo.Context) error {
 		Said: "Added. Now add the appliance.",
 		Show: func(status int, f web.Form) error {
 			near, _ := s.Store.Register.PropertiesIn(ctx, c.FormValue("postcode"))
-			return s.newPropertyPage(c, status, f, near)
+			return s.showNew(c, status, f, near)
 		},
 	})
 }
 
-func (s *Server) editPropertyPage(c echo.Context, status int, id string, form web.Form) error {
+func (s Properties) showEdit(c echo.Context, status int, id string, form web.Form) error {
 	return s.Page(c, status, "form", web.FormPage{Base: s.Base(c, "Change an address"),
 		Trail:   web.NavItem{Href: "/properties/" + id, Text: "Back to the address"},
 		Heading: "Change address or contact", Intro: "Issued records keep what they were issued with.", Form: form})
 }
 
-func (s *Server) editProperty(c echo.Context) error {
+func (s Properties) Edit(c echo.Context) error {
 	p, err := s.Store.Register.Property(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
-	return s.editPropertyPage(c, http.StatusOK, p.ID, propertyForm("/properties/"+p.ID, "Save", p))
+	return s.showEdit(c, http.StatusOK, p.ID, propertyForm("/properties/"+p.ID, "Save", p))
 }
 
-func (s *Server) saveProperty(c echo.Context) error {
+func (s Properties) Save(c echo.Context) error {
 	id := c.Param("id")
 	return s.SaveForm(c, web.SavedForm{
 		Form: func() (web.Form, error) {
@@ -162,6 +162,6 @@ func (s *Server) saveProperty(c echo.Context) error {
 			return "/properties/" + id, err
 		},
 		Said: "Saved.",
-		Show: func(status int, f web.Form) error { return s.editPropertyPage(c, status, id, f) },
+		Show: func(status int, f web.Form) error { return s.showEdit(c, status, id, f) },
 	})
 }

@@ -194,7 +194,7 @@ func (p registerPage) Shows(code string) bool {
 	return slices.ContainsFunc(p.Columns, func(t tick) bool { return t.Code == code && t.Chosen })
 }
 
-func (s *Server) register(c echo.Context) error {
+func (s Register) Show(c echo.Context) error {
 	view := registerViewOf(c.QueryParams())
 	data := registerPage{Base: s.WideBase(c, "Register"), Query: strings.TrimSpace(view.v.Get("q")),
 		Filters: view.filters, Columns: view.columns(), Filtered: view.filtered(),

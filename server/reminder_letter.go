@@ -11,7 +11,7 @@ import (
 	"gaugebook/server/web"
 )
 
-func (s *Server) printLetters(c echo.Context) error {
+func (s Reminders) Print(c echo.Context) error {
 	drafts, left, err := s.previewed(c)
 	if err != nil {
 		return err
@@ -29,7 +29,7 @@ func (s *Server) printLetters(c echo.Context) error {
 }
 
 // lookAtLetters prints without noting anything.
-func (s *Server) lookAtLetters(c echo.Context, drafts []app.ReminderDraft) error {
+func (s Reminders) lookAtLetters(c echo.Context, drafts []app.ReminderDraft) error {
 	file, err := s.App.LettersDraft(c.Request().Context(), drafts)
 	if err != nil {
 		return err
@@ -43,7 +43,7 @@ type lettersPage struct {
 	When  string
 }
 
-func (s *Server) letters(c echo.Context) error {
+func (s Letters) Show(c echo.Context) error {
 	b, err := s.Store.Chase.LetterBatch(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
@@ -51,8 +51,8 @@ func (s *Server) letters(c echo.Context) error {
 	return s.Page(c, http.StatusOK, "letters", lettersPage{s.WideBase(c, "Letters"), b, s.Clock(b.At)})
 }
 
-// lettersPDF prints a batch; however often, it is the same.
-func (s *Server) lettersPDF(c echo.Context) error {
+// PDF prints a batch; however often, it is the same.
+func (s Letters) PDF(c echo.Context) error {
 	b, err := s.Store.Chase.LetterBatch(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err

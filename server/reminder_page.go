@@ -80,15 +80,15 @@ func wordingFrom(v url.Values) (due.ReminderSettings, error) {
 	return c, app.CheckWording(c)
 }
 
-func (s *Server) wording(c echo.Context) error {
+func (s Wording) Show(c echo.Context) error {
 	settings, err := s.Store.Settings.Reminders(c.Request().Context())
 	if err != nil {
 		return err
 	}
-	return s.wordingPage(c, http.StatusOK, wordingForm(settings))
+	return s.show(c, http.StatusOK, wordingForm(settings))
 }
 
-func (s *Server) wordingPage(c echo.Context, status int, form web.Form) error {
+func (s Wording) show(c echo.Context, status int, form web.Form) error {
 	ctx := c.Request().Context()
 	data := wordingPage{Base: s.WideBase(c, "Reminders: steps and words"), Form: form, Fields: app.WordingFields,
 		ItemFields: app.WordingItemFields}
@@ -107,7 +107,7 @@ func (s *Server) wordingPage(c echo.Context, status int, form web.Form) error {
 	return s.Page(c, status, "wording", data)
 }
 
-func (s *Server) saveWording(c echo.Context) error {
+func (s Wording) Save(c echo.Context) error {
 	return s.SaveForm(c, web.SavedForm{
 		Form: func() (web.Form, error) { return wordingForm(due.ReminderSettings{}), nil },
 		Save: func(v url.Values) (string, error) {
@@ -118,6 +118,6 @@ func (s *Server) saveWording(c echo.Context) error {
 			return "/reminders", err
 		},
 		Said: "Saved. Below is how it reads.",
-		Show: func(status int, f web.Form) error { return s.wordingPage(c, status, f) },
+		Show: func(status int, f web.Form) error { return s.show(c, status, f) },
 	})
 }

@@ -58,12 +58,12 @@ var reviewGroups = []struct {
 	{records.Missing, "Missing", "Not read, or no limit to hold it against."},
 }
 
-func (s *Server) review(c echo.Context) error {
-	r, err := s.draft(c)
+func (s Review) Show(c echo.Context) error {
+	r, err := draftOf(s.Kit, c)
 	if err != nil {
 		return err
 	}
-	return s.reviewPage(c, http.StatusOK, r, reviewErrors{})
+	return s.show(c, http.StatusOK, r, reviewErrors{})
 }
 
 // reviewErrors is what a refused form of the page shows again.
@@ -71,7 +71,7 @@ type reviewErrors struct {
 	issue, condition error
 }
 
-func (s *Server) reviewPage(c echo.Context, status int, r *records.Record, no reviewErrors) error {
+func (s Review) show(c echo.Context, status int, r *records.Record, no reviewErrors) error {
 	data := reviewPage{Base: s.Base(c, "Review, "+r.Values.ApplianceName()), Record: r, Scale: scaleOf(r),
 		Refusals: sentences(no.issue)}
 	for _, sec := range records.Sections {
@@ -180,8 +180,8 @@ func conditionOf(r *records.Record, v url.Values) records.ConditionReport {
 	return report
 }
 
-func (s *Server) saveCondition(c echo.Context) error {
-	r, posted, revision, err := s.draftForm(c)
+func (s Review) SaveCondition(c echo.Context) error {
+	r, posted, revision, err := draftForm(s.Kit, c)
 	if err != nil {
 		return err
 	}
@@ -194,20 +194,20 @@ func (s *Server) saveCondition(c echo.Context) error {
 	case records.Invalid, records.Conflict:
 		// What was typed is shown again, on the draft as it now stands.
 		r.Condition = &report
-		return s.reviewPage(c, web.StatusOf(records.KindOf(err)), r, reviewErrors{condition: err})
+		return s.show(c, web.StatusOf(records.KindOf(err)), r, reviewErrors{condition: err})
 	}
 	return err
 }
 
-func (s *Server) issue(c echo.Context) error {
-	r, _, revision, err := s.draftForm(c)
+func (s Review) Issue(c echo.Context) error {
+	r, _, revision, err := draftForm(s.Kit, c)
 	if err != nil {
 		return err
 	}
 	row, err := s.App.Issue(c.Request().Context(), web.Person(c), r.ID, revision)
 	switch records.KindOf(err) {
 	case records.NotReady, records.Conflict, records.Invalid, records.Forbidden:
-		return s.reviewPage(c, web.StatusOf(records.KindOf(err)), r, reviewErrors{issue: err})
+		return s.show(c, web.StatusOf(records.KindOf(err)), r, reviewErrors{issue: err})
 	}
 	if err != nil {
 		return err

@@ -11,163 +11,219 @@ import (
 	"gaugebook/templates"
 )
 
-const (
-	get  = http.MethodGet
-	post = http.MethodPost
-)
+func get(path string, who web.Access, handle echo.HandlerFunc) web.Route {
+	return web.Route{Method: http.MethodGet, Path: path, Access: who, Handle: handle}
+}
 
-// routes is every page of the server. The API has a table of its own.
+func post(path string, who web.Access, handle echo.HandlerFunc) web.Route {
+	return web.Route{Method: http.MethodPost, Path: path, Access: who, Handle: handle}
+}
+
+// long marks a route that sets limits of its own to size and time.
+func long(r web.Route) web.Route {
+	r.Long = true
+	return r
+}
+
+// routes is every page of the server: where it is, who may use it, and what
+// answers. The API has a table of its own.
 func (s *Server) routes() []web.Route {
+	k := s.Kit
+	var (
+		signIn   = SignIn{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		join     = Join{Kit: k, Accounts: s.accounts, Attempts: s.checks}
+		password = Password{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		home     = Home{k}
+		calendar = Calendars{k}
+
+		find      = Find{k}
+		property  = Properties{k}
+		appliance = Appliances{k}
+		record    = Records{k}
+		section   = Sections{Kit: k, decoding: s.decoding}
+		review    = Review{k}
+		day       = Day{k}
+
+		overview    = Overview{k}
+		register    = Register{k}
+		imports     = Imports{Kit: k, Importer: s.lists}
+		week        = Week{k}
+		duties      = Duties{k}
+		customers   = Customers{k}
+		reminders   = Reminders{k}
+		letters     = Letters{k}
+		bookings    = Bookings{k}
+		messages    = Messages{k}
+		requests    = Requests{k}
+		instruments = Instruments{k}
+
+		firm      = Firm{k}
+		people    = People{k}
+		roles     = Roles{Kit: k, Routes: s.allRoutes}
+		wording   = Wording{k}
+		webhooks  = Webhooks{Kit: k, Loopback: s.loopbackHooks}
+		dropBands = DropBands{k}
+
+		customer = CustomerRecord{k}
+		stop     = Stop{k}
+		verify   = Verify{Kit: k, Checks: s.checks}
+		rules    = Rules{k}
+	)
 	return []web.Route{
-		{Method: get, Path: "/healthz", Access: web.Open, Handle: s.health},
-		{Method: get, Path: "/readyz", Access: web.Open, Handle: s.ready},
-		{Method: get, Path: "/static/*", Access: web.Open, Handle: s.static},
-		{Method: get, Path: "/favicon.ico", Access: web.Open, Handle: s.favicon},
+		get("/healthz", web.Open, s.health),
+		get("/readyz", web.Open, s.ready),
+		get("/static/*", web.Open, s.static),
+		get("/favicon.ico", web.Open, s.favicon),
 
-		{Method: get, Path: "/sign-in", Access: web.Everyone, Handle: s.signInForm},
-		{Method: post, Path: "/sign-in", Access: web.Everyone, Handle: s.signIn},
-		{Method: post, Path: "/sign-out", Access: web.Everyone, Handle: s.signOut},
-		{Method: get, Path: "/join/:token", Access: web.Everyone, Handle: s.join},
-		{Method: post, Path: "/join/:token", Access: web.Everyone, Handle: s.acceptInvite},
-		{Method: get, Path: "/password", Access: web.SignedIn, Handle: s.password},
-		{Method: post, Path: "/password", Access: web.SignedIn, Handle: s.savePassword},
-		{Method: get, Path: "/roles", Access: web.SignedIn, Handle: s.roles},
+		get("/sign-in", web.Everyone, signIn.Form),
+		post("/sign-in", web.Everyone, signIn.Submit),
+		post("/sign-out", web.Everyone, signIn.End),
+		get("/join/:token", web.Everyone, join.Form),
+		post("/join/:token", web.Everyone, join.Accept),
+		get("/password", web.SignedIn, password.Form),
+		post("/password", web.SignedIn, password.Save),
+		get("/roles", web.SignedIn, roles.Show),
 
-		{Method: get, Path: "/", Access: web.SignedIn, Handle: s.home},
-		{Method: get, Path: "/find", Access: web.SignedIn, Handle: s.find},
-		{Method: get, Path: "/properties/new", Access: web.SignedIn, Handle: s.newProperty},
-		{Method: post, Path: "/properties", Access: web.SignedIn, Handle: s.addProperty},
-		{Method: get, Path: "/properties/:id", Access: web.SignedIn, Handle: s.property},
-		{Method: get, Path: "/properties/:id/edit", Access: web.SignedIn, Handle: s.editProperty},
-		{Method: post, Path: "/properties/:id", Access: web.SignedIn, Handle: s.saveProperty},
-		{Method: get, Path: "/properties/:id/appliances/new", Access: web.SignedIn, Handle: s.newAppliance},
-		{Method: post, Path: "/properties/:id/appliances", Access: web.SignedIn, Handle: s.addAppliance},
+		get("/", web.SignedIn, home.Show),
+		get("/find", web.SignedIn, find.Show),
+		get("/properties/new", web.SignedIn, property.New),
+		post("/properties", web.SignedIn, property.Add),
+		get("/properties/:id", web.SignedIn, property.Show),
+		get("/properties/:id/edit", web.SignedIn, property.Edit),
+		post("/properties/:id", web.SignedIn, property.Save),
+		get("/properties/:id/appliances/new", web.SignedIn, appliance.New),
+		post("/properties/:id/appliances", web.SignedIn, appliance.Add),
 
-		{Method: get, Path: "/appliances/:id", Access: web.SignedIn, Handle: s.appliance},
-		{Method: get, Path: "/appliances/:id/edit", Access: web.SignedIn, Handle: s.editAppliance},
-		{Method: post, Path: "/appliances/:id", Access: web.SignedIn, Handle: s.saveAppliance},
-		{Method: post, Path: "/appliances/:id/retire", Access: web.Office, Handle: s.retire},
-		{Method: post, Path: "/appliances/:id/contacts", Access: web.SignedIn, Handle: s.addContact},
-		{Method: post, Path: "/appliances/:id/records", Access: web.Engineers, Handle: s.start},
-		{Method: post, Path: "/appliances/:id/duties/:duty/lift", Access: web.Office, Handle: s.liftDuty},
-		{Method: post, Path: "/appliances/:id/duties/:duty/done", Access: web.Office, Handle: s.finishDuty},
+		get("/appliances/:id", web.SignedIn, appliance.Show),
+		get("/appliances/:id/edit", web.SignedIn, appliance.Edit),
+		post("/appliances/:id", web.SignedIn, appliance.Save),
+		post("/appliances/:id/retire", web.Office, appliance.Retire),
+		post("/appliances/:id/contacts", web.SignedIn, appliance.AddContact),
+		post("/appliances/:id/records", web.Engineers, appliance.Start),
+		post("/appliances/:id/duties/:duty/lift", web.Office, appliance.LiftDuty),
+		post("/appliances/:id/duties/:duty/done", web.Office, appliance.FinishDuty),
 
-		{Method: get, Path: "/records/:id", Access: web.SignedIn, Handle: s.record},
-		{Method: post, Path: "/records/:id/date", Access: web.Engineers, Handle: s.saveDate},
-		{Method: post, Path: "/records/:id/discard", Access: web.Engineers, Handle: s.discard},
-		{Method: get, Path: "/records/:id/sections/:section", Access: web.Engineers, Handle: s.section},
-		{Method: post, Path: "/records/:id/sections/:section", Access: web.Engineers, Handle: s.saveSection},
-		{Method: post, Path: "/records/:id/sections/:section/choose", Access: web.Engineers, Handle: s.choose},
-		{Method: post, Path: "/records/:id/sections/:section/photos", Access: web.Engineers, Handle: s.addPhoto},
-		{Method: post, Path: "/records/:id/sections/:section/photos/:sum", Access: web.Engineers,
-			Handle: s.changePhoto},
-		{Method: get, Path: "/records/:id/photos/:sum", Access: web.SignedIn, Handle: s.photo},
-		{Method: get, Path: "/records/:id/review", Access: web.Engineers, Handle: s.review},
-		{Method: post, Path: "/records/:id/condition", Access: web.Engineers, Handle: s.saveCondition},
-		{Method: post, Path: "/records/:id/issue", Access: web.Engineers, Handle: s.issue},
-		{Method: get, Path: "/records/:id/pdf", Access: web.SignedIn, Handle: s.recordPDF},
-		{Method: get, Path: "/records/:id/notice.pdf", Access: web.SignedIn, Handle: s.notice},
-		{Method: post, Path: "/records/:id/amend", Access: web.Engineers, Handle: s.amend},
-		{Method: post, Path: "/records/:id/withdraw", Access: web.Office, Handle: s.withdraw},
-		{Method: post, Path: "/records/:id/resend", Access: web.SignedIn, Handle: s.resend},
-		{Method: post, Path: "/records/:id/links", Access: web.SignedIn, Handle: s.addLink},
-		{Method: post, Path: "/records/:id/links/:link/end", Access: web.SignedIn, Handle: s.endLink},
+		get("/records/:id", web.SignedIn, record.Show),
+		post("/records/:id/date", web.Engineers, record.SaveDate),
+		post("/records/:id/discard", web.Engineers, record.Discard),
+		get("/records/:id/sections/:section", web.Engineers, section.Show),
+		post("/records/:id/sections/:section", web.Engineers, section.Save),
+		post("/records/:id/sections/:section/choose", web.Engineers, section.Choose),
+		long(post("/records/:id/sections/:section/photos", web.Engineers, section.AddPhoto)),
+		post("/records/:id/sections/:section/photos/:sum", web.Engineers, section.ChangePhoto),
+		get("/records/:id/photos/:sum", web.SignedIn, record.Photo),
+		get("/records/:id/review", web.Engineers, review.Show),
+		post("/records/:id/condition", web.Engineers, review.SaveCondition),
+		post("/records/:id/issue", web.Engineers, review.Issue),
+		get("/records/:id/pdf", web.SignedIn, record.PDF),
+		get("/records/:id/notice.pdf", web.SignedIn, record.Notice),
+		post("/records/:id/amend", web.Engineers, record.Amend),
+		post("/records/:id/withdraw", web.Office, record.Withdraw),
+		post("/records/:id/resend", web.SignedIn, record.Resend),
+		post("/records/:id/links", web.SignedIn, record.AddLink),
+		post("/records/:id/links/:link/end", web.SignedIn, record.EndLink),
 
-		{Method: get, Path: "/overview", Access: web.Office, Handle: s.overview},
-		{Method: get, Path: "/register", Access: web.Office, Handle: s.register},
-		{Method: get, Path: "/register/print.pdf", Access: web.Office, Handle: s.registerPDF},
-		{Method: get, Path: "/register/export", Access: web.Office, Handle: s.exportRegister},
-		{Method: get, Path: "/import", Access: web.Office, Handle: s.importPage},
-		{Method: post, Path: "/import", Access: web.Office, Handle: s.uploadList},
-		{Method: post, Path: "/import/columns", Access: web.Office, Handle: s.checkList},
-		{Method: post, Path: "/import/revise", Access: web.Office, Handle: s.reviseList},
-		{Method: post, Path: "/import/write", Access: web.Office, Handle: s.writeList},
-		{Method: post, Path: "/import/discard", Access: web.Office, Handle: s.discardList},
-		{Method: get, Path: "/import/progress", Access: web.Office, Handle: s.listProgress},
-		{Method: get, Path: "/import/errors.csv", Access: web.Office, Handle: s.listErrors},
-		{Method: get, Path: "/week", Access: web.Office, Handle: s.week},
-		{Method: get, Path: "/duties", Access: web.Office, Handle: s.duties},
-		{Method: post, Path: "/duties/:duty/sent", Access: web.Office, Handle: s.sentDuty},
-		{Method: get, Path: "/customers/:id", Access: web.Office, Handle: s.customerView},
-		{Method: post, Path: "/customers/:id/contacts", Access: web.Office, Handle: s.addCustomerContact},
-		{Method: post, Path: "/customers/:id/stop", Access: web.Office, Handle: s.stopCustomer},
-		{Method: post, Path: "/customers/:id/resume", Access: web.Office, Handle: s.resumeCustomer},
-		{Method: get, Path: "/chase", Access: web.Office, Handle: s.chase},
-		{Method: post, Path: "/chase/preview", Access: web.Office, Handle: s.preview},
-		{Method: post, Path: "/chase/send", Access: web.Office, Handle: s.sendReminders},
-		{Method: post, Path: "/chase/letters", Access: web.Office, Handle: s.printLetters},
-		{Method: get, Path: "/letters/:id", Access: web.Office, Handle: s.letters},
-		{Method: get, Path: "/letters/:id/print.pdf", Access: web.Office, Handle: s.lettersPDF},
-		{Method: get, Path: "/reminders", Access: web.Owners, Handle: s.wording},
-		{Method: post, Path: "/reminders", Access: web.Owners, Handle: s.saveWording},
-		{Method: get, Path: "/bookings/new", Access: web.Office, Handle: s.newBooking},
-		{Method: post, Path: "/bookings", Access: web.Office, Handle: s.addBooking},
-		{Method: get, Path: "/bookings/:id", Access: web.SignedIn, Handle: s.booking},
-		{Method: post, Path: "/bookings/:id/move", Access: web.Office, Handle: s.moveBooking},
-		{Method: post, Path: "/bookings/:id/cancel", Access: web.Office, Handle: s.cancelBooking},
-		{Method: get, Path: "/day", Access: web.SignedIn, Handle: s.dayList},
-		{Method: get, Path: "/calendar", Access: web.SignedIn, Handle: s.calendar},
-		{Method: post, Path: "/calendar", Access: web.SignedIn, Handle: s.addFeed},
-		{Method: post, Path: "/calendar/:id/end", Access: web.SignedIn, Handle: s.endFeed},
-		{Method: get, Path: "/messages", Access: web.Office, Handle: s.messages},
-		{Method: get, Path: "/messages/:id", Access: web.SignedIn, Handle: s.message},
-		{Method: post, Path: "/messages/:id/bounced", Access: web.SignedIn, Handle: s.bounced},
-		{Method: post, Path: "/bounces", Access: web.Office, Handle: s.addBounce},
-		{Method: post, Path: "/messages/:id/requeue", Access: web.Office, Handle: s.requeue},
-		{Method: post, Path: "/messages/:id/arrived", Access: web.Office, Handle: s.arrived},
-		{Method: post, Path: "/visits/:id/handled", Access: web.Office, Handle: s.handleVisit},
-		{Method: post, Path: "/contact-requests/:id/confirm", Access: web.Office, Handle: s.confirmContact},
-		{Method: post, Path: "/contact-requests/:id/refuse", Access: web.Office, Handle: s.refuseContact},
+		get("/overview", web.Office, overview.Show),
+		get("/register", web.Office, register.Show),
+		get("/register/print.pdf", web.Office, register.PDF),
+		long(get("/register/export", web.Office, register.Export)),
+		get("/import", web.Office, imports.Show),
+		long(post("/import", web.Office, imports.Upload)),
+		post("/import/columns", web.Office, imports.Check),
+		post("/import/revise", web.Office, imports.Revise),
+		post("/import/write", web.Office, imports.Write),
+		post("/import/discard", web.Office, imports.Discard),
+		get("/import/progress", web.Office, imports.Progress),
+		get("/import/errors.csv", web.Office, imports.Errors),
+		get("/week", web.Office, week.Show),
+		get("/duties", web.Office, duties.Show),
+		post("/duties/:duty/sent", web.Office, duties.Sent),
+		get("/customers/:id", web.Office, customers.Show),
+		post("/customers/:id/contacts", web.Office, customers.AddContact),
+		post("/customers/:id/stop", web.Office, customers.Stop),
+		post("/customers/:id/resume", web.Office, customers.Resume),
+		get("/chase", web.Office, reminders.Show),
+		post("/chase/preview", web.Office, reminders.Preview),
+		post("/chase/send", web.Office, reminders.Send),
+		post("/chase/letters", web.Office, reminders.Print),
+		get("/letters/:id", web.Office, letters.Show),
+		get("/letters/:id/print.pdf", web.Office, letters.PDF),
+		get("/reminders", web.Owners, wording.Show),
+		post("/reminders", web.Owners, wording.Save),
+		get("/bookings/new", web.Office, bookings.New),
+		post("/bookings", web.Office, bookings.Add),
+		get("/bookings/:id", web.SignedIn, bookings.Show),
+		post("/bookings/:id/move", web.Office, bookings.Move),
+		post("/bookings/:id/cancel", web.Office, bookings.Cancel),
+		get("/day", web.SignedIn, day.Show),
+		get("/calendar", web.SignedIn, calendar.Show),
+		post("/calendar", web.SignedIn, calendar.Add),
+		post("/calendar/:id/end", web.SignedIn, calendar.End),
+		get("/messages", web.Office, messages.List),
+		get("/messages/:id", web.SignedIn, messages.Show),
+		post("/messages/:id/bounced", web.SignedIn, messages.Bounced),
+		post("/bounces", web.Office, messages.AddBounce),
+		post("/messages/:id/requeue", web.Office, messages.Requeue),
+		post("/messages/:id/arrived", web.Office, messages.Arrived),
+		post("/visits/:id/handled", web.Office, requests.HandleVisit),
+		post("/contact-requests/:id/confirm", web.Office, requests.ConfirmContact),
+		post("/contact-requests/:id/refuse", web.Office, requests.RefuseContact),
 
-		{Method: get, Path: "/instruments", Access: web.SignedIn, Handle: s.instruments},
-		{Method: post, Path: "/instruments", Access: web.Office, Handle: s.addInstrument},
-		{Method: get, Path: "/instruments/:id", Access: web.Office, Handle: s.editInstrument},
-		{Method: post, Path: "/instruments/:id", Access: web.Office, Handle: s.saveInstrument},
-		{Method: get, Path: "/firm", Access: web.Owners, Handle: s.firm},
-		{Method: post, Path: "/firm", Access: web.Owners, Handle: s.saveFirm},
-		{Method: post, Path: "/firm/logo", Access: web.Owners, Handle: s.addLogo},
-		{Method: post, Path: "/firm/logo/remove", Access: web.Owners, Handle: s.removeLogo},
-		{Method: get, Path: "/firm/logo/:sum", Access: web.Owners, Handle: s.logo},
-		{Method: get, Path: "/people", Access: web.Owners, Handle: s.people},
-		{Method: post, Path: "/people", Access: web.Owners, Handle: s.addPerson},
-		{Method: get, Path: "/people/:id", Access: web.Owners, Handle: s.editPerson},
-		{Method: post, Path: "/people/:id", Access: web.Owners, Handle: s.savePerson},
-		{Method: post, Path: "/people/:id/invite", Access: web.Owners, Handle: s.invite},
-		{Method: post, Path: "/people/:id/invite/revoke", Access: web.Owners, Handle: s.revokeInvite},
-		{Method: post, Path: "/people/:id/keys", Access: web.Owners, Handle: s.addKey},
-		{Method: post, Path: "/people/:id/keys/:key/end", Access: web.Owners, Handle: s.revokeKey},
-		{Method: get, Path: "/webhooks", Access: web.Owners, Handle: s.webhooks},
-		{Method: post, Path: "/webhooks", Access: web.Owners, Handle: s.addWebhook},
-		{Method: get, Path: "/webhooks/:id", Access: web.Owners, Handle: s.webhook},
-		{Method: post, Path: "/webhooks/:id/end", Access: web.Owners, Handle: s.endWebhook},
-		{Method: post, Path: "/webhooks/:id/deliveries/:delivery/resend", Access: web.Owners, Handle: s.resendEvent},
-		{Method: get, Path: "/drop-bands", Access: web.Owners, Handle: s.dropBands},
-		{Method: post, Path: "/drop-bands", Access: web.Owners, Handle: s.saveDropBands},
+		get("/instruments", web.SignedIn, instruments.List),
+		post("/instruments", web.Office, instruments.Add),
+		get("/instruments/:id", web.Office, instruments.Edit),
+		post("/instruments/:id", web.Office, instruments.Save),
+		get("/firm", web.Owners, firm.Show),
+		post("/firm", web.Owners, firm.Save),
+		post("/firm/logo", web.Owners, firm.AddLogo),
+		post("/firm/logo/remove", web.Owners, firm.RemoveLogo),
+		get("/firm/logo/:sum", web.Owners, firm.Logo),
+		get("/people", web.Owners, people.List),
+		post("/people", web.Owners, people.Add),
+		get("/people/:id", web.Owners, people.Edit),
+		post("/people/:id", web.Owners, people.Save),
+		post("/people/:id/invite", web.Owners, people.Invite),
+		post("/people/:id/invite/revoke", web.Owners, people.RevokeInvite),
+		post("/people/:id/keys", web.Owners, people.AddKey),
+		post("/people/:id/keys/:key/end", web.Owners, people.EndKey),
+		get("/webhooks", web.Owners, webhooks.List),
+		post("/webhooks", web.Owners, webhooks.Add),
+		get("/webhooks/:id", web.Owners, webhooks.Show),
+		post("/webhooks/:id/end", web.Owners, webhooks.End),
+		post("/webhooks/:id/deliveries/:delivery/resend", web.Owners, webhooks.Resend),
+		get("/drop-bands", web.Owners, dropBands.Show),
+		post("/drop-bands", web.Owners, dropBands.Save),
 
-		{Method: get, Path: "/rules", Access: web.Everyone, Handle: s.rules},
-		{Method: get, Path: "/rules/:rule", Access: web.Everyone, Handle: s.rule},
-		{Method: get, Path: "/verify", Access: web.Everyone, Handle: s.verifyForm},
-		{Method: get, Path: "/verify/key", Access: web.Open, Handle: s.publicKey},
-		{Method: get, Path: "/v/:number/:code", Access: web.Open, Handle: s.verify},
-		{Method: get, Path: "/calendar/:token", Access: web.Open, Handle: s.feed},
-		{Method: get, Path: "/stop/:token", Access: web.Open, Handle: s.stop},
-		{Method: post, Path: "/stop/:token", Access: web.Open, Handle: s.confirmStop},
-		{Method: get, Path: "/r/:token", Access: web.Open, Handle: s.customer},
-		{Method: get, Path: "/r/:token/record.pdf", Access: web.Open, Handle: s.customerPDF},
-		{Method: get, Path: "/r/:token/records/:number", Access: web.Open, Handle: s.customerOther},
-		{Method: post, Path: "/r/:token/visit", Access: web.Open, Handle: s.askVisit},
-		{Method: post, Path: "/r/:token/contact", Access: web.Open, Handle: s.askContact},
+		get("/rules", web.Everyone, rules.List),
+		get("/rules/:rule", web.Everyone, rules.Show),
+		get("/verify", web.Everyone, verify.Form),
+		get("/verify/key", web.Open, verify.Key),
+		get("/v/:number/:code", web.Open, verify.Show),
+		get("/calendar/:token", web.Open, calendar.Feed),
+		get("/stop/:token", web.Open, stop.Show),
+		post("/stop/:token", web.Open, stop.Confirm),
+		get("/r/:token", web.Open, customer.Show),
+		get("/r/:token/record.pdf", web.Open, customer.PDF),
+		get("/r/:token/records/:number", web.Open, customer.Other),
+		post("/r/:token/visit", web.Open, customer.AskVisit),
+		post("/r/:token/contact", web.Open, customer.AskContact),
 	}
 }
+
+// allRoutes is the pages and the API together.
+func (s *Server) allRoutes() []web.Route { return append(s.routes(), s.programs().Routes()...) }
+
+// programs is what answers them.
+func (s *Server) programs() api.API { return api.API{Kit: s.Kit, Checks: s.checks} }
 
 // addRoutes puts every route behind its guard.
 func (s *Server) addRoutes() {
 	for _, r := range s.routes() {
+		s.long[r.Method+" "+r.Path] = r.Long
 		s.echo.Add(r.Method, r.Path, s.Guard(r.Access, r.Handle))
 	}
-	programs := api.API{Kit: s.Kit, Checks: s.checks}
-	for _, r := range programs.Routes() {
-		s.echo.Add(r.Method, r.Path, programs.ByKey(r.Access, r.Handle))
+	for _, r := range s.programs().Routes() {
+		s.echo.Add(r.Method, r.Path, s.programs().ByKey(r.Access, r.Handle))
 	}
 }
 

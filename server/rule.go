@@ -31,8 +31,8 @@ type rulePage struct {
 	Example      records.Finding
 }
 
-// rules lists every rule, made from the rules themselves.
-func (s *Server) rules(c echo.Context) error {
+// List lists every rule, made from the rules themselves.
+func (s Rules) List(c echo.Context) error {
 	data := rulesPage{Base: s.Base(c, "Rules and sources")}
 	for _, sec := range records.Sections {
 		group := ruleSection{Title: sec.Title}
@@ -48,8 +48,8 @@ func (s *Server) rules(c echo.Context) error {
 	return s.Page(c, http.StatusOK, "rules", data)
 }
 
-// rule shows one rule with an example that is computed as it is shown.
-func (s *Server) rule(c echo.Context) error {
+// Show shows one rule with an example that is computed as it is shown.
+func (s Rules) Show(c echo.Context) error {
 	r, ok := rules.ByID(c.Param("rule"))
 	if !ok {
 		return records.Fail(records.NotFound, "there is no such rule")

@@ -31,22 +31,22 @@ func sectionOf(c echo.Context) (*records.Section, error) {
 	return nil, records.Fail(records.NotFound, "there is no such section")
 }
 
-func (s *Server) section(c echo.Context) error {
+func (s Sections) Show(c echo.Context) error {
 	sec, err := sectionOf(c)
 	if err != nil {
 		return err
 	}
-	r, err := s.draft(c)
+	r, err := draftOf(s.Kit, c)
 	if err != nil {
 		return err
 	}
-	return s.sectionPage(c, http.StatusOK, sec, r)
+	return s.show(c, http.StatusOK, sec, r)
 }
 
-// sectionPage shows a section's form; a request of script gets the form
+// show shows a section's form; a request of script gets the form
 // alone, to take the fresh findings from.
-func (s *Server) sectionPage(c echo.Context, status int, sec *records.Section, r *records.Record) error {
-	data, err := s.sectionData(c, sec, r)
+func (s Sections) show(c echo.Context, status int, sec *records.Section, r *records.Record) error {
+	data, err := s.data(c, sec, r)
 	if err != nil {
 		return err
 	}
@@ -56,7 +56,7 @@ func (s *Server) sectionPage(c echo.Context, status int, sec *records.Section, r
 	return s.Page(c, status, "section", data)
 }
 
-func (s *Server) sectionData(c echo.Context, sec *records.Section, r *records.Record) (sectionPage, error) {
+func (s Sections) data(c echo.Context, sec *records.Section, r *records.Record) (sectionPage, error) {
 	instruments, err := s.Store.Settings.Instruments(c.Request().Context())
 	if err != nil {
 		return sectionPage{}, err
@@ -90,9 +90,9 @@ func neighbours(s *records.Section) (before, after *records.Section) {
 	return before, after
 }
 
-// saveSection saves what was filled in. Entries that are not accepted come
+// Save saves what was filled in. Entries that are not accepted come
 // back in their fields with the reason, after all others have been saved.
-func (s *Server) saveSection(c echo.Context) error {
+func (s Sections) Save(c echo.Context) error {
 	sec, err := sectionOf(c)
 	if err != nil {
 		return err
@@ -104,7 +104,7 @@ func (s *Server) saveSection(c echo.Context) error {
 	return s.saveEntries(c, sec, posted)
 }
 
-func (s *Server) saveEntries(c echo.Context, sec *records.Section, posted url.Values) error {
+func (s Sections) saveEntries(c echo.Context, sec *records.Section, posted url.Values) error {
 	revision, err := revisionOf(posted)
 	if err != nil {
 		return err
@@ -113,16 +113,16 @@ func (s *Server) saveEntries(c echo.Context, sec *records.Section, posted url.Va
 	r, err := s.App.SaveSection(c.Request().Context(), web.Person(c), c.Param("id"), revision, sec.ID, entries)
 	var stale *store.StaleError
 	if errors.As(err, &stale) && stale.Current.Stage == records.Draft {
-		return s.stalePage(c, sec, stale.Current, entries)
+		return s.showStale(c, sec, stale.Current, entries)
 	}
 	if err != nil {
 		return err
 	}
 	if refused(sec, r) {
-		return s.sectionPage(c, http.StatusUnprocessableEntity, sec, asPosted(r, entries))
+		return s.show(c, http.StatusUnprocessableEntity, sec, asPosted(r, entries))
 	}
 	if c.Request().Header.Get(web.PartHeader) != "" {
-		return s.sectionPage(c, http.StatusOK, sec, r)
+		return s.show(c, http.StatusOK, sec, r)
 	}
 	return web.Redirect(c, afterSection(r.ID, sec, posted))
 }

@@ -58,7 +58,8 @@ type Server struct {
 	version       string
 	secure        bool // reached over https
 	loopbackHooks bool
-	decoding      chan struct{} // holds one for each photo that is being decoded
+	decoding      chan struct{}   // holds one for each photo that is being decoded
+	long          map[string]bool // the routes that set limits of their own
 }
 
 // New builds the server and its routes. It fails when the base URL is not
@@ -85,7 +86,7 @@ func New(cfg Config) (*Server, error) {
 		lists:    imports.New(cfg.Store, cfg.Log, cfg.App.Today),
 		signIns:  web.NewLimiter(cfg.SignInPerMinute, 10), checks: web.NewLimiter(cfg.VerifyPerMinute, 30),
 		version: cfg.Version, secure: base.Scheme == "https", loopbackHooks: cfg.LoopbackHooks,
-		decoding: make(chan struct{}, photosAtOnce)}
+		decoding: make(chan struct{}, photosAtOnce), long: map[string]bool{}}
 	s.workers.Add(worker.Job{Name: "imports", Every: time.Minute, Wake: s.lists.Waiting(), Run: s.lists.Run})
 	s.echo = newEcho(s, cfg.TrustedProxies)
 	s.addRoutes()

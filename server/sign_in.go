@@ -14,7 +14,7 @@ type signInPage struct {
 	Next, Email, Error string
 }
 
-func (s *Server) signInForm(c echo.Context) error {
+func (s SignIn) Form(c echo.Context) error {
 	if web.Person(c).ID != "" {
 		return c.Redirect(http.StatusSeeOther, "/")
 	}
@@ -22,17 +22,17 @@ func (s *Server) signInForm(c echo.Context) error {
 		Next: web.LocalPath(c.QueryParam("next"))})
 }
 
-// signIn begins a session for e-mail and password.
-func (s *Server) signIn(c echo.Context) error {
+// Submit begins a session for e-mail and password.
+func (s SignIn) Submit(c echo.Context) error {
 	ctx := c.Request().Context()
 	email, password := strings.TrimSpace(c.FormValue("email")), c.FormValue("password")
 	data := signInPage{Base: s.Base(c, "Sign in"), Next: web.LocalPath(c.FormValue("next")), Email: email}
-	if !s.signIns.Allow("address "+c.RealIP(), "account "+email) {
+	if !s.Attempts.Allow("address "+c.RealIP(), "account "+email) {
 		data.Error = "Too many attempts. Wait a minute, then try again."
 		c.Response().Header().Set("Retry-After", "60")
 		return s.Page(c, http.StatusTooManyRequests, "sign-in", data)
 	}
-	p, ok, err := s.accounts.SignIn(ctx, email, password)
+	p, ok, err := s.Accounts.SignIn(ctx, email, password)
 	if err != nil {
 		return err
 	}
@@ -46,7 +46,7 @@ func (s *Server) signIn(c echo.Context) error {
 	return c.Redirect(http.StatusSeeOther, data.Next)
 }
 
-func (s *Server) signOut(c echo.Context) error {
+func (s SignIn) End(c echo.Context) error {
 	if err := s.EndSession(c); err != nil {
 		return err
 	}

@@ -35,7 +35,7 @@ type hidden struct{ Name, Value string }
 // saved yet.
 const minePrefix = "mine."
 
-func (s *Server) stalePage(c echo.Context, sec *records.Section, current *records.Record, in app.Entries) error {
+func (s Sections) showStale(c echo.Context, sec *records.Section, current *records.Record, in app.Entries) error {
 	data := stalePage{Base: s.Base(c, "Two versions"), Record: current, Section: sec, Saved: s.Clock(current.UpdatedAt)}
 	for _, f := range sec.Fields() {
 		if d, ok := differenceOf(f, current.Values[f.Key], in); ok {
@@ -118,9 +118,9 @@ func plainRows(f *records.Field, rows []map[string]string) string {
 	return strings.Join(lines, "; ")
 }
 
-// choose saves the entries that a person kept of their own version. The rest
+// Choose saves the entries that a person kept of their own version. The rest
 // stands as it was saved.
-func (s *Server) choose(c echo.Context) error {
+func (s Sections) Choose(c echo.Context) error {
 	sec, err := sectionOf(c)
 	if err != nil {
 		return err

@@ -22,8 +22,8 @@ type verifyPage struct {
 	IssuedAt     string
 }
 
-// verifyForm asks for number and code; with both it leads to the answer.
-func (s *Server) verifyForm(c echo.Context) error {
+// Form asks for number and code; with both it leads to the answer.
+func (s Verify) Form(c echo.Context) error {
 	number, code := strings.TrimSpace(c.QueryParam("number")), records.NormalCode(c.QueryParam("code"))
 	if number != "" && code != "" && len(number) <= 20 && len(code) <= 20 {
 		return web.Redirect(c, "/v/"+url.PathEscape(number)+"/"+url.PathEscape(code))
@@ -31,11 +31,11 @@ func (s *Server) verifyForm(c echo.Context) error {
 	return s.Page(c, http.StatusOK, "verify", verifyPage{Base: s.Base(c, "Check a record"), Number: number, Code: code})
 }
 
-// verify answers whether number and code are of one record issued here. It
+// Show answers whether number and code are of one record issued here. It
 // gives away nothing about people or the address, and not whether the number
 // alone exists.
-func (s *Server) verify(c echo.Context) error {
-	if !s.checks.Allow("address " + c.RealIP()) {
+func (s Verify) Show(c echo.Context) error {
+	if !s.Checks.Allow("address " + c.RealIP()) {
 		c.Response().Header().Set("Retry-After", "60")
 		return echo.NewHTTPError(http.StatusTooManyRequests, "too many checks from this address; wait a minute")
 	}
@@ -56,7 +56,7 @@ func (s *Server) verify(c echo.Context) error {
 
 // verifyKey serves the key that seals are checked with, as PEM, so that a
 // record can be checked without this server.
-func (s *Server) publicKey(c echo.Context) error {
+func (s Verify) Key(c echo.Context) error {
 	der, err := x509.MarshalPKIXPublicKey(s.App.Key.Public().(ed25519.PublicKey))
 	if err != nil {
 		return err

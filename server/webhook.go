@@ -31,11 +31,11 @@ var eventWords = map[records.WebhookEvent]string{
 	records.EventRecordWithdrawn: "a record is withdrawn", records.EventDutyLate: "a duty becomes late",
 }
 
-func (s *Server) webhooks(c echo.Context) error {
-	return s.webhooksPage(c, http.StatusOK, webhooksPage{})
+func (s Webhooks) List(c echo.Context) error {
+	return s.showAll(c, http.StatusOK, webhooksPage{})
 }
 
-func (s *Server) webhooksPage(c echo.Context, status int, data webhooksPage) error {
+func (s Webhooks) showAll(c echo.Context, status int, data webhooksPage) error {
 	hooks, err := s.Store.Webhooks.List(c.Request().Context())
 	if err != nil {
 		return err
@@ -62,8 +62,8 @@ func eventOptions(chosen []records.WebhookEvent) []web.Option {
 	return out
 }
 
-// addWebhook shows the secret in the answer itself, and never again.
-func (s *Server) addWebhook(c echo.Context) error {
+// Add shows the secret in the answer itself, and never again.
+func (s Webhooks) Add(c echo.Context) error {
 	form, err := c.FormParams()
 	if err != nil {
 		return err
@@ -73,20 +73,20 @@ func (s *Server) addWebhook(c echo.Context) error {
 		events = append(events, records.WebhookEvent(e))
 	}
 	w, err := s.Store.Webhooks.Add(c.Request().Context(), web.ActorOf(c), form.Get("url"), events, s.App.Today(),
-		s.loopbackHooks)
+		s.Loopback)
 	if err == nil {
-		return s.webhooksPage(c, http.StatusOK, webhooksPage{Secret: w.Secret, SecretOf: w.URL})
+		return s.showAll(c, http.StatusOK, webhooksPage{Secret: w.Secret, SecretOf: w.URL})
 	}
 	kept := web.Form{Inputs: []*web.Input{web.TextInput("url", "Address", 500), web.TextInput("events", "Events", 0)}}
 	if hard := kept.Refuse(err); hard != nil {
 		return hard
 	}
-	return s.webhooksPage(c, web.StatusOf(records.KindOf(err)), webhooksPage{URL: form.Get("url"),
+	return s.showAll(c, web.StatusOf(records.KindOf(err)), webhooksPage{URL: form.Get("url"),
 		Events:   eventOptions(append(events, "")),
 		URLError: kept.Named("url").Error, EventErr: kept.Named("events").Error, Error: kept.Error})
 }
 
-func (s *Server) endWebhook(c echo.Context) error {
+func (s Webhooks) End(c echo.Context) error {
 	if err := s.Store.Webhooks.End(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
 		return err
 	}
@@ -114,7 +114,7 @@ var deliveryShapes = map[records.WebhookDeliveryState]records.DutyState{
 	records.WebhookFailed: records.Late,
 }
 
-func (s *Server) webhook(c echo.Context) error {
+func (s Webhooks) Show(c echo.Context) error {
 	ctx, id := c.Request().Context(), c.Param("id")
 	hook, err := s.Store.Webhooks.ByID(ctx, id)
 	if err != nil {
@@ -146,7 +146,7 @@ func (s *Server) webhook(c echo.Context) error {
 	return s.Page(c, http.StatusOK, "webhooks-told", data)
 }
 
-func (s *Server) resendEvent(c echo.Context) error {
+func (s Webhooks) Resend(c echo.Context) error {
 	if err := s.Store.Webhooks.Resend(c.Request().Context(), web.ActorOf(c), c.Param("id"),
 		c.Param("delivery")); err != nil {
 		return err

@@ -73,4 +73,5 @@ type Route struct {
 	Method, Path string
 	Access       Access
 	Handle       echo.HandlerFunc
+	Long         bool // sets limits of its own to size and time
 }
