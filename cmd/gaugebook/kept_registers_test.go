@@ -14,7 +14,8 @@ import (
 	"time"
 )
 
-var unpackTo = flag.String("unpack", "", "put the kept registers together in this folder, to look at; nothing is tested")
+var unpackTo = flag.String("unpack", "",
+	"put the kept registers together in this folder, to look at; nothing is tested")
 
 // Every register that was kept opens with today's program, migrates, and
 // still holds what it held: what was sealed byte for byte, the rest by
