@@ -14,6 +14,7 @@ import (
 	"io/fs"
 	"path"
 	"reflect"
+	"regexp"
 	"sort"
 	"strings"
 )
@@ -72,12 +73,8 @@ type Set struct {
 // mistake in any template is an error here, at the start of the program, and
 // so is a page that is in none of the lists, in two, or in a list only.
 func Parse(lists ...Types) (*Set, error) {
-	common, err := template.New("").Funcs(funcs).ParseFS(sources, "layouts/*.html", "partials/*.html")
-	if err != nil {
-		return nil, fmt.Errorf("parsing the layout: %w", err)
-	}
-	names, err := fs.Glob(sources, "pages/*.html")
-	if err != nil {
+	common := template.New("").Funcs(funcs)
+	if err := parse(common, "layouts/*.html", "partials/*.html"); err != nil {
 		return nil, err
 	}
 	set := &Set{pages: map[string]*template.Template{}, types: Types{}}
@@ -86,14 +83,41 @@ func Parse(lists ...Types) (*Set, error) {
 			set.partials = append(set.partials, t.Name())
 		}
 	}
+	names, err := fs.Glob(sources, "pages/*.html")
+	if err != nil {
+		return nil, err
+	}
 	for _, name := range names {
-		page, err := template.Must(common.Clone()).ParseFS(sources, name)
-		if err != nil {
-			return nil, fmt.Errorf("parsing a page: %w", err)
+		page := template.Must(common.Clone())
+		if err := parse(page, name); err != nil {
+			return nil, err
 		}
 		set.pages[strings.TrimSuffix(path.Base(name), ".html")] = page
 	}
 	return set, set.declare(lists)
+}
+
+var indent = regexp.MustCompile(`(?m)^\t+`)
+
+// parse adds the templates that files define. Their indentation is for those
+// who read the files; it does not travel to a phone with every row.
+func parse(into *template.Template, patterns ...string) error {
+	for _, pattern := range patterns {
+		names, err := fs.Glob(sources, pattern)
+		if err != nil {
+			return err
+		}
+		for _, name := range names {
+			text, err := sources.ReadFile(name)
+			if err != nil {
+				return err
+			}
+			if _, err := into.New(name).Parse(indent.ReplaceAllString(string(text), "")); err != nil {
+				return fmt.Errorf("parsing %s: %w", name, err)
+			}
+		}
+	}
+	return nil
 }
 
 // declare takes over the lists and holds them against the pages.
