@@ -5,9 +5,7 @@ package templates
 
 import (
 	"bytes"
-	"crypto/sha256"
 	"embed"
-	"encoding/hex"
 	"fmt"
 	"html/template"
 	"io"
@@ -21,29 +19,6 @@ import (
 
 //go:embed layouts partials pages
 var sources embed.FS
-
-//go:embed static
-var static embed.FS
-
-// StaticVersion is a hash over every static file. It is one folder of their
-// address, so that they can be kept for ever and modules that import each
-// other by relative path change together.
-var StaticVersion = func() string {
-	h := sha256.New()
-	err := fs.WalkDir(static, ".", func(p string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		data, err := static.ReadFile(p)
-		fmt.Fprintf(h, "%s %d\n", p, len(data))
-		h.Write(data)
-		return err
-	})
-	if err != nil {
-		panic(err)
-	}
-	return hex.EncodeToString(h.Sum(nil))[:12]
-}()
 
 // Types names the data of each page by an empty value of its type:
 // "home": homePage{}. A part of a page that is sent alone has a line of its
