@@ -89,7 +89,7 @@ func TestRemindersByEmail(t *testing.T) {
 		"2 customers, 3 visits"}, []string{"Far Away"}})
 	p, form := previewAll(t, office, "e-mail")
 	if len(form["c"]) != 1 || !strings.Contains(p.Body, "was due on 18 November 2026") ||
-		!strings.Contains(p.Body, "falls due on 20 December 2026") || !strings.Contains(p.Body, "it is no offer") {
+		!strings.Contains(p.Body, "falls due on 20 December 2026") || !strings.Contains(p.Body, "It is not\nadvertising.") {
 		t.Fatalf("preview\n%s", clip(p.Body))
 	}
 	if p := office.Post("/chase/send", form); p.Status != 303 || site.Woken != 1 {
@@ -97,7 +97,7 @@ func TestRemindersByEmail(t *testing.T) {
 	}
 	list := outbox(t, site)
 	if len(list) != 1 || list[0].ToEmail != byMail.Email ||
-		list[0].Subject != "Gas appliance: 2 visits, the first was due 18 November 2026" {
+		list[0].Subject != "Gas appliance: 2 services or checks due since 18 November 2026" {
 		t.Fatalf("outbox %+v", list)
 	}
 	// The text is that of the preview but for the link.

@@ -1,41 +1,20 @@
 package server
 
 import (
-	"bytes"
-	htmltemplate "html/template"
 	"net/http"
 	"net/url"
 	"strings"
-	texttemplate "text/template"
 	"time"
 
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/templates/mail"
 )
 
 // People set their own passwords: an owner enters who they are, a letter
 // brings them a link that works once, for a week.
-
-type inviteLetter struct{ Name, By, Firm, Email, Link, Until string }
-
-var inviteText = texttemplate.Must(texttemplate.New("text").Parse(`Dear {{.Name}},
-
-{{.By}} of {{.Firm}} asks you to set your password for Gaugebook, where the firm keeps its records of gas work. You sign in with {{.Email}}.
-
-Set your password here. The link is for you alone, works once, and ends on {{.Until}}:
-{{.Link}}
-
-If you did not expect this, do nothing and tell {{.By}}.
-`))
-
-var inviteHTML = htmltemplate.Must(htmltemplate.New("html").Parse(`<!doctype html><html lang="en-GB"><body style="font-family:Georgia,serif;color:#1d2433;max-width:36em;line-height:1.5">
-<p>Dear {{.Name}},</p>
-<p>{{.By}} of {{.Firm}} asks you to set your password for Gaugebook, where the firm keeps its records of gas work. You sign in with {{.Email}}.</p>
-<p><a href="{{.Link}}">Set your password</a>. The link is for you alone, works once, and ends on {{.Until}}.</p>
-<p>If you did not expect this, do nothing and tell {{.By}}.</p></body></html>
-`))
 
 // sendInvite puts a link for a person into the outbox.
 func (s *Server) sendInvite(c echo.Context, personID string) (store.Person, error) {
@@ -49,34 +28,21 @@ func (s *Server) sendInvite(c echo.Context, personID string) (store.Person, erro
 			"the firm has no e-mail address to send from: give one under Firm first")
 	}
 	var to store.Person
-	var failed error
 	_, err = s.store.Invite(ctx, actorOf(c), personID, func(p store.Person, i store.Invite) store.OutboxMessage {
 		to = p
-		m, err := s.inviteMessage(p, i, firm)
-		failed = err
-		return m
+		return s.inviteMessage(p, i, firm)
 	})
-	if failed != nil {
-		return to, failed
-	}
 	if err == nil {
 		s.wake()
 	}
 	return to, err
 }
 
-func (s *Server) inviteMessage(p store.Person, i store.Invite, firm records.Firm) (store.OutboxMessage, error) {
-	l := inviteLetter{Name: p.Name, By: i.MadeBy, Firm: firm.Name, Email: p.Email,
-		Link: s.book.BaseURL + "/join/" + i.Token, Until: s.fullClock(i.ExpiresAt)}
-	var text, html bytes.Buffer
-	if err := inviteText.Execute(&text, l); err != nil {
-		return store.OutboxMessage{}, err
-	}
-	if err := inviteHTML.Execute(&html, l); err != nil {
-		return store.OutboxMessage{}, err
-	}
-	return store.OutboxMessage{Kind: store.InviteKind, ToName: p.Name, ToEmail: p.Email,
-		Subject: "Set your password for " + cut(firm.Name, 80), Text: text.String(), HTML: html.String()}, nil
+func (s *Server) inviteMessage(p store.Person, i store.Invite, firm records.Firm) store.OutboxMessage {
+	m := mail.Invitation{Name: p.Name, By: i.MadeBy, Firm: firm.Name, Email: p.Email,
+		Link: s.book.BaseURL + "/join/" + i.Token, Until: s.fullClock(i.ExpiresAt)}.Message()
+	return store.OutboxMessage{Kind: store.InviteKind, ToName: p.Name, ToEmail: p.Email, Subject: cut(m.Subject, 200),
+		Text: m.Text, HTML: m.HTML}
 }
 
 // invite sends a person a link, in place of one that they have: the first

@@ -11,6 +11,7 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/due"
 	"gaugebook/records/store"
+	"gaugebook/templates/mail"
 )
 
 // wordingPage is the owner's: the steps, the words, and whether reminders go
@@ -18,7 +19,7 @@ import (
 type wordingPage struct {
 	base
 	Form               inputForm
-	Fields, ItemFields []wordingField
+	Fields, ItemFields []mail.Field
 	Subject, Text      string // a sample
 	Suppressions       []suppressionLine
 }
@@ -90,8 +91,8 @@ func (s *Server) wording(c echo.Context) error {
 
 func (s *Server) wordingPage(c echo.Context, status int, form inputForm) error {
 	ctx := c.Request().Context()
-	data := wordingPage{base: s.deskBase(c, "Reminders: steps and words"), Form: form, Fields: wordingFields,
-		ItemFields: wordingItemFields}
+	data := wordingPage{base: s.deskBase(c, "Reminders: steps and words"), Form: form, Fields: mail.ReminderFields,
+		ItemFields: mail.ReminderItemFields}
 	settings, err := s.store.ChaseSettings(ctx)
 	if err != nil {
 		return err
@@ -104,12 +105,12 @@ func (s *Server) wordingPage(c echo.Context, status int, form inputForm) error {
 	if err != nil {
 		return err
 	}
-	sample := sampleReminders[1]
+	sample := mail.SampleReminders[1]
 	sample.Firm, sample.Phone, sample.Email = firm.Name, firm.Phone, firm.Email
 	if data.Subject, data.Text, err = words.fill(sample, false); err != nil {
 		return err
 	}
-	data.Text += "\n\n" + ending(firm, "(the customer's own link)")
+	data.Text += "\n\n" + mail.ReminderEnding{Link: sampleLink, Firm: firm}.Text()
 	list, err := s.store.Suppressions(ctx)
 	for _, e := range list {
 		data.Suppressions = append(data.Suppressions, suppressionLine{Email: e.Email, When: s.day(e.At), How: e.How,
