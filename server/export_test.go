@@ -1,6 +1,8 @@
 package server
 
 import (
+	"slices"
+
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records/store"
@@ -45,3 +47,14 @@ var OrientationOf = orientationOf
 
 // Pages is the data of each page.
 var Pages = pages
+
+// WordsOf is what the page of roles says of a route; blank for one that no
+// person opens.
+func WordsOf(route string) string {
+	for _, a := range abilities {
+		if slices.Contains(a.routes, route) {
+			return a.words
+		}
+	}
+	return ""
+}
