@@ -205,7 +205,7 @@ func (s *Server) savePassword(c echo.Context) error {
 			}
 			return "/", s.begin(c, now)
 		},
-		said: "Your password is changed.",
+		said: "Your password has been changed.",
 		show: func(status int, f inputForm) error { return s.passwordPage(c, status, f) },
 	})
 }

@@ -44,7 +44,7 @@ func TestInvitationFromFormToSignIn(t *testing.T) {
 		t.Error("the outbox was not woken")
 	}
 	check(t, owner, expect{"/people", 200, []string{"is on its way to " + email, "not set yet",
-		"link sent, works until", "Take it back"}, []string{"/join/"}})
+		"link sent, works until", "Cancel the link"}, []string{"/join/"}})
 	link := linkIn(t, site, email)
 	if p := site.Guest().Post("/sign-in", form("email", email, "password", "")); p.Status != 422 {
 		t.Errorf("signed in without a password: %d", p.Status)
@@ -76,7 +76,7 @@ func TestInvitationFromFormToSignIn(t *testing.T) {
 		t.Errorf("sign-in: %d", p.Status)
 	}
 	check(t, owner, expect{"/people", 200, []string{"Send a link for a new one"},
-		[]string{"not set yet", "Take it back"}})
+		[]string{"not set yet", "Cancel the link"}})
 }
 
 func TestResetRevokeAndClose(t *testing.T) {
@@ -144,7 +144,7 @@ func TestOwnPassword(t *testing.T) {
 		fresh)); p.Status != 303 {
 		t.Fatal(p.Status)
 	}
-	check(t, here, expect{"/", 200, []string{"Your password is changed"}, nil})
+	check(t, here, expect{"/", 200, []string{"Your password has been changed"}, nil})
 	if got := there.Get("/").Status; got != 303 {
 		t.Errorf("the other session holds: %d", got)
 	}

@@ -132,7 +132,7 @@ func (s *Server) saveWording(c echo.Context) error {
 			}
 			return "/reminders", err
 		},
-		said: "Saved. Below is how it reads.",
+		said: "Saved. See the preview below.",
 		show: func(status int, f inputForm) error { return s.wordingPage(c, status, f) },
 	})
 }

@@ -142,3 +142,29 @@ func TestNothingInline(t *testing.T) {
 		}
 	}
 }
+
+// Whoever changes a page, a style or a message can read it without scrolling
+// sideways, and finds each topic in a file of its own.
+func TestSourcesAreReadable(t *testing.T) {
+	files := 0
+	err := filepath.WalkDir(".", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || filepath.Ext(path) == ".svg" || filepath.Ext(path) == ".go" {
+			return err
+		}
+		files++
+		data, err := os.ReadFile(path)
+		lines := strings.Split(string(data), "\n")
+		for i, line := range lines {
+			if n := len([]rune(line)); n > 120 {
+				t.Errorf("%s:%d has %d columns", path, i+1, n)
+			}
+		}
+		if len(lines) > 400 {
+			t.Errorf("%s has %d lines", path, len(lines))
+		}
+		return err
+	})
+	if err != nil || files < 60 {
+		t.Fatalf("%d files, %v", files, err)
+	}
+}
