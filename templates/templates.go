@@ -10,10 +10,11 @@ import (
 	"html/template"
 	"io"
 	"io/fs"
+	"maps"
 	"path"
 	"reflect"
 	"regexp"
-	"sort"
+	"slices"
 	"strings"
 )
 
@@ -28,8 +29,8 @@ type Types map[string]any
 // layout is the part that holds the whole page.
 const layout = "layout"
 
-// PageAndPart takes a name of Types apart.
-func PageAndPart(name string) (page, part string) {
+// pageAndPart takes a name of Types apart.
+func pageAndPart(name string) (page, part string) {
 	page, part, ok := strings.Cut(name, "/")
 	if !ok {
 		part = layout
@@ -39,9 +40,8 @@ func PageAndPart(name string) (page, part string) {
 
 // Set is the parsed pages.
 type Set struct {
-	pages    map[string]*template.Template
-	partials []string
-	types    Types
+	pages map[string]*template.Template
+	types Types
 }
 
 // Parse reads the layout and partials once and clones them for each page. A
@@ -53,11 +53,6 @@ func Parse(lists ...Types) (*Set, error) {
 		return nil, err
 	}
 	set := &Set{pages: map[string]*template.Template{}, types: Types{}}
-	for _, t := range common.Templates() {
-		if t.Name() != "" && path.Ext(t.Name()) == "" { // not a whole file
-			set.partials = append(set.partials, t.Name())
-		}
-	}
 	names, err := fs.Glob(sources, "pages/*.html")
 	if err != nil {
 		return nil, err
@@ -99,7 +94,7 @@ func parse(into *template.Template, patterns ...string) error {
 func (s *Set) declare(lists []Types) error {
 	for _, list := range lists {
 		for name, data := range list {
-			page, part := PageAndPart(name)
+			page, part := pageAndPart(name)
 			if _, twice := s.types[name]; twice {
 				return fmt.Errorf("the page %q is listed twice", name)
 			}
@@ -117,32 +112,20 @@ func (s *Set) declare(lists []Types) error {
 	return nil
 }
 
-// Types is what the lists declare.
-func (s *Set) Types() Types { return s.types }
-
-// Partials lists the templates that pages share, the layout among them.
-func (s *Set) Partials() []string { return s.partials }
-
-// Template returns a page with all that it calls, for checks.
-func (s *Set) Template(page string) *template.Template { return s.pages[page] }
+// Each visits what the lists declare, for a check of the templates against
+// their data.
+func (s *Set) Each(visit func(name string, page *template.Template, part string, data any)) {
+	for _, name := range slices.Sorted(maps.Keys(s.types)) {
+		page, part := pageAndPart(name)
+		visit(name, s.pages[page], part, s.types[name])
+	}
+}
 
 // Names lists the pages in alphabetical order.
-func (s *Set) Names() []string {
-	var out []string
-	for name := range s.pages {
-		out = append(out, name)
-	}
-	sort.Strings(out)
-	return out
-}
+func (s *Set) Names() []string { return slices.Sorted(maps.Keys(s.pages)) }
 
-// Page writes a whole page. It is made in memory first, so that a mistake in
-// a template never leaves half a page.
-func (s *Set) Page(w io.Writer, name string, data any) error {
-	return s.Part(w, name, layout, data)
-}
-
-// Part writes one named template of a page.
+// Part writes one named template of a page; "layout" is all of it. It is made
+// in memory first, so that a mistake in a template never leaves half a page.
 func (s *Set) Part(w io.Writer, name, part string, data any) error {
 	page := s.pages[name]
 	if page == nil {

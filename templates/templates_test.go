@@ -39,14 +39,14 @@ func TestParse(t *testing.T) {
 		t.Fatalf("%d pages of %d files", len(set.Names()), len(list))
 	}
 	var b bytes.Buffer
-	if err := set.Page(&b, "none", nil); err == nil {
+	if err := set.Part(&b, "none", "layout", nil); err == nil {
 		t.Error("a page that does not exist was written")
 	}
-	if err := set.Page(&b, "error", "x"); err == nil || !strings.Contains(err.Error(), "is declared to take") {
+	if err := set.Part(&b, "error", "layout", "x"); err == nil || !strings.Contains(err.Error(), "is declared to take") {
 		t.Errorf("a page took other data than declared: %v", err)
 	}
 	// A template that fails half way leaves nothing behind.
-	if err := set.Page(&b, "error", titled{"x"}); err == nil || b.Len() != 0 {
+	if err := set.Part(&b, "error", "layout", titled{"x"}); err == nil || b.Len() != 0 {
 		t.Errorf("half a page: %d bytes, %v", b.Len(), err)
 	}
 }
