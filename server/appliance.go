@@ -167,7 +167,7 @@ func (s *Server) liftDuty(c echo.Context) error {
 	if err := s.store.Duties.Lift(c.Request().Context(), actorOf(c), c.Param("duty"), c.FormValue("why")); err != nil {
 		return err
 	}
-	s.say(c, "The duty has been lifted.")
+	s.say(c, "The duty has been closed: it no longer applies.")
 	return see(c, "/appliances/"+c.Param("id"))
 }
 

@@ -124,7 +124,7 @@ func (s *Server) saveDropBands(c echo.Context) error {
 			records.DropBands{Edition: posted.Get("edition"), Fuel: posted.Get("fuel"),
 				Clause: posted.Get("clause"), EnteredBy: p.Name, EnteredOn: s.book.Today(), Bands: bands})
 		if err == nil {
-			s.say(c, "Saved. Drops with appliances connected are held against this table from now on.")
+			s.say(c, "Saved. Drops with appliances connected are checked against this table from now on.")
 			return see(c, "/drop-bands")
 		}
 	}

@@ -141,7 +141,7 @@ func (s *Server) withdraw(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	s.say(c, "Withdrawn. Whoever checks the record is told so.")
+	s.say(c, "Withdrawn. Anybody who checks the record is told so.")
 	return see(c, "/records/"+c.Param("id"))
 }
 

@@ -167,7 +167,8 @@ func firstOther(a, b []byte) string {
 	}
 	for x.Scan() && y.Scan() {
 		if !bytes.Equal(x.Bytes(), y.Bytes()) {
-			return string(x.Bytes()[:min(300, len(x.Bytes()))]) + "\nis now\n" + string(y.Bytes()[:min(300, len(y.Bytes()))])
+			return string(x.Bytes()[:min(300, len(x.Bytes()))]) + "\nis now\n" +
+				string(y.Bytes()[:min(300, len(y.Bytes()))])
 		}
 	}
 	return "one has more lines"

@@ -45,7 +45,8 @@ func (m *maker) enterFirm() {
 
 // addPerson adds somebody, with a first password or by invitation.
 func (m *maker) addPerson(p plannedPerson) {
-	in := fields{"name": p.Name, "email": p.Email, "role": p.Role, "licence": p.Licence, "competence_until": p.Competence}
+	in := fields{"name": p.Name, "email": p.Email, "role": p.Role, "licence": p.Licence,
+		"competence_until": p.Competence}
 	if p.By == "first password" || p.By == "closed" {
 		in["password"] = p.Password
 	}
@@ -66,7 +67,8 @@ func (m *maker) keptPeople() (out []keptPerson) {
 		if account == "" {
 			account = "open"
 		}
-		out = append(out, keptPerson{Name: p.Name, Email: p.Email, Role: p.Role, Password: p.Password, Account: account})
+		out = append(out, keptPerson{Name: p.Name, Email: p.Email, Role: p.Role, Password: p.Password,
+			Account: account})
 	}
 	return out
 }
@@ -152,7 +154,9 @@ func (m *maker) takeListIn() {
 func (m *maker) addHooks() {
 	owner := m.as("owner")
 	answering := func(status int) string {
-		s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(status) }))
+		s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+			w.WriteHeader(status)
+		}))
 		m.t.Cleanup(s.Close)
 		return s.URL
 	}

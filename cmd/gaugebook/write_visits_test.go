@@ -94,7 +94,8 @@ func (m *maker) leaveDrafts() {
 		}
 		if d.Undecided {
 			found := map[string]string{"rule": r.unsettled()[0], "class": "", "found": undecided, "done": ""}
-			report := map[string]any{"entries": []any{found}, "told": "", "told_how": "", "left_off": false, "refused": false}
+			report := map[string]any{"entries": []any{found}, "told": "", "told_how": "", "left_off": false,
+				"refused": false}
 			in := map[string]any{"revision": r.Revision, "condition": report}
 			m.keys[d.Engineer].call(http.MethodPatch, "/records/"+r.ID, in, nil, http.StatusOK)
 			m.shows("review", r.ID, "engineer", undecided)
