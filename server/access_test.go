@@ -87,7 +87,7 @@ func TestSignIn(t *testing.T) {
 		{},
 	} {
 		p := c.Post("/sign-in", bad)
-		if p.Status != http.StatusUnprocessableEntity || !strings.Contains(p.Body, "do not belong together") ||
+		if p.Status != http.StatusUnprocessableEntity || !strings.Contains(p.Body, "do not match") ||
 			strings.Contains(p.Body, "wrong wrong") {
 			t.Errorf("%v: status %d", bad, p.Status)
 		}

@@ -153,7 +153,7 @@ func (s Appliances) LiftDuty(c echo.Context) error {
 		c.FormValue("why")); err != nil {
 		return err
 	}
-	s.Flash(c, "The duty has been lifted.")
+	s.Flash(c, "The duty has been closed: it no longer applies.")
 	return web.Redirect(c, "/appliances/"+c.Param("id"))
 }
 

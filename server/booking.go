@@ -230,7 +230,7 @@ func (s Bookings) Move(c echo.Context) error {
 			}
 			return "/bookings/" + id, err
 		},
-		Said: "Moved. Tell the customer.",
+		Said: "The visit has been moved. Let the customer know.",
 		Show: func(status int, f web.Form) error { return s.show(c, status, &f) },
 	})
 }
@@ -240,6 +240,6 @@ func (s Bookings) Cancel(c echo.Context) error {
 		c.FormValue("why")); err != nil {
 		return err
 	}
-	s.Flash(c, "The visit has been called off. What it was for is on the work list again.")
+	s.Flash(c, "The visit has been cancelled. What it was for is back on the work list.")
 	return web.Redirect(c, "/bookings/"+c.Param("id"))
 }

@@ -54,7 +54,7 @@ func TestBookingFromListToRecord(t *testing.T) {
 		[]string{"Start the"})
 	office.Expect("/day?engineer="+site.People[records.RoleOwner].ID, 200, []string{"No visits"}, nil)
 
-	engineer.Expect("/bookings/"+id, 200, []string{"booked", "customer at home"}, []string{"Move it"})
+	engineer.Expect("/bookings/"+id, 200, []string{"booked", "customer at home"}, []string{"Move the visit"})
 	row := storetest.MustIssue(t, site.Store, site.Appliance.ID, records.Service, "2026-11-25")
 	engineer.Expect("/day", 200, []string{"done", "/records/" + row.ID},
 		[]string{"Start the service record"})
@@ -81,7 +81,7 @@ func TestRequestIsBooked(t *testing.T) {
 	if p := office.Post("/bookings/"+id+"/cancel", url.Values{"why": {"they rang: it was the cat"}}); p.Status != 303 {
 		t.Errorf("cancelled: %d", p.Status)
 	}
-	office.Expect("/bookings/"+id, 200, []string{"cancelled", "it was the cat"}, []string{"Call it off"})
+	office.Expect("/bookings/"+id, 200, []string{"cancelled", "it was the cat"}, []string{"Cancel the visit"})
 }
 
 // A visit whose day is over without a record stops the reminding, so the work

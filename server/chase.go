@@ -172,7 +172,7 @@ func (s Reminders) Send(c echo.Context) error {
 		return err
 	}
 	out.LeftOut = append(left.LeftOut, out.LeftOut...)
-	s.Flash(c, outgoneWords(out, "reminder", "put into the outbox"))
+	s.Flash(c, outgoneWords(out, "reminder", "queued to send"))
 	return web.Redirect(c, "/chase")
 }
 

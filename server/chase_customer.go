@@ -121,7 +121,7 @@ func (s Customers) Stop(c echo.Context) error {
 		c.FormValue("how")); err != nil {
 		return err
 	}
-	s.Flash(c, "No more reminders go to "+k.Contact.Email+".")
+	s.Flash(c, "Reminders to "+k.Contact.Email+" have been stopped.")
 	return web.Redirect(c, "/customers/"+c.Param("id"))
 }
 
@@ -134,6 +134,6 @@ func (s Customers) Resume(c echo.Context) error {
 		c.FormValue("how")); err != nil {
 		return err
 	}
-	s.Flash(c, "Reminders go to "+k.Contact.Email+" again.")
+	s.Flash(c, "Reminders to "+k.Contact.Email+" have been resumed.")
 	return web.Redirect(c, "/customers/"+c.Param("id"))
 }

@@ -149,6 +149,6 @@ func (s Duties) Sent(c echo.Context) error {
 		v.Get("reference")); err != nil {
 		return err
 	}
-	s.Flash(c, "Noted as sent.")
+	s.Flash(c, "Marked as sent.")
 	return web.Redirect(c, web.LocalPath(v.Get("back")))
 }

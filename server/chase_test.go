@@ -33,7 +33,8 @@ func TestRemindersByEmail(t *testing.T) {
 		"2 customers, 3 visits"}, []string{"Far Away"})
 	p, form := office.Preview("e-mail")
 	if len(form["c"]) != 1 || !strings.Contains(p.Body, "was due on 18 November 2026") ||
-		!strings.Contains(p.Body, "falls due on 20 December 2026") || !strings.Contains(p.Body, "it is no offer") {
+		!strings.Contains(p.Body, "falls due on 20 December 2026") || !strings.Contains(p.Body,
+		"It is not\nadvertising.") {
 		t.Fatalf("preview\n%s", servertest.Clip(p.Body))
 	}
 	if p := office.Post("/chase/send", form); p.Status != 303 || site.Woken != 1 {
@@ -41,7 +42,7 @@ func TestRemindersByEmail(t *testing.T) {
 	}
 	list := site.Outbox()
 	if len(list) != 1 || list[0].ToEmail != servertest.ByMail.Email ||
-		list[0].Subject != "Gas appliance: 2 visits, the first was due 18 November 2026" {
+		list[0].Subject != "Gas appliance: 2 services or checks due since 18 November 2026" {
 		t.Fatalf("outbox %+v", list)
 	}
 	// The text is that of the preview but for the link.
@@ -50,7 +51,7 @@ func TestRemindersByEmail(t *testing.T) {
 	if strings.TrimSpace(shown) != strings.TrimSpace(list[0].Text) {
 		t.Errorf("shown\n%s\nsent\n%s", shown, list[0].Text)
 	}
-	office.Expect("/chase", 200, []string{"1 reminder put into the outbox", "Nobody"}, nil)
+	office.Expect("/chase", 200, []string{"1 reminder queued to send", "Nobody"}, nil)
 	office.Expect("/appliances/"+late.ApplianceID, 200,
 		[]string{"Reminder: annual service due 18 November 2026, 1 week late"}, nil)
 	if p := office.Post("/chase/send", form); p.Status != 303 || len(site.Outbox()) != 1 {
@@ -147,7 +148,7 @@ func TestUnsubscribe(t *testing.T) {
 	guest := site.Guest()
 	guest.Header.Del("Sec-Fetch-Site")
 	guest.Header.Set("Origin", "null") // a page that sends no referrer
-	guest.Expect(m[1], 200, []string{"No more reminders", "o…@parrack.example", "noindex"},
+	guest.Expect(m[1], 200, []string{"Stop reminders", "o…@parrack.example", "noindex"},
 		[]string{servertest.ByMail.Email})
 	if e, _ := site.Store.Chase.Suppressed(t.Context(), servertest.ByMail.Email); e != nil {
 		t.Fatal("looking at the page has stopped the reminders")
@@ -159,7 +160,7 @@ func TestUnsubscribe(t *testing.T) {
 	if p := guest.Post(m[1], url.Values{}); p.Status != 303 {
 		t.Fatalf("confirmed: %d\n%s", p.Status, servertest.Clip(p.Body))
 	}
-	guest.Expect(m[1], 200, []string{"No more reminders go to"}, []string{"<button>No more"})
+	guest.Expect(m[1], 200, []string{"have been stopped"}, []string{"<button>Stop"})
 	if n := len(letterbox(t, site, dir)); n != 1 {
 		t.Errorf("%d letters, the second of them unwanted", n)
 	}
@@ -175,7 +176,7 @@ func TestUnsubscribe(t *testing.T) {
 		t.Errorf("%d letters after trying again", n)
 	}
 	a, _ := site.Landlord(4, servertest.ByMail, "2027-12-22")
-	office.Expect("/customers/"+a.PropertyID, 200, []string{"Wants no reminders",
+	office.Expect("/customers/"+a.PropertyID, 200, []string{"Does not want reminders",
 		"by the link in a reminder (customer)"}, nil)
 	site.As(records.RoleOwner).Expect("/reminders", 200, []string{servertest.ByMail.Email}, nil)
 	if p := office.Post("/customers/"+a.PropertyID+"/resume", url.Values{"how": {""}}); p.Status != 422 {

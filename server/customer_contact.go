@@ -76,7 +76,7 @@ func (s Requests) ConfirmContact(c echo.Context) error {
 	if err := s.Store.Requests.ConfirmContact(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
 		return err
 	}
-	s.Flash(c, "Changed. Messages from now on go by the new details.")
+	s.Flash(c, "Changed. Messages will use the new details from now on.")
 	return web.Redirect(c, "/")
 }
 

@@ -178,6 +178,6 @@ func (s Records) EndLink(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	s.Flash(c, "The link has been ended. Whoever opens it is shown your telephone number.")
+	s.Flash(c, "The link has been ended. Anybody who opens it is shown your telephone number.")
 	return web.Redirect(c, "/records/"+c.Param("id")+"#delivery")
 }

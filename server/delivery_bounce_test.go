@@ -43,7 +43,7 @@ func TestBounceTakenIn(t *testing.T) {
 	if p := send(servertest.BounceReport(id, "delayed", "4.2.2", "mailbox full")); p.Status != 303 {
 		t.Errorf("delayed: status %d", p.Status)
 	}
-	office.Expect("/messages/"+m.ID, 200, []string{"It came back?", "nothing was changed"},
+	office.Expect("/messages/"+m.ID, 200, []string{"Did it come back?", "nothing was changed"},
 		[]string{"came back: "})
 	if p := send(servertest.BounceReport(id, "failed", "5.1.1", "550 no such <mailbox>")); p.Status != 303 ||
 		p.Location != "/messages/"+m.ID {

@@ -17,9 +17,9 @@ func TestDeliveryLog(t *testing.T) {
 	at := "/records/" + row.ID
 	c := site.As(records.RoleEngineer)
 	c.Expect(at, 200, []string{"Record issued", site.Property.Contact.Email, "handed over for delivery",
-		"Server’s words", "Put in", "Tries"}, nil)
+		"Server’s reply", "Queued", "Attempts"}, nil)
 	c.Expect("/messages/"+m.ID, 200, []string{m.Subject, "Dear " + site.Property.Contact.Name,
-		"It came back?"}, []string{"<script"})
+		"Did it come back?"}, []string{"<script"})
 	c.Expect("/messages/none", 404, nil, nil)
 	site.Guest().Expect("/messages/"+m.ID, 303, nil, nil)
 
@@ -136,7 +136,7 @@ func TestLinksOfARecord(t *testing.T) {
 			t.Errorf("%s: status %d", path, p.Status)
 		}
 	}
-	guest.Expect("/r/nonesuch", 404, []string{"not known here", "01632 960 100"}, nil)
+	guest.Expect("/r/nonesuch", 404, []string{"do not recognise this link", "01632 960 100"}, nil)
 }
 
 // HEAD is answered like GET, without a body, everywhere; what has no GET has

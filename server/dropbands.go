@@ -126,7 +126,7 @@ func (s DropBands) Save(c echo.Context) error {
 			records.DropBands{Edition: posted.Get("edition"), Fuel: posted.Get("fuel"),
 				Clause: posted.Get("clause"), EnteredBy: p.Name, EnteredOn: s.App.Today(), Bands: bands})
 		if err == nil {
-			s.Flash(c, "Saved. Drops with appliances connected are held against this table from now on.")
+			s.Flash(c, "Saved. Drops with appliances connected are checked against this table from now on.")
 			return web.Redirect(c, "/drop-bands")
 		}
 	}

@@ -10,8 +10,8 @@ import (
 // RouteTable lists the pages.
 func RouteTable(s *Server) []web.Route { return s.routes() }
 
-// APITable lists the calls of the API.
-func APITable(s *Server) []web.Route { return s.programs().Routes() }
+// AllRoutes lists the pages and the calls of the API.
+func AllRoutes(s *Server) []web.Route { return s.allRoutes() }
 
 // EchoOf is what holds the routes.
 func EchoOf(s *Server) *echo.Echo { return s.echo }

@@ -48,7 +48,7 @@ func (s Firm) Save(c echo.Context) error {
 					Phone: v.Get("phone"), Email: v.Get("email"), Registration: v.Get("registration"),
 					Logo: before.Logo})
 		},
-		Said: "Saved. Records issued from now on carry these details.",
+		Said: "Saved. Records issued from now on will carry these details.",
 		Show: func(status int, f web.Form) error {
 			return s.Page(c, status, "firm", firmPage{s.Base(c, "Firm"), f, before.Logo})
 		},

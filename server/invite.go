@@ -140,7 +140,7 @@ func (s Password) Save(c echo.Context) error {
 			}
 			return "/", s.BeginSession(c, changed)
 		},
-		Said: "Your password is changed.",
+		Said: "Your password has been changed.",
 		Show: func(status int, f web.Form) error { return s.show(c, status, f) },
 	})
 }

@@ -125,7 +125,7 @@ func (s Records) Withdraw(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	s.Flash(c, "Withdrawn. Whoever checks the record is told so.")
+	s.Flash(c, "Withdrawn. Anybody who checks the record is told so.")
 	return web.Redirect(c, "/records/"+c.Param("id"))
 }
 

@@ -41,7 +41,7 @@ func (s Firm) AddLogo(c echo.Context) error {
 	if err := s.App.SetLogo(c.Request().Context(), web.Person(c), picture.JPEG); err != nil {
 		return err
 	}
-	s.Flash(c, "Kept. Records issued from now on carry the logo.")
+	s.Flash(c, "Saved. Records issued from now on will carry the logo.")
 	return web.Redirect(c, "/firm#logo")
 }
 
@@ -51,7 +51,7 @@ func (s Firm) RemoveLogo(c echo.Context) error {
 	if err := s.App.SetLogo(c.Request().Context(), web.Person(c), nil); err != nil {
 		return err
 	}
-	s.Flash(c, "Records issued from now on carry no logo.")
+	s.Flash(c, "Removed. Records issued from now on will carry no logo.")
 	return web.Redirect(c, "/firm#logo")
 }
 

@@ -56,6 +56,6 @@ func (s Messages) Arrived(c echo.Context) error {
 		"confirmed that it arrived"); err != nil {
 		return err
 	}
-	s.Flash(c, "Noted that it arrived.")
+	s.Flash(c, "Marked as arrived.")
 	return web.Redirect(c, "/messages")
 }

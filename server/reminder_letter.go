@@ -24,7 +24,7 @@ func (s Reminders) Print(c echo.Context) error {
 		return err
 	}
 	out.LeftOut = append(left.LeftOut, out.LeftOut...)
-	s.Flash(c, outgoneWords(out, "letter", "noted in the log as sent. Print them now"))
+	s.Flash(c, outgoneWords(out, "letter", "logged as sent. Print them now"))
 	return web.Redirect(c, "/letters/"+batch.ID)
 }
 

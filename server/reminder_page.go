@@ -12,6 +12,7 @@ import (
 	"gaugebook/records/due"
 	"gaugebook/server/app"
 	"gaugebook/server/web"
+	"gaugebook/templates/mail"
 )
 
 // wordingPage is the owner's: the steps, the words, and whether reminders go
@@ -19,7 +20,7 @@ import (
 type wordingPage struct {
 	web.Base
 	Form               web.Form
-	Fields, ItemFields []app.WordingField
+	Fields, ItemFields []mail.Field
 	Subject, Text      string // a sample
 	Suppressions       []suppressionLine
 }
@@ -90,8 +91,8 @@ func (s Wording) Show(c echo.Context) error {
 
 func (s Wording) show(c echo.Context, status int, form web.Form) error {
 	ctx := c.Request().Context()
-	data := wordingPage{Base: s.WideBase(c, "Reminders: steps and words"), Form: form, Fields: app.WordingFields,
-		ItemFields: app.WordingItemFields}
+	data := wordingPage{Base: s.WideBase(c, "Reminders: steps and words"), Form: form, Fields: mail.ReminderFields,
+		ItemFields: mail.ReminderItemFields}
 	var err error
 	if data.Subject, data.Text, err = s.App.SampleReminder(ctx); err != nil {
 		return err
@@ -117,7 +118,7 @@ func (s Wording) Save(c echo.Context) error {
 			}
 			return "/reminders", err
 		},
-		Said: "Saved. Below is how it reads.",
+		Said: "Saved. See the preview below.",
 		Show: func(status int, f web.Form) error { return s.show(c, status, f) },
 	})
 }

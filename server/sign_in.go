@@ -37,7 +37,7 @@ func (s SignIn) Submit(c echo.Context) error {
 		return err
 	}
 	if !ok {
-		data.Error = "E-mail and password do not belong together, or the account is not active."
+		data.Error = "E-mail and password do not match, or the account is not active."
 		return s.Page(c, http.StatusUnprocessableEntity, "sign-in", data)
 	}
 	if err := s.BeginSession(c, p); err != nil {

@@ -90,7 +90,7 @@ func (s Webhooks) End(c echo.Context) error {
 	if err := s.Store.Webhooks.End(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
 		return err
 	}
-	s.Flash(c, "The address is told nothing more.")
+	s.Flash(c, "The webhook has ended. Nothing more is sent to that address.")
 	return web.Redirect(c, "/webhooks")
 }
 

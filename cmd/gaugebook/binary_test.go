@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"net/http"
 	"net/url"
 	"os"
 	"os/exec"
@@ -85,7 +86,8 @@ type service struct {
 	tb   testing.TB
 	dir  string
 	args []string
-	base string // its address, once it has been started
+	base string            // its address, once it has been started
+	via  http.RoundTripper // how visitors reach it; nil: straight
 
 	mu  sync.Mutex
 	cmd *exec.Cmd
@@ -113,8 +115,14 @@ func (l *lockedLog) String() string {
 // serve starts the server on a folder, at a free port of loopback.
 func serve(tb testing.TB, dir string, args ...string) *service {
 	tb.Helper()
+	return serveAt(tb, "127.0.0.1:0", dir, args...)
+}
+
+// serveAt starts the server on a folder, at an address of loopback.
+func serveAt(tb testing.TB, listen, dir string, args ...string) *service {
+	tb.Helper()
 	s := &service{tb: tb, dir: dir, args: args, log: &lockedLog{}}
-	s.start("127.0.0.1:0")
+	s.start(listen)
 	tb.Cleanup(func() {
 		s.kill()
 		said := s.log.String()

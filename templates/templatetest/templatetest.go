@@ -6,7 +6,7 @@ import (
 	"errors"
 	"fmt"
 	htmltemplate "html/template"
-	"maps"
+	"path"
 	"slices"
 	"testing"
 	texttemplate "text/template"
@@ -21,24 +21,27 @@ import (
 // the type that its list declares. A partial that no page uses is an error too.
 func Pages(tb testing.TB, set *templates.Set) {
 	tb.Helper()
-	types := set.Types()
-	if len(types) == 0 {
-		tb.Fatal("no page has a type")
-	}
-	used := map[string]bool{}
-	for _, name := range slices.Sorted(maps.Keys(types)) {
-		page, part := templates.PageAndPart(name)
-		reached, err := HTML(set.Template(page), part, types[name])
+	used := map[string]bool{} // of all that is defined, whether a page reaches it
+	set.Each(func(name string, page *htmltemplate.Template, part string, data any) {
+		for _, t := range page.Templates() {
+			if t.Name() != "" && path.Ext(t.Name()) == "" { // not a whole file
+				used[t.Name()] = used[t.Name()]
+			}
+		}
+		reached, err := HTML(page, part, data)
 		if err != nil {
 			tb.Errorf("page %s: %v", name, err)
 		}
 		for r := range reached {
 			used[r] = true
 		}
+	})
+	if len(used) == 0 {
+		tb.Error("there are no pages")
 	}
-	for _, partial := range set.Partials() {
-		if !used[partial] {
-			tb.Errorf("the partial %q is used by no page", partial)
+	for name, is := range used {
+		if !is {
+			tb.Errorf("the template %q is used by no page", name)
 		}
 	}
 }
@@ -46,46 +49,20 @@ func Pages(tb testing.TB, set *templates.Set) {
 // HTML checks the named template of a set and all that it calls against the
 // type of data. It returns the names of the templates that were reached.
 func HTML(set *htmltemplate.Template, name string, data any) (reached map[string]bool, err error) {
-	set, err = set.Clone()
+	t, reached, err := expanded(set, name)
 	if err != nil {
-		return nil, err
+		return reached, err
 	}
-	e := expansion{reached: map[string]bool{}, tree: func(name string) *parse.Tree {
-		if t := set.Lookup(name); t != nil {
-			return t.Tree
-		}
-		return nil
-	}, add: func(name string, tree *parse.Tree) error {
-		_, err := set.AddParseTree(name, tree)
-		return err
-	}}
-	whole, err := e.expand(name, nil)
-	if err != nil {
-		return e.reached, err
-	}
-	return e.reached, checked(func() error { return templatecheck.CheckHTMLStrict(set.Lookup(whole), data) })
+	return reached, checked(func() error { return templatecheck.CheckHTMLStrict(t, data) })
 }
 
 // Text is HTML for a template that is not escaped.
 func Text(set *texttemplate.Template, name string, data any) error {
-	set, err := set.Clone()
+	t, _, err := expanded(set, name)
 	if err != nil {
 		return err
 	}
-	e := expansion{reached: map[string]bool{}, tree: func(name string) *parse.Tree {
-		if t := set.Lookup(name); t != nil {
-			return t.Tree
-		}
-		return nil
-	}, add: func(name string, tree *parse.Tree) error {
-		_, err := set.AddParseTree(name, tree)
-		return err
-	}}
-	whole, err := e.expand(name, nil)
-	if err != nil {
-		return err
-	}
-	return checked(func() error { return templatecheck.CheckTextStrict(set.Lookup(whole), data) })
+	return checked(func() error { return templatecheck.CheckTextStrict(t, data) })
 }
 
 // checked runs the checker, which panics where a template without data uses a
@@ -99,10 +76,46 @@ func checked(check func() error) (err error) {
 	return check()
 }
 
-// expansion gives each call of a partial a copy of its own. The strict check
+type templateSet[T any] interface {
+	Clone() (T, error)
+	Lookup(name string) T
+	AddParseTree(name string, tree *parse.Tree) (T, error)
+}
+
+// expanded gives each call of a partial a copy of its own. The strict check
 // wants one type of data for each template; ours take several, as "outcome"
 // does the outcome of a reading and the state of a duty. With the copies, each
 // call is checked with the type that it passes.
+func expanded[T templateSet[T]](set T, name string) (t T, reached map[string]bool, err error) {
+	if set, err = set.Clone(); err != nil {
+		return t, nil, err
+	}
+	e := expansion{
+		reached: map[string]bool{},
+		tree:    func(name string) *parse.Tree { return treeOf(set.Lookup(name)) },
+		add: func(name string, tree *parse.Tree) error {
+			_, err := set.AddParseTree(name, tree)
+			return err
+		},
+	}
+	whole, err := e.expand(name, nil)
+	return set.Lookup(whole), e.reached, err
+}
+
+func treeOf(t any) *parse.Tree {
+	switch t := t.(type) {
+	case *htmltemplate.Template:
+		if t != nil {
+			return t.Tree
+		}
+	case *texttemplate.Template:
+		if t != nil {
+			return t.Tree
+		}
+	}
+	return nil
+}
+
 type expansion struct {
 	tree    func(name string) *parse.Tree
 	add     func(name string, tree *parse.Tree) error
