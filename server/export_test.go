@@ -3,6 +3,11 @@ package server
 import (
 	"github.com/labstack/echo/v4"
 
+	"gaugebook/server/account"
+	"gaugebook/server/customer"
+	"gaugebook/server/engineer"
+	"gaugebook/server/office"
+	"gaugebook/server/owner"
 	"gaugebook/server/web"
 	"gaugebook/templates"
 )
@@ -17,4 +22,5 @@ func AllRoutes(s *Server) []web.Route { return s.allRoutes() }
 func EchoOf(s *Server) *echo.Echo { return s.echo }
 
 // Pages lists the data of each page.
-var Pages = []templates.Types{web.Pages, pages}
+var Pages = []templates.Types{web.Pages, account.Pages, engineer.Pages, office.Pages, owner.Pages,
+	customer.Pages}

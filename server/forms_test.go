@@ -14,14 +14,6 @@ var goodAddress = []string{"line1", "4 Tidewater Steps", "town", "Ambershaw", "p
 	"England",
 	"customer.name", "Odalys Penhallow", "customer.tenure", "tenant", "customer.email", "odalys@home.example"}
 
-func with(base []string, more ...string) url.Values {
-	v := servertest.Form(base...)
-	for i := 0; i+1 < len(more); i += 2 {
-		v.Set(more[i], more[i+1])
-	}
-	return v
-}
-
 // Each bad input of each form comes back in its field with what would be
 // accepted, and nothing is saved.
 func TestBadInput(t *testing.T) {
@@ -39,16 +31,21 @@ func TestBadInput(t *testing.T) {
 		form url.Values
 		says []string
 	}{
-		{"/properties", with(goodAddress, "line1", ""), []string{"First line of the address", "cannot be left blank"}},
-		{"/properties", with(goodAddress, "postcode", "QQ 1"), []string{"“QQ 1” is not accepted", "AB12 3XY"}},
-		{"/properties", with(goodAddress, "nation", "France"),
+		{"/properties", servertest.FormWith(goodAddress, "line1", ""),
+			[]string{"First line of the address", "cannot be left blank"}},
+		{"/properties", servertest.FormWith(goodAddress, "postcode", "QQ 1"),
+			[]string{"“QQ 1” is not accepted", "AB12 3XY"}},
+		{"/properties", servertest.FormWith(goodAddress, "nation", "France"),
 			[]string{"one of England, Wales, Scotland, Northern Ireland"}},
-		{"/properties", with(goodAddress, "customer.name", ""), []string{"Name", "cannot be left blank"}},
-		{"/properties", with(goodAddress, "customer.email", "odalys"), []string{"“odalys” is not accepted"}},
-		{"/properties", with(goodAddress, "customer.tenure", ""), []string{"Holds the property as"}},
-		{"/properties", with(goodAddress, "town", strings.Repeat("x", 61)), []string{"at most 60 characters"}},
+		{"/properties", servertest.FormWith(goodAddress, "customer.name", ""),
+			[]string{"Name", "cannot be left blank"}},
+		{"/properties", servertest.FormWith(goodAddress, "customer.email", "odalys"),
+			[]string{"“odalys” is not accepted"}},
+		{"/properties", servertest.FormWith(goodAddress, "customer.tenure", ""), []string{"Holds the property as"}},
+		{"/properties", servertest.FormWith(goodAddress, "town", strings.Repeat("x", 61)),
+			[]string{"at most 60 characters"}},
 		{"/properties", servertest.Form(), []string{"First line of the address", "Town", "Postcode", "Nation"}},
-		{"/properties/" + site.Property.ID, with(goodAddress, "postcode", ""), []string{"Postcode"}},
+		{"/properties/" + site.Property.ID, servertest.FormWith(goodAddress, "postcode", ""), []string{"Postcode"}},
 		{"/properties/" + site.Property.ID + "/appliances", servertest.Form(), []string{"Choose the kind"}},
 		{"/properties/" + site.Property.ID + "/appliances", servertest.Form("appliance.kind", "toaster"),
 			[]string{"“toaster” is not accepted"}},
@@ -68,22 +65,23 @@ func TestBadInput(t *testing.T) {
 		{at + "/records", servertest.Form("purpose", "service"), []string{"Date of the work"}},
 		{at + "/retire", servertest.Form(), []string{"Reason"}},
 		{"/firm", servertest.Form("name", ""), []string{"Name of the firm", "cannot be left blank"}},
-		{"/people", with(person, "email", "wilf"), []string{"“wilf” is not accepted"}},
-		{"/people", with(person, "role", "boss"), []string{"one of owner, office, engineer"}},
-		{"/people", with(person, "password", "short"), []string{"12 to 200 characters"}},
-		{"/people", with(person, "competence_until", "soon"), []string{"YYYY-MM-DD"}},
+		{"/people", servertest.FormWith(person, "email", "wilf"), []string{"“wilf” is not accepted"}},
+		{"/people", servertest.FormWith(person, "role", "boss"), []string{"one of owner, office, engineer"}},
+		{"/people", servertest.FormWith(person, "password", "short"), []string{"12 to 200 characters"}},
+		{"/people", servertest.FormWith(person, "competence_until", "soon"), []string{"YYYY-MM-DD"}},
 		{"/people/" + site.People[records.RoleOffice].ID + "/keys", servertest.Form("label", ""),
 			[]string{"What it is for"}},
-		{"/people/" + site.People[records.RoleOffice].ID, with(person, "name", "", "active", "active"),
+		{"/people/" + site.People[records.RoleOffice].ID, servertest.FormWith(person, "name", "", "active", "active"),
 			[]string{"Name"}},
-		{"/instruments", with(instrument, "kind", "hammer"), []string{"hammer"}},
-		{"/instruments", with(instrument, "serial", ""), []string{"Serial number"}},
-		{"/instruments", with(instrument, "calibration_due", "2025-01-05"), []string{"a date after the calibration"}},
-		{"/instruments", with(instrument, "calibrated_on", "5 May"), []string{"YYYY-MM-DD"}},
-		{"/drop-bands", with(bands, "volume", "-1"), []string{"from 0 to 100 m³"}},
-		{"/drop-bands", with(bands, "volume", "NaN"), []string{"not a plain number", `value="NaN"`}},
-		{"/drop-bands", with(bands, "drop", ""), []string{"Drop at most"}},
-		{"/drop-bands", with(bands, "clause", ""), []string{"Where it stands in your copy"}},
+		{"/instruments", servertest.FormWith(instrument, "kind", "hammer"), []string{"hammer"}},
+		{"/instruments", servertest.FormWith(instrument, "serial", ""), []string{"Serial number"}},
+		{"/instruments", servertest.FormWith(instrument, "calibration_due", "2025-01-05"),
+			[]string{"a date after the calibration"}},
+		{"/instruments", servertest.FormWith(instrument, "calibrated_on", "5 May"), []string{"YYYY-MM-DD"}},
+		{"/drop-bands", servertest.FormWith(bands, "volume", "-1"), []string{"from 0 to 100 m³"}},
+		{"/drop-bands", servertest.FormWith(bands, "volume", "NaN"), []string{"not a plain number", `value="NaN"`}},
+		{"/drop-bands", servertest.FormWith(bands, "drop", ""), []string{"Drop at most"}},
+		{"/drop-bands", servertest.FormWith(bands, "clause", ""), []string{"Where it stands in your copy"}},
 		{"/drop-bands", servertest.Form("edition", records.Edition4, "fuel", records.FuelNatural, "clause", "t",
 			"volume", "0.03",
 			"drop", "4", "volume", "0.02", "drop", "2"), []string{"more than 0.03"}},

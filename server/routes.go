@@ -6,7 +6,12 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"gaugebook/server/account"
 	"gaugebook/server/api"
+	"gaugebook/server/customer"
+	"gaugebook/server/engineer"
+	"gaugebook/server/office"
+	"gaugebook/server/owner"
 	"gaugebook/server/web"
 	"gaugebook/templates"
 )
@@ -30,44 +35,44 @@ func long(r web.Route) web.Route {
 func (s *Server) routes() []web.Route {
 	k := s.Kit
 	var (
-		signIn   = SignIn{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
-		join     = Join{Kit: k, Accounts: s.accounts, Attempts: s.checks}
-		password = Password{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
-		home     = Home{k}
-		calendar = Calendars{k}
+		signIn   = account.SignIn{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		join     = account.Join{Kit: k, Accounts: s.accounts, Attempts: s.checks}
+		password = account.Password{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		home     = account.Home{Kit: k}
+		calendar = account.Calendars{Kit: k}
 
-		find      = Find{k}
-		property  = Properties{k}
-		appliance = Appliances{k}
-		record    = Records{k}
-		section   = Sections{Kit: k, decoding: s.decoding}
-		review    = Review{k}
-		day       = Day{k}
+		find      = engineer.Find{Kit: k}
+		property  = engineer.Properties{Kit: k}
+		appliance = engineer.Appliances{Kit: k}
+		record    = engineer.Records{Kit: k}
+		section   = engineer.NewSections(k)
+		review    = engineer.Review{Kit: k}
+		day       = engineer.Day{Kit: k}
 
-		overview    = Overview{k}
-		register    = Register{k}
-		imports     = Imports{Kit: k, Importer: s.lists}
-		week        = Week{k}
-		duties      = Duties{k}
-		customers   = Customers{k}
-		reminders   = Reminders{k}
-		letters     = Letters{k}
-		bookings    = Bookings{k}
-		messages    = Messages{k}
-		requests    = Requests{k}
-		instruments = Instruments{k}
+		overview    = office.Overview{Kit: k}
+		register    = office.Register{Kit: k}
+		imports     = office.Imports{Kit: k, Importer: s.lists}
+		week        = office.Week{Kit: k}
+		duties      = office.Duties{Kit: k}
+		customers   = office.Customers{Kit: k}
+		reminders   = office.Reminders{Kit: k}
+		letters     = office.Letters{Kit: k}
+		bookings    = office.Bookings{Kit: k}
+		messages    = office.Messages{Kit: k}
+		requests    = office.Requests{Kit: k}
+		instruments = office.Instruments{Kit: k}
 
-		firm      = Firm{k}
-		people    = People{k}
-		roles     = Roles{Kit: k, Routes: s.allRoutes}
-		wording   = Wording{k}
-		webhooks  = Webhooks{Kit: k, Loopback: s.loopbackHooks}
-		dropBands = DropBands{k}
+		firm      = owner.Firm{Kit: k}
+		people    = owner.People{Kit: k}
+		roles     = owner.Roles{Kit: k, Routes: s.allRoutes}
+		wording   = owner.Wording{Kit: k}
+		webhooks  = owner.Webhooks{Kit: k, Loopback: s.loopbackHooks}
+		dropBands = owner.DropBands{Kit: k}
 
-		customer = CustomerRecord{k}
-		stop     = Stop{k}
-		verify   = Verify{Kit: k, Checks: s.checks}
-		rules    = Rules{k}
+		own    = customer.Record{Kit: k}
+		stop   = customer.Stop{Kit: k}
+		verify = customer.Verify{Kit: k, Checks: s.checks}
+		rules  = customer.Rules{Kit: k}
 	)
 	return []web.Route{
 		get("/healthz", web.Open, s.health),
@@ -202,11 +207,11 @@ func (s *Server) routes() []web.Route {
 		get("/calendar/:token", web.Open, calendar.Feed),
 		get("/stop/:token", web.Open, stop.Show),
 		post("/stop/:token", web.Open, stop.Confirm),
-		get("/r/:token", web.Open, customer.Show),
-		get("/r/:token/record.pdf", web.Open, customer.PDF),
-		get("/r/:token/records/:number", web.Open, customer.Other),
-		post("/r/:token/visit", web.Open, customer.AskVisit),
-		post("/r/:token/contact", web.Open, customer.AskContact),
+		get("/r/:token", web.Open, own.Show),
+		get("/r/:token/record.pdf", web.Open, own.PDF),
+		get("/r/:token/records/:number", web.Open, own.Other),
+		post("/r/:token/visit", web.Open, own.AskVisit),
+		post("/r/:token/contact", web.Open, own.AskContact),
 	}
 }
 
@@ -228,7 +233,7 @@ func (s *Server) addRoutes() {
 }
 
 // static serves the embedded files. Under their hash they never change;
-// without it they are asked for anew each time.
+// without it they are asked for again each time.
 func (s *Server) static(c echo.Context) error {
 	name := c.Param("*")
 	cache := "no-cache"

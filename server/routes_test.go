@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"gaugebook/server"
+	"gaugebook/server/owner"
 	"gaugebook/server/servertest"
 	"gaugebook/server/web"
 )
@@ -33,7 +34,7 @@ func TestEveryRouteSaysWhoMayUseIt(t *testing.T) {
 // person opens; each sentence is true of all its routes.
 func TestEveryRouteHasWords(t *testing.T) {
 	said := map[string]int{}
-	for _, route := range server.Wordless {
+	for _, route := range owner.Wordless {
 		said[route]++
 	}
 	guards := map[string]web.Access{}
@@ -46,7 +47,7 @@ func TestEveryRouteHasWords(t *testing.T) {
 		}
 		return a
 	}
-	for _, a := range server.Abilities {
+	for _, a := range owner.Abilities {
 		for _, route := range a.Routes {
 			said[route]++
 			if alike(guards[route]) != alike(guards[a.Routes[0]]) {

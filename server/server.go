@@ -18,8 +18,13 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records/store"
+	"gaugebook/server/account"
 	"gaugebook/server/app"
+	"gaugebook/server/customer"
+	"gaugebook/server/engineer"
 	"gaugebook/server/imports"
+	"gaugebook/server/office"
+	"gaugebook/server/owner"
 	"gaugebook/server/web"
 	"gaugebook/server/worker"
 	"gaugebook/templates"
@@ -58,7 +63,6 @@ type Server struct {
 	version       string
 	secure        bool // reached over https
 	loopbackHooks bool
-	decoding      chan struct{}   // holds one for each photo that is being decoded
 	long          map[string]bool // the routes that set limits of their own
 }
 
@@ -73,7 +77,7 @@ func New(cfg Config) (*Server, error) {
 		return nil, fmt.Errorf("base URL %q: plain http is for this machine only; give an https address",
 			cfg.App.BaseURL)
 	}
-	set, err := templates.Parse(web.Pages, pages)
+	set, err := templates.Parse(web.Pages, account.Pages, engineer.Pages, office.Pages, owner.Pages, customer.Pages)
 	if err != nil {
 		return nil, err
 	}
@@ -86,7 +90,7 @@ func New(cfg Config) (*Server, error) {
 		lists:    imports.New(cfg.Store, cfg.Log, cfg.App.Today),
 		signIns:  web.NewLimiter(cfg.SignInPerMinute, 10), checks: web.NewLimiter(cfg.VerifyPerMinute, 30),
 		version: cfg.Version, secure: base.Scheme == "https", loopbackHooks: cfg.LoopbackHooks,
-		decoding: make(chan struct{}, photosAtOnce), long: map[string]bool{}}
+		long: map[string]bool{}}
 	s.workers.Add(worker.Job{Name: "imports", Every: time.Minute, Wake: s.lists.Waiting(), Run: s.lists.Run})
 	s.echo = newEcho(s, cfg.TrustedProxies)
 	s.addRoutes()

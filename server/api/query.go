@@ -21,24 +21,24 @@ type asked struct {
 
 func askedOf(c echo.Context) *asked { return &asked{values: c.QueryParams()} }
 
-func (q *asked) refuse(name, value, want string) {
+func (a *asked) refuse(name, value, want string) {
 	if r := []rune(strings.ToValidUTF8(value, "?")); len(r) > 60 {
 		value = string(r[:60]) + "…"
 	}
-	q.errs = append(q.errs, &records.Error{Kind: records.Invalid, Field: name, Value: value, Want: want})
+	a.errs = append(a.errs, &records.Error{Kind: records.Invalid, Field: name, Value: value, Want: want})
 }
 
 // text returns a parameter that may be anything of at most 200 characters.
-func (q *asked) text(name string) string {
-	q.known = append(q.known, name)
-	all := q.values[name]
+func (a *asked) text(name string) string {
+	a.known = append(a.known, name)
+	all := a.values[name]
 	switch {
 	case len(all) == 0:
 		return ""
 	case len(all) > 1:
-		q.refuse(name, strings.Join(all, ", "), "it once")
+		a.refuse(name, strings.Join(all, ", "), "it once")
 	case len([]rune(all[0])) > 200:
-		q.refuse(name, all[0], "at most 200 characters")
+		a.refuse(name, all[0], "at most 200 characters")
 	}
 	return all[0]
 }
@@ -57,46 +57,46 @@ func oneOfThese[T ~string](q *asked, name string, these ...T) T {
 }
 
 // date returns a parameter that is a calendar date, or none.
-func (q *asked) date(name string) records.Date {
-	text := q.text(name)
+func (a *asked) date(name string) records.Date {
+	text := a.text(name)
 	if text == "" {
 		return records.Date{}
 	}
 	d, err := records.ParseDate(text)
 	if err != nil {
-		q.refuse(name, text, "a date as YYYY-MM-DD")
+		a.refuse(name, text, "a date as YYYY-MM-DD")
 	}
 	return d
 }
 
 // limit returns how many lines a page may have; 0 when it is not said.
-func (q *asked) limit() int {
-	text := q.text("limit")
+func (a *asked) limit() int {
+	text := a.text("limit")
 	if text == "" {
 		return 0
 	}
 	n, err := strconv.Atoi(text)
 	if err != nil || n < 1 || n > 500 {
-		q.refuse("limit", text, "a whole number from 1 to 500")
+		a.refuse("limit", text, "a whole number from 1 to 500")
 	}
 	return n
 }
 
 // err returns everything that was wrong, names that are not known included.
-func (q *asked) err() error {
+func (a *asked) err() error {
 	var strange []string
-	for name := range q.values {
-		if !slices.Contains(q.known, name) {
+	for name := range a.values {
+		if !slices.Contains(a.known, name) {
 			strange = append(strange, name)
 		}
 	}
 	slices.Sort(strange)
 	for _, name := range strange {
-		q.errs = append(q.errs, &records.Error{Kind: records.Invalid, Field: name, Msg: "there is no such parameter",
-			Want: "only " + strings.Join(q.known, ", ")})
+		a.errs = append(a.errs, &records.Error{Kind: records.Invalid, Field: name, Msg: "there is no such parameter",
+			Want: "only " + strings.Join(a.known, ", ")})
 	}
-	if len(q.errs) > 0 {
-		return q.errs
+	if len(a.errs) > 0 {
+		return a.errs
 	}
 	return nil
 }

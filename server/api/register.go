@@ -88,8 +88,8 @@ func under(prefix string, err error) records.Errors {
 type applianceValues records.Values
 
 // MarshalJSON writes the fields in alphabetical order.
-func (v applianceValues) MarshalJSON() ([]byte, error) {
-	data, err := records.Values(v).MarshalJSON()
+func (a applianceValues) MarshalJSON() ([]byte, error) {
+	data, err := records.Values(a).MarshalJSON()
 	if err != nil {
 		return nil, err
 	}
@@ -104,12 +104,12 @@ func (v applianceValues) MarshalJSON() ([]byte, error) {
 }
 
 // UnmarshalJSON reads the fields; what it refuses is named as in a record.
-func (v *applianceValues) UnmarshalJSON(data []byte) error {
+func (a *applianceValues) UnmarshalJSON(data []byte) error {
 	var vs records.Values
 	if err := vs.UnmarshalJSON([]byte(`{"appliance":` + string(data) + `}`)); err != nil {
 		return err
 	}
-	*v = applianceValues(vs)
+	*a = applianceValues(vs)
 	return nil
 }
 

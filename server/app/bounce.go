@@ -19,7 +19,7 @@ import (
 // Bounce is what a mail server reports about a message of ours.
 type Bounce struct {
 	MessageID string // of our message, without angle brackets
-	To        string // whom it was for, as far as the report says
+	To        string // who it was for, as far as the report says
 	Action    string // failed, delayed, delivered, relayed or expanded
 	Why       string // status and the other server's words
 }

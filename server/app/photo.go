@@ -27,7 +27,7 @@ func (a *App) AddPhoto(ctx context.Context, who records.Person, id string, secti
 	if err != nil {
 		return nil, err
 	}
-	// Known to be in vain before anything is written to disk. The store looks
+	// Refused before anything is written to disk, where possible. The store looks
 	// once more in its transaction.
 	hash := sha256.Sum256(pic.JPEG)
 	there := slices.ContainsFunc(r.Photos, func(p records.Photo) bool {

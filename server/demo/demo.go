@@ -44,7 +44,7 @@ type Options struct {
 }
 
 // Fill lives through about three years of the invented firm, ending today,
-// and returns the sign-ins. The passwords are made anew each time; everything
+// and returns the sign-ins. The passwords are new each time; everything
 // else comes out the same. The store must be empty.
 func Fill(ctx context.Context, o Options) ([]SignIn, error) {
 	f := &filler{Options: o, rng: mathrand.New(mathrand.NewPCG(1, 20)), people: map[string]records.Person{},

@@ -177,7 +177,7 @@ func (im *Importer) Revise() error { return im.move(Checked, Columns, func(*List
 func (im *Importer) Write(by records.Person) error {
 	if l := im.Current(); l != nil && (l.BadCount > 0 || l.Problem != "") {
 		return records.Fail(records.Conflict,
-			"the list has errors: nothing of it can be taken in before they are put right")
+			"the list has errors: nothing of it can be taken in before they are corrected")
 	}
 	return im.move(Checked, Writing, func(l *List) { l.By, l.Done = by, 0 })
 }

@@ -47,7 +47,7 @@ func ParseAddress(field, value string) (Address, error) {
 
 // validate accepts only a dot-atom local part. Quoted local parts and those
 // outside ASCII need an agreement with every server on the way (RFC 6531);
-// a clear refusal at the desk is worth more than a letter that bounces later.
+// a clear refusal in the office is worth more than a letter that bounces later.
 func (a Address) validate(field string) error {
 	if err := checkLine(field+".Name", a.Name, 0, maxNameLength); err != nil {
 		return err

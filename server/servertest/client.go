@@ -134,6 +134,15 @@ func Form(pairs ...string) url.Values {
 	return v
 }
 
+// FormWith is a form with some values set differently.
+func FormWith(base []string, more ...string) url.Values {
+	v := Form(base...)
+	for i := 0; i+1 < len(more); i += 2 {
+		v.Set(more[i], more[i+1])
+	}
+	return v
+}
+
 // Clip keeps what a failing test shows of a page readable.
 func Clip(body string) string { return body[:min(len(body), 6000)] }
 

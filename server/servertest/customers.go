@@ -5,6 +5,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/url"
+	"regexp"
 	"strings"
 
 	"gaugebook/records"
@@ -14,7 +15,7 @@ import (
 	"gaugebook/server/worker"
 )
 
-// Two customers, one of whom has no e-mail address.
+// Two customers, one without an e-mail address.
 var (
 	ByMail = records.Contact{Name: "Odile Parrack", Email: "odile@parrack.example", Phone: "01632 960 300",
 		Tenure: records.Landlord, Address: "9 Tolland Yard, Marrowby, AA1 4TY"}
@@ -105,3 +106,21 @@ func (s *Site) Sent() (store.IssuedRow, records.Message) {
 
 // Adverse spoils the readings of a record.
 func Adverse(vs records.Values) { vs.Put(records.COMaxPPM.Field, "900") }
+
+// JoinLink returns the path of the link to set a password in the newest message
+// to an address.
+func (s *Site) JoinLink(email string) string {
+	s.tb.Helper()
+	for _, m := range s.Outbox() {
+		if m.ToEmail != email || m.State != records.MessageDue {
+			continue
+		}
+		if link := joinLink.FindString(m.Text); link != "" && strings.Contains(m.HTML, link) {
+			return link
+		}
+	}
+	s.tb.Fatalf("no letter to %s among %d", email, len(s.Outbox()))
+	return ""
+}
+
+var joinLink = regexp.MustCompile(`/join/[a-z0-9]+`)

@@ -144,6 +144,6 @@ type RecordConflict struct {
 	Kept     string // id under which a refused version was put aside
 }
 
-func (e *RecordConflict) Error() string { return e.Err.Error() }
+func (r *RecordConflict) Error() string { return r.Err.Error() }
 
-func (e *RecordConflict) Unwrap() error { return e.Err }
+func (r *RecordConflict) Unwrap() error { return r.Err }

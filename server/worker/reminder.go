@@ -46,7 +46,7 @@ func (r *ReminderScheduler) SendDue(ctx context.Context) error {
 		r.Log.Info("reminders put into the outbox", "count", out.Sent)
 	}
 	if len(out.LeftOut) > 0 {
-		r.Log.Info("reminders left out: seen to, booked or stopped meanwhile", "count", len(out.LeftOut))
+		r.Log.Info("reminders left out: done, booked or stopped meanwhile", "count", len(out.LeftOut))
 	}
 	if err == nil && on {
 		r.ran = today
