@@ -114,9 +114,9 @@ func TestHeaders(t *testing.T) {
 func TestBadBaseURL(t *testing.T) {
 	site := servertest.Start(t)
 	for _, bad := range []string{"", "records.example", "ftp://records.example", "http://records.example"} {
-		book := *site.App
-		book.BaseURL = bad
-		if _, err := server.New(server.Config{Store: site.Store, App: &book}); err == nil ||
+		changed := *site.App
+		changed.BaseURL = bad
+		if _, err := server.New(server.Config{App: &changed}); err == nil ||
 			!strings.Contains(err.Error(), bad) {
 			t.Errorf("%q: %v", bad, err)
 		}

@@ -1,9 +1,9 @@
 // Package server is Gaugebook over HTTP: pages for the engineer, the office
 // and the customer, the JSON API and the health checks.
 //
-// Handlers are short: decode the request, call the use cases in package app, or the store, render.
-// What a record means is decided in package records and below; no limit is
-// computed here.
+// Handlers are short: decode the request, call a use case of package app or
+// the store, render. What a record means is decided in package records and
+// below; no limit is computed here.
 package server
 
 import (
@@ -17,7 +17,6 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"gaugebook/records/store"
 	"gaugebook/server/account"
 	"gaugebook/server/app"
 	"gaugebook/server/customer"
@@ -30,12 +29,10 @@ import (
 	"gaugebook/templates"
 )
 
-// Config is everything that a server needs. Store, App, Workers and Log must be
-// set.
+// Config is everything that a server needs. App, Workers and Log must be set.
 type Config struct {
-	Store *store.Store
-	App   *app.App
-	Log   *slog.Logger
+	App *app.App
+	Log *slog.Logger
 	// Workers run beside the server: New adds the one that takes lists in, and
 	// the readiness check tells how each stands.
 	Workers *worker.Group
@@ -44,7 +41,7 @@ type Config struct {
 	TrustedProxies []*net.IPNet
 	// Version is shown by the health check.
 	Version string
-	// SignInPerMinute and VerifyPerMinute are how many tries one address has;
+	// SignInPerMinute and VerifyPerMinute are how many attempts one address has;
 	// zero means ten and thirty.
 	SignInPerMinute, VerifyPerMinute int
 	// LoopbackHooks allows webhooks to addresses of this machine.
@@ -81,14 +78,13 @@ func New(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	accounts, err := app.NewAccounts(cfg.Store)
+	accounts, err := app.NewAccounts(cfg.App.Store)
 	if err != nil {
 		return nil, err
 	}
 	s := &Server{Kit: web.New(cfg.App, cfg.Log, set, base.Scheme == "https"), workers: cfg.Workers,
-		accounts: accounts,
-		lists:    imports.New(cfg.Store, cfg.Log, cfg.App.Today),
-		signIns:  web.NewLimiter(cfg.SignInPerMinute, 10), checks: web.NewLimiter(cfg.VerifyPerMinute, 30),
+		accounts: accounts, lists: imports.New(cfg.App.Store, cfg.Log, cfg.App.Today),
+		signIns: web.NewLimiter(cfg.SignInPerMinute, 10), checks: web.NewLimiter(cfg.VerifyPerMinute, 30),
 		version: cfg.Version, secure: base.Scheme == "https", loopbackHooks: cfg.LoopbackHooks,
 		long: map[string]bool{}}
 	s.workers.Add(worker.Job{Name: "imports", Every: time.Minute, Wake: s.lists.Waiting(), Run: s.lists.Run})

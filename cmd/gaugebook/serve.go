@@ -65,17 +65,17 @@ func (c *serveCommand) Run(e *env) error {
 	}
 	log := slog.New(slog.NewJSONHandler(e.stderr, nil))
 	mails := worker.NewMailSender(st, sender, time.Now, log)
-	uses := &app.App{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone, MailWaiting: mails.Wake}
+	cases := &app.App{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone, MailWaiting: mails.Wake}
 	workers := worker.NewGroup(log)
-	srv, err := server.New(server.Config{Store: st, App: uses, Log: log, Workers: workers, TrustedProxies: proxies,
+	srv, err := server.New(server.Config{App: cases, Log: log, Workers: workers, TrustedProxies: proxies,
 		Version: version(), LoopbackHooks: c.Loopback})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	hooks := worker.NewWebhookSender(st, time.Now, uses.Today, log)
+	hooks := worker.NewWebhookSender(st, time.Now, cases.Today, log)
 	hooks.Loopback = c.Loopback
-	bounces := &worker.BounceFolder{Dir: c.bounces(), App: uses, Log: log, Now: time.Now}
-	workers.Add(mails.Job(), hooks.Job(), worker.NewReminderScheduler(uses, log).Job(), bounces.Job())
+	bounces := &worker.BounceFolder{Dir: c.bounces(), App: cases, Log: log, Now: time.Now}
+	workers.Add(mails.Job(), hooks.Job(), worker.NewReminderScheduler(cases, log).Job(), bounces.Job())
 	fmt.Fprintf(e.stdout, "Gaugebook is at %s\n", base)
 
 	background, stop := context.WithCancel(context.WithoutCancel(e.ctx))

@@ -1,5 +1,5 @@
-// Package account has what everybody has who signs in: signing in, the password, what there is to
-// do today, a calendar.
+// Package account has what everybody has who signs in: signing in, the
+// password, what there is to do today, a calendar.
 package account
 
 import "gaugebook/templates"

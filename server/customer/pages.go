@@ -1,5 +1,5 @@
-// Package customer has the pages that need no account: the customer's own, stopping reminders,
-// checking a record, the rules and their sources.
+// Package customer has the pages that need no account: the customer's own,
+// stopping reminders, checking a record, the rules and their sources.
 package customer
 
 import "gaugebook/templates"

@@ -1,5 +1,5 @@
-// Package engineer has the engineer's pages: the visits of a day, addresses and appliances, and a
-// record from its start to its issue and after.
+// Package engineer has the engineer's pages: the visits of a day, addresses and
+// appliances, and a record from its start to its issue and after.
 package engineer
 
 import "gaugebook/templates"

@@ -1,5 +1,5 @@
-// Package office has the office's pages: the register, what falls due, reminders, bookings,
-// messages and lists on their way in.
+// Package office has the office's pages: the register, what falls due,
+// reminders, bookings, messages and lists on their way in.
 package office
 
 import "gaugebook/templates"

@@ -1,5 +1,5 @@
-// Package owner has the owner's pages: the firm, its people, who may do what, webhooks, and the
-// words of reminders.
+// Package owner has the owner's pages: the firm, its people, who may do what,
+// webhooks, and the words of reminders.
 package owner
 
 import "gaugebook/templates"

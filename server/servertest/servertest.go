@@ -59,7 +59,7 @@ func Start(tb testing.TB, change ...func(*server.Config)) *Site {
 	s.App = &app.App{Store: s.Store, Key: storetest.Key, BaseURL: s.HTTP.URL, Now: s.Clock.Now, Zone: time.UTC,
 		MailWaiting: func() { s.Woken++ }}
 	log := slog.New(slog.NewTextHandler(testLog{tb}, nil))
-	cfg := server.Config{Store: s.Store, App: s.App, Workers: worker.NewGroup(log), Log: log,
+	cfg := server.Config{App: s.App, Workers: worker.NewGroup(log), Log: log,
 		Version: "test", SignInPerMinute: 1000, VerifyPerMinute: 1000}
 	for _, c := range change {
 		c(&cfg)

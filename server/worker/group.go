@@ -1,6 +1,7 @@
 // Package worker is what runs beside the server: the senders of mail and
 // webhooks, the reminders of each morning, the folder of bounced mail. All of
-// them run in one Group, which starts again what fails and tells how each stands.
+// them run in one Group, which starts again what fails and tells how each
+// stands.
 package worker
 
 import (
