@@ -28,7 +28,7 @@ type Stage string
 // The stages.
 const (
 	Draft     Stage = "draft"
-	IssuedNow Stage = "issued"
+	StageIssued Stage = "issued"
 	Amended   Stage = "amended"   // a later issue replaces it
 	Withdrawn Stage = "withdrawn" // no longer stands, with the reason
 )

@@ -75,7 +75,7 @@ func (b *Book) Start(ctx context.Context, who records.Person, applianceID string
 		Engineer: records.Engineer{Name: who.Name, Licence: who.Licence, CompetenceUntil: who.CompetenceUntil},
 		Values:   appliance.Values.Clone(), Stage: records.Draft,
 	}
-	r.Values.Put(records.WorkDone.Field, who.Name)
+	r.Values.Put(records.EngineerName.Field, who.Name)
 	if err := r.Check(); err != nil {
 		return nil, err
 	}
@@ -312,7 +312,7 @@ func (b *Book) Amend(ctx context.Context, who records.Person, id, why string) (*
 	if err != nil {
 		return nil, err
 	}
-	if row.Stage != records.IssuedNow {
+	if row.Stage != records.StageIssued {
 		return nil, records.Fail(records.Conflict,
 			"record "+row.Number+" is no longer in force, so it cannot be amended")
 	}

@@ -64,7 +64,7 @@ func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no is
 		VerifyPath: "/v/" + row.Number + "/" + row.Seal.Code,
 		Standing:   doc.Standing, Duties: doc.Duties, Report: shown.Condition, Sections: issuedSections(doc.Findings),
 		Photos: photosOf(shown), Contact: appliance.Contact,
-		MayAmend: engineers.allows(role), MayWithdraw: desk.allows(role), MayResend: row.Stage == records.IssuedNow,
+		MayAmend: engineers.allows(role), MayWithdraw: desk.allows(role), MayResend: row.Stage == records.StageIssued,
 		AmendError: no.amend, WithdrawErr: no.withdraw, Delivery: no.delivery}
 	if !data.Delivery.resent {
 		data.Delivery.Email = appliance.Contact.Email
