@@ -5,11 +5,11 @@ import "strings"
 // EmergencyCall is whom to call when there is a smell of gas or an alarm
 // sounds, and what to do before.
 type EmergencyCall struct {
-	Number string   // as printed; "" where only the supplier knows it
-	Tel    string   // for a tel: link; "" where Number is
-	Whom   string   // what to say in place of the number where there is none
-	Do     []string // in this order, each a sentence
-	Note   string   // what to know about the number
+	Number  string   // as printed; "" where only the supplier knows it
+	Tel     string   // for a tel: link; "" where Number is
+	Instead string   // what to say in place of the number where there is none
+	Do      []string // in this order, each a sentence
+	Note    string   // what to know about the number
 }
 
 // Numbers of the gas emergency services. Great Britain: Health and Safety
@@ -41,7 +41,7 @@ func Emergency(nation Nation, fuel string) EmergencyCall {
 	switch {
 	case lpg:
 		call.Do[0] = "Turn the gas off at the emergency control valve, and at the vessel or cylinders."
-		call.Whom = "Your LPG supplier’s emergency number"
+		call.Instead = "Your LPG supplier’s emergency number"
 		call.Note = "It is on the storage vessel or the cylinder store."
 		if nation != NorthernIreland {
 			call.Note += " If you cannot find it, call " + emergencyGreatBritain +
@@ -67,5 +67,5 @@ func (e EmergencyCall) Call() string {
 	if e.Number != "" {
 		return e.Number
 	}
-	return e.Whom
+	return e.Instead
 }

@@ -33,7 +33,7 @@ type Choice struct {
 
 // Condition shows a field only while another field holds one of some codes.
 // A flag counts as "yes" or "no". A field that is not shown keeps its value.
-type Condition struct {
+type ShowIf struct {
 	Key string   `json:"key"`
 	In  []string `json:"in"`
 }
@@ -49,10 +49,10 @@ type Field struct {
 	Choices  []Choice
 	MaxLen   int // most characters of a text
 	MaxRows  int
-	Columns  []*Field   // of a rows field; their Key is the bare column name
-	Wants    []string   // instrument kinds that fit
-	When     *Condition // nil: always shown
-	Hint     string     // how to take the reading, one sentence
+	Columns  []*Field // of a rows field; their Key is the bare column name
+	Wants    []string // instrument kinds that fit
+	When     *ShowIf  // nil: always shown
+	Hint     string   // how to take the reading, one sentence
 }
 
 // Section returns the id of the section that the field belongs to.
@@ -180,7 +180,7 @@ func (f FlagField) hint(s string) FlagField     { f.Hint = s; return f }
 func (f DateField) hint(s string) DateField     { f.Hint = s; return f }
 func (f RowsField) hint(s string) RowsField     { f.Hint = s; return f }
 
-func when(key string, in ...string) *Condition { return &Condition{Key: key, In: in} }
+func when(key string, in ...string) *ShowIf { return &ShowIf{Key: key, In: in} }
 
 func (f NumberField) when(key string, in ...string) NumberField {
 	f.When = when(key, in...)

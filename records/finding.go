@@ -137,13 +137,13 @@ func StandingOf(fs []Finding) Standing {
 
 // Judged is what the rules make of a record, as the API and the command line
 // give it.
-type Judged struct {
+type Evaluation struct {
 	Standing Standing  `json:"standing"`
 	Findings []Finding `json:"findings"`
 }
 
 // JudgedBy sums the findings up.
-func JudgedBy(fs []Finding) Judged { return Judged{StandingOf(fs), orEmpty(fs)} }
+func EvaluationOf(fs []Finding) Evaluation { return Evaluation{StandingOf(fs), orEmpty(fs)} }
 
 // Unsettled returns the findings that stand in the way, in order.
 func Unsettled(fs []Finding) []Finding {

@@ -67,7 +67,7 @@ func DecodeIssued(data []byte) (Issued, error) {
 			Want: "a time of the years 1 to 9999"}
 	}
 	r := d.Record.record()
-	r.Stage, r.Findings = IssuedNow, d.Findings
+	r.Stage, r.Findings = StageIssued, d.Findings
 	return Issued{Number: d.Number, IssuedAt: d.IssuedAt, Record: r, Findings: d.Findings, Standing: d.Standing,
 		Duties: d.Duties, Earlier: d.Earlier}, nil
 }

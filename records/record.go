@@ -27,10 +27,10 @@ type Stage string
 
 // The stages.
 const (
-	Draft     Stage = "draft"
-	IssuedNow Stage = "issued"
-	Amended   Stage = "amended"   // a later issue replaces it
-	Withdrawn Stage = "withdrawn" // no longer stands, with the reason
+	Draft       Stage = "draft"
+	StageIssued Stage = "issued"
+	Amended     Stage = "amended"   // a later issue replaces it
+	Withdrawn   Stage = "withdrawn" // no longer stands, with the reason
 )
 
 // InstrumentKinds are what a section may ask for.

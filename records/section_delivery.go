@@ -20,7 +20,7 @@ var (
 )
 
 // Delivery is the heat that reaches radiators and taps.
-var Delivery = Section{
+var HeatDelivery = Section{
 	ID: "delivery", Title: "Heat delivery",
 	Intro: "Let it settle at full rate; read flow and return, then a hot tap wide open.",
 	Groups: []Group{

@@ -23,7 +23,7 @@ var (
 )
 
 // Heat is the heat input worked out from a timed meter reading.
-var Heat = Section{
+var HeatInput = Section{
 	ID: "heat", Title: "Heat input",
 	Intro: "Appliance at full rate, everything else off. Metric: one minute and on to the next change of the last " +
 		"digit. Imperial: whole turns of the test dial.",

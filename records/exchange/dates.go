@@ -27,7 +27,7 @@ var (
 const dateWant = "a date as YYYY-MM-DD or DD/MM/YYYY, for example 2026-11-25 or 25/11/2026"
 
 // See takes note of a cell of a row.
-func (d *Dates) See(row int, cell string) {
+func (d *Dates) Add(row int, cell string) {
 	cell = strings.TrimSpace(cell)
 	note := func(at *int) {
 		if *at == 0 {

@@ -65,7 +65,7 @@ func (r *Reader) Next() (item Item, bad []*RowError, err error) {
 		return item, nil, err
 	}
 	b := rowBuilder{Reader: r, row: row, cells: cells}
-	b.spare()
+	b.refuseExtra()
 	item = Item{Row: row, Property: b.property(), Contact: b.contact(), Values: b.values()}
 	item.LastService = b.lastService()
 	return item, b.bad, nil
@@ -89,7 +89,7 @@ func (b *rowBuilder) cell(t Target) string {
 }
 
 // spare refuses cells beyond the heading: the row has slipped.
-func (b *rowBuilder) spare() {
+func (b *rowBuilder) refuseExtra() {
 	for i := len(b.table.Header); i < len(b.cells); i++ {
 		if strings.TrimSpace(b.cells[i]) != "" {
 			b.bad = append(b.bad, &RowError{b.row, fmt.Sprint(i + 1), &records.Error{Kind: records.Invalid,
@@ -125,11 +125,11 @@ func (b *rowBuilder) refuseAll(err error, targets map[string]Target) {
 func (b *rowBuilder) code(t Target) string {
 	cell := b.cell(t)
 	if cell == "" {
-		return b.m.Stand[t]
+		return b.m.Default[t]
 	}
 	info, _ := Info(t)
 	word := plain(cell)
-	for _, c := range info.Stand {
+	for _, c := range info.Choices {
 		if plain(c.Code) == word || plain(c.Label) == word {
 			return c.Code
 		}
@@ -137,12 +137,12 @@ func (b *rowBuilder) code(t Target) string {
 	if code := alsoCalled[t][word]; code != "" {
 		return code
 	}
-	names := make([]string, len(info.Stand))
-	for i, c := range info.Stand {
+	names := make([]string, len(info.Choices))
+	for i, c := range info.Choices {
 		names[i] = c.Label
 	}
 	b.refuse(t, &records.Error{Value: clip(cell), Want: "one of " + strings.Join(names, ", ")})
-	return b.m.Stand[t]
+	return b.m.Default[t]
 }
 
 // alsoCalled are other words of the trade for a choice, as plain keeps them.
@@ -244,7 +244,7 @@ func Scan(t *Table, m Mapping) (rows int, d Dates, err error) {
 			return rows, d, ended(err)
 		}
 		if ok && col < len(cells) {
-			d.See(row, Unguard(cells[col]))
+			d.Add(row, Unguard(cells[col]))
 		}
 	}
 }

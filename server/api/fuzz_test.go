@@ -72,7 +72,7 @@ func FuzzAPI(f *testing.F) {
 		if !json.Valid(rec.Body.Bytes()) {
 			t.Fatalf("%s %s: %d, not JSON: %s", method, path, rec.Code, rec.Body)
 		}
-		var told Problem
+		var told problem
 		if err := json.Unmarshal(rec.Body.Bytes(), &told); rec.Code >= 400 &&
 			(err != nil || told.Status != rec.Code || told.Detail == "") {
 			t.Fatalf("%s %s: %d without saying why: %s", method, path, rec.Code, rec.Body)

@@ -77,7 +77,7 @@ func (a API) findings(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return reply(c, http.StatusOK, records.JudgedBy(r.Findings))
+	return reply(c, http.StatusOK, records.EvaluationOf(r.Findings))
 }
 
 // pdf serves the bytes that were printed when the record was issued.

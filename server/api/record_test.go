@@ -73,7 +73,7 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 	}
 	path := "/api/v1/records/" + draft.ID
 	p.do(get, path+"/pdf", "").want(t, 404)
-	notReady := into[Problem](t, p.do(post, path+"/issue", `{"revision": 1}`).want(t, 409))
+	notReady := into[problem](t, p.do(post, path+"/issue", `{"revision": 1}`).want(t, 409))
 	if len(notReady.Errors) < 5 || notReady.Errors[0].Kind != records.NotReady || notReady.Errors[0].Field == "" ||
 		notReady.Revision != 1 {
 		t.Errorf("not ready: %+v", notReady)
@@ -88,7 +88,7 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 		t.Errorf("issued %+v, outbox woken %d times", issued, a.site.Woken-woken)
 	}
 	now := into[recordAnswer](t, p.do(get, path, "").want(t, 200))
-	if now.Stage != records.IssuedNow || now.Number != issued.Number || now.Code != issued.Code ||
+	if now.Stage != records.StageIssued || now.Number != issued.Number || now.Code != issued.Code ||
 		now.SHA256 != issued.SHA256 {
 		t.Errorf("record %+v", now)
 	}
@@ -98,8 +98,8 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 		pdf.header.Get("Content-Disposition") != `attachment; filename="record-2026-00001.pdf"` {
 		t.Errorf("PDF %v, %v", pdf.header, err)
 	}
-	frozen := into[Problem](t, p.do(patch, path, `{"revision": 2, "work_date": "2026-11-24"}`).want(t, 409))
-	if frozen.Stage != records.IssuedNow {
+	frozen := into[problem](t, p.do(patch, path, `{"revision": 2, "work_date": "2026-11-24"}`).want(t, 409))
+	if frozen.Stage != records.StageIssued {
 		t.Errorf("an issued record was not said to be one: %+v", frozen)
 	}
 	full := into[struct {
@@ -152,7 +152,7 @@ func TestAPIChangeIsAllOrNothing(t *testing.T) {
 		{`{"revision": 2, "sections": {"tightness": {"drop_mbar": 0.2}}, "colour": 1}`, []string{"colour"}},
 		{`{"sections": {"tightness": {"drop_mbar": 0.2}}}`, []string{"revision"}},
 	} {
-		got := into[Problem](t, p.do(patch, path, c.body).want(t, 422))
+		got := into[problem](t, p.do(patch, path, c.body).want(t, 422))
 		var fields []string
 		for _, e := range got.Errors {
 			fields = append(fields, e.Field)
@@ -177,7 +177,7 @@ func TestAPIStaleChangeNamesTheCurrentRevision(t *testing.T) {
 	p, r := a.as(records.RoleEngineer), a.site.Full()
 	path := "/api/v1/records/" + r.ID
 	p.do(patch, path, `{"revision": 2, "sections": {"appliance": {"location": "Loft"}}}`).want(t, 200)
-	got := into[Problem](t, p.do(patch, path,
+	got := into[problem](t, p.do(patch, path,
 		`{"revision": 2, "sections": {"appliance": {"location": "Cellar"}}}`).want(t, 409))
 	if got.Revision != 3 || got.Stage != records.Draft || got.Kept == "" || got.Status != 409 {
 		t.Errorf("stale: %+v", got)
@@ -187,7 +187,7 @@ func TestAPIStaleChangeNamesTheCurrentRevision(t *testing.T) {
 		kept[0].Record.Values.Text(records.ApplianceLocation) != "Cellar" {
 		t.Errorf("kept %+v, %v", kept, err)
 	}
-	got = into[Problem](t, p.do(post, path+"/issue", `{"revision": 2}`).want(t, 409))
+	got = into[problem](t, p.do(post, path+"/issue", `{"revision": 2}`).want(t, 409))
 	if got.Revision != 3 || got.Stage != records.Draft {
 		t.Errorf("stale issue: %+v", got)
 	}
@@ -223,7 +223,7 @@ func TestAPITwoIssueTheSameDraftAtOnce(t *testing.T) {
 		for _, got := range answers {
 			count[got.status]++
 			if got.status == 409 {
-				if told := into[Problem](t, got); told.Stage != records.IssuedNow {
+				if told := into[problem](t, got); told.Stage != records.StageIssued {
 					t.Errorf("the loser is told %+v", told)
 				}
 			}

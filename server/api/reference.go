@@ -72,7 +72,7 @@ func (a API) check(c echo.Context) error {
 		return err
 	}
 	findings := rules.Evaluate(r, records.Facts{DropBands: bands})
-	return reply(c, http.StatusOK, records.JudgedBy(findings))
+	return reply(c, http.StatusOK, records.EvaluationOf(findings))
 }
 
 // verify answers only for a number and code that belong together; of

@@ -94,7 +94,7 @@ func TestAPIRefuses(t *testing.T) {
 		if len(c.got.body) > 4000 {
 			t.Errorf("%s: %d bytes of error", name, len(c.got.body))
 		}
-		if into[Problem](t, c.got).Reference == "" {
+		if into[problem](t, c.got).Reference == "" {
 			t.Errorf("%s: no reference", name)
 		}
 	}

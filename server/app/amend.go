@@ -14,7 +14,7 @@ func (a *App) Amend(ctx context.Context, who records.Person, id, why string) (*r
 	if err != nil {
 		return nil, err
 	}
-	if row.Stage != records.IssuedNow {
+	if row.Stage != records.StageIssued {
 		return nil, records.Fail(records.Conflict,
 			"record "+row.Number+" is no longer in force, so it cannot be amended")
 	}

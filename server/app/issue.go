@@ -85,7 +85,7 @@ func (a *App) earlierVisits(ctx context.Context, r *records.Record) ([]records.E
 	}
 	var out []records.EarlierVisit
 	for _, line := range history { // newest first
-		if line.Stage != records.IssuedNow || line.Number == r.Replaces || line.WorkDate.After(r.WorkDate) {
+		if line.Stage != records.StageIssued || line.Number == r.Replaces || line.WorkDate.After(r.WorkDate) {
 			continue
 		}
 		before, err := a.Store.Records.Record(ctx, line.ID)
@@ -180,7 +180,7 @@ func (a *App) landlordDeadline(ctx context.Context, r *records.Record) (records.
 		if replaced != "" {
 			before = d.ClosedRecordID == replaced
 		}
-		if d.Duty.Kind == records.LandlordsCheck && before {
+		if d.Duty.Kind == records.LandlordCheckDue && before {
 			return d.Duty.Due, nil
 		}
 	}

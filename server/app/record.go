@@ -46,7 +46,7 @@ func (a *App) Start(ctx context.Context, who records.Person, applianceID string,
 		Engineer: records.Engineer{Name: who.Name, Licence: who.Licence, CompetenceUntil: who.CompetenceUntil},
 		Values:   appliance.Values.Clone(), Stage: records.Draft,
 	}
-	r.Values.Put(records.WorkDone.Field, who.Name)
+	r.Values.Put(records.EngineerName.Field, who.Name)
 	if err := r.Check(); err != nil {
 		return nil, err
 	}

@@ -24,7 +24,7 @@ func recordLetter(doc records.Document, link string, attach bool) records.Messag
 		Emergency: records.Emergency(r.Property.Nation, r.Values.Choice(records.ApplianceFuel)),
 	}
 	for _, d := range doc.Duties {
-		if d.Kind == records.AnnualService || d.Kind == records.LandlordsCheck {
+		if d.Kind == records.AnnualService || d.Kind == records.LandlordCheckDue {
 			l.Duties = append(l.Duties, d)
 		}
 	}

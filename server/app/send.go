@@ -18,7 +18,7 @@ func (a *App) Resend(ctx context.Context, who records.Person, id, email string) 
 	if err != nil {
 		return records.Contact{}, err
 	}
-	if row.Stage != records.IssuedNow {
+	if row.Stage != records.StageIssued {
 		return records.Contact{}, records.Fail(records.Conflict,
 			"this record is no longer in force and is not sent any more")
 	}

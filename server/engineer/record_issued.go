@@ -67,7 +67,7 @@ func (re Records) showIssued(c echo.Context, status int, r *records.Record, no i
 		Standing:   doc.Standing, Duties: doc.Duties, Report: shown.Condition, Sections: issuedSections(doc.Findings),
 		Photos: photosOf(shown), Contact: appliance.Contact,
 		MayAmend: web.Engineers.Allows(role), MayWithdraw: web.Office.Allows(role),
-		MayResend:  row.Stage == records.IssuedNow,
+		MayResend:  row.Stage == records.StageIssued,
 		AmendError: no.amend, WithdrawErr: no.withdraw, Sending: no.sending}
 	if !data.Sending.resent {
 		data.Sending.Email = appliance.Contact.Email

@@ -67,11 +67,11 @@ func TestSignatureInABrowser(t *testing.T) {
 		b.Do(chromedp.MouseEvent("mouseMoved", x+float64(i*20), y+float64(i%2*20), chromedp.ButtonLeft))
 	}
 	b.Do(chromedp.MouseEvent("mouseReleased", x+100, y, chromedp.ButtonLeft))
-	b.UntilSaved(r.ID, records.EngineerInk.Field, func(ink string) bool {
+	b.UntilSaved(r.ID, records.EngineerSignature.Field, func(ink string) bool {
 		return strings.HasPrefix(ink, "M") && strings.Count(ink, "L") >= 4
 	})
 	b.JS(`(() => { document.querySelector("[data-ink] button").click(); return true })()`)
-	b.UntilSaved(r.ID, records.EngineerInk.Field, is(""))
+	b.UntilSaved(r.ID, records.EngineerSignature.Field, is(""))
 }
 
 // Where there is no signal, what was typed stays on the phone and is offered

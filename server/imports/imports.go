@@ -132,7 +132,7 @@ func (im *Importer) Accept(by records.Person, name string, in io.Reader) (err er
 		l.path, l.sha256 = f.Name(), hex.EncodeToString(hash.Sum(nil))
 		l.Header, l.Sample, l.Delimiter, l.Encoding = t.Header, sample, t.Delimiter, t.Encoding
 		l.Mapping = exchange.Mapping{Column: exchange.Guess(t.Header),
-			Stand: map[exchange.Target]string{exchange.Tenure: string(records.OwnerOccupier)}}
+			Default: map[exchange.Target]string{exchange.Tenure: string(records.OwnerOccupier)}}
 	})
 	return nil
 }

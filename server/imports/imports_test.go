@@ -75,7 +75,7 @@ func TestPanicWhileChecking(t *testing.T) {
 		t.Fatal(err)
 	}
 	m := im.Current().Mapping
-	m.Stand[exchange.Kind] = records.KindCombination
+	m.Default[exchange.Kind] = records.KindCombination
 	if err := im.Check(m, false); err != nil {
 		t.Fatal(err)
 	}

@@ -98,18 +98,18 @@ func columnsForm(header []string, m exchange.Mapping, update bool) web.Form {
 			chosen = strconv.Itoa(col)
 		}
 		form.Inputs = append(form.Inputs, in.With(chosen))
-		if t.Stand == nil {
+		if t.Choices == nil {
 			continue
 		}
 		stand := &web.Input{Name: "stand-" + string(t.Target), Label: t.Label + ", where the list is blank",
 			Type: "select", Options: []web.Option{{Label: "Leave blank"}}}
-		if t.Must {
+		if t.Required {
 			stand.Options[0].Label = "Refuse the row"
 		}
-		for _, ch := range t.Stand {
+		for _, ch := range t.Choices {
 			stand.Options = append(stand.Options, web.Option{Code: ch.Code, Label: records.UpperFirst(ch.Label)})
 		}
-		form.Inputs = append(form.Inputs, stand.With(m.Stand[t.Target]))
+		form.Inputs = append(form.Inputs, stand.With(m.Default[t.Target]))
 	}
 	known := &web.Input{Name: "known", Label: "Appliances on file already", Type: "select",
 		Options: []web.Option{{Code: "leave", Label: "Leave as they are"},
@@ -121,7 +121,7 @@ func columnsForm(header []string, m exchange.Mapping, update bool) web.Form {
 }
 
 func mappingOf(posted url.Values) exchange.Mapping {
-	m := exchange.Mapping{Column: map[exchange.Target]int{}, Stand: map[exchange.Target]string{}}
+	m := exchange.Mapping{Column: map[exchange.Target]int{}, Default: map[exchange.Target]string{}}
 	for _, t := range exchange.Targets {
 		if text := posted.Get(string(t.Target)); text != "" {
 			col, err := strconv.Atoi(text)
@@ -131,7 +131,7 @@ func mappingOf(posted url.Values) exchange.Mapping {
 			m.Column[t.Target] = col
 		}
 		if stand := posted.Get("stand-" + string(t.Target)); stand != "" {
-			m.Stand[t.Target] = stand
+			m.Default[t.Target] = stand
 		}
 	}
 	return m

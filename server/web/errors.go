@@ -70,7 +70,7 @@ func wantsJSON(r *http.Request) bool {
 }
 
 // statuses maps the kinds of the domain.
-var statuses = map[records.Kind]int{
+var statuses = map[records.ErrorKind]int{
 	records.Invalid:   http.StatusUnprocessableEntity,
 	records.NotFound:  http.StatusNotFound,
 	records.Conflict:  http.StatusConflict,
@@ -80,7 +80,7 @@ var statuses = map[records.Kind]int{
 }
 
 // StatusOf returns the status that a kind of error is answered with.
-func StatusOf(k records.Kind) int { return statuses[k] }
+func StatusOf(k records.ErrorKind) int { return statuses[k] }
 
 // titleOf says in plain words what happened.
 var titleOf = map[int]string{
