@@ -87,8 +87,8 @@ func alarmRules() []Rule {
 		{ID: "ventilation.alarm_standard", Title: "Alarm of the right standard", Section: id,
 			Reads: with(fitted, records.AlarmStandard.Field), Limits: []records.Limit{alarmMark},
 			Explains: "An alarm for homes is made to BS EN 50291-1; a coloured patch or a smoke alarm is not one.",
-			eval: ifAlarm(func(v *visit) records.Finding {
-				return v.answer(records.AlarmStandard, copyOf(alarmMark), records.Observation,
+			eval: ifAlarm(func(e *evaluation) records.Finding {
+				return e.answer(records.AlarmStandard, copyOf(alarmMark), records.Observation,
 					"The alarm is marked with the standard for homes.",
 					"The alarm is not marked with the standard for homes.")
 			})},
@@ -104,30 +104,30 @@ func alarmRules() []Rule {
 		{ID: "ventilation.alarm_tested", Title: "Alarm tested", Section: id,
 			Reads: with(fitted, records.AlarmTested.Field), Limits: []records.Limit{alarmSounds},
 			Explains: "Its button proves that it has power and sounds, not that it senses.",
-			eval: ifAlarm(func(v *visit) records.Finding {
-				return v.answer(records.AlarmTested, copyOf(alarmSounds), records.Observation,
+			eval: ifAlarm(func(e *evaluation) records.Finding {
+				return e.answer(records.AlarmTested, copyOf(alarmSounds), records.Observation,
 					"The alarm sounded at its test button.", "The alarm does not sound: it warns nobody.")
 			})},
 	}
 }
 
 // alarmDemand returns what asks for an alarm on that day in that nation.
-func (v *visit) alarmDemand() (records.Limit, bool) {
-	installing := v.installing()
-	let := v.Purpose == records.LandlordCheck || v.Contact.Tenure != records.OwnerOccupier && v.Contact.Tenure != ""
-	cooks := v.Values.Choice(records.ApplianceKind) == records.KindCooker
+func (e *evaluation) alarmDemand() (records.Limit, bool) {
+	installing := e.installing()
+	let := e.Purpose == records.LandlordCheck || e.Contact.Tenure != records.OwnerOccupier && e.Contact.Tenure != ""
+	cooks := e.Values.Choice(records.ApplianceKind) == records.KindCooker
 	var of []records.Limit
 	add := func(applies bool, l records.Limit) {
-		if applies && v.current(l.Source) {
+		if applies && e.current(l.Source) {
 			of = append(of, l)
 		}
 	}
-	switch v.Property.Nation {
+	switch e.Property.Nation {
 	case records.England:
 		add(installing && !cooks, alarmEngland)
 		add(let && !cooks, alarmEnglandLet)
 	case records.Wales:
-		add(installing && v.Values.Choice(records.ApplianceFlue) != records.FlueNone, alarmWales)
+		add(installing && e.Values.Choice(records.ApplianceFlue) != records.FlueNone, alarmWales)
 		add(let, alarmWalesLet)
 	case records.Scotland:
 		add(!cooks, alarmScotlandAll)
@@ -142,9 +142,9 @@ func (v *visit) alarmDemand() (records.Limit, bool) {
 	return of[0], true
 }
 
-func alarmPresent(v *visit) records.Finding {
-	present, answered := v.Values.Flag(records.AlarmFitted)
-	l, demanded := v.alarmDemand()
+func alarmPresent(e *evaluation) records.Finding {
+	present, answered := e.Values.Flag(records.AlarmFitted)
+	l, demanded := e.alarmDemand()
 	var f records.Finding
 	switch {
 	case !answered:
@@ -162,25 +162,25 @@ func alarmPresent(v *visit) records.Finding {
 }
 
 // ifAlarm judges an alarm only where there is one.
-func ifAlarm(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		if present, _ := v.Values.Flag(records.AlarmFitted); !present {
+func ifAlarm(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
+	return func(e *evaluation) records.Finding {
+		if present, _ := e.Values.Flag(records.AlarmFitted); !present {
 			return exempt("no alarm is on the record")
 		}
-		return eval(v)
+		return eval(e)
 	}
 }
 
-func alarmPlace(v *visit) records.Finding {
-	if f, ok := v.need(records.AlarmRoom.Field); !ok {
+func alarmPlace(e *evaluation) records.Finding {
+	if f, ok := e.need(records.AlarmRoom.Field); !ok {
 		return f
 	}
 	l := alarmRoom
-	if demand, demanded := v.alarmDemand(); demanded {
+	if demand, demanded := e.alarmDemand(); demanded {
 		l = demand
 	}
-	f := inside(v.entered(records.AlarmRoom.Field), "The alarm is where the appliance is.")
-	if v.Values.Choice(records.AlarmRoom) != records.AlarmSameRoom {
+	f := inside(e.entered(records.AlarmRoom.Field), "The alarm is where the appliance is.")
+	if e.Values.Choice(records.AlarmRoom) != records.AlarmSameRoom {
 		f = outside(records.Observation, f.Reading, "The alarm is not where the appliance is: have one fitted there.")
 	}
 	f.Limit = &l
@@ -189,44 +189,44 @@ func alarmPlace(v *visit) records.Finding {
 
 const alarmElsewhere = "the alarm is not in the appliance's room"
 
-func alarmNear(v *visit) records.Finding {
-	if v.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom {
+func alarmNear(e *evaluation) records.Finding {
+	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom {
 		return exempt(alarmElsewhere)
 	}
-	if f, ok := v.taken(records.AlarmDistanceM.Field); !ok {
+	if f, ok := e.taken(records.AlarmDistanceM.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.AlarmDistanceM)
-	return verdict(x, alarmDistance, v.entered(records.AlarmDistanceM.Field), records.Observation,
+	x, _ := e.Values.Float(records.AlarmDistanceM)
+	return verdict(x, alarmDistance, e.entered(records.AlarmDistanceM.Field), records.Observation,
 		"The alarm is at a fit distance.",
 		"The alarm is too near to the appliance or too far from it; its own instructions decide.")
 }
 
-func alarmPosition(v *visit) records.Finding {
-	if v.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom {
+func alarmPosition(e *evaluation) records.Finding {
+	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom {
 		return exempt(alarmElsewhere)
 	}
-	if f, ok := v.taken(records.AlarmFixed.Field); !ok {
+	if f, ok := e.taken(records.AlarmFixed.Field); !ok {
 		return f
 	}
 	const in, out = "The alarm is well placed.",
 		"The alarm sits in a dead corner or too low; its own instructions decide."
-	switch v.Values.Choice(records.AlarmFixed) {
+	switch e.Values.Choice(records.AlarmFixed) {
 	case records.AlarmCeiling:
-		if f, ok := v.taken(records.AlarmFromWallMM.Field); !ok {
+		if f, ok := e.taken(records.AlarmFromWallMM.Field); !ok {
 			return f
 		}
-		x, _ := v.Values.Float(records.AlarmFromWallMM)
-		return verdict(x, alarmCeiling, v.entered(records.AlarmFromWallMM.Field)+" from the wall", records.Observation,
+		x, _ := e.Values.Float(records.AlarmFromWallMM)
+		return verdict(x, alarmCeiling, e.entered(records.AlarmFromWallMM.Field)+" from the wall", records.Observation,
 			in, out)
 	case records.AlarmWall:
-		if f, ok := v.taken(records.AlarmBelowCeilingMM.Field, records.AlarmAboveOpenings.Field); !ok {
+		if f, ok := e.taken(records.AlarmBelowCeilingMM.Field, records.AlarmAboveOpenings.Field); !ok {
 			return f
 		}
-		x, _ := v.Values.Float(records.AlarmBelowCeilingMM)
-		f := verdict(x, alarmWall, v.entered(records.AlarmBelowCeilingMM.Field)+" below the ceiling",
+		x, _ := e.Values.Float(records.AlarmBelowCeilingMM)
+		f := verdict(x, alarmWall, e.entered(records.AlarmBelowCeilingMM.Field)+" below the ceiling",
 			records.Observation, in, out)
-		if high, _ := v.Values.Flag(records.AlarmAboveOpenings); !high {
+		if high, _ := e.Values.Flag(records.AlarmAboveOpenings); !high {
 			f.Outcome, f.AtLimit, f.Suggested = records.Outside, false, records.Observation
 			f.Reason = "The alarm is lower than a door or window; its own instructions decide."
 		}
@@ -235,20 +235,20 @@ func alarmPosition(v *visit) records.Finding {
 	return exempt("it stands free: its own instructions say where")
 }
 
-func alarmPowered(v *visit) records.Finding {
-	if f, ok := v.taken(records.AlarmPower.Field); !ok {
+func alarmPowered(e *evaluation) records.Finding {
+	if f, ok := e.taken(records.AlarmPower.Field); !ok {
 		return f
 	}
 	l, demanded := alarmPower, false
-	switch demand, _ := v.alarmDemand(); demand.Source {
+	switch demand, _ := e.alarmDemand(); demand.Source {
 	case alarmEngland.Source:
 		demanded = true
 	case alarmScotlandAll.Source:
 		l, demanded = alarmPowerSco, true
 	}
-	reading := v.entered(records.AlarmPower.Field)
+	reading := e.entered(records.AlarmPower.Field)
 	f := inside(reading, "The alarm has power for as long as it lasts.")
-	if v.Values.Choice(records.AlarmPower) == records.AlarmReplaceable {
+	if e.Values.Choice(records.AlarmPower) == records.AlarmReplaceable {
 		if !demanded {
 			return exempt("a battery that is changed is not ruled out here; one that lasts is better")
 		}
@@ -261,19 +261,19 @@ func alarmPowered(v *visit) records.Finding {
 	return f
 }
 
-func alarmInDate(v *visit) records.Finding {
-	if f, ok := v.need(records.AlarmExpiry.Field); !ok {
+func alarmInDate(e *evaluation) records.Finding {
+	if f, ok := e.need(records.AlarmExpiry.Field); !ok {
 		return f
 	}
-	if v.WorkDate.IsZero() {
+	if e.WorkDate.IsZero() {
 		return missing("Not entered: date of the work.")
 	}
-	until := v.Values.Date(records.AlarmExpiry)
+	until := e.Values.Date(records.AlarmExpiry)
 	f := inside(until.Long(), "The alarm is not past its date.")
-	if until.Before(v.WorkDate) {
+	if until.Before(e.WorkDate) {
 		f = outside(records.Observation, until.Long(), "The alarm is past the date marked on it: have it replaced.")
 	}
-	f.AtLimit = until == v.WorkDate
+	f.AtLimit = until == e.WorkDate
 	f.Limit = copyOf(alarmDate)
 	return f
 }

@@ -92,7 +92,7 @@ func combustionRules() []Rule {
 		{ID: "combustion.analyser", Title: "Analyser in calibration", Section: id,
 			Reads:  []*records.Field{records.Analyser.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "An analyser out of calibration proves nothing.",
-			eval: func(v *visit) records.Finding { return v.calibration(records.Analyser) }},
+			eval: func(e *evaluation) records.Finding { return e.calibration(records.Analyser) }},
 		{ID: "combustion.zeroed", Title: "Analyser zeroed outdoors", Section: id,
 			Reads: []*records.Field{records.AnalyserZeroed.Field}, Limits: []records.Limit{zeroLimit},
 			Explains: "An analyser zeroed in used air reads everything wrong by what that air held.",
@@ -169,39 +169,39 @@ func (p point) rules() []Rule {
 }
 
 // rule makes a rule that applies when the appliance could be held at the rate.
-func (p point) rule(eval func(*visit) records.Finding) func(*visit) records.Finding {
+func (p point) rule(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
 	if !p.lower {
 		return eval
 	}
-	return func(v *visit) records.Finding {
-		switch v.Values.Choice(records.MinRate) {
+	return func(e *evaluation) records.Finding {
+		switch e.Values.Choice(records.MinRate) {
 		case "":
 			return missing("Not entered: " + nameOf(records.MinRate.Field) + ".")
 		case "not-possible":
 			return exempt("the appliance cannot be held at a lower rate")
 		}
-		return eval(v)
+		return eval(e)
 	}
 }
 
 // firstFiring reports whether the commissioning limits of condensing boilers
 // apply.
-func (v *visit) firstFiring() bool { return v.commissioning() && v.boiler() && v.condensing() }
+func (e *evaluation) firstFiring() bool { return e.commissioning() && e.boiler() && e.condensing() }
 
-func (p point) judgeCO(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceKind.Field, p.co.Field); !ok {
+func (p point) judgeCO(e *evaluation) records.Finding {
+	if f, ok := e.need(records.ApplianceKind.Field, p.co.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(p.co)
-	reading := v.entered(p.co.Field)
+	x, _ := e.Values.Float(p.co)
+	reading := e.entered(p.co.Field)
 	var general *records.Limit
-	if v.firstFiring() {
+	if e.firstFiring() {
 		l := coLimit
 		general = &l
 	}
 	limit := general
-	if ppm, ok := v.Values.Float(records.StatedCOMaxPPM); ok {
-		l := most(ppm, "ppm", records.ByManufacturer, v.stated())
+	if ppm, ok := e.Values.Float(records.StatedCOMaxPPM); ok {
+		l := most(ppm, "ppm", records.ByManufacturer, e.stated())
 		limit = &l
 	}
 	if limit == nil {
@@ -218,21 +218,21 @@ func (p point) judgeCO(v *visit) records.Finding {
 	return f
 }
 
-func (p point) judgeRatio(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceKind.Field, p.co.Field, p.co2.Field); !ok {
+func (p point) judgeRatio(e *evaluation) records.Finding {
+	if f, ok := e.need(records.ApplianceKind.Field, p.co.Field, p.co2.Field); !ok {
 		return f
 	}
-	co, _ := v.Values.Float(p.co)
-	co2, _ := v.Values.Float(p.co2)
+	co, _ := e.Values.Float(p.co)
+	co2, _ := e.Values.Float(p.co2)
 	ratio, err := gas.RatioCOToCO2(co, co2)
 	if err != nil {
-		return doubtful(v.entered(p.co.Field)+", "+v.entered(p.co2.Field),
+		return doubtful(e.entered(p.co.Field)+", "+e.entered(p.co2.Field),
 			"There is no ratio without CO₂: the probe was in fresh air, or the appliance was not burning.")
 	}
-	general := v.generalRatio()
+	general := e.generalRatio()
 	limit := general
-	if r, ok := v.Values.Float(records.StatedRatioMax); ok {
-		limit = most(r, "", records.ByManufacturer, v.stated())
+	if r, ok := e.Values.Float(records.StatedRatioMax); ok {
+		limit = most(r, "", records.ByManufacturer, e.stated())
 	}
 	f := verdict(ratio, limit, records.FormatNumber(ratio, 4), records.AtRisk,
 		"The ratio is within the limit at "+p.name+".", "The ratio is too high at "+p.name+
@@ -242,16 +242,16 @@ func (p point) judgeRatio(v *visit) records.Finding {
 	}
 	f.Working = []string{line("%s ppm ÷ (%s %% × 10 000) = %s, compared unrounded, shown as %s.",
 		show(co, 0), show(co2, 2), show(ratio, 7), records.FormatNumber(ratio, 4))}
-	if !v.commissioning() && v.boiler() && above(ratio, 0.004) {
+	if !e.commissioning() && e.boiler() && above(ratio, 0.004) {
 		f.Working = append(f.Working, "Above 0.004 a boiler in use usually needs cleaning (one secondary source).")
 	}
-	f.Working = append(f.Working, p.airLines(v, co)...)
+	f.Working = append(f.Working, p.airLines(e, co)...)
 	return f
 }
 
 // airLines shows what the oxygen says of the same reading.
-func (p point) airLines(v *visit, co float64) []string {
-	o2, ok := v.Values.Float(p.o2)
+func (p point) airLines(e *evaluation, co float64) []string {
+	o2, ok := e.Values.Float(p.o2)
 	if !ok {
 		return nil
 	}
@@ -268,11 +268,11 @@ func (p point) airLines(v *visit, co float64) []string {
 }
 
 // generalRatio is the limit where the manufacturer states none.
-func (v *visit) generalRatio() records.Limit {
-	if v.firstFiring() {
+func (e *evaluation) generalRatio() records.Limit {
+	if e.firstFiring() {
 		return ratioFirst
 	}
-	kind := v.Values.Choice(records.ApplianceKind)
+	kind := e.Values.Choice(records.ApplianceKind)
 	for _, a := range actions {
 		if oneOf(kind, a.kinds) {
 			return a.limit()
@@ -281,8 +281,8 @@ func (v *visit) generalRatio() records.Limit {
 	return ratioFirst
 }
 
-func zeroed(v *visit) records.Finding {
-	said, ok := v.Values.Flag(records.AnalyserZeroed)
+func zeroed(e *evaluation) records.Finding {
+	said, ok := e.Values.Flag(records.AnalyserZeroed)
 	if !ok {
 		return missing("Not answered: " + nameOf(records.AnalyserZeroed.Field) + ".")
 	}
@@ -295,21 +295,21 @@ func zeroed(v *visit) records.Finding {
 	return f
 }
 
-func settled(v *visit) records.Finding {
-	if f, ok := v.need(records.SettleMinutes.Field); !ok {
+func settled(e *evaluation) records.Finding {
+	if f, ok := e.need(records.SettleMinutes.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.SettleMinutes)
-	return verdict(x, settle, v.entered(records.SettleMinutes.Field), records.Observation,
+	x, _ := e.Values.Float(records.SettleMinutes)
+	return verdict(x, settle, e.entered(records.SettleMinutes.Field), records.Observation,
 		"The appliance had time to settle.", "The appliance had not settled: take the readings again.")
 }
 
-func ambient(v *visit) records.Finding {
-	if f, ok := v.need(records.AmbientCOPPM.Field); !ok {
+func ambient(e *evaluation) records.Finding {
+	if f, ok := e.need(records.AmbientCOPPM.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.AmbientCOPPM)
-	f := verdict(x, ambientLimit, v.entered(records.AmbientCOPPM.Field), records.AtRisk,
+	x, _ := e.Values.Float(records.AmbientCOPPM)
+	f := verdict(x, ambientLimit, e.entered(records.AmbientCOPPM.Field), records.AtRisk,
 		"CO in the room air is in the usual range.",
 		"There is CO in the room air: ventilate, find the source, do not use the appliance.")
 	if !below(x, 30) {

@@ -50,13 +50,13 @@ func extremeLimit(f gas.Fuel) (records.Limit, bool) {
 	return l, true
 }
 
-func (p point) judgeCO2(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, p.co2.Field); !ok {
+func (p point) judgeCO2(e *evaluation) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, p.co2.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(p.co2)
-	reading := v.entered(p.co2.Field)
-	fuel, _ := v.fuel()
+	x, _ := e.Values.Float(p.co2)
+	reading := e.entered(p.co2.Field)
+	fuel, _ := e.fuel()
 	top := fuel.PublishedCO2MaxHighPercent
 	if above(x, top) {
 		l := most(top, "%", records.ByPhysics, clause(physics, "CO₂ of "+plain(fuel)+" burnt without excess air"))
@@ -65,11 +65,11 @@ func (p point) judgeCO2(v *visit) records.Finding {
 		f.Limit = &l
 		return f
 	}
-	low, hasLow := v.Values.Float(p.statedCO2Low)
-	high, hasHigh := v.Values.Float(p.statedCO2Highest)
+	low, hasLow := e.Values.Float(p.statedCO2Low)
+	high, hasHigh := e.Values.Float(p.statedCO2Highest)
 	const in = "CO₂ is in the range the manufacturer states."
 	const out = "CO₂ is outside the range the manufacturer states: set it only as the instructions allow."
-	switch s := v.stated(); {
+	switch s := e.stated(); {
 	case hasLow && hasHigh:
 		return verdict(x, span(low, high, "%", records.ByManufacturer, s), reading, records.AtRisk, in, out)
 	case hasLow:
@@ -77,17 +77,17 @@ func (p point) judgeCO2(v *visit) records.Finding {
 	case hasHigh:
 		return verdict(x, most(high, "%", records.ByManufacturer, s), reading, records.AtRisk, in, out)
 	}
-	return p.plausible(v, fuel, x, reading)
+	return p.plausible(e, fuel, x, reading)
 }
 
-func (p point) plausible(v *visit, fuel gas.Fuel, co2 float64, reading string) records.Finding {
+func (p point) plausible(e *evaluation, fuel gas.Fuel, co2 float64, reading string) records.Finding {
 	f := inside(reading, "No range is stated by the manufacturer; the value is nothing out of the ordinary.")
 	l, ok := extremeLimit(fuel)
 	if !ok {
 		return f
 	}
 	f.Limit = &l
-	o2, hasO2 := v.Values.Float(p.o2)
+	o2, hasO2 := e.Values.Float(p.o2)
 	if !below(co2, *l.High) || hasO2 && below(o2, leastO2Pct) {
 		f.Outcome = records.Doubtful
 		f.Reason = "Very little air for " + plain(fuel) +
@@ -97,14 +97,14 @@ func (p point) plausible(v *visit, fuel gas.Fuel, co2 float64, reading string) r
 }
 
 // judgeAgreement compares CO2 with what the oxygen says it should be.
-func (p point) judgeAgreement(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, p.co2.Field, p.o2.Field, records.CO2Method.Field); !ok {
+func (p point) judgeAgreement(e *evaluation) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, p.co2.Field, p.o2.Field, records.CO2Method.Field); !ok {
 		return f
 	}
-	fuel, _ := v.fuel()
-	co2, _ := v.Values.Float(p.co2)
-	o2, _ := v.Values.Float(p.o2)
-	reading := v.entered(p.o2.Field) + " O₂, " + v.entered(p.co2.Field) + " CO₂"
+	fuel, _ := e.fuel()
+	co2, _ := e.Values.Float(p.co2)
+	o2, _ := e.Values.Float(p.o2)
+	reading := e.entered(p.o2.Field) + " O₂, " + e.entered(p.co2.Field) + " CO₂"
 	low, err := gas.CO2FromO2Percent(o2, fuel.PublishedCO2MaxLowPercent)
 	if err != nil {
 		return doubtful(reading, "More oxygen than fresh air holds: zero the analyser again.")
@@ -114,7 +114,7 @@ func (p point) judgeAgreement(v *visit) records.Finding {
 		show(fuel.PublishedCO2MaxLowPercent, 1), show(fuel.PublishedCO2MaxHighPercent, 1), show(o2, 2), show(low, 2),
 		show(high, 2))
 	l, apart := agreeLimits[1], math.Abs(co2-float64((low+high)/2))
-	if v.Values.Choice(records.CO2Method) == "from-o2" {
+	if e.Values.Choice(records.CO2Method) == "from-o2" {
 		l, apart = agreeLimits[0], max(low-co2, co2-high, 0)
 	}
 	f := hold(apart, l)
@@ -133,14 +133,14 @@ func (p point) judgeAgreement(v *visit) records.Finding {
 	return f
 }
 
-func (p point) judgeTemperature(v *visit) records.Finding {
-	if f, ok := v.need(p.temp.Field, records.AirTempC.Field); !ok {
+func (p point) judgeTemperature(e *evaluation) records.Finding {
+	if f, ok := e.need(p.temp.Field, records.AirTempC.Field); !ok {
 		return f
 	}
-	flue, _ := v.Values.Float(p.temp)
-	air, _ := v.Values.Float(records.AirTempC)
+	flue, _ := e.Values.Float(p.temp)
+	air, _ := e.Values.Float(records.AirTempC)
 	l := warmerLimit
-	reading := v.entered(p.temp.Field) + ", air " + v.entered(records.AirTempC.Field)
+	reading := e.entered(p.temp.Field) + ", air " + e.entered(records.AirTempC.Field)
 	f := inside(reading, "The flue gas is not colder than the air.")
 	if below(flue, air) {
 		f = doubtful(reading, "The flue gas is entered as colder than the air, which cannot be with the burner on.")
@@ -154,25 +154,25 @@ func inletReads(f records.NumberField) []*records.Field {
 }
 
 // inletRule makes a rule of the air inlet, which only concentric flues have.
-func inletRule(field records.NumberField, judge func(float64, string) records.Finding) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		if k := v.Values.Choice(records.ApplianceFlue); k == records.FlueNone || v.Values.OpenFlued() {
+func inletRule(field records.NumberField, judge func(float64, string) records.Finding) func(*evaluation) records.Finding {
+	return func(e *evaluation) records.Finding {
+		if k := e.Values.Choice(records.ApplianceFlue); k == records.FlueNone || e.Values.OpenFlued() {
 			return exempt("the appliance takes its air from the room")
 		}
-		system := v.Values.Choice(records.FlueSystem)
-		_, entered := v.Values.Float(field)
+		system := e.Values.Choice(records.FlueSystem)
+		_, entered := e.Values.Float(field)
 		switch {
 		case system == "":
 			return missing("Not entered: " + nameOf(records.FlueSystem.Field) + ".")
 		case system != records.FlueConcentric:
 			return exempt("the air duct does not surround the flue")
-		case !entered && !v.commissioning():
+		case !entered && !e.commissioning():
 			return exempt("asked for when a boiler is first fired; not taken at this visit")
 		case !entered:
 			return missing("Not entered: " + nameOf(field.Field) + ".")
 		}
-		x, _ := v.Values.Float(field)
-		return judge(x, v.entered(field.Field))
+		x, _ := e.Values.Float(field)
+		return judge(x, e.entered(field.Field))
 	}
 }
 
@@ -208,11 +208,11 @@ func combustionNumbers() []*records.Field {
 // all be equal, before copying is suspected.
 const fewestAlike = 5
 
-func copied(v *visit) records.Finding {
-	if len(v.facts.Earlier) == 0 {
+func copied(e *evaluation) records.Finding {
+	if len(e.facts.Earlier) == 0 {
 		return exempt("there is no earlier record of the appliance to compare with")
 	}
-	shared, alike := v.equalShare(combustionNumbers())
+	shared, alike := e.equalShare(combustionNumbers())
 	if shared < fewestAlike {
 		return exempt("too few readings in common with the earlier record to compare")
 	}

@@ -76,24 +76,24 @@ func deliveryRules() []Rule {
 }
 
 // ifHotWater judges only appliances that heat tap water as it flows.
-func ifHotWater(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		switch v.Values.Choice(records.ApplianceKind) {
+func ifHotWater(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
+	return func(e *evaluation) records.Finding {
+		switch e.Values.Choice(records.ApplianceKind) {
 		case records.KindSystem, records.KindRegular:
 			return exempt("the appliance heats no tap water as it flows")
 		}
-		return eval(v)
+		return eval(e)
 	}
 }
 
-func flowReturn(v *visit) records.Finding {
-	if f, ok := v.taken(records.FlowC.Field, records.ReturnC.Field); !ok {
+func flowReturn(e *evaluation) records.Finding {
+	if f, ok := e.taken(records.FlowC.Field, records.ReturnC.Field); !ok {
 		return f
 	}
-	flow, _ := v.Values.Number(records.FlowC)
-	back, _ := v.Values.Number(records.ReturnC)
+	flow, _ := e.Values.Number(records.FlowC)
+	back, _ := e.Values.Number(records.ReturnC)
 	k := difference(flow, back)
-	f := inside(v.entered(records.FlowC.Field)+", return "+v.entered(records.ReturnC.Field),
+	f := inside(e.entered(records.FlowC.Field)+", return "+e.entered(records.ReturnC.Field),
 		"The system takes heat: the difference is "+show(k, 1)+" K.")
 	if k <= 0 {
 		f = doubtful(f.Reading,
@@ -103,12 +103,12 @@ func flowReturn(v *visit) records.Finding {
 	return f
 }
 
-func condensingReturn(v *visit) records.Finding {
-	if f, ok := v.taken(records.ReturnC.Field); !ok {
+func condensingReturn(e *evaluation) records.Finding {
+	if f, ok := e.taken(records.ReturnC.Field); !ok {
 		return f
 	}
-	c, _ := v.Values.Float(records.ReturnC)
-	reading := v.entered(records.ReturnC.Field)
+	c, _ := e.Values.Float(records.ReturnC)
+	reading := e.entered(records.ReturnC.Field)
 	if !below(c, 55) {
 		return exempt("with a return of " + reading +
 			" the boiler condenses little: a lower flow temperature would save gas; advice only")
@@ -118,25 +118,25 @@ func condensingReturn(v *visit) records.Finding {
 	return f
 }
 
-func designFlow(v *visit) records.Finding {
+func designFlow(e *evaluation) records.Finding {
 	switch {
-	case v.Property.Nation != records.England:
+	case e.Property.Nation != records.England:
 		return exempt("the figure of 55 °C that we hold is England's; the other nations have rules of their own, " +
 			"which could not be confirmed")
-	case !v.current(designFlowLimit.Source):
+	case !e.current(designFlowLimit.Source):
 		return exempt("the figure of 55 °C is in force from " + designFlowLimit.Source.From.Long())
 	}
-	if f, ok := v.need(records.DesignScope.Field); !ok {
+	if f, ok := e.need(records.DesignScope.Field); !ok {
 		return f
 	}
-	if v.Values.Choice(records.DesignScope) != "new" {
+	if e.Values.Choice(records.DesignScope) != "new" {
 		return exempt("the heating system was kept, in whole or in part")
 	}
-	if f, ok := v.need(records.DesignFlowC.Field); !ok {
+	if f, ok := e.need(records.DesignFlowC.Field); !ok {
 		return f
 	}
-	c, _ := v.Values.Float(records.DesignFlowC)
-	f := verdict(c, designFlowLimit, v.entered(records.DesignFlowC.Field), "",
+	c, _ := e.Values.Float(records.DesignFlowC)
+	f := verdict(c, designFlowLimit, e.entered(records.DesignFlowC.Field), "",
 		"The system is designed for a low flow temperature.",
 		"Above 55 °C only where no lower temperature is practicable: say why in the condition report.")
 	if f.Outcome == records.Outside {
@@ -151,10 +151,10 @@ type waterHeat struct {
 	working   string
 }
 
-func (v *visit) waterHeat(flow, cold, hot records.NumberField) (waterHeat, error) {
-	l, _ := v.Values.Float(flow)
-	from, _ := v.Values.Number(cold)
-	to, _ := v.Values.Number(hot)
+func (e *evaluation) waterHeat(flow, cold, hot records.NumberField) (waterHeat, error) {
+	l, _ := e.Values.Float(flow)
+	from, _ := e.Values.Number(cold)
+	to, _ := e.Values.Number(hot)
 	w := waterHeat{riseK: difference(to, from)}
 	var err error
 	if w.kw, err = gas.WaterKW(l, math.Max(0, w.riseK)); err != nil {
@@ -170,28 +170,28 @@ const (
 )
 
 // hotWater is the heat of the hot water drawn; f says why there is none.
-func (v *visit) hotWater() (w waterHeat, f records.Finding, ok bool) {
-	if f, ok = v.taken(records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field); !ok {
+func (e *evaluation) hotWater() (w waterHeat, f records.Finding, ok bool) {
+	if f, ok = e.taken(records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field); !ok {
 		return w, f, false
 	}
-	w, err := v.waterHeat(records.HotFlowL, records.HotInC, records.HotOutC)
+	w, err := e.waterHeat(records.HotFlowL, records.HotInC, records.HotOutC)
 	switch {
 	case err != nil:
 		return w, doubtful("", coolReading+err.Error()+"."), false
 	case w.riseK <= 0:
-		return w, doubtful(v.entered(records.HotOutC.Field), noRise), false
+		return w, doubtful(e.entered(records.HotOutC.Field), noRise), false
 	}
 	return w, records.Finding{}, true
 }
 
-func hotOutput(v *visit) records.Finding {
-	w, f, ok := v.hotWater()
+func hotOutput(e *evaluation) records.Finding {
+	w, f, ok := e.hotWater()
 	if !ok {
 		return f
 	}
-	rated, ok := v.Values.Float(records.HotRatedKW)
+	rated, ok := e.Values.Float(records.HotRatedKW)
 	if !ok {
-		rated, ok = v.Values.Float(records.RatedOutputKW)
+		rated, ok = e.Values.Float(records.RatedOutputKW)
 	}
 	if !ok {
 		return missing("Not entered: " + nameOf(records.RatedOutputKW.Field) + ".")
@@ -207,17 +207,17 @@ func hotOutput(v *visit) records.Finding {
 
 // heatPutIn is the heat input that no output may exceed: net, or gross for an
 // appliance that condenses, which can win all of the difference back.
-func (v *visit) heatPutIn() (kw float64, basis string, working []string, why string) {
-	if reason := records.Heat.ExemptReason(v.Values); reason != "" {
+func (e *evaluation) heatPutIn() (kw float64, basis string, working []string, why string) {
+	if reason := records.Heat.ExemptReason(e.Values); reason != "" {
 		return 0, "", nil, reason
 	}
 	const none = "the heat input cannot be worked out, so there is nothing to compare with"
-	r, problem := v.gasRate()
-	fuel, ok := v.fuel()
+	r, problem := e.gasRate()
+	fuel, ok := e.fuel()
 	if problem != "" || !ok {
 		return 0, "", nil, none
 	}
-	cv, _ := v.calorificValue()
+	cv, _ := e.calorificValue()
 	gross, err := gas.HeatInputGrossKW(r.m3PerHour, cv)
 	if err != nil {
 		return 0, "", nil, none
@@ -227,15 +227,15 @@ func (v *visit) heatPutIn() (kw float64, basis string, working []string, why str
 		return 0, "", nil, none
 	}
 	working = append(r.working, line("Heat input %s kW gross, %s kW net.", show(gross, 2), show(net, 2)))
-	if v.condensing() {
+	if e.condensing() {
 		return gross, "gross", working, ""
 	}
 	return net, "net", working, ""
 }
 
 // balance holds an output against the heat put in.
-func (v *visit) balance(w waterHeat, more string) records.Finding {
-	in, basis, working, why := v.heatPutIn()
+func (e *evaluation) balance(w waterHeat, more string) records.Finding {
+	in, basis, working, why := e.heatPutIn()
 	if why != "" {
 		return exempt(why)
 	}
@@ -255,27 +255,27 @@ func (v *visit) balance(w waterHeat, more string) records.Finding {
 	return f
 }
 
-func heatingBalance(v *visit) records.Finding {
-	if !v.anyOf(records.HeatingFlowL.Field) {
+func heatingBalance(e *evaluation) records.Finding {
+	if !e.anyOf(records.HeatingFlowL.Field) {
 		return exempt("the water flow through the boiler is not known")
 	}
-	if f, ok := v.need(records.FlowC.Field, records.ReturnC.Field); !ok {
+	if f, ok := e.need(records.FlowC.Field, records.ReturnC.Field); !ok {
 		return f
 	}
-	w, err := v.waterHeat(records.HeatingFlowL, records.ReturnC, records.FlowC)
+	w, err := e.waterHeat(records.HeatingFlowL, records.ReturnC, records.FlowC)
 	switch {
 	case err != nil:
 		return doubtful("", coolReading+err.Error()+".")
 	case w.riseK <= 0:
-		return doubtful(v.entered(records.ReturnC.Field), "The return is not colder than the flow.")
+		return doubtful(e.entered(records.ReturnC.Field), "The return is not colder than the flow.")
 	}
-	return v.balance(w, "")
+	return e.balance(w, "")
 }
 
-func hotBalance(v *visit) records.Finding {
-	w, f, ok := v.hotWater()
+func hotBalance(e *evaluation) records.Finding {
+	w, f, ok := e.hotWater()
 	if !ok {
 		return f
 	}
-	return v.balance(w, " Or hot water burns more than was timed: time the gas with hot water running.")
+	return e.balance(w, " Or hot water burns more than was timed: time the gas with hot water running.")
 }

@@ -71,10 +71,10 @@ func doubtOutside(f records.Finding) records.Finding {
 }
 
 // all returns the readings of the fields, and whether every one is there.
-func (v *visit) all(fs ...records.NumberField) ([]records.Reading, bool) {
+func (e *evaluation) all(fs ...records.NumberField) ([]records.Reading, bool) {
 	out := make([]records.Reading, len(fs))
 	for i, f := range fs {
-		r, ok := v.Values.Number(f)
+		r, ok := e.Values.Number(f)
 		if !ok {
 			return nil, false
 		}
@@ -98,10 +98,10 @@ func fieldsOf(fs []records.NumberField, more ...*records.Field) []*records.Field
 }
 
 // equalShare compares readings that have decimals with the earlier record's.
-func (v *visit) equalShare(fs []*records.Field) (shared, alike int) {
+func (e *evaluation) equalShare(fs []*records.Field) (shared, alike int) {
 	for _, f := range fs {
-		now, ok := v.Values[f.Key].Reading()
-		then, was := v.facts.Earlier[f.Key].Reading()
+		now, ok := e.Values[f.Key].Reading()
+		then, was := e.facts.Earlier[f.Key].Reading()
 		if !ok || !was || now.Decimals == 0 {
 			continue
 		}
@@ -129,17 +129,17 @@ func applianceDoubts() []Rule {
 	}}
 }
 
-func applianceFits(v *visit) records.Finding {
-	kind, flue := v.Values.Choice(records.ApplianceKind), v.Values.Choice(records.ApplianceFlue)
+func applianceFits(e *evaluation) records.Finding {
+	kind, flue := e.Values.Choice(records.ApplianceKind), e.Values.Choice(records.ApplianceFlue)
 	if kind == "" || flue == "" {
 		return notThere("kind and flue are not both entered")
 	}
-	condensing, _ := v.Values.Flag(records.ApplianceCondensing)
-	reading := v.entered(records.ApplianceKind.Field) + ", " + v.entered(records.ApplianceFlue.Field)
+	condensing, _ := e.Values.Flag(records.ApplianceCondensing)
+	reading := e.entered(records.ApplianceKind.Field) + ", " + e.entered(records.ApplianceFlue.Field)
 	switch {
 	case kind == records.KindSpaceHeater && flue != records.FlueNone:
 		return odd(reading, "A flueless heater is entered with a flue.", fitsLimit)
-	case v.boiler() && flue == records.FlueNone:
+	case e.boiler() && flue == records.FlueNone:
 		return odd(reading, "A boiler is entered as flueless.", fitsLimit)
 	case condensing && (flue == records.FlueOpenNatural || flue == records.FlueSealedNatural):
 		return odd(reading+", condensing",

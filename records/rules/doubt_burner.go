@@ -83,27 +83,27 @@ func burnerDoubts() []Rule {
 
 // counts reports whether the point's readings count: those at the minimum rate
 // only when they were taken.
-func (p point) counts(v *visit) bool {
-	return !p.lower || v.Values.Choice(records.MinRate) == "taken"
+func (p point) counts(e *evaluation) bool {
+	return !p.lower || e.Values.Choice(records.MinRate) == "taken"
 }
 
-func leanFlame(v *visit) records.Finding {
-	fuel, known := v.fuel()
-	condensing, _ := v.Values.Flag(records.ApplianceCondensing)
-	flue := v.Values.Choice(records.ApplianceFlue)
+func leanFlame(e *evaluation) records.Finding {
+	fuel, known := e.fuel()
+	condensing, _ := e.Values.Flag(records.ApplianceCondensing)
+	flue := e.Values.Choice(records.ApplianceFlue)
 	if !known || !condensing || flue != records.FlueSealedFanned && flue != records.FlueOpenFanned {
 		return exempt("the limit is that of premixed flames, as condensing appliances with a fan have them")
 	}
 	mostPct := float64(100 * ((100/leanest[fuel.Code]-1)/fuel.Stoichiometry.Air - 1))
 	worst, reading := -1.0, ""
 	for _, p := range points {
-		o2, ok := v.Values.Float(p.o2)
-		if !ok || !p.counts(v) {
+		o2, ok := e.Values.Float(p.o2)
+		if !ok || !p.counts(e) {
 			continue
 		}
 		excess, err := fuel.Stoichiometry.ExcessAirPercent(min(max(0, o2-oxygenErrorPct), 20.8))
 		if err == nil && excess > worst {
-			worst, reading = excess, v.entered(p.o2.Field)
+			worst, reading = excess, e.entered(p.o2.Field)
 		}
 	}
 	if reading == "" {
@@ -119,12 +119,12 @@ func leanFlame(v *visit) records.Finding {
 	return f
 }
 
-func airFree(v *visit) records.Finding {
+func airFree(e *evaluation) records.Finding {
 	worst, reading := -1.0, ""
 	for _, p := range points {
-		co, ok := v.Values.Float(p.co)
-		o2, ok2 := v.Values.Float(p.o2)
-		if !ok || !ok2 || !p.counts(v) {
+		co, ok := e.Values.Float(p.co)
+		o2, ok2 := e.Values.Float(p.o2)
+		if !ok || !ok2 || !p.counts(e) {
 			continue
 		}
 		if ppm, err := gas.COAirFreePPM(co, o2); err == nil && ppm > worst {
@@ -144,8 +144,8 @@ func airFree(v *visit) records.Finding {
 // fewestAtBothRates have to be there, and be equal, before copying is suspected.
 const fewestAtBothRates = 3
 
-func ratesAlike(v *visit) records.Finding {
-	if !minPoint.counts(v) {
+func ratesAlike(e *evaluation) records.Finding {
+	if !minPoint.counts(e) {
 		return notThere("no readings were taken at the minimum rate")
 	}
 	shared, alike := 0, 0
@@ -153,7 +153,7 @@ func ratesAlike(v *visit) records.Finding {
 		{maxPoint.co, minPoint.co}, {maxPoint.co2, minPoint.co2}, {maxPoint.o2, minPoint.o2},
 		{maxPoint.temp, minPoint.temp},
 	} {
-		if rs, ok := v.all(pair[:]...); ok {
+		if rs, ok := e.all(pair[:]...); ok {
 			shared++
 			if equal(rs[0].Value, rs[1].Value) {
 				alike++
@@ -172,12 +172,12 @@ func ratesAlike(v *visit) records.Finding {
 	return sound(reading, "The readings at the two rates differ.", alikeLimit)
 }
 
-func ratesTemperature(v *visit) records.Finding {
-	rs, ok := v.all(minPoint.temp, maxPoint.temp)
-	if !ok || !minPoint.counts(v) {
+func ratesTemperature(e *evaluation) records.Finding {
+	rs, ok := e.all(minPoint.temp, maxPoint.temp)
+	if !ok || !minPoint.counts(e) {
 		return notThere("flue temperatures at both rates are not there")
 	}
-	reading := line("minimum rate %s, maximum rate %s", v.entered(minPoint.temp.Field), v.entered(maxPoint.temp.Field))
+	reading := line("minimum rate %s, maximum rate %s", e.entered(minPoint.temp.Field), e.entered(maxPoint.temp.Field))
 	if above(difference(rs[0], rs[1]), *hotterLimit.High) {
 		return odd(reading, "The products are far hotter at the minimum rate: are the two readings changed over?",
 			hotterLimit)
@@ -185,16 +185,16 @@ func ratesTemperature(v *visit) records.Finding {
 	return sound(reading, "The products are not hotter at the minimum rate.", hotterLimit)
 }
 
-func flueRange(v *visit) records.Finding {
-	temp, ok := v.Values.Float(maxPoint.temp)
-	condensing, answered := v.Values.Flag(records.ApplianceCondensing)
+func flueRange(e *evaluation) records.Finding {
+	temp, ok := e.Values.Float(maxPoint.temp)
+	condensing, answered := e.Values.Flag(records.ApplianceCondensing)
 	if !ok || !answered {
 		return notThere("flue temperature and condensing are not both entered")
 	}
-	reading := v.entered(maxPoint.temp.Field)
+	reading := e.entered(maxPoint.temp.Field)
 	if condensing {
-		if low, has := v.Values.Float(minPoint.temp); has && minPoint.counts(v) && low > temp {
-			temp, reading = low, v.entered(minPoint.temp.Field)
+		if low, has := e.Values.Float(minPoint.temp); has && minPoint.counts(e) && low > temp {
+			temp, reading = low, e.entered(minPoint.temp.Field)
 		}
 		if above(temp, hottestCondensingC) {
 			return odd(reading,
@@ -203,8 +203,8 @@ func flueRange(v *visit) records.Finding {
 		}
 		return sound(reading, "The flue is no hotter than a condensing appliance makes it.", rangeLimit)
 	}
-	fuel, known := v.fuel()
-	o2, has := v.Values.Float(maxPoint.o2)
+	fuel, known := e.fuel()
+	o2, has := e.Values.Float(maxPoint.o2)
 	dew, err := fuel.DewPointC(o2)
 	if !known || !has || err != nil {
 		return notThere("fuel and oxygen are not both entered")
@@ -223,11 +223,11 @@ func flueRange(v *visit) records.Finding {
 var fuels = gas.Fuels()
 
 // misfit is how far CO2 lies from the fuel's line, mean of the rates.
-func (v *visit) misfit(f gas.Fuel) (mean float64, rates int) {
+func (e *evaluation) misfit(f gas.Fuel) (mean float64, rates int) {
 	sum := 0.0
 	for _, p := range points {
-		rs, ok := v.all(p.co2, p.o2)
-		if !ok || !p.counts(v) {
+		rs, ok := e.all(p.co2, p.o2)
+		if !ok || !p.counts(e) {
 			continue
 		}
 		low, err := gas.CO2FromO2Percent(rs[1].Value, f.PublishedCO2MaxLowPercent)
@@ -241,20 +241,20 @@ func (v *visit) misfit(f gas.Fuel) (mean float64, rates int) {
 	return sum / math.Max(1, float64(rates)), rates
 }
 
-func fuelSet(v *visit) records.Finding {
-	stated, known := v.fuel()
-	own, rates := v.misfit(stated)
-	if !known || rates == 0 || v.Values.Choice(records.CO2Method) == "" {
+func fuelSet(e *evaluation) records.Finding {
+	stated, known := e.fuel()
+	own, rates := e.misfit(stated)
+	if !known || rates == 0 || e.Values.Choice(records.CO2Method) == "" {
 		return notThere("fuel, oxygen, CO₂ and how CO₂ is got are not all entered")
 	}
 	band := 0.5 // √(0.3² + (0.3 × 0.57)² + 0.1²), and a third more
-	if v.Values.Choice(records.CO2Method) == "from-o2" {
+	if e.Values.Choice(records.CO2Method) == "from-o2" {
 		band = 0.2 // CO₂max chosen by the instrument, and rounding
 	}
 	reading := line("%s %% CO₂ from the line of %s", show(own, 2), plain(stated))
 	f := sound(reading, "The readings fit no other fuel much better.", fuelLimit)
 	for _, other := range fuels {
-		theirs, _ := v.misfit(other)
+		theirs, _ := e.misfit(other)
 		f.Working = append(f.Working, line("%s: %s %% CO₂ apart over %d rates.", other.Label, show(theirs, 2), rates))
 		if f.Outcome == records.Inside && other.Code != stated.Code && above(math.Abs(own), band) &&
 			math.Abs(theirs) < math.Abs(own)/2 {

@@ -36,16 +36,16 @@ func netEfficiencyPct(f gas.Fuel, o2, flueC, airC float64) (float64, error) {
 	return 100 - loss + c.GainNetPercent, err
 }
 
-func flueBalance(v *visit) records.Finding {
-	rs, ok := v.all(records.HeatingFlowL, records.FlowC, records.ReturnC, records.O2MaxPct, records.FlueTempMaxC,
+func flueBalance(e *evaluation) records.Finding {
+	rs, ok := e.all(records.HeatingFlowL, records.FlowC, records.ReturnC, records.O2MaxPct, records.FlueTempMaxC,
 		records.AirTempC)
-	r, problem := v.gasRate()
-	fuel, known := v.fuel()
-	examined := v.Values.Choice(records.Examined)
+	r, problem := e.gasRate()
+	fuel, known := e.fuel()
+	examined := e.Values.Choice(records.Examined)
 	if !ok || problem != "" || !known || examined == records.ExaminedPressure || examined == records.ExaminedNeither {
 		return notThere("gas, water and flue gas were not all measured")
 	}
-	cv, _ := v.calorificValue()
+	cv, _ := e.calorificValue()
 	gross, err := gas.HeatInputGrossKW(r.m3PerHour, cv)
 	net, err2 := fuel.NetFromGrossKW(gross)
 	best, err3 := netEfficiencyPct(fuel, rs[3].Value, rs[4].Value, rs[5].Value)

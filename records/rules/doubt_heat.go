@@ -77,20 +77,20 @@ func heatDoubts() []Rule {
 	}
 }
 
-func calorificFits(v *visit) records.Finding {
-	cv, ok := v.Values.Float(records.HeatCV)
-	l, known := cvRanges[v.Values.Choice(records.ApplianceFuel)]
+func calorificFits(e *evaluation) records.Finding {
+	cv, ok := e.Values.Float(records.HeatCV)
+	l, known := cvRanges[e.Values.Choice(records.ApplianceFuel)]
 	if !ok || !known {
 		return notThere("fuel and calorific value are not both entered")
 	}
-	return doubtOutside(verdict(cv, l, v.entered(records.HeatCV.Field), "",
+	return doubtOutside(verdict(cv, l, e.entered(records.HeatCV.Field), "",
 		"The calorific value is one of the fuel entered.",
 		"That is no gross calorific value of the fuel entered: look at the bill again, or at the fuel."))
 }
 
-func meterCapacity(v *visit) records.Finding {
-	r, problem := v.gasRate()
-	l, known := meterMost[v.Values.Choice(records.TightnessMeter)]
+func meterCapacity(e *evaluation) records.Finding {
+	r, problem := e.gasRate()
+	l, known := meterMost[e.Values.Choice(records.TightnessMeter)]
 	if problem != "" || !known {
 		return notThere("meter and gas rate are not both known")
 	}
@@ -100,16 +100,16 @@ func meterCapacity(v *visit) records.Finding {
 	return f
 }
 
-func meterSince(v *visit) records.Finding {
-	if len(v.facts.Earlier) == 0 {
+func meterSince(e *evaluation) records.Finding {
+	if len(e.facts.Earlier) == 0 {
 		return exempt("there is no earlier record of the appliance to compare with")
 	}
-	now, ok := v.Values.Number(records.HeatStartM3)
-	then, was := v.facts.Earlier.Number(records.HeatEndM3)
-	if !ok || !was || v.Values.Choice(records.HeatMeter) != records.MeterMetric {
+	now, ok := e.Values.Number(records.HeatStartM3)
+	then, was := e.facts.Earlier.Number(records.HeatEndM3)
+	if !ok || !was || e.Values.Choice(records.HeatMeter) != records.MeterMetric {
 		return notThere("the meter's figures of both visits are not there")
 	}
-	reading := v.entered(records.HeatStartM3.Field) + ", earlier " + show(then.Value, 3) + " m³"
+	reading := e.entered(records.HeatStartM3.Field) + ", earlier " + show(then.Value, 3) + " m³"
 	if below(now.Value, then.Value) {
 		return odd(reading, "The meter stands behind the earlier record: misread, or the meter was changed.",
 			sinceLimit)
@@ -119,27 +119,27 @@ func meterSince(v *visit) records.Finding {
 
 // timedAndRated are the gas rate timed at the meter and the one that the data
 // plate asks for, in m3/h.
-func (v *visit) timedAndRated() (timed, rated float64, ok bool) {
-	r, problem := v.gasRate()
-	_, gross, known := v.ratedKW()
+func (e *evaluation) timedAndRated() (timed, rated float64, ok bool) {
+	r, problem := e.gasRate()
+	_, gross, known := e.ratedKW()
 	if problem != "" || !known {
 		return 0, 0, false
 	}
-	cv, _ := v.calorificValue()
+	cv, _ := e.calorificValue()
 	rated, err := gas.GasRateForGrossKW(gross, cv)
 	return r.m3PerHour, rated, err == nil && rated > 0
 }
 
-func inputPressure(v *visit) records.Finding {
-	timed, rated, ok := v.timedAndRated()
-	inlet, measured := v.Values.Float(records.ApplianceMbar)
-	normal, known := inletRanges[v.Values.Choice(records.ApplianceFuel)]
-	examined := v.Values.Choice(records.Examined)
+func inputPressure(e *evaluation) records.Finding {
+	timed, rated, ok := e.timedAndRated()
+	inlet, measured := e.Values.Float(records.ApplianceMbar)
+	normal, known := inletRanges[e.Values.Choice(records.ApplianceFuel)]
+	examined := e.Values.Choice(records.Examined)
 	if !ok || !measured || !known || examined == records.ExaminedInput || examined == records.ExaminedNeither {
 		return notThere("heat input and pressure were not both measured")
 	}
 	off := float64(100 * (timed/rated - 1))
-	reading := line("%s %% of the rated input at %s mbar", show(100+off, 1), v.Values[records.ApplianceMbar.Key].Text())
+	reading := line("%s %% of the rated input at %s mbar", show(100+off, 1), e.Values[records.ApplianceMbar.Key].Text())
 	if hold(inlet, normal).Outcome == records.Outside {
 		f := exempt("the pressure is out of its own range, which may be why")
 		f.Reading = reading
@@ -156,9 +156,9 @@ func inputPressure(v *visit) records.Finding {
 // loss along the pipe is asked.
 const oddRatePct = 15.0
 
-func rateFromPipe(v *visit) records.Finding {
-	timed, rated, ok := v.timedAndRated()
-	rs, measured := v.all(records.MeterMbar, records.ApplianceMbar)
+func rateFromPipe(e *evaluation) records.Finding {
+	timed, rated, ok := e.timedAndRated()
+	rs, measured := e.all(records.MeterMbar, records.ApplianceMbar)
 	if !ok || !measured {
 		return notThere("gas rate and pressures were not both measured")
 	}
@@ -166,8 +166,8 @@ func rateFromPipe(v *visit) records.Finding {
 	if math.Abs(timed/rated-1)*100 <= oddRatePct {
 		return sound(reading, "Meter and data plate agree well enough; the pipe need not be asked.", threeLimit)
 	}
-	byMeter, err := v.lossAt(timed, rs[0].Value)
-	byPlate, err2 := v.lossAt(rated, rs[0].Value)
+	byMeter, err := e.lossAt(timed, rs[0].Value)
+	byPlate, err2 := e.lossAt(rated, rs[0].Value)
 	if err != "" || err2 != "" {
 		return exempt("no loss can be predicted: " + err + err2)
 	}
@@ -191,16 +191,16 @@ func lossFits(lost float64, run gas.RunLoss) bool {
 
 // lossAt predicts the loss of the runs that feed the appliance when it draws
 // so much gas, others included.
-func (v *visit) lossAt(flow, workingMbar float64) (loss gas.RunLoss, problem string) {
-	if v.Values.Choice(records.PressureLoad) == "highest" {
-		other, ok := v.Values.Float(records.OtherFlowM3H)
+func (e *evaluation) lossAt(flow, workingMbar float64) (loss gas.RunLoss, problem string) {
+	if e.Values.Choice(records.PressureLoad) == "highest" {
+		other, ok := e.Values.Float(records.OtherFlowM3H)
 		if !ok {
 			return loss, "the gas drawn through the same pipe by others is not entered"
 		}
 		flow += other
 	}
-	fuel, known := v.fuel()
-	rs, incomplete := v.runs()
+	fuel, known := e.fuel()
+	rs, incomplete := e.runs()
 	var segments []gas.Segment
 	for _, r := range rs {
 		if r.feeds && r.hasBore {

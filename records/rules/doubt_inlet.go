@@ -29,8 +29,8 @@ func inletDoubts() []Rule {
 			Reads: fieldsOf(oxygens, records.MinRate.Field), Limits: []records.Limit{freshLimit},
 			Explains: "Nothing in or round a flue holds more oxygen than fresh air; a higher reading means that the " +
 				"analyser was not zeroed, or a slip.",
-			eval: func(v *visit) records.Finding {
-				return oxygenRange(v, oxygens)
+			eval: func(e *evaluation) records.Finding {
+				return oxygenRange(e, oxygens)
 			}},
 		{ID: "combustion.inlet_agree", Title: "Oxygen agrees with CO₂ in the air inlet", Section: id,
 			Reads: []*records.Field{records.InletO2Pct.Field, records.InletCO2Pct.Field,
@@ -57,13 +57,13 @@ func inletDoubts() []Rule {
 }
 
 // rateTaken reports whether a reading at the minimum rate counts.
-func (v *visit) rateTaken(f records.NumberField) bool { return v.Values.Shown(f.Field) }
+func (e *evaluation) rateTaken(f records.NumberField) bool { return e.Values.Shown(f.Field) }
 
-func oxygenRange(v *visit, fs []records.NumberField) records.Finding {
+func oxygenRange(e *evaluation, fs []records.NumberField) records.Finding {
 	highest, reading := -1.0, ""
 	for _, f := range fs {
-		if x, ok := v.Values.Float(f); ok && v.rateTaken(f) && x > highest {
-			highest, reading = x, v.entered(f.Field)
+		if x, ok := e.Values.Float(f); ok && e.rateTaken(f) && x > highest {
+			highest, reading = x, e.entered(f.Field)
 		}
 	}
 	if reading == "" {
@@ -76,9 +76,9 @@ func oxygenRange(v *visit, fs []records.NumberField) records.Finding {
 	return sound(reading, "No oxygen reading is above that of fresh air.", freshLimit)
 }
 
-func inletAgree(v *visit) records.Finding {
-	rs, ok := v.all(records.InletO2Pct, records.InletCO2Pct)
-	fuel, known := v.fuel()
+func inletAgree(e *evaluation) records.Finding {
+	rs, ok := e.all(records.InletO2Pct, records.InletCO2Pct)
+	fuel, known := e.fuel()
 	if !ok || !known {
 		return notThere("oxygen and CO₂ of the air inlet are not both entered")
 	}
@@ -86,7 +86,7 @@ func inletAgree(v *visit) records.Finding {
 	if err != nil {
 		return notThere("oxygen and CO₂ of the air inlet are not both entered")
 	}
-	reading := v.entered(records.InletO2Pct.Field) + " O₂, " + v.entered(records.InletCO2Pct.Field) + " CO₂"
+	reading := e.entered(records.InletO2Pct.Field) + " O₂, " + e.entered(records.InletCO2Pct.Field) + " CO₂"
 	apart := math.Abs(rs[1].Value - expected)
 	f := sound(reading, "Oxygen and CO₂ in the air inlet tell the same.", inletFitLimit)
 	if above(apart, *inletFitLimit.High) {
@@ -99,11 +99,11 @@ func inletAgree(v *visit) records.Finding {
 	return f
 }
 
-func ambientFlue(v *visit) records.Finding {
-	ambient, ok := v.Values.Float(records.AmbientCOPPM)
+func ambientFlue(e *evaluation) records.Finding {
+	ambient, ok := e.Values.Float(records.AmbientCOPPM)
 	flue, has := -1.0, false
 	for _, f := range []records.NumberField{records.COMaxPPM, records.COMinPPM} {
-		if x, there := v.Values.Float(f); there && v.rateTaken(f) {
+		if x, there := e.Values.Float(f); there && e.rateTaken(f) {
 			flue, has = max(flue, x), true
 		}
 	}
@@ -118,10 +118,10 @@ func ambientFlue(v *visit) records.Finding {
 	return sound(reading, "The room air is not dirtier than the products.", cleanerLimit)
 }
 
-func timeEnough(v *visit) records.Finding {
-	test, ok := minutesOf(v.Values.Text(records.TightnessTime))
-	read, ok2 := minutesOf(v.Values.Text(records.CombustionTime))
-	settle, ok3 := v.Values.Float(records.SettleMinutes)
+func timeEnough(e *evaluation) records.Finding {
+	test, ok := minutesOf(e.Values.Text(records.TightnessTime))
+	read, ok2 := minutesOf(e.Values.Text(records.CombustionTime))
+	settle, ok3 := e.Values.Float(records.SettleMinutes)
 	if !ok || !ok2 || !ok3 {
 		return notThere("the two times and the time to settle are not all entered")
 	}

@@ -20,8 +20,8 @@ func pressureDoubts() []Rule {
 			Limits: []records.Limit{flatLimit},
 			Explains: "With gas flowing at full rate the pressure is lower than standing, and lower again at the " +
 				"appliance. Three equal figures are one figure written three times.",
-			eval: pressureRule(func(v *visit) records.Finding {
-				return flat(v, three)
+			eval: pressureRule(func(e *evaluation) records.Finding {
+				return flat(e, three)
 			})},
 		{ID: "pressure.copied", Title: "Pressures taken afresh", Section: id,
 			Reads:  fieldsOf(copiedPressures(), records.Examined.Field),
@@ -32,13 +32,13 @@ func pressureDoubts() []Rule {
 	}
 }
 
-func flat(v *visit, three []records.NumberField) records.Finding {
-	rs, ok := v.all(three...)
+func flat(e *evaluation, three []records.NumberField) records.Finding {
+	rs, ok := e.all(three...)
 	if !ok {
 		return notThere("the three pressures are not all entered")
 	}
-	reading := line("%s, %s, %s mbar", v.Values[three[0].Key].Text(), v.Values[three[1].Key].Text(),
-		v.Values[three[2].Key].Text())
+	reading := line("%s, %s, %s mbar", e.Values[three[0].Key].Text(), e.Values[three[1].Key].Text(),
+		e.Values[three[2].Key].Text())
 	if equal(rs[0].Value, rs[1].Value) && equal(rs[1].Value, rs[2].Value) && rs[0].Decimals > 0 {
 		return odd(reading,
 			"Standing and both working pressures are equal to the last decimal: was gas flowing, and was each read?",
@@ -56,11 +56,11 @@ func copiedPressures() []records.NumberField {
 // suspected: pressures vary less between visits than combustion does.
 const fewestPressures = 4
 
-func pressuresCopied(v *visit) records.Finding {
-	if len(v.facts.Earlier) == 0 {
+func pressuresCopied(e *evaluation) records.Finding {
+	if len(e.facts.Earlier) == 0 {
 		return exempt("there is no earlier record of the appliance to compare with")
 	}
-	shared, alike := v.equalShare(fieldsOf(copiedPressures()))
+	shared, alike := e.equalShare(fieldsOf(copiedPressures()))
 	if shared < fewestPressures {
 		return exempt("too few pressures in common with the earlier record to compare")
 	}

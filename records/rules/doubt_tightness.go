@@ -65,8 +65,8 @@ func tightnessDoubts() []Rule {
 	}
 }
 
-func gaugeReach(v *visit) records.Finding {
-	switch v.Values.Choice(records.TightnessGaugeHow) {
+func gaugeReach(e *evaluation) records.Finding {
+	switch e.Values.Choice(records.TightnessGaugeHow) {
 	case "":
 		return notThere("the kind of gauge is not entered")
 	case records.GaugeElectronic:
@@ -74,11 +74,11 @@ func gaugeReach(v *visit) records.Finding {
 	}
 	seen := ""
 	for _, f := range testReadings() {
-		r, ok := v.Values.Number(f)
+		r, ok := e.Values.Number(f)
 		if !ok {
 			continue
 		}
-		seen = v.entered(f.Field)
+		seen = e.entered(f.Field)
 		if !wholeSteps(r.Value, 0.1) && !wholeSteps(r.Value, 0.25) {
 			return odd(seen, nameOf(f.Field)+
 				" is finer than a water gauge can be read: was it another gauge, or another figure?", waterGaugeLimit)
@@ -97,43 +97,43 @@ func wholeSteps(x, step float64) bool {
 	return math.Abs(n-math.Round(n)) < 1e-6
 }
 
-func testPressuresFit(v *visit) records.Finding {
-	test, ok := v.Values.Number(records.TestPressureMbar)
-	drop, hasDrop := v.Values.Number(records.DropMbar)
-	letBy, hasLetBy := v.Values.Number(records.LetByPressureMbar)
+func testPressuresFit(e *evaluation) records.Finding {
+	test, ok := e.Values.Number(records.TestPressureMbar)
+	drop, hasDrop := e.Values.Number(records.DropMbar)
+	letBy, hasLetBy := e.Values.Number(records.LetByPressureMbar)
 	if !ok || !hasDrop && !hasLetBy {
 		return notThere("the pressures of the test are not entered")
 	}
-	rise, _ := v.Values.Number(records.LetByRiseMbar)
-	reading := v.entered(records.TestPressureMbar.Field)
+	rise, _ := e.Values.Number(records.LetByRiseMbar)
+	reading := e.entered(records.TestPressureMbar.Field)
 	switch {
 	case hasDrop && above(drop.Value, test.Value+gaugeErrorMbar):
-		return odd(reading+", drop "+v.entered(records.DropMbar.Field),
+		return odd(reading+", drop "+e.entered(records.DropMbar.Field),
 			"The pressure cannot have fallen by more than itself.", pressuresLimit)
 	case hasLetBy && !below(letBy.Value, test.Value-2*gaugeErrorMbar):
-		return odd(reading+", let-by "+v.entered(records.LetByPressureMbar.Field),
+		return odd(reading+", let-by "+e.entered(records.LetByPressureMbar.Field),
 			"Let-by is looked for well below the test pressure: are the two changed over?", pressuresLimit)
 	case hasLetBy && above(letBy.Value+rise.Value, test.Value+lockUpScatterMbar+2*gaugeErrorMbar):
-		return odd(reading+", let-by "+v.entered(records.LetByPressureMbar.Field),
+		return odd(reading+", let-by "+e.entered(records.LetByPressureMbar.Field),
 			"The rise would have passed the test pressure: read both again.", pressuresLimit)
 	}
 	return sound(reading, "The pressures of the test fit each other.", pressuresLimit)
 }
 
-func supplyReach(v *visit) records.Finding {
-	switch situation := v.Values.Choice(records.TightnessSituation); {
-	case v.special() != "":
-		return exempt("judged by the procedure stated for " + v.special())
+func supplyReach(e *evaluation) records.Finding {
+	switch situation := e.Values.Choice(records.TightnessSituation); {
+	case e.special() != "":
+		return exempt("judged by the procedure stated for " + e.special())
 	case situation == "":
 		return notThere("the installation under test is not entered")
 	case situation == records.SituationNew:
 		return exempt("new pipework may be tested with air, before there is gas")
 	}
-	rs, ok := v.all(records.TestPressureMbar, records.StandingMbar)
+	rs, ok := e.all(records.TestPressureMbar, records.StandingMbar)
 	if !ok {
 		return notThere("test pressure and standing pressure are not both entered")
 	}
-	reading := v.entered(records.TestPressureMbar.Field) + ", standing " + v.entered(records.StandingMbar.Field)
+	reading := e.entered(records.TestPressureMbar.Field) + ", standing " + e.entered(records.StandingMbar.Field)
 	if above(difference(rs[0], rs[1]), 2*gaugeErrorMbar+lockUpScatterMbar) {
 		return odd(reading, "The test pressure is above what the supply held standing: one of the two was misread.",
 			supplyLimit)
@@ -141,12 +141,12 @@ func supplyReach(v *visit) records.Finding {
 	return sound(reading, "The supply could give the test pressure.", supplyLimit)
 }
 
-func worseAfter(v *visit) records.Finding {
-	rs, ok := v.all(records.DropMbar, records.BeforeDropMbar)
+func worseAfter(e *evaluation) records.Finding {
+	rs, ok := e.all(records.DropMbar, records.BeforeDropMbar)
 	if !ok {
 		return notThere("the drop before the work is not entered")
 	}
-	reading := v.entered(records.DropMbar.Field) + ", before the work " + v.entered(records.BeforeDropMbar.Field)
+	reading := e.entered(records.DropMbar.Field) + ", before the work " + e.entered(records.BeforeDropMbar.Field)
 	if above(difference(rs[0], rs[1]), *worseLimit.High) {
 		return odd(reading, "The drop has grown with the work: find out what was disturbed, or read it again.",
 			worseLimit)
@@ -154,21 +154,21 @@ func worseAfter(v *visit) records.Finding {
 	return sound(reading, "The drop has not grown with the work.", worseLimit)
 }
 
-func smellWithoutDrop(v *visit) records.Finding {
-	seen, told := *v.perceptible().High, false
+func smellWithoutDrop(e *evaluation) records.Finding {
+	seen, told := *e.perceptible().High, false
 	for _, p := range []struct {
 		smell records.FlagField
 		drop  records.NumberField
 		when  string
 	}{{records.SmellOfGas, records.DropMbar, ""}, {records.BeforeSmell, records.BeforeDropMbar, " before the work"}} {
-		smelt, answered := v.Values.Flag(p.smell)
-		drop, ok := v.Values.Float(p.drop)
+		smelt, answered := e.Values.Flag(p.smell)
+		drop, ok := e.Values.Float(p.drop)
 		if !answered || !ok {
 			continue
 		}
 		told = true
 		if smelt && !above(drop, seen) {
-			return odd("smell of gas, drop "+v.entered(p.drop.Field), "There was a smell of gas"+p.when+
+			return odd("smell of gas, drop "+e.entered(p.drop.Field), "There was a smell of gas"+p.when+
 				" while the gauge stood still: the source lies outside the part tested, or the gauge was not "+
 				"connected to it.", quietLimit)
 		}

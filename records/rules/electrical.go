@@ -39,9 +39,9 @@ const bondLeastMM2 = 6.0
 func electricalRules() []Rule {
 	id := records.Electrical.ID
 	supply := []*records.Field{records.ElectricSupply.Field}
-	proven := func(field records.FlagField, class records.Class, yes, no string) func(*visit) records.Finding {
-		return ifSupplied(func(v *visit) records.Finding {
-			return v.tested(field, copyOf(electricLimit), class, yes, no)
+	proven := func(field records.FlagField, class records.Class, yes, no string) func(*evaluation) records.Finding {
+		return ifSupplied(func(e *evaluation) records.Finding {
+			return e.tested(field, copyOf(electricLimit), class, yes, no)
 		})
 	}
 	return []Rule{
@@ -95,8 +95,8 @@ func electricalRules() []Rule {
 		{ID: "electrical.radiator_valves", Title: "Radiator valves", Section: id,
 			Reads: kindAnd(records.RadValves.Field), Limits: []records.Limit{valvesLimit},
 			Explains: "They keep each room at its own temperature.",
-			eval: ifHeating(func(v *visit) records.Finding {
-				return v.tested(records.RadValves, copyOf(valvesLimit), records.Observation,
+			eval: ifHeating(func(e *evaluation) records.Finding {
+				return e.tested(records.RadValves, copyOf(valvesLimit), records.Observation,
 					"The radiators have thermostatic valves.", "Radiators lack thermostatic valves.")
 			})},
 		{ID: "electrical.zones", Title: "Heating zones", Section: id, Reads: kindAnd(records.FloorM2.Field,
@@ -114,28 +114,28 @@ func electricalRules() []Rule {
 }
 
 // ifSupplied judges only appliances with electricity.
-func ifSupplied(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		if f, ok := v.taken(records.ElectricSupply.Field); !ok {
+func ifSupplied(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
+	return func(e *evaluation) records.Finding {
+		if f, ok := e.taken(records.ElectricSupply.Field); !ok {
 			return f
 		}
-		if v.Values.Choice(records.ElectricSupply) == records.SupplyAbsent {
+		if e.Values.Choice(records.ElectricSupply) == records.SupplyAbsent {
 			return exempt("the appliance has no electricity supply")
 		}
-		return eval(v)
+		return eval(e)
 	}
 }
 
-func fuse(v *visit) records.Finding {
-	if f, ok := v.taken(records.FuseA.Field); !ok {
+func fuse(e *evaluation) records.Finding {
+	if f, ok := e.taken(records.FuseA.Field); !ok {
 		return f
 	}
-	a, _ := v.Values.Float(records.FuseA)
+	a, _ := e.Values.Float(records.FuseA)
 	l, stated := fuseLimit, false
-	if own, ok := v.Values.Float(records.FuseStatedA); ok {
-		l, stated = most(own, "A", records.ByManufacturer, v.stated()), true
+	if own, ok := e.Values.Float(records.FuseStatedA); ok {
+		l, stated = most(own, "A", records.ByManufacturer, e.stated()), true
 	}
-	f := verdict(a, l, v.entered(records.FuseA.Field), records.Observation, "The fuse is not too large.",
+	f := verdict(a, l, e.entered(records.FuseA.Field), records.Observation, "The fuse is not too large.",
 		"The fuse is too large for the appliance.")
 	if stated {
 		f.Outranked = copyOf(fuseLimit)
@@ -143,12 +143,12 @@ func fuse(v *visit) records.Finding {
 	return f
 }
 
-func bond(v *visit) records.Finding {
-	if f, ok := v.taken(records.Bond.Field); !ok {
+func bond(e *evaluation) records.Finding {
+	if f, ok := e.taken(records.Bond.Field); !ok {
 		return f
 	}
-	f := inside(v.entered(records.Bond.Field), "Main bonding is as it should be.")
-	if v.Values.Choice(records.Bond) == records.BondAbsent {
+	f := inside(e.entered(records.Bond.Field), "Main bonding is as it should be.")
+	if e.Values.Choice(records.Bond) == records.BondAbsent {
 		f = outside(records.Observation, f.Reading,
 			"Main bonding is missing: tell the customer to have a competent electrician fit it.")
 	}
@@ -157,23 +157,23 @@ func bond(v *visit) records.Finding {
 }
 
 // noBond is why bonding is not judged further, or "".
-func (v *visit) noBond() string {
-	switch v.Values.Choice(records.Bond) {
+func (e *evaluation) noBond() string {
+	switch e.Values.Choice(records.Bond) {
 	case records.BondAbsent, records.BondPlastic:
 		return "there is no bonding to measure"
 	}
 	return ""
 }
 
-func bondSize(v *visit) records.Finding {
-	if why := v.noBond(); why != "" {
+func bondSize(e *evaluation) records.Finding {
+	if why := e.noBond(); why != "" {
 		return exempt(why)
 	}
-	if f, ok := v.taken(records.Bond.Field, records.BondMM2.Field); !ok {
+	if f, ok := e.taken(records.Bond.Field, records.BondMM2.Field); !ok {
 		return f
 	}
-	mm2, _ := v.Values.Float(records.BondMM2)
-	f := verdict(mm2, bondSizeLimit, v.entered(records.BondMM2.Field), records.Observation,
+	mm2, _ := e.Values.Float(records.BondMM2)
+	f := verdict(mm2, bondSizeLimit, e.entered(records.BondMM2.Field), records.Observation,
 		"The conductor is large enough.", "The conductor is too small on any supply.")
 	if f.Outcome == records.Outside && !below(mm2, bondLeastMM2) {
 		f.Outcome, f.Suggested = records.Doubtful, ""
@@ -182,34 +182,34 @@ func bondSize(v *visit) records.Finding {
 	return f
 }
 
-func bondPlace(v *visit) records.Finding {
-	if why := v.noBond(); why != "" {
+func bondPlace(e *evaluation) records.Finding {
+	if why := e.noBond(); why != "" {
 		return exempt(why)
 	}
-	if f, ok := v.taken(records.Bond.Field, records.BondAt.Field); !ok {
+	if f, ok := e.taken(records.Bond.Field, records.BondAt.Field); !ok {
 		return f
 	}
-	if v.Values.Choice(records.BondAt) == records.BondAtEntry {
-		f := inside(v.entered(records.BondAt.Field), "The bonding is where the pipe enters.")
+	if e.Values.Choice(records.BondAt) == records.BondAtEntry {
+		f := inside(e.entered(records.BondAt.Field), "The bonding is where the pipe enters.")
 		f.Limit = copyOf(bondLimit)
 		return f
 	}
-	return v.measured(records.BondFromMeterMM, bondPlaceLimit, "The bonding is near enough to the meter.",
+	return e.measured(records.BondFromMeterMM, bondPlaceLimit, "The bonding is near enough to the meter.",
 		"The bonding is far from the meter: where practicable it belongs nearer.")
 }
 
 // controlsLimit is what asks for controls: law where a boiler was installed
 // in England since, practice otherwise.
-func (v *visit) controlsLimit() *records.Limit {
-	if v.installing() && v.Property.Nation == records.England && v.current(controlsEngland.Source) {
+func (e *evaluation) controlsLimit() *records.Limit {
+	if e.installing() && e.Property.Nation == records.England && e.current(controlsEngland.Source) {
 		return copyOf(controlsEngland)
 	}
 	return copyOf(controlsAdvised)
 }
 
 // installing reports whether the appliance is new at this visit.
-func (v *visit) installing() bool {
-	return v.commissioning() && v.Values.Choice(records.ApplianceInstalled) != "existing"
+func (e *evaluation) installing() bool {
+	return e.commissioning() && e.Values.Choice(records.ApplianceInstalled) != "existing"
 }
 
 // control makes a rule of one of the controls that a boiler needs.
@@ -219,25 +219,25 @@ func control(id, title string, field records.FlagField, yes, no string) Rule {
 		Limits: []records.Limit{controlsEngland, controlsAdvised},
 		Explains: "England asks for it where a boiler is new or replaced; elsewhere it is held against common " +
 			"practice, and the nation's own rules decide.",
-		eval: ifHeating(func(v *visit) records.Finding {
-			return v.tested(field, v.controlsLimit(), records.Observation, yes, no)
+		eval: ifHeating(func(e *evaluation) records.Finding {
+			return e.tested(field, e.controlsLimit(), records.Observation, yes, no)
 		})}
 }
 
-func cylinder(v *visit) records.Finding {
-	if v.Values.Choice(records.ApplianceKind) == records.KindCombination {
+func cylinder(e *evaluation) records.Finding {
+	if e.Values.Choice(records.ApplianceKind) == records.KindCombination {
 		return exempt("a combination boiler heats no cylinder")
 	}
-	return v.tested(records.CylinderSet, v.controlsLimit(), records.Observation,
+	return e.tested(records.CylinderSet, e.controlsLimit(), records.Observation,
 		"The cylinder has controls of its own.", "The cylinder has no controls of its own.")
 }
 
-func zones(v *visit) records.Finding {
-	if f, ok := v.taken(records.FloorM2.Field, records.Zones.Field); !ok {
+func zones(e *evaluation) records.Finding {
+	if f, ok := e.taken(records.FloorM2.Field, records.Zones.Field); !ok {
 		return f
 	}
-	area, _ := v.Values.Float(records.FloorM2)
-	n, _ := v.Values.Float(records.Zones)
+	area, _ := e.Values.Float(records.FloorM2)
+	n, _ := e.Values.Float(records.Zones)
 	reading := line("%s for %s m²", show(n, 0), show(area, 0))
 	if !above(area, zoneFloorM2) {
 		f := inside(reading, "Up to 150 m² one zone is enough.")
@@ -248,24 +248,24 @@ func zones(v *visit) records.Finding {
 		"A home of this size is usually heated in two zones or more.")
 }
 
-func extraMeasure(v *visit) records.Finding {
-	switch k := v.Values.Choice(records.ApplianceKind); {
+func extraMeasure(e *evaluation) records.Finding {
+	switch k := e.Values.Choice(records.ApplianceKind); {
 	case k != records.KindCombination && k != "":
 		return exempt("asked of combination boilers only")
-	case v.Property.Nation != records.England:
+	case e.Property.Nation != records.England:
 		return exempt("England alone asks for it; the other nations have rules of their own, which could not be " +
 			"confirmed")
-	case !v.current(extraLimit.Source):
+	case !e.current(extraLimit.Source):
 		return exempt("asked for from " + extraLimit.Source.From.Long())
-	case !v.installing():
+	case !e.installing():
 		return exempt("the boiler was there already")
 	}
-	if f, ok := v.need(records.ExtraMeasure.Field); !ok {
+	if f, ok := e.need(records.ExtraMeasure.Field); !ok {
 		return f
 	}
-	extra := v.Values.Choice(records.ExtraMeasure)
-	f := inside(v.entered(records.ExtraMeasure.Field), "The boiler has the further measure that England asks for.")
-	switch follows := v.Values.Choice(records.Compensation); {
+	extra := e.Values.Choice(records.ExtraMeasure)
+	f := inside(e.entered(records.ExtraMeasure.Field), "The boiler has the further measure that England asks for.")
+	switch follows := e.Values.Choice(records.Compensation); {
 	case extra == records.ExtraNone:
 		f = outside(records.Observation, f.Reading, "The boiler lacks the further measure that England asks for.")
 	case (extra == records.ExtraWeather || extra == records.ExtraLoad) && follows != "" && follows != extra:

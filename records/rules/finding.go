@@ -53,8 +53,8 @@ func verdict(x float64, l records.Limit, reading string, class records.Class, in
 }
 
 // answer judges a yes-or-no field for which only yes is inside.
-func (v *visit) answer(field records.FlagField, l *records.Limit, class records.Class, yes, no string) records.Finding {
-	said, ok := v.Values.Flag(field)
+func (e *evaluation) answer(field records.FlagField, l *records.Limit, class records.Class, yes, no string) records.Finding {
+	said, ok := e.Values.Flag(field)
 	if !ok {
 		return missing("Not answered: " + nameOf(field.Field) + ".")
 	}
@@ -68,18 +68,18 @@ func (v *visit) answer(field records.FlagField, l *records.Limit, class records.
 
 // calibration judges the instrument that a section's readings were taken
 // with. Every section with an instrument shares it.
-func (v *visit) calibration(field records.TextField) records.Finding {
-	id := v.Values.Text(field)
+func (e *evaluation) calibration(field records.TextField) records.Finding {
+	id := e.Values.Text(field)
 	if id == "" {
 		return missing("Not entered: " + nameOf(field.Field) + ".")
 	}
-	in, ok := v.Instrument(id)
+	in, ok := e.Instrument(id)
 	if !ok {
 		return missing("The instrument “" + id + "” is not on this record.")
 	}
 	l := calibrationLimit
 	f := records.Finding{Reading: in.Name(), Limit: &l, Outcome: records.Doubtful}
-	if v.WorkDate.IsZero() {
+	if e.WorkDate.IsZero() {
 		return missing("Not entered: date of the work.")
 	}
 	switch {
@@ -88,13 +88,13 @@ func (v *visit) calibration(field records.TextField) records.Finding {
 	case in.CalibrationDue.IsZero():
 		f.Outcome = records.Missing
 		f.Reason = "The date its calibration is due is not on file."
-	case in.CalibrationDue.Before(v.WorkDate):
+	case in.CalibrationDue.Before(e.WorkDate):
 		f.Reason = "Its calibration was due on " + in.CalibrationDue.Long() +
 			", before the day of the work: do not rely on it."
-	case in.CalibratedOn.After(v.WorkDate):
+	case in.CalibratedOn.After(e.WorkDate):
 		f.Reason = "It is on file as calibrated on " + in.CalibratedOn.Long() + ", after the day of the work."
 	default:
-		f.Outcome, f.AtLimit = records.Inside, in.CalibrationDue == v.WorkDate
+		f.Outcome, f.AtLimit = records.Inside, in.CalibrationDue == e.WorkDate
 		f.Reason = "In calibration on the day; due on " + in.CalibrationDue.Long() + "."
 	}
 	return f

@@ -37,21 +37,21 @@ func flueRules() []Rule {
 		{ID: "flue.maker_parts", Title: "Parts approved by the manufacturer", Section: id, Purposes: commissioningOnly,
 			Reads:    []*records.Field{records.FlueMakerParts.Field},
 			Explains: "A flue of a room-sealed appliance is part of it; other parts have not been tested with it.",
-			eval: func(v *visit) records.Finding {
-				return v.answer(records.FlueMakerParts, nil, records.AtRisk,
+			eval: func(e *evaluation) records.Finding {
+				return e.answer(records.FlueMakerParts, nil, records.AtRisk,
 					"Parts and assembly are as the manufacturer approves.",
 					"Parts or assembly are not as the manufacturer approves.")
 			}},
 		{ID: "flue.joints", Title: "Joints sound", Section: id, Reads: []*records.Field{records.FlueJoints.Field},
 			Explains: "An open joint lets products into the building.",
-			eval: func(v *visit) records.Finding {
-				return v.answer(records.FlueJoints, nil, records.AtRisk, "The joints are sound and sealed.",
+			eval: func(e *evaluation) records.Finding {
+				return e.answer(records.FlueJoints, nil, records.AtRisk, "The joints are sound and sealed.",
 					"A joint is not sound: products can reach the building.")
 			}},
 		{ID: "flue.supports", Title: "Flue supported", Section: id, Reads: []*records.Field{records.FlueSupport.Field},
 			Explains: "A flue that sags opens at the joints and holds condensate.",
-			eval: func(v *visit) records.Finding {
-				return v.answer(records.FlueSupport, nil, records.AtRisk,
+			eval: func(e *evaluation) records.Finding {
+				return e.answer(records.FlueSupport, nil, records.AtRisk,
 					"The flue is supported as the instructions ask.",
 					"The flue is not supported as the instructions ask.")
 			}},
@@ -86,14 +86,14 @@ func flueRules() []Rule {
 	}
 }
 
-func flueLength(v *visit) records.Finding {
-	if f, ok := v.need(records.FlueLengthM.Field); !ok {
+func flueLength(e *evaluation) records.Finding {
+	if f, ok := e.need(records.FlueLengthM.Field); !ok {
 		return f
 	}
-	length, _ := v.Values.Float(records.FlueLengthM)
+	length, _ := e.Values.Float(records.FlueLengthM)
 	working := []string{line("Route %s m.", show(length, 2))}
 	var bends []gas.FlueBend
-	for i, row := range v.Values.Rows(records.FlueBends) {
+	for i, row := range e.Values.Rows(records.FlueBends) {
 		count, hasCount := row.Number("count")
 		each, hasEach := row.Number("equivalent_m")
 		if !hasCount || !hasEach {
@@ -109,34 +109,34 @@ func flueLength(v *visit) records.Finding {
 	}
 	working = append(working, line("Together %s m.", show(total, 2)))
 	reading := withUnit(show(total, 2), "m")
-	longest, ok := v.Values.Float(records.StatedFlueLengthMaxM)
+	longest, ok := e.Values.Float(records.StatedFlueLengthMaxM)
 	if !ok {
 		f := missing("The manufacturer's maximum is not on the record.")
 		f.Reading, f.Working = reading, working
 		return f
 	}
-	f := verdict(total, most(longest, "m", records.ByManufacturer, v.stated()), reading, records.AtRisk,
+	f := verdict(total, most(longest, "m", records.ByManufacturer, e.stated()), reading, records.AtRisk,
 		"The flue is not longer than the manufacturer allows.", "The flue is longer than the manufacturer allows.")
 	f.Working = working
 	return f
 }
 
-func flueFall(v *visit) records.Finding {
-	if f, ok := v.need(records.FlueTerminal.Field); !ok {
+func flueFall(e *evaluation) records.Finding {
+	if f, ok := e.need(records.FlueTerminal.Field); !ok {
 		return f
 	}
-	if v.Values.Choice(records.FlueTerminal) == records.TerminalRoof {
+	if e.Values.Choice(records.FlueTerminal) == records.TerminalRoof {
 		return exempt("the flue rises to the roof")
 	}
-	stated, has := v.Values.Float(records.StatedFlueFallMinMM)
-	if !has && !v.condensing() {
+	stated, has := e.Values.Float(records.StatedFlueFallMinMM)
+	if !has && !e.condensing() {
 		return exempt("no fall is stated, and the appliance does not condense")
 	}
-	if f, ok := v.need(records.FlueFallMM.Field); !ok {
+	if f, ok := e.need(records.FlueFallMM.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.FlueFallMM)
-	reading := v.entered(records.FlueFallMM.Field)
+	x, _ := e.Values.Float(records.FlueFallMM)
+	reading := e.entered(records.FlueFallMM.Field)
 	if !has {
 		f := missing("The manufacturer's fall is not on the record; they differ, so none is taken for granted.")
 		f.Reading = reading
@@ -147,18 +147,18 @@ func flueFall(v *visit) records.Finding {
 		}
 		return f
 	}
-	return verdict(x, least(stated, "mm/m", records.ByManufacturer, v.stated()), reading, records.AtRisk,
+	return verdict(x, least(stated, "mm/m", records.ByManufacturer, e.stated()), reading, records.AtRisk,
 		"Condensate runs back to the appliance.", "The flue does not fall enough: condensate stays in it.")
 }
 
-func inspection(v *visit) records.Finding {
-	if f, ok := v.need(records.FlueSeen.Field); !ok {
+func inspection(e *evaluation) records.Finding {
+	if f, ok := e.need(records.FlueSeen.Field); !ok {
 		return f
 	}
 	l := inspectionLimit
-	reading := v.entered(records.FlueSeen.Field)
+	reading := e.entered(records.FlueSeen.Field)
 	f := inside(reading, "The flue could be followed.")
-	if v.Values.Choice(records.FlueSeen) == "not" {
+	if e.Values.Choice(records.FlueSeen) == "not" {
 		f = outside(records.AtRisk, reading, "Part of the flue cannot be seen, so it cannot be shown to be whole. A "+
 			"short flue straight through the wall is not meant.")
 	}
@@ -166,8 +166,8 @@ func inspection(v *visit) records.Finding {
 	return f
 }
 
-func guard(v *visit) records.Finding {
-	low, ok := v.Values.Flag(records.FlueLow)
+func guard(e *evaluation) records.Finding {
+	low, ok := e.Values.Flag(records.FlueLow)
 	if !ok {
 		return missing("Not answered: " + nameOf(records.FlueLow.Field) + ".")
 	}
@@ -177,16 +177,16 @@ func guard(v *visit) records.Finding {
 		f.Limit = &l
 		return f
 	}
-	return v.answer(records.FlueGuard, &l, records.AtRisk, "A guard is fitted.",
+	return e.answer(records.FlueGuard, &l, records.AtRisk, "A guard is fitted.",
 		"The terminal is within reach and has no guard.")
 }
 
-func nuisance(v *visit) records.Finding {
-	said, ok := v.Values.Flag(records.FluePlume)
+func nuisance(e *evaluation) records.Finding {
+	said, ok := e.Values.Flag(records.FluePlume)
 	l := nuisanceLimit
 	var f records.Finding
 	switch {
-	case !ok && !v.condensing():
+	case !ok && !e.condensing():
 		return exempt("the appliance does not condense")
 	case !ok:
 		return missing("Not answered: " + nameOf(records.FluePlume.Field) + ".")
@@ -200,20 +200,20 @@ func nuisance(v *visit) records.Finding {
 }
 
 // openFlue makes a rule of a smoke test, which only open flues have.
-func openFlue(field records.ChoiceField, l *records.Limit, in, out string) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		if f, ok := v.need(records.ApplianceFlue.Field); !ok {
+func openFlue(field records.ChoiceField, l *records.Limit, in, out string) func(*evaluation) records.Finding {
+	return func(e *evaluation) records.Finding {
+		if f, ok := e.need(records.ApplianceFlue.Field); !ok {
 			return f
 		}
-		if !v.Values.OpenFlued() {
+		if !e.Values.OpenFlued() {
 			return exempt("the appliance is room-sealed")
 		}
-		if f, ok := v.need(field.Field); !ok {
+		if f, ok := e.need(field.Field); !ok {
 			return f
 		}
-		reading, limit := v.entered(field.Field), *l
+		reading, limit := e.entered(field.Field), *l
 		f := inside(reading, in)
-		if v.Values.Choice(field) == "failed" {
+		if e.Values.Choice(field) == "failed" {
 			f = outside(records.Immediate, reading, out)
 		}
 		f.Limit = &limit

@@ -22,37 +22,37 @@ func handoverRules() []Rule {
 		{ID: "handover.safety_devices", Title: "Safety devices work", Section: id,
 			Reads: []*records.Field{records.SafetyDevices.Field}, Limits: []records.Limit{safetyLimit},
 			Explains: "The law asks that all gas safety controls be seen to work before the appliance is left.",
-			eval: func(v *visit) records.Finding {
-				return v.answer(records.SafetyDevices, copyOf(safetyLimit), records.AtRisk,
+			eval: func(e *evaluation) records.Finding {
+				return e.answer(records.SafetyDevices, copyOf(safetyLimit), records.AtRisk,
 					"Safety devices and controls were seen to work.", "A safety device or control does not work.")
 			}},
 		{ID: "handover.controls_shown", Title: "Controls shown", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.ControlsShown.Field}, Limits: []records.Limit{shownLimit},
 			Explains: "A user who knows the controls uses them as the manufacturer means.",
-			eval: func(v *visit) records.Finding {
-				return v.answer(records.ControlsShown, copyOf(shownLimit), records.Observation,
+			eval: func(e *evaluation) records.Finding {
+				return e.answer(records.ControlsShown, copyOf(shownLimit), records.Observation,
 					"The user was shown the controls.", "The user was not shown the controls.")
 			}},
 		{ID: "handover.shut_off_shown", Title: "Gas shut-off shown", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.ShutOffShown.Field}, Limits: []records.Limit{shownLimit},
 			Explains: "Whoever smells gas must know where to turn it off.",
-			eval: func(v *visit) records.Finding {
-				return v.answer(records.ShutOffShown, copyOf(shownLimit), records.Observation,
+			eval: func(e *evaluation) records.Finding {
+				return e.answer(records.ShutOffShown, copyOf(shownLimit), records.Observation,
 					"The user was shown how to turn the gas off.", "The user was not shown how to turn the gas off.")
 			}},
 		{ID: "handover.instructions_left", Title: "Instructions left", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.InstructionsLeft.Field}, Limits: []records.Limit{instructionsLimit},
 			Explains: "The manufacturer's instructions stay with the appliance, for the user and for the next engineer.",
-			eval: func(v *visit) records.Finding {
-				return v.answer(records.InstructionsLeft, copyOf(instructionsLimit), records.Observation,
+			eval: func(e *evaluation) records.Finding {
+				return e.answer(records.InstructionsLeft, copyOf(instructionsLimit), records.Observation,
 					"The instructions were left with the user.", "The instructions were not left with the user.")
 			}},
 		{ID: "handover.notifiable", Title: "Building control notice answered", Section: id,
 			Purposes: commissioningOnly, Reads: []*records.Field{records.Notifiable.Field},
 			Explains: "Installing or replacing an appliance has to be notified in most cases; the answer starts the " +
 				"date it is due by.",
-			eval: func(v *visit) records.Finding {
-				yes, ok := v.Values.Flag(records.Notifiable)
+			eval: func(e *evaluation) records.Finding {
+				yes, ok := e.Values.Flag(records.Notifiable)
 				switch {
 				case !ok:
 					return missing("Not answered: " + nameOf(records.Notifiable.Field) + ".")
@@ -82,44 +82,44 @@ func handoverRules() []Rule {
 
 func copyOf(l records.Limit) *records.Limit { return &l }
 
-func competence(v *visit) records.Finding {
-	e := v.Engineer
+func competence(e *evaluation) records.Finding {
+	engineer := e.Engineer
 	switch {
-	case e.Name == "":
+	case engineer.Name == "":
 		return missing("The engineer is not named on the record.")
-	case e.Licence == "":
+	case engineer.Licence == "":
 		return missing("The engineer's licence number is not on the record.")
-	case v.WorkDate.IsZero():
+	case e.WorkDate.IsZero():
 		return missing("Not entered: date of the work.")
-	case e.CompetenceUntil.IsZero():
-		return missing("The date on which " + e.Name + "’s competence ends is not on file.")
+	case engineer.CompetenceUntil.IsZero():
+		return missing("The date on which " + engineer.Name + "’s competence ends is not on file.")
 	}
-	f := inside(e.Name+", licence "+e.Licence, "Competence is in date until "+e.CompetenceUntil.Long()+".")
-	if e.CompetenceUntil.Before(v.WorkDate) {
-		f = outside(records.Observation, f.Reading, "Competence ended on "+e.CompetenceUntil.Long()+
+	f := inside(engineer.Name+", licence "+engineer.Licence, "Competence is in date until "+engineer.CompetenceUntil.Long()+".")
+	if engineer.CompetenceUntil.Before(e.WorkDate) {
+		f = outside(records.Observation, f.Reading, "Competence ended on "+engineer.CompetenceUntil.Long()+
 			", before the day of the work.")
 	}
-	f.AtLimit = e.CompetenceUntil == v.WorkDate
+	f.AtLimit = engineer.CompetenceUntil == e.WorkDate
 	f.Limit = copyOf(competenceLimit)
 	return f
 }
 
-func declared(v *visit) records.Finding {
-	if f, ok := v.need(records.WorkDone.Field, records.Declared.Field); !ok {
+func declared(e *evaluation) records.Finding {
+	if f, ok := e.need(records.WorkDone.Field, records.Declared.Field); !ok {
 		return f
 	}
-	if yes, _ := v.Values.Flag(records.Declared); !yes {
+	if yes, _ := e.Values.Flag(records.Declared); !yes {
 		return missing("The engineer has not declared that the readings are true.")
 	}
-	f := inside(v.Values.Text(records.WorkDone), "The engineer has put their name to the readings.")
+	f := inside(e.Values.Text(records.WorkDone), "The engineer has put their name to the readings.")
 	f.Limit = copyOf(declaredLimit)
 	return f
 }
 
-func received(v *visit) records.Finding {
-	name := v.Values.Text(records.ReceivedBy)
-	nobody, _ := v.Values.Flag(records.NobodyPresent)
-	signed := name != "" || v.Values.Text(records.ReceivedInk) != ""
+func received(e *evaluation) records.Finding {
+	name := e.Values.Text(records.ReceivedBy)
+	nobody, _ := e.Values.Flag(records.NobodyPresent)
+	signed := name != "" || e.Values.Text(records.ReceivedInk) != ""
 	switch {
 	case signed && nobody:
 		return doubtful(name, "Entered both as received and as nobody there: take one away.")

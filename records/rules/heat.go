@@ -60,8 +60,8 @@ func rateReads() []*records.Field {
 		records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatCV.Field}
 }
 
-func othersOff(v *visit) records.Finding {
-	said, ok := v.Values.Flag(records.HeatOthersOff)
+func othersOff(e *evaluation) records.Finding {
+	said, ok := e.Values.Flag(records.HeatOthersOff)
 	switch {
 	case !ok:
 		return missing("Not answered: " + nameOf(records.HeatOthersOff.Field) + ".")
@@ -71,41 +71,41 @@ func othersOff(v *visit) records.Finding {
 	return inside("yes", "Only this appliance drew gas.")
 }
 
-func heatTime(v *visit) records.Finding {
-	if v.Values.Choice(records.HeatMeter) == records.MeterImperial {
-		if f, ok := v.need(records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
+func heatTime(e *evaluation) records.Finding {
+	if e.Values.Choice(records.HeatMeter) == records.MeterImperial {
+		if f, ok := e.need(records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
 			return f
 		}
-		turns, _ := v.Values.Float(records.HeatTurns)
-		return verdict(turns, turnLimit, show(turns, 0)+" in "+v.entered(records.HeatSeconds.Field),
+		turns, _ := e.Values.Float(records.HeatTurns)
+		return verdict(turns, turnLimit, show(turns, 0)+" in "+e.entered(records.HeatSeconds.Field),
 			records.Observation, "Whole turns of the test dial were timed.", "")
 	}
-	if f, ok := v.need(records.HeatMeter.Field, records.HeatSeconds.Field); !ok {
+	if f, ok := e.need(records.HeatMeter.Field, records.HeatSeconds.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.HeatSeconds)
-	return verdict(x, v.inForce(timeLimits), v.entered(records.HeatSeconds.Field), records.Observation,
+	x, _ := e.Values.Float(records.HeatSeconds)
+	return verdict(x, e.inForce(timeLimits), e.entered(records.HeatSeconds.Field), records.Observation,
 		"The meter was timed for long enough.", "The meter was not timed for long enough: take the reading again.")
 }
 
-func meterRuns(v *visit) records.Finding {
-	if f, ok := v.need(records.HeatMeter.Field); !ok {
+func meterRuns(e *evaluation) records.Finding {
+	if f, ok := e.need(records.HeatMeter.Field); !ok {
 		return f
 	}
-	if v.Values.Choice(records.HeatMeter) == records.MeterImperial {
+	if e.Values.Choice(records.HeatMeter) == records.MeterImperial {
 		return exempt("turns of the test dial were counted")
 	}
-	if f, ok := v.need(records.HeatStartM3.Field, records.HeatEndM3.Field); !ok {
+	if f, ok := e.need(records.HeatStartM3.Field, records.HeatEndM3.Field); !ok {
 		return f
 	}
-	start, _ := v.Values.Number(records.HeatStartM3)
-	end, _ := v.Values.Number(records.HeatEndM3)
+	start, _ := e.Values.Number(records.HeatStartM3)
+	end, _ := e.Values.Number(records.HeatEndM3)
 	passed := difference(end, start)
 	reading := withUnit(show(passed, 3), "m³")
 	l := runsLimit
 	f := inside(reading, "The meter counted upwards.")
-	f.Working = []string{line("%s − %s = %s m³.", v.Values[records.HeatEndM3.Key].Text(),
-		v.Values[records.HeatStartM3.Key].Text(), show(passed, 3))}
+	f.Working = []string{line("%s − %s = %s m³.", e.Values[records.HeatEndM3.Key].Text(),
+		e.Values[records.HeatStartM3.Key].Text(), show(passed, 3))}
 	if passed <= 0 {
 		f.Outcome, f.Reason = records.Doubtful, "The end reading is not above the start: read the meter again."
 	} else {
@@ -126,23 +126,23 @@ type rate struct {
 }
 
 // gasRate works the rate out; problem says what is missing, or wrong.
-func (v *visit) gasRate() (r rate, problem string) {
-	switch v.Values.Choice(records.HeatMeter) {
+func (e *evaluation) gasRate() (r rate, problem string) {
+	switch e.Values.Choice(records.HeatMeter) {
 	case records.MeterMetric:
-		return v.metricRate()
+		return e.metricRate()
 	case records.MeterImperial:
-		return v.imperialRate()
+		return e.imperialRate()
 	}
 	return r, "Not entered: " + nameOf(records.HeatMeter.Field) + "."
 }
 
-func (v *visit) metricRate() (r rate, problem string) {
-	if f, ok := v.need(records.HeatStartM3.Field, records.HeatEndM3.Field, records.HeatSeconds.Field); !ok {
+func (e *evaluation) metricRate() (r rate, problem string) {
+	if f, ok := e.need(records.HeatStartM3.Field, records.HeatEndM3.Field, records.HeatSeconds.Field); !ok {
 		return r, f.Reason
 	}
-	start, _ := v.Values.Number(records.HeatStartM3)
-	end, _ := v.Values.Number(records.HeatEndM3)
-	seconds, _ := v.Values.Float(records.HeatSeconds)
+	start, _ := e.Values.Number(records.HeatStartM3)
+	end, _ := e.Values.Number(records.HeatEndM3)
+	seconds, _ := e.Values.Float(records.HeatSeconds)
 	passed := difference(end, start)
 	if passed <= 0 {
 		return r, meterStood
@@ -164,13 +164,13 @@ func (v *visit) metricRate() (r rate, problem string) {
 // meterStood is the problem of a meter that did not count.
 const meterStood = "The end reading is not above the start: read the meter again."
 
-func (v *visit) imperialRate() (r rate, problem string) {
-	if f, ok := v.need(records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
+func (e *evaluation) imperialRate() (r rate, problem string) {
+	if f, ok := e.need(records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
 		return r, f.Reason
 	}
-	dial, _ := v.Values.Float(records.HeatDialFt3)
-	turns, _ := v.Values.Float(records.HeatTurns)
-	seconds, _ := v.Values.Float(records.HeatSeconds)
+	dial, _ := e.Values.Float(records.HeatDialFt3)
+	turns, _ := e.Values.Float(records.HeatTurns)
+	seconds, _ := e.Values.Float(records.HeatSeconds)
 	ft3, err := gas.GasRateFt3PerHour(dial, turns, seconds)
 	if err == nil {
 		r.m3PerHour, err = gas.M3FromFt3(ft3)
@@ -186,36 +186,36 @@ func (v *visit) imperialRate() (r rate, problem string) {
 }
 
 // calorificValue is the gross one to use, in MJ/m3, and where it is from.
-func (v *visit) calorificValue() (cv float64, from string) {
-	if cv, ok := v.Values.Float(records.HeatCV); ok {
+func (e *evaluation) calorificValue() (cv float64, from string) {
+	if cv, ok := e.Values.Float(records.HeatCV); ok {
 		return cv, "as entered"
 	}
-	if fuel, ok := v.fuel(); ok && v.Values.LPG() {
+	if fuel, ok := e.fuel(); ok && e.Values.LPG() {
 		return roundTo(fuel.GrossMJPerM3, 2), "general figure, test gas " + fuel.TestGas
 	}
 	return generalCV, "general figure for natural gas, as taught"
 }
 
-func heatInput(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
+func heatInput(e *evaluation) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
 		return f
 	}
-	r, problem := v.gasRate()
+	r, problem := e.gasRate()
 	switch {
 	case problem == meterStood:
 		return doubtful("", problem)
 	case problem != "":
 		return missing(problem)
 	}
-	cv, from := v.calorificValue()
-	kw, working, problem := v.inputKW(r, cv)
+	cv, from := e.calorificValue()
+	kw, working, problem := e.inputKW(r, cv)
 	if problem != "" {
 		return missing(problem)
 	}
-	basis := v.Values.Choice(records.RatedInputBasis)
-	rated, _ := v.Values.Float(records.RatedInputKW)
-	minus, hasMinus := v.Values.Float(records.StatedInputMinusPct)
-	plus, hasPlus := v.Values.Float(records.StatedInputPlusPct)
+	basis := e.Values.Choice(records.RatedInputBasis)
+	rated, _ := e.Values.Float(records.RatedInputKW)
+	minus, hasMinus := e.Values.Float(records.StatedInputMinusPct)
+	plus, hasPlus := e.Values.Float(records.StatedInputPlusPct)
 	stated := hasMinus || hasPlus
 	if !hasMinus {
 		minus = 5
@@ -226,7 +226,7 @@ func heatInput(v *visit) records.Finding {
 	general := ratedBand(rated, 5, 5, inputLimit.Rank, inputLimit.Source)
 	l := general
 	if stated {
-		l = ratedBand(rated, minus, plus, records.ByManufacturer, v.stated())
+		l = ratedBand(rated, minus, plus, records.ByManufacturer, e.stated())
 	}
 	f := verdict(kw, l, withUnit(show(kw, 2), "kW")+" "+basis, records.AtRisk,
 		"The heat input agrees with the data plate.",
@@ -246,12 +246,12 @@ func ratedBand(rated, minusPct, plusPct float64, rank records.Rank, s records.So
 }
 
 // inputKW turns the gas rate into heat input on the data plate's basis.
-func (v *visit) inputKW(r rate, cv float64) (kw float64, working []string, problem string) {
+func (e *evaluation) inputKW(r rate, cv float64) (kw float64, working []string, problem string) {
 	gross, err := gas.HeatInputGrossKW(r.m3PerHour, cv)
 	if err != nil {
 		return 0, nil, "Heat input: " + err.Error() + "."
 	}
-	fuel, _ := v.fuel()
+	fuel, _ := e.fuel()
 	net, err := fuel.NetFromGrossKW(gross)
 	if err != nil {
 		return 0, nil, "Heat input: " + err.Error() + "."
@@ -266,7 +266,7 @@ func (v *visit) inputKW(r rate, cv float64) (kw float64, working []string, probl
 		line("With the billing factor %s it would be %s kW gross; not judged.", show(gas.BillingFactor, 5),
 			show(billed, 2)),
 	}
-	if v.Values.Choice(records.RatedInputBasis) == "net" {
+	if e.Values.Choice(records.RatedInputBasis) == "net" {
 		return net, working, ""
 	}
 	return gross, working, ""

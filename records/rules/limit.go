@@ -69,10 +69,10 @@ func words(text string, rank records.Rank, s records.Source) records.Limit {
 
 // inForce picks the limit in force on the day of the work: the first of ls
 // that is, else the last one, which is the newest.
-func (v *visit) inForce(ls []records.Limit) records.Limit {
-	if !v.WorkDate.IsZero() {
+func (e *evaluation) inForce(ls []records.Limit) records.Limit {
+	if !e.WorkDate.IsZero() {
 		for _, l := range ls {
-			if l.Source.InForce(v.WorkDate) {
+			if l.Source.InForce(e.WorkDate) {
 				return l
 			}
 		}
@@ -82,8 +82,8 @@ func (v *visit) inForce(ls []records.Limit) records.Limit {
 
 // stated is the source of a limit that the manufacturer states for this
 // appliance, as entered from its instructions.
-func (v *visit) stated() records.Source {
-	doc := v.Values.Text(records.StatedDocument)
+func (e *evaluation) stated() records.Source {
+	doc := e.Values.Text(records.StatedDocument)
 	if doc == "" {
 		return records.Source{Document: "Manufacturer's instructions, document not named",
 			Confidence: records.OneSource}

@@ -51,7 +51,7 @@ func pressureRules() []Rule {
 		{ID: "pressure.gauge", Title: "Gauge in calibration", Section: id,
 			Reads:  []*records.Field{examined, records.PressureGauge.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "A gauge out of calibration proves nothing.",
-			eval: pressureRule(func(v *visit) records.Finding { return v.calibration(records.PressureGauge) })},
+			eval: pressureRule(func(e *evaluation) records.Finding { return e.calibration(records.PressureGauge) })},
 		{ID: "pressure.load", Title: "Load stated", Section: id, Reads: []*records.Field{examined,
 			records.PressureLoad.Field},
 			Explains: "A working pressure says something only together with what was drawing gas.",
@@ -94,9 +94,9 @@ func pressureRules() []Rule {
 }
 
 // pressureRule makes a rule that applies when operating pressure was examined.
-func pressureRule(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		switch v.Values.Choice(records.Examined) {
+func pressureRule(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
+	return func(e *evaluation) records.Finding {
+		switch e.Values.Choice(records.Examined) {
 		case "":
 			return missing("Not entered: " + nameOf(records.Examined.Field) + ".")
 		case records.ExaminedInput:
@@ -104,24 +104,24 @@ func pressureRule(eval func(*visit) records.Finding) func(*visit) records.Findin
 		case records.ExaminedNeither:
 			return exempt("stated as not reasonably practicable; combustion was examined instead")
 		}
-		return eval(v)
+		return eval(e)
 	}
 }
 
-func examinedRule(v *visit) records.Finding {
-	if f, ok := v.need(records.Examined.Field); !ok {
+func examinedRule(e *evaluation) records.Finding {
+	if f, ok := e.need(records.Examined.Field); !ok {
 		return f
 	}
-	l := v.inForce([]records.Limit{examinedBefore2018, examinedLimit})
-	reading := v.entered(records.Examined.Field)
+	l := e.inForce([]records.Limit{examinedBefore2018, examinedLimit})
+	reading := e.entered(records.Examined.Field)
 	f := inside(reading, "What was examined is what the law asks for.")
-	if v.Values.Choice(records.Examined) == records.ExaminedNeither {
+	if e.Values.Choice(records.Examined) == records.ExaminedNeither {
 		f.Reason = "Neither was practicable; the reason is given and combustion was examined instead."
 		switch {
-		case v.Values.Text(records.ExaminedReason) == "":
+		case e.Values.Text(records.ExaminedReason) == "":
 			f = missing("Say why neither pressure nor heat input could be examined.")
 		case !l.Source.From.IsZero():
-			if m, ok := v.need(records.COMaxPPM.Field, records.CO2MaxPct.Field); !ok {
+			if m, ok := e.need(records.COMaxPPM.Field, records.CO2MaxPct.Field); !ok {
 				f = m
 				f.Reason = "Combustion readings are mandatory when neither pressure nor heat input is examined. " +
 					f.Reason
@@ -135,59 +135,59 @@ func examinedRule(v *visit) records.Finding {
 	return f
 }
 
-func loadRule(v *visit) records.Finding {
-	if f, ok := v.need(records.PressureLoad.Field); !ok {
+func loadRule(e *evaluation) records.Finding {
+	if f, ok := e.need(records.PressureLoad.Field); !ok {
 		return f
 	}
-	return inside(v.entered(records.PressureLoad.Field), "The load at the time of the readings is recorded.")
+	return inside(e.entered(records.PressureLoad.Field), "The load at the time of the readings is recorded.")
 }
 
-func standing(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, records.StandingMbar.Field); !ok {
+func standing(e *evaluation) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, records.StandingMbar.Field); !ok {
 		return f
 	}
-	reading := v.entered(records.StandingMbar.Field)
-	if v.Values.LPG() {
+	reading := e.entered(records.StandingMbar.Field)
+	if e.Values.LPG() {
 		f := exempt("no general figure for LPG is on file; the regulator's maker states it")
 		f.Reading = reading
 		return f
 	}
-	x, _ := v.Values.Float(records.StandingMbar)
+	x, _ := e.Values.Float(records.StandingMbar)
 	return verdict(x, standingLimit, reading, records.AtRisk,
 		"Standing pressure is not too high.",
 		"Standing pressure is too high: the regulator may let by. The gas supplier must see to it.")
 }
 
-func meterPressure(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, records.MeterMbar.Field); !ok {
+func meterPressure(e *evaluation) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, records.MeterMbar.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.MeterMbar)
-	l := v.inForce(meterLimits)
-	if v.Values.LPG() {
-		l = inletRanges[v.Values.Choice(records.ApplianceFuel)]
+	x, _ := e.Values.Float(records.MeterMbar)
+	l := e.inForce(meterLimits)
+	if e.Values.LPG() {
+		l = inletRanges[e.Values.Choice(records.ApplianceFuel)]
 	}
-	f := verdict(x, l, v.entered(records.MeterMbar.Field), records.AtRisk,
+	f := verdict(x, l, e.entered(records.MeterMbar.Field), records.AtRisk,
 		"Working pressure at the meter is within its range.",
 		"Working pressure at the meter is outside its range: the gas supplier must see to it.")
-	if v.Values.Choice(records.PressureLoad) == "alone" {
+	if e.Values.Choice(records.PressureLoad) == "alone" {
 		f.Working = []string{"Read with this appliance alone; at the highest likely load the pressure is lower."}
 	}
 	return f
 }
 
-func appliancePressure(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, records.ApplianceMbar.Field); !ok {
+func appliancePressure(e *evaluation) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.ApplianceMbar)
-	general := inletRanges[v.Values.Choice(records.ApplianceFuel)]
-	reading := v.entered(records.ApplianceMbar.Field)
+	x, _ := e.Values.Float(records.ApplianceMbar)
+	general := inletRanges[e.Values.Choice(records.ApplianceFuel)]
+	reading := e.entered(records.ApplianceMbar.Field)
 	const in = "Working pressure at the appliance is within its range."
 	const out = "Working pressure at the appliance is outside its range; with the right heat input and combustion " +
 		"ask the manufacturer."
-	low, hasLow := v.Values.Float(records.StatedInletMinMbar)
-	high, hasHigh := v.Values.Float(records.StatedInletMaxMbar)
+	low, hasLow := e.Values.Float(records.StatedInletMinMbar)
+	high, hasHigh := e.Values.Float(records.StatedInletMaxMbar)
 	if !hasLow && !hasHigh {
 		return verdict(x, general, reading, records.AtRisk, in, out)
 	}
@@ -198,25 +198,25 @@ func appliancePressure(v *visit) records.Finding {
 	if !hasHigh {
 		high, note = *general.High, " (highest: EN 437, none stated)"
 	}
-	l := span(low, high, "mbar", records.ByManufacturer, v.stated())
+	l := span(low, high, "mbar", records.ByManufacturer, e.stated())
 	l.Text += note
 	return outrank(verdict(x, l, reading, records.AtRisk, in, out), &general)
 }
 
-func pipeLoss(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
+func pipeLoss(e *evaluation) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
-	meter, _ := v.Values.Number(records.MeterMbar)
-	appliance, _ := v.Values.Number(records.ApplianceMbar)
+	meter, _ := e.Values.Number(records.MeterMbar)
+	appliance, _ := e.Values.Number(records.ApplianceMbar)
 	lost := difference(meter, appliance)
 	reading := withUnit(show(lost, 2), "mbar")
 	l := lossNatural
-	if v.Values.LPG() {
+	if e.Values.LPG() {
 		l = lossLPG
 	}
-	working := []string{line("%s − %s = %s mbar.", v.Values[records.MeterMbar.Key].Text(),
-		v.Values[records.ApplianceMbar.Key].Text(), show(lost, 2))}
+	working := []string{line("%s − %s = %s mbar.", e.Values[records.MeterMbar.Key].Text(),
+		e.Values[records.ApplianceMbar.Key].Text(), show(lost, 2))}
 	f := verdict(lost, l, reading, records.AtRisk,
 		"Little enough pressure is lost along the pipe.",
 		"Too much pressure is lost along the pipe: it may be too small or blocked.")
@@ -231,15 +231,15 @@ func pipeLoss(v *visit) records.Finding {
 // gaugeStepMbar is one step of a gauge that shows tenths.
 const gaugeStepMbar = 0.1
 
-func falling(v *visit) records.Finding {
-	if f, ok := v.need(records.StandingMbar.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
+func falling(e *evaluation) records.Finding {
+	if f, ok := e.need(records.StandingMbar.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
-	stand, _ := v.Values.Number(records.StandingMbar)
-	meter, _ := v.Values.Number(records.MeterMbar)
-	appliance, _ := v.Values.Number(records.ApplianceMbar)
-	reading := line("%s, %s, %s mbar", v.Values[records.StandingMbar.Key].Text(),
-		v.Values[records.MeterMbar.Key].Text(), v.Values[records.ApplianceMbar.Key].Text())
+	stand, _ := e.Values.Number(records.StandingMbar)
+	meter, _ := e.Values.Number(records.MeterMbar)
+	appliance, _ := e.Values.Number(records.ApplianceMbar)
+	reading := line("%s, %s, %s mbar", e.Values[records.StandingMbar.Key].Text(),
+		e.Values[records.MeterMbar.Key].Text(), e.Values[records.ApplianceMbar.Key].Text())
 	l := fallLimit
 	f := inside(reading, "Standing, meter and appliance pressures fall in that order.")
 	switch {

@@ -24,14 +24,14 @@ func predictedReads() []*records.Field {
 	}, rateReads()...)
 }
 
-func predictedDrop(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
+func predictedDrop(e *evaluation) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
-	meter, _ := v.Values.Number(records.MeterMbar)
-	appliance, _ := v.Values.Number(records.ApplianceMbar)
+	meter, _ := e.Values.Number(records.MeterMbar)
+	appliance, _ := e.Values.Number(records.ApplianceMbar)
 	lost := difference(meter, appliance)
-	run, working, why := v.predict(meter.Value)
+	run, working, why := e.predict(meter.Value)
 	if why != "" {
 		return exempt("no loss can be predicted: " + why)
 	}
@@ -60,24 +60,24 @@ func predictedDrop(v *visit) records.Finding {
 
 // predict works out the loss of the runs that feed the appliance; why says
 // what stands in the way.
-func (v *visit) predict(workingMbar float64) (loss gas.RunLoss, working []string, why string) {
-	fuel, ok := v.fuel()
+func (e *evaluation) predict(workingMbar float64) (loss gas.RunLoss, working []string, why string) {
+	fuel, ok := e.fuel()
 	if !ok {
 		return loss, nil, "no fuel is entered"
 	}
-	flow, from, ok := v.flowM3PerHour()
+	flow, from, ok := e.flowM3PerHour()
 	if !ok {
 		return loss, nil, "neither a measured nor a rated gas rate is there"
 	}
-	if v.Values.Choice(records.PressureLoad) == "highest" {
-		other, ok := v.Values.Float(records.OtherFlowM3H)
+	if e.Values.Choice(records.PressureLoad) == "highest" {
+		other, ok := e.Values.Float(records.OtherFlowM3H)
 		if !ok {
 			return loss, nil, "the gas drawn through the same pipe by others is not entered"
 		}
 		flow += other
 		from += line(", and %s m³/h by others", show(other, 3))
 	}
-	rs, problem := v.runs()
+	rs, problem := e.runs()
 	if problem != "" {
 		return loss, nil, "the pipe runs are not complete"
 	}
@@ -129,15 +129,15 @@ func equivalentM(r run) float64 {
 
 // flowM3PerHour is the gas that the appliance draws: as timed at the meter,
 // else what its rated input needs.
-func (v *visit) flowM3PerHour() (flow float64, from string, ok bool) {
-	if rate, err := v.gasRate(); err == "" {
+func (e *evaluation) flowM3PerHour() (flow float64, from string, ok bool) {
+	if rate, err := e.gasRate(); err == "" {
 		return rate.m3PerHour, "timed at the meter", true
 	}
-	_, gross, ok := v.ratedKW()
+	_, gross, ok := e.ratedKW()
 	if !ok {
 		return 0, "", false
 	}
-	cv, _ := v.calorificValue()
+	cv, _ := e.calorificValue()
 	flow, err := gas.GasRateForGrossKW(gross, cv)
 	return flow, "from the rated heat input", err == nil
 }

@@ -62,18 +62,18 @@ func tightnessRules() []Rule {
 		{ID: "tightness.gauge", Title: "Gauge in calibration", Section: id,
 			Reads:  []*records.Field{records.TightnessGauge.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "A gauge out of calibration proves nothing.",
-			eval: func(v *visit) records.Finding { return v.calibration(records.TightnessGauge) }},
+			eval: func(e *evaluation) records.Finding { return e.calibration(records.TightnessGauge) }},
 		{ID: "tightness.let_by_pressure", Title: "Let-by test pressure", Section: id,
 			Reads: with(supply, edition, records.LetByPressureMbar.Field), Limits: letByPressure,
 			Explains: "Let-by is looked for at a low pressure behind the closed control, so that gas passing it " +
 				"shows as a rise.",
-			eval: func(v *visit) records.Finding {
-				return v.procedure(records.LetByPressureMbar, letByPressure)
+			eval: func(e *evaluation) records.Finding {
+				return e.procedure(records.LetByPressureMbar, letByPressure)
 			}},
 		{ID: "tightness.let_by_time", Title: "Let-by test time", Section: id,
 			Reads: with(supply, edition, records.LetByMinutes.Field), Limits: letByTime,
 			Explains: "The gauge is watched long enough for a rise to show.",
-			eval:     func(v *visit) records.Finding { return v.procedure(records.LetByMinutes, letByTime) }},
+			eval:     func(e *evaluation) records.Finding { return e.procedure(records.LetByMinutes, letByTime) }},
 		{ID: "tightness.let_by_rise", Title: "No let-by", Section: id,
 			Reads: []*records.Field{records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field}, Limits: perceptible,
 			Explains: "A rise means that the emergency control does not shut, so the tightness test behind it would " +
@@ -87,11 +87,11 @@ func tightnessRules() []Rule {
 		{ID: "tightness.stabilise", Title: "Time to stabilise", Section: id,
 			Reads: with(supply, edition, records.StabiliseMin.Field), Limits: stabiliseLimits,
 			Explains: "The gas takes the temperature of the pipe before the test is timed.",
-			eval:     func(v *visit) records.Finding { return v.procedure(records.StabiliseMin, stabiliseLimits) }},
+			eval:     func(e *evaluation) records.Finding { return e.procedure(records.StabiliseMin, stabiliseLimits) }},
 		{ID: "tightness.duration", Title: "Length of the test", Section: id,
 			Reads: with(supply, edition, records.TestMinutes.Field), Limits: durationLimits,
 			Explains: "A drop says something only together with the time it took.",
-			eval:     func(v *visit) records.Finding { return v.procedure(records.TestMinutes, durationLimits) }},
+			eval:     func(e *evaluation) records.Finding { return e.procedure(records.TestMinutes, durationLimits) }},
 		{ID: "tightness.drop", Title: "Pressure drop", Section: id, Reads: dropReads(), Limits: dropLimits(),
 			Explains: "How far the pressure fell in the test, against what the edition, the meter, the pipes and " +
 				"the installation allow.",
@@ -133,14 +133,14 @@ func with(fs []*records.Field, more ...*records.Field) []*records.Field {
 }
 
 // edition returns the edition that judges the test, or "" with why not.
-func (v *visit) edition() (code, problem string) {
-	said := v.Values.Choice(records.TightnessEdition)
+func (e *evaluation) edition() (code, problem string) {
+	said := e.Values.Choice(records.TightnessEdition)
 	switch {
-	case v.WorkDate.IsZero():
+	case e.WorkDate.IsZero():
 		return "", "Not entered: date of the work, which decides the edition."
-	case v.WorkDate.Before(tightness4.From):
+	case e.WorkDate.Before(tightness4.From):
 		return records.Edition3, ""
-	case !v.WorkDate.Before(onlyEdition4):
+	case !e.WorkDate.Before(onlyEdition4):
 		return records.Edition4, ""
 	case said == "":
 		return "", "On this date either edition could be used: say which was followed."
@@ -149,30 +149,30 @@ func (v *visit) edition() (code, problem string) {
 }
 
 // ofEdition picks the limit of the edition that judges the test.
-func (v *visit) ofEdition(ls []records.Limit) records.Limit {
-	if code, _ := v.edition(); code == records.Edition3 {
+func (e *evaluation) ofEdition(ls []records.Limit) records.Limit {
+	if code, _ := e.edition(); code == records.Edition3 {
 		return ls[0]
 	}
 	return ls[1]
 }
 
-func editionRule(v *visit) records.Finding {
-	code, problem := v.edition()
+func editionRule(e *evaluation) records.Finding {
+	code, problem := e.edition()
 	if problem != "" {
 		return missing(problem)
 	}
 	l := words("edition 4 only", records.ByStandard, tightness4)
 	switch {
-	case v.WorkDate.Before(tightness4.From):
+	case e.WorkDate.Before(tightness4.From):
 		l = words("edition 3 only", records.ByStandard, tightness3)
-	case v.WorkDate.Before(onlyEdition4):
+	case e.WorkDate.Before(onlyEdition4):
 		l = words("edition 3 or edition 4", records.ByStandard, tightness4)
 	}
 	reading := records.TightnessEdition.ChoiceLabel(code)
-	said := v.Values.Choice(records.TightnessEdition)
+	said := e.Values.Choice(records.TightnessEdition)
 	if said != "" && said != code {
 		f := outside(records.Observation, records.TightnessEdition.ChoiceLabel(said),
-			"That edition was not in force on "+v.WorkDate.Long()+".")
+			"That edition was not in force on "+e.WorkDate.Long()+".")
 		f.Limit = &l
 		return f
 	}
@@ -182,58 +182,58 @@ func editionRule(v *visit) records.Finding {
 }
 
 // special names a supply for which no general figures are on file, or "".
-func (v *visit) special() string {
+func (e *evaluation) special() string {
 	switch {
-	case v.Values.LPG():
+	case e.Values.LPG():
 		return "LPG"
-	case v.Values.Choice(records.TightnessSupply) == records.SupplyMedium:
+	case e.Values.Choice(records.TightnessSupply) == records.SupplyMedium:
 		return "a medium-pressure supply"
 	}
 	return ""
 }
 
 // procedure judges one reading of how the test was done.
-func (v *visit) procedure(field records.NumberField, limits []records.Limit) records.Finding {
-	f, x, done := v.procedureReading(field)
+func (e *evaluation) procedure(field records.NumberField, limits []records.Limit) records.Finding {
+	f, x, done := e.procedureReading(field)
 	if done {
 		return f
 	}
-	return verdict(x, v.ofEdition(limits), v.entered(field.Field), records.Observation,
+	return verdict(x, e.ofEdition(limits), e.entered(field.Field), records.Observation,
 		"As the procedure asks.", "Not as the procedure asks: repeat the test.")
 }
 
 // procedureReading returns the reading, or the finding when there is none or
 // nothing general to hold it against.
-func (v *visit) procedureReading(field records.NumberField) (f records.Finding, x float64, done bool) {
-	if f, ok := v.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, field.Field); !ok {
+func (e *evaluation) procedureReading(field records.NumberField) (f records.Finding, x float64, done bool) {
+	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, field.Field); !ok {
 		return f, 0, true
 	}
-	x, _ = v.Values.Float(field)
-	kind := v.special()
+	x, _ = e.Values.Float(field)
+	kind := e.special()
 	if kind == "" {
-		if _, problem := v.edition(); problem != "" {
+		if _, problem := e.edition(); problem != "" {
 			return missing(problem), 0, true
 		}
 		return f, x, false
 	}
-	source := v.Values.Text(records.StatedDropSource)
+	source := e.Values.Text(records.StatedDropSource)
 	if source == "" {
 		return missing("No general figure for " + kind +
 			" is on file: name the procedure that you hold beside the permissible drop."), 0, true
 	}
 	f = exempt("no general figure for " + kind + " is on file; tested to " + source)
-	f.Reading = v.entered(field.Field)
+	f.Reading = e.entered(field.Field)
 	return f, 0, true
 }
 
-func testPressureRule(v *visit) records.Finding {
-	f, x, done := v.procedureReading(records.TestPressureMbar)
+func testPressureRule(e *evaluation) records.Finding {
+	f, x, done := e.procedureReading(records.TestPressureMbar)
 	if done {
 		return f
 	}
-	reading := v.entered(records.TestPressureMbar.Field)
-	limit := v.ofEdition(testPressure)
-	code, _ := v.edition()
+	reading := e.entered(records.TestPressureMbar.Field)
+	limit := e.ofEdition(testPressure)
+	code, _ := e.edition()
 	const out = "The test did not start at the pressure that the procedure asks for: repeat it."
 	if code == records.Edition3 || !below(x, 20) {
 		return verdict(x, limit, reading, records.Observation, "Test pressure is as the procedure asks.", out)
@@ -243,23 +243,23 @@ func testPressureRule(v *visit) records.Finding {
 		"Below 18 mbar the test does not count: isolate and look into the low pressure."), nil)
 }
 
-func scope(v *visit) records.Finding {
-	if _, problem := v.edition(); problem != "" {
+func scope(e *evaluation) records.Finding {
+	if _, problem := e.edition(); problem != "" {
 		return missing(problem)
 	}
-	vol, working, bad := v.volume()
+	vol, working, bad := e.volume()
 	if bad != nil {
 		return *bad
 	}
-	f := verdict(vol.TotalM3, v.ofEdition(scopeLimits), withUnit(show(vol.TotalM3, 6), "m³"), records.Observation,
+	f := verdict(vol.TotalM3, e.ofEdition(scopeLimits), withUnit(show(vol.TotalM3, 6), "m³"), records.Observation,
 		"The installation is small enough for this procedure.",
 		"Beyond the small-installation procedure: another procedure applies.")
 	f.Working = working
 	return f
 }
 
-func volumeRule(v *visit) records.Finding {
-	vol, working, bad := v.volume()
+func volumeRule(e *evaluation) records.Finding {
+	vol, working, bad := e.volume()
 	if bad != nil {
 		return *bad
 	}
@@ -269,12 +269,12 @@ func volumeRule(v *visit) records.Finding {
 	return f
 }
 
-func letByRise(v *visit) records.Finding {
-	if f, ok := v.need(records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field); !ok {
+func letByRise(e *evaluation) records.Finding {
+	if f, ok := e.need(records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.LetByRiseMbar)
-	return verdict(x, v.perceptible(), v.entered(records.LetByRiseMbar.Field), records.AtRisk,
+	x, _ := e.Values.Float(records.LetByRiseMbar)
+	return verdict(x, e.perceptible(), e.entered(records.LetByRiseMbar.Field), records.AtRisk,
 		"No perceptible rise: the emergency control holds.",
 		"The emergency control lets gas by: the test behind it does not count.")
 }
@@ -282,22 +282,22 @@ func letByRise(v *visit) records.Finding {
 var temperatureLimit = words("effect no larger than a perceptible movement", records.ByPhysics,
 	clause(physics, "ideal gas, constant volume"))
 
-func temperature(v *visit) records.Finding {
-	change, ok := v.Values.Float(records.GasTempChangeK)
+func temperature(e *evaluation) records.Finding {
+	change, ok := e.Values.Float(records.GasTempChangeK)
 	if !ok {
 		return exempt("no change of the gas temperature was recorded")
 	}
-	if f, ok := v.need(records.TestPressureMbar.Field, records.TightnessGaugeHow.Field); !ok {
+	if f, ok := e.need(records.TestPressureMbar.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
 	}
-	p, _ := v.Values.Float(records.TestPressureMbar)
+	p, _ := e.Values.Float(records.TestPressureMbar)
 	perK, err := gas.TemperatureEffectMbarPerK(p, gas.ReferenceC)
 	if err != nil {
 		return missing("The effect of temperature cannot be worked out: " + err.Error() + ".")
 	}
 	size := max(change, -change) * perK
-	l, seen := temperatureLimit, v.perceptible()
-	f := inside(v.entered(records.GasTempChangeK.Field), "Too small a change of temperature to matter.")
+	l, seen := temperatureLimit, e.perceptible()
+	f := inside(e.entered(records.GasTempChangeK.Field), "Too small a change of temperature to matter.")
 	if above(size, *seen.High) {
 		f.Outcome = records.Doubtful
 		f.Reason = "The change of temperature alone moves the gauge by " + withUnit(show(size, 1), "mbar") +
@@ -312,12 +312,12 @@ func temperature(v *visit) records.Finding {
 	return f
 }
 
-func smell(v *visit) records.Finding {
-	said, ok := v.Values.Flag(records.SmellOfGas)
+func smell(e *evaluation) records.Finding {
+	said, ok := e.Values.Flag(records.SmellOfGas)
 	if !ok {
 		return missing("Not answered: " + nameOf(records.SmellOfGas.Field) + ".")
 	}
-	l := v.ofEdition(smellLimits)
+	l := e.ofEdition(smellLimits)
 	f := inside("none", "No smell of gas at any time.")
 	if said {
 		f = outside(records.Immediate, "smell of gas", "Smell of gas fails the test whatever the gauge says.")
@@ -326,13 +326,13 @@ func smell(v *visit) records.Finding {
 	return f
 }
 
-func purged(v *visit) records.Finding {
-	f := v.answer(records.PurgeDone, nil, records.AtRisk, "Purged and relit after the test.",
+func purged(e *evaluation) records.Finding {
+	f := e.answer(records.PurgeDone, nil, records.AtRisk, "Purged and relit after the test.",
 		"Not purged and relit after the test.")
 	if f.Outcome == records.Missing {
 		return f
 	}
-	if vol, _, bad := v.volume(); bad == nil {
+	if vol, _, bad := e.volume(); bad == nil {
 		if m3, err := gas.PurgeVolumeM3(vol.TotalM3); err == nil {
 			f.Working = []string{line("1.5 × %s m³ = %s m³ to pass in purging (one secondary source; unconfirmed "+
 				"for edition 4).", show(vol.TotalM3, 6), show(m3, 4))}
@@ -352,11 +352,11 @@ func firingTimes() []*records.Field {
 	return []*records.Field{records.PressureTime.Field, records.HeatTime.Field, records.CombustionTime.Field}
 }
 
-func beforeFiring(v *visit) records.Finding {
-	test := v.Values.Text(records.TightnessTime)
+func beforeFiring(e *evaluation) records.Finding {
+	test := e.Values.Text(records.TightnessTime)
 	first := ""
 	for _, f := range firingTimes() {
-		if at := v.Values[f.Key].Text(); at != "" && (first == "" || at < first) {
+		if at := e.Values[f.Key].Text(); at != "" && (first == "" || at < first) {
 			first = at
 		}
 	}

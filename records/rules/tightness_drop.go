@@ -14,8 +14,8 @@ var perceptible = []records.Limit{
 		Clause: "no perceptible movement, water gauge", Confidence: records.Unconfirmed}),
 }
 
-func (v *visit) perceptible() records.Limit {
-	if v.Values.Choice(records.TightnessGaugeHow) == records.GaugeWater {
+func (e *evaluation) perceptible() records.Limit {
+	if e.Values.Choice(records.TightnessGaugeHow) == records.GaugeWater {
 		return perceptible[1]
 	}
 	return perceptible[0]
@@ -84,50 +84,50 @@ func dropReads() []*records.Field {
 	}
 }
 
-func dropRule(v *visit) records.Finding {
-	if f, ok := v.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, records.DropMbar.Field); !ok {
+func dropRule(e *evaluation) records.Finding {
+	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, records.DropMbar.Field); !ok {
 		return f
 	}
-	drop, _ := v.Values.Number(records.DropMbar)
-	f := v.judgeDrop(drop.Value)
-	f.Reading = v.entered(records.DropMbar.Field)
+	drop, _ := e.Values.Number(records.DropMbar)
+	f := e.judgeDrop(drop.Value)
+	f.Reading = e.entered(records.DropMbar.Field)
 	if f.Outcome == records.Outside {
 		f.Suggested = records.Immediate
 	}
-	f.Working = append(f.Working, v.dropNotes(drop)...)
+	f.Working = append(f.Working, e.dropNotes(drop)...)
 	return f
 }
 
-func (v *visit) judgeDrop(drop float64) records.Finding {
-	if kind := v.special(); kind != "" {
-		return v.statedDrop(drop, kind)
+func (e *evaluation) judgeDrop(drop float64) records.Finding {
+	if kind := e.special(); kind != "" {
+		return e.statedDrop(drop, kind)
 	}
-	if f, ok := v.need(records.TightnessSituation.Field, records.TightnessGaugeHow.Field); !ok {
+	if f, ok := e.need(records.TightnessSituation.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
 	}
-	code, problem := v.edition()
+	code, problem := e.edition()
 	if problem != "" {
 		return missing(problem)
 	}
-	seen := v.perceptible()
+	seen := e.perceptible()
 	if !above(drop, *seen.High) {
 		return verdict(drop, seen, "", records.Immediate, "No perceptible movement.", "")
 	}
-	if v.Values.Choice(records.TightnessSituation) != records.SituationConnected {
+	if e.Values.Choice(records.TightnessSituation) != records.SituationConnected {
 		return verdict(drop, seen, "", records.Immediate, "",
 			"There is movement, and with no appliance connected none is allowed: find the leak.")
 	}
 	if code == records.Edition3 {
-		return v.edition3Drop(drop)
+		return e.edition3Drop(drop)
 	}
-	return v.edition4Drop(drop)
+	return e.edition4Drop(drop)
 }
 
 // statedDrop judges against the figure that the engineer gives for a supply
 // without general ones on file.
-func (v *visit) statedDrop(drop float64, kind string) records.Finding {
-	most1, ok := v.Values.Float(records.StatedDropMbar)
-	source := v.Values.Text(records.StatedDropSource)
+func (e *evaluation) statedDrop(drop float64, kind string) records.Finding {
+	most1, ok := e.Values.Float(records.StatedDropMbar)
+	source := e.Values.Text(records.StatedDropSource)
 	if !ok || source == "" {
 		return missing("No general figure for " + kind +
 			" is on file: enter the permissible drop that you hold and where it comes from.")
@@ -138,22 +138,22 @@ func (v *visit) statedDrop(drop float64, kind string) records.Finding {
 		"The drop is more than the figure stated for "+kind+": find the leak.")
 }
 
-func (v *visit) edition3Drop(drop float64) records.Finding {
-	if f, ok := v.need(records.TightnessMeter.Field); !ok {
+func (e *evaluation) edition3Drop(drop float64) records.Finding {
+	if f, ok := e.need(records.TightnessMeter.Field); !ok {
 		return f
 	}
-	rs, problem := v.runs()
+	rs, problem := e.runs()
 	if problem != "" {
 		return missing(problem)
 	}
-	size, meter := largestPipeMM(rs), v.Values.Choice(records.TightnessMeter)
+	size, meter := largestPipeMM(rs), e.Values.Choice(records.TightnessMeter)
 	for _, d := range edition3Drops {
 		if d.meter == meter && size > d.overMM && size <= d.upToMM {
 			f := verdict(drop, d.limit(), "", records.Immediate,
 				"The drop is within the permissible one for this meter and largest pipe, if there is no smell of gas.",
 				"The drop is more than the permissible one for this meter and largest pipe: find the leak.")
 			f.Working = []string{line("Largest pipe %s mm, meter %s: at most %s mbar.", show(size, 0),
-				v.entered(records.TightnessMeter.Field), show(d.dropMbar, 1))}
+				e.entered(records.TightnessMeter.Field), show(d.dropMbar, 1))}
 			return f
 		}
 	}
@@ -163,9 +163,9 @@ func (v *visit) edition3Drop(drop float64) records.Finding {
 // edition4Drop goes by installation volume, with the bands that the owner
 // entered from the firm's copy. Without them a drop from 1 mbar up is never
 // inside.
-func (v *visit) edition4Drop(drop float64) records.Finding {
-	vol, working, bad := v.volume()
-	bands, problem := v.bands()
+func (e *evaluation) edition4Drop(drop float64) records.Finding {
+	vol, working, bad := e.volume()
+	bands, problem := e.bands()
 	if bands == nil && below(drop, 1) {
 		f := records.Finding{Outcome: records.Inside,
 			Reason: "Within the limit of every installation volume; the pipework alone must still be tested."}
@@ -201,10 +201,10 @@ func (v *visit) edition4Drop(drop float64) records.Finding {
 
 // bands finds the owner's table for the edition and the fuel, the one entered
 // last where there are several.
-func (v *visit) bands() (found *records.DropBands, problem string) {
-	for i := range v.facts.DropBands {
-		b := &v.facts.DropBands[i]
-		if b.Edition != records.Edition4 || b.Fuel != v.Values.Choice(records.ApplianceFuel) || len(b.Bands) == 0 {
+func (e *evaluation) bands() (found *records.DropBands, problem string) {
+	for i := range e.facts.DropBands {
+		b := &e.facts.DropBands[i]
+		if b.Edition != records.Edition4 || b.Fuel != e.Values.Choice(records.ApplianceFuel) || len(b.Bands) == 0 {
 			continue
 		}
 		if found == nil || b.EnteredOn.After(found.EnteredOn) {
@@ -244,17 +244,17 @@ func bandLimit(b records.DropBands, volumeM3 float64) (records.Limit, bool) {
 
 // dropNotes adds what the drop would mean as a leak, and how it compares with
 // the test before the work. It changes no outcome.
-func (v *visit) dropNotes(drop records.Reading) []string {
+func (e *evaluation) dropNotes(drop records.Reading) []string {
 	var notes []string
-	vol, _, bad := v.volume()
-	minutes, ok := v.Values.Float(records.TestMinutes)
+	vol, _, bad := e.volume()
+	minutes, ok := e.Values.Float(records.TestMinutes)
 	if bad == nil && ok {
 		if q, err := gas.LeakRateM3PerHour(vol.TotalM3, drop.Value, minutes*60); err == nil {
 			notes = append(notes, line("As a leak: %s m³ × %s mbar ÷ 1013.25 mbar in %s min = %s m³/h.",
 				show(vol.TotalM3, 6), show(drop.Value, 2), show(minutes, 1), show(q, 5)))
 		}
 	}
-	if before, ok := v.Values.Number(records.BeforeDropMbar); ok {
+	if before, ok := e.Values.Number(records.BeforeDropMbar); ok {
 		switch d := difference(drop, before); {
 		case d > 0:
 			notes = append(notes, line("Before the work the drop was %s mbar: it is now %s mbar larger.",
@@ -263,38 +263,38 @@ func (v *visit) dropNotes(drop records.Reading) []string {
 			notes = append(notes, line("Before the work the drop was %s mbar.", show(before.Value, 2)))
 		}
 	}
-	if yes, _ := v.Values.Flag(records.BeforeSmell); yes {
+	if yes, _ := e.Values.Flag(records.BeforeSmell); yes {
 		notes = append(notes, "There was a smell of gas before the work.")
 	}
 	return notes
 }
 
-func pipework(v *visit) records.Finding {
-	if f, ok := v.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, records.TightnessSituation.Field,
+func pipework(e *evaluation) records.Finding {
+	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, records.TightnessSituation.Field,
 		records.DropMbar.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
 	}
-	code, problem := v.edition()
+	code, problem := e.edition()
 	switch {
-	case v.special() != "":
-		return exempt("judged by the procedure stated for " + v.special())
-	case v.Values.Choice(records.TightnessSituation) != records.SituationConnected:
+	case e.special() != "":
+		return exempt("judged by the procedure stated for " + e.special())
+	case e.Values.Choice(records.TightnessSituation) != records.SituationConnected:
 		return exempt("no appliance was connected: the test was of the pipework alone")
 	case problem != "":
 		return missing(problem)
 	case code == records.Edition3:
 		return exempt("edition 3 does not ask for it")
 	}
-	seen := v.perceptible()
-	whole, _ := v.Values.Float(records.DropMbar)
-	alone, ok := v.Values.Float(records.PipeworkDropMbar)
+	seen := e.perceptible()
+	whole, _ := e.Values.Float(records.DropMbar)
+	alone, ok := e.Values.Float(records.PipeworkDropMbar)
 	switch {
 	case !ok && !above(whole, *seen.High):
 		return exempt("no perceptible movement with appliances connected")
 	case !ok:
 		return missing("There was movement with appliances connected: isolate them and test the pipework alone.")
 	case above(alone-whole, *seen.High):
-		f := doubtful(v.entered(records.PipeworkDropMbar.Field),
+		f := doubtful(e.entered(records.PipeworkDropMbar.Field),
 			"The pipework alone dropped further than with the appliances connected: repeat the test.")
 		f.Limit = &seen
 		return f
@@ -302,6 +302,6 @@ func pipework(v *visit) records.Finding {
 	l := seen
 	l.Source = clause(sure(tightness4, records.OneSource), "movement shown not to come from the pipework; "+
 		seen.Source.Clause+" "+string(seen.Source.Confidence))
-	return verdict(alone, l, v.entered(records.PipeworkDropMbar.Field), records.Immediate,
+	return verdict(alone, l, e.entered(records.PipeworkDropMbar.Field), records.Immediate,
 		"No perceptible movement of the pipework alone.", "The pipework itself leaks: find it.")
 }

@@ -98,38 +98,38 @@ type ventNeed struct {
 const flueless = "A flueless appliance needs air by its kind and the size of its room: enter what its instructions " +
 	"state."
 
-func roomOpening(v *visit) records.Finding {
-	if f, ok := v.need(records.VentPlace.Field); !ok {
+func roomOpening(e *evaluation) records.Finding {
+	if f, ok := e.need(records.VentPlace.Field); !ok {
 		return f
 	}
-	switch v.Values.Choice(records.VentPlace) {
+	switch e.Values.Choice(records.VentPlace) {
 	case records.PlaceCompartment:
 		return exempt("it stands in a compartment, whose high and low openings are judged")
 	case records.PlaceOutdoors:
 		return exempt("it stands outdoors")
 	}
-	if f, ok := v.need(records.ApplianceFlue.Field); !ok {
+	if f, ok := e.need(records.ApplianceFlue.Field); !ok {
 		return f
 	}
-	return v.opening(v.roomNeed(), records.VentOpeningCm2, records.VentStatedLowCm2)
+	return e.opening(e.roomNeed(), records.VentOpeningCm2, records.VentStatedLowCm2)
 }
 
-func (v *visit) roomNeed() ventNeed {
+func (e *evaluation) roomNeed() ventNeed {
 	switch {
-	case v.Values.Choice(records.ApplianceFlue) == records.FlueNone:
+	case e.Values.Choice(records.ApplianceFlue) == records.FlueNone:
 		return ventNeed{unsaid: flueless}
-	case !v.Values.OpenFlued():
+	case !e.Values.OpenFlued():
 		return ventNeed{none: "a room-sealed appliance takes no air from its room"}
 	}
-	net, _, ok := v.ratedKW()
+	net, _, ok := e.ratedKW()
 	if !ok {
 		return ventNeed{unsaid: "The area goes by rated heat input, which is not on the record with its basis."}
 	}
 	general, every := openFlueLimit, false
-	if v.Property.Nation == records.NorthernIreland {
+	if e.Property.Nation == records.NorthernIreland {
 		general, every = openFlueNI, true
 	}
-	if yes, answered := v.Values.Flag(records.VentAirtight); !every && !answered && above(net, 0) {
+	if yes, answered := e.Values.Flag(records.VentAirtight); !every && !answered && above(net, 0) {
 		return ventNeed{unsaid: "Not answered: " + nameOf(records.VentAirtight.Field) + "."}
 	} else if yes {
 		general, every = openFlueAirtight, true
@@ -150,30 +150,30 @@ func (v *visit) roomNeed() ventNeed {
 }
 
 // compartmentOpening makes the rule of the high or the low opening.
-func compartmentOpening(high bool, measured, stated records.NumberField) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		if f, ok := v.need(records.VentPlace.Field); !ok {
+func compartmentOpening(high bool, measured, stated records.NumberField) func(*evaluation) records.Finding {
+	return func(e *evaluation) records.Finding {
+		if f, ok := e.need(records.VentPlace.Field); !ok {
 			return f
 		}
-		if v.Values.Choice(records.VentPlace) != records.PlaceCompartment {
+		if e.Values.Choice(records.VentPlace) != records.PlaceCompartment {
 			return exempt("it does not stand in a compartment")
 		}
-		if f, ok := v.need(records.ApplianceFlue.Field, records.VentTo.Field); !ok {
+		if f, ok := e.need(records.ApplianceFlue.Field, records.VentTo.Field); !ok {
 			return f
 		}
-		return v.opening(v.compartmentNeed(high), measured, stated)
+		return e.opening(e.compartmentNeed(high), measured, stated)
 	}
 }
 
-func (v *visit) compartmentNeed(high bool) ventNeed {
-	if v.Values.Choice(records.ApplianceFlue) == records.FlueNone {
+func (e *evaluation) compartmentNeed(high bool) ventNeed {
+	if e.Values.Choice(records.ApplianceFlue) == records.FlueNone {
 		return ventNeed{unsaid: flueless}
 	}
-	net, _, ok := v.ratedKW()
+	net, _, ok := e.ratedKW()
 	if !ok {
 		return ventNeed{unsaid: "The area goes by rated heat input, which is not on the record with its basis."}
 	}
-	area, err := gas.CompartmentAreaOf(v.Values.OpenFlued(), v.Values.Choice(records.VentTo) == records.VentToOutside,
+	area, err := gas.CompartmentAreaOf(e.Values.OpenFlued(), e.Values.Choice(records.VentTo) == records.VentToOutside,
 		net)
 	if err != nil {
 		return ventNeed{unsaid: "The general rule ends at 70 kW net: enter what the instructions state."}
@@ -189,10 +189,10 @@ func (v *visit) compartmentNeed(high bool) ventNeed {
 
 // opening judges one opening: what the manufacturer states first, then the
 // general rule.
-func (v *visit) opening(need ventNeed, measured, stated records.NumberField) records.Finding {
-	source := records.Source{Document: v.Values.Text(records.VentStatedDocument),
+func (e *evaluation) opening(need ventNeed, measured, stated records.NumberField) records.Finding {
+	source := records.Source{Document: e.Values.Text(records.VentStatedDocument),
 		Clause: "manufacturer's instructions", Confidence: records.Confirmed}
-	says := v.Values.Choice(records.VentStated)
+	says := e.Values.Choice(records.VentStated)
 	own := says == records.VentStatedNone || says == records.VentStatedArea
 	switch {
 	case own && source.Document == "":
@@ -209,21 +209,21 @@ func (v *visit) opening(need ventNeed, measured, stated records.NumberField) rec
 	}
 	l := need.limit
 	if says == records.VentStatedArea {
-		if f, ok := v.need(stated.Field); !ok {
+		if f, ok := e.need(stated.Field); !ok {
 			return f
 		}
-		cm2, _ := v.Values.Float(stated)
+		cm2, _ := e.Values.Float(stated)
 		own := least(cm2, "cm²", records.ByManufacturer, source)
 		l = &own
 	}
 	cm2, reading := 0.0, "no opening"
-	if v.Values.Choice(records.VentPlace) != records.PlaceCompartment ||
-		v.Values.Choice(records.VentTo) != records.VentNone {
-		if f, ok := v.need(measured.Field); !ok {
+	if e.Values.Choice(records.VentPlace) != records.PlaceCompartment ||
+		e.Values.Choice(records.VentTo) != records.VentNone {
+		if f, ok := e.need(measured.Field); !ok {
 			return f
 		}
-		cm2, _ = v.Values.Float(measured)
-		reading = v.entered(measured.Field)
+		cm2, _ = e.Values.Float(measured)
+		reading = e.entered(measured.Field)
 	}
 	f := verdict(cm2, *l, reading, records.AtRisk, "The opening is large enough.",
 		"The opening is too small for this appliance: it can be short of air.")
@@ -234,10 +234,10 @@ func (v *visit) opening(need ventNeed, measured, stated records.NumberField) rec
 	return f
 }
 
-func ventClear(v *visit) records.Finding {
+func ventClear(e *evaluation) records.Finding {
 	for _, f := range []records.NumberField{records.VentOpeningCm2, records.VentHighCm2, records.VentLowCm2} {
-		if cm2, _ := v.Values.Float(f); cm2 > 0 {
-			return v.answer(records.VentClear, copyOf(clearLimit), records.AtRisk,
+		if cm2, _ := e.Values.Float(f); cm2 > 0 {
+			return e.answer(records.VentClear, copyOf(clearLimit), records.AtRisk,
 				"The openings are clear and cannot be shut.",
 				"An opening is blocked or can be shut: the appliance can be short of air.")
 		}

@@ -59,8 +59,8 @@ func waterRules() []Rule {
 		{ID: "water.filter", Title: "Filter", Section: id, Reads: kindAnd(records.FilterFitted.Field),
 			Limits:   []records.Limit{filterLimit},
 			Explains: "It catches what a flush leaves and what corrosion adds.",
-			eval: ifHeating(func(v *visit) records.Finding {
-				return v.tested(records.FilterFitted, v.orPractice(filterLimit), records.Observation,
+			eval: ifHeating(func(e *evaluation) records.Finding {
+				return e.tested(records.FilterFitted, e.orPractice(filterLimit), records.Observation,
 					"A filter is fitted and clean.", "There is no clean filter in the system.")
 			})},
 		{ID: "water.scale", Title: "Scale", Section: id, Reads: kindAnd(records.HardnessPPM.Field,
@@ -79,43 +79,43 @@ func kindAnd(more ...*records.Field) []*records.Field {
 }
 
 // ifHeating judges only where there is a heating circuit.
-func ifHeating(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		if k := v.Values.Choice(records.ApplianceKind); k != "" && !v.boiler() {
+func ifHeating(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
+	return func(e *evaluation) records.Finding {
+		if k := e.Values.Choice(records.ApplianceKind); k != "" && !e.boiler() {
 			return exempt("the appliance has no heating circuit")
 		}
-		return eval(v)
+		return eval(e)
 	}
 }
 
-func cleaned(v *visit) records.Finding {
-	if f, ok := v.taken(records.WaterCleaning.Field); !ok {
+func cleaned(e *evaluation) records.Finding {
+	if f, ok := e.taken(records.WaterCleaning.Field); !ok {
 		return f
 	}
-	f := inside(v.entered(records.WaterCleaning.Field), "The system was cleaned.")
-	if v.Values.Choice(records.WaterCleaning) == records.CleanedNot {
+	f := inside(e.entered(records.WaterCleaning.Field), "The system was cleaned.")
+	if e.Values.Choice(records.WaterCleaning) == records.CleanedNot {
 		f = outside(records.Observation, f.Reading,
 			"The system was not cleaned: dirt can block the appliance, and its warranty may ask for it.")
 	}
-	f.Limit = v.orPractice(cleanedLimit)
+	f.Limit = e.orPractice(cleanedLimit)
 	return f
 }
 
-func solids(v *visit) records.Finding {
+func solids(e *evaluation) records.Finding {
 	mainsField, systemField := records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field
-	if !v.anyOf(mainsField, systemField) && v.anyOf(records.TurbidityPPM.Field) {
+	if !e.anyOf(mainsField, systemField) && e.anyOf(records.TurbidityPPM.Field) {
 		return exempt("turbidity was read instead")
 	}
-	if f, ok := v.taken(mainsField, systemField); !ok {
+	if f, ok := e.taken(mainsField, systemField); !ok {
 		return f
 	}
-	mains, _ := v.Values.Float(records.SolidsMainsPPM)
-	system, _ := v.Values.Float(records.SolidsSystemPPM)
+	mains, _ := e.Values.Float(records.SolidsMainsPPM)
+	system, _ := e.Values.Float(records.SolidsSystemPPM)
 	pct, err := gas.DissolvedSolidsChangePercent(mains, system)
 	if err != nil {
 		return missing("Dissolved solids: " + err.Error() + ".")
 	}
-	reading := v.entered(systemField) + ", cold main " + v.entered(mainsField)
+	reading := e.entered(systemField) + ", cold main " + e.entered(mainsField)
 	f := verdict(pct, solidsLimit, reading, records.Observation, "The cleaner is flushed out.", "")
 	f.Working = []string{line("(%s − %s) ÷ %s = %s %%.", show(system, 0), show(mains, 0), show(mains, 0), show(pct, 1))}
 	switch {
@@ -132,15 +132,15 @@ func solids(v *visit) records.Finding {
 	return f
 }
 
-func turbidity(v *visit) records.Finding {
-	if !v.anyOf(records.TurbidityPPM.Field) && v.anyOf(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field) {
+func turbidity(e *evaluation) records.Finding {
+	if !e.anyOf(records.TurbidityPPM.Field) && e.anyOf(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field) {
 		return exempt("dissolved solids were read instead")
 	}
-	if f, ok := v.taken(records.TurbidityPPM.Field); !ok {
+	if f, ok := e.taken(records.TurbidityPPM.Field); !ok {
 		return f
 	}
-	ppm, _ := v.Values.Float(records.TurbidityPPM)
-	f := inside(v.entered(records.TurbidityPPM.Field), "The water is clear enough.")
+	ppm, _ := e.Values.Float(records.TurbidityPPM)
+	f := inside(e.entered(records.TurbidityPPM.Field), "The water is clear enough.")
 	if !below(ppm, 200) {
 		f = outside(records.Observation, f.Reading, "The water is still cloudy: flush again.")
 	}
@@ -156,32 +156,32 @@ var litresPerKW = map[string]float64{
 
 // systemLitres is the water in the system, as entered or estimated on the
 // large side, which asks for more inhibitor and a larger vessel.
-func (v *visit) systemLitres() (litres float64, estimated bool, working string, f records.Finding, ok bool) {
-	if f, ok = v.need(records.VolumeBasis.Field); !ok {
+func (e *evaluation) systemLitres() (litres float64, estimated bool, working string, f records.Finding, ok bool) {
+	if f, ok = e.need(records.VolumeBasis.Field); !ok {
 		return
 	}
 	var err error
-	switch v.Values.Choice(records.VolumeBasis) {
+	switch e.Values.Choice(records.VolumeBasis) {
 	case records.VolumeKnown:
-		f, ok = v.need(records.VolumeLitres.Field)
-		litres, _ = v.Values.Float(records.VolumeLitres)
+		f, ok = e.need(records.VolumeLitres.Field)
+		litres, _ = e.Values.Float(records.VolumeLitres)
 		return litres, false, line("System volume %s l, as entered.", show(litres, 1)), f, ok
 	case records.VolumePanels:
-		if !v.anyOf(records.PanelsSingle.Field, records.PanelsDouble.Field) {
-			f, ok = v.need(records.PanelsSingle.Field, records.PanelsDouble.Field)
+		if !e.anyOf(records.PanelsSingle.Field, records.PanelsDouble.Field) {
+			f, ok = e.need(records.PanelsSingle.Field, records.PanelsDouble.Field)
 			return
 		}
-		single, _ := v.Values.Float(records.PanelsSingle)
-		double, _ := v.Values.Float(records.PanelsDouble)
+		single, _ := e.Values.Float(records.PanelsSingle)
+		double, _ := e.Values.Float(records.PanelsDouble)
 		litres, err = gas.SystemLitresFromPanels(single, double, gas.LitresPerPanelCautious)
 		working = line("(%s single + 2 × %s double) × %s l = %s l, estimated.", show(single, 0), show(double, 0),
 			show(gas.LitresPerPanelCautious, 0), show(litres, 1))
 	default:
-		if f, ok = v.need(records.Emitters.Field, records.RatedOutputKW.Field); !ok {
+		if f, ok = e.need(records.Emitters.Field, records.RatedOutputKW.Field); !ok {
 			return
 		}
-		kw, _ := v.Values.Float(records.RatedOutputKW)
-		per := litresPerKW[v.Values.Choice(records.Emitters)]
+		kw, _ := e.Values.Float(records.RatedOutputKW)
+		per := litresPerKW[e.Values.Choice(records.Emitters)]
 		litres, err = gas.SystemLitresFromKW(kw, per)
 		working = line("%s kW × %s l/kW = %s l, estimated.", show(kw, 2), show(per, 0), show(litres, 1))
 	}
@@ -191,32 +191,32 @@ func (v *visit) systemLitres() (litres float64, estimated bool, working string, 
 	return litres, true, working, f, true
 }
 
-func inhibitor(v *visit) records.Finding {
+func inhibitor(e *evaluation) records.Finding {
 	dose := records.InhibitorLitres.Field
-	if !v.anyOf(dose) && v.Values.Choice(records.InhibitorLevel) == "enough" {
+	if !e.anyOf(dose) && e.Values.Choice(records.InhibitorLevel) == "enough" {
 		return exempt("the level was tested and is enough; nothing was added")
 	}
-	if f, ok := v.taken(dose); !ok {
+	if f, ok := e.taken(dose); !ok {
 		return f
 	}
-	if f, ok := v.need(records.Inhibitor.Field); !ok {
+	if f, ok := e.need(records.Inhibitor.Field); !ok {
 		return f
 	}
-	put, _ := v.Values.Float(records.InhibitorLitres)
-	treats, has := v.Values.Float(records.InhibitorTreatsL)
+	put, _ := e.Values.Float(records.InhibitorLitres)
+	treats, has := e.Values.Float(records.InhibitorTreatsL)
 	if !has {
 		f := missing("The product's own figure is not on the record; products differ, so no general dose is taken.")
-		f.Reading = v.entered(dose)
+		f.Reading = e.entered(dose)
 		return f
 	}
-	litres, estimated, working, f, ok := v.systemLitres()
+	litres, estimated, working, f, ok := e.systemLitres()
 	if !ok {
 		return f
 	}
 	wanted := roundTo(litres/treats, 3)
-	source := records.Source{Document: "Label of " + v.Values.Text(records.Inhibitor),
+	source := records.Source{Document: "Label of " + e.Values.Text(records.Inhibitor),
 		Clause: "the product's own figure", Confidence: records.Confirmed}
-	f = verdict(put, least(wanted, "l", doseLimit.Rank, source), v.entered(dose), records.Observation,
+	f = verdict(put, least(wanted, "l", doseLimit.Rank, source), e.entered(dose), records.Observation,
 		"At least the dose of the product's own label went in.", "Less went in than the product's own label asks for.")
 	f.Working = []string{working, line("%s l ÷ %s l treated by each litre = %s l.", show(litres, 1), show(treats, 1),
 		show(wanted, 3))}
@@ -231,49 +231,49 @@ func inhibitor(v *visit) records.Finding {
 	return f
 }
 
-func inhibitorLevel(v *visit) records.Finding {
-	put, _ := v.Values.Float(records.InhibitorLitres)
-	if !v.anyOf(records.InhibitorLevel.Field) && put > 0 {
+func inhibitorLevel(e *evaluation) records.Finding {
+	put, _ := e.Values.Float(records.InhibitorLitres)
+	if !e.anyOf(records.InhibitorLevel.Field) && put > 0 {
 		return exempt("the system was dosed at this visit")
 	}
-	if f, ok := v.taken(records.InhibitorLevel.Field); !ok {
+	if f, ok := e.taken(records.InhibitorLevel.Field); !ok {
 		return f
 	}
-	reading := v.entered(records.InhibitorLevel.Field)
+	reading := e.entered(records.InhibitorLevel.Field)
 	f := inside(reading, "There is enough inhibitor in the water.")
-	switch low := v.Values.Choice(records.InhibitorLevel) == "low"; {
+	switch low := e.Values.Choice(records.InhibitorLevel) == "low"; {
 	case low && put > 0:
-		f = inside(reading+", then dosed with "+v.entered(records.InhibitorLitres.Field),
+		f = inside(reading+", then dosed with "+e.entered(records.InhibitorLitres.Field),
 			"The level was low and was made good.")
 	case low:
 		f = outside(records.Observation, reading, "The level is low and nothing was added: the system corrodes.")
 	}
-	f.Limit = v.orPractice(levelLimit)
+	f.Limit = e.orPractice(levelLimit)
 	return f
 }
 
-func scale(v *visit) records.Finding {
-	switch v.Values.Choice(records.ApplianceKind) {
+func scale(e *evaluation) records.Finding {
+	switch e.Values.Choice(records.ApplianceKind) {
 	case records.KindSystem, records.KindRegular:
 		return exempt("the appliance heats no water straight from the main")
 	}
-	if f, ok := v.taken(records.HardnessPPM.Field); !ok {
+	if f, ok := e.taken(records.HardnessPPM.Field); !ok {
 		return f
 	}
-	ppm, _ := v.Values.Float(records.HardnessPPM)
-	reading := v.entered(records.HardnessPPM.Field)
-	l := v.orPractice(hardnessLimit)
+	ppm, _ := e.Values.Float(records.HardnessPPM)
+	reading := e.entered(records.HardnessPPM.Field)
+	l := e.orPractice(hardnessLimit)
 	f := verdict(ppm, *l, reading, records.Observation, "The water is not so hard that it needs treatment.",
 		"The water is hard and nothing is done against scale.")
 	if f.Outcome == records.Inside {
 		return f
 	}
-	if n, ok := v.need(records.ScaleControl.Field); !ok {
+	if n, ok := e.need(records.ScaleControl.Field); !ok {
 		n.Reading = reading
 		return n
 	}
-	if v.Values.Choice(records.ScaleControl) != records.ScaleNone {
-		f = inside(reading+", "+v.entered(records.ScaleControl.Field), "The water is hard and treated against scale.")
+	if e.Values.Choice(records.ScaleControl) != records.ScaleNone {
+		f = inside(reading+", "+e.entered(records.ScaleControl.Field), "The water is hard and treated against scale.")
 		f.Limit = l
 	}
 	return f

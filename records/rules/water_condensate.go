@@ -31,8 +31,8 @@ func condensateRules() []Rule {
 			Limits: []records.Limit{condensateIn},
 			Explains: "A narrow pipe blocks, and condensate backs up into the appliance. What the manufacturer " +
 				"states comes first.",
-			eval: ifCondensing(func(v *visit) records.Finding {
-				return v.condensate(records.CondensateMM, records.CondensateStatedMM, condensateIn,
+			eval: ifCondensing(func(e *evaluation) records.Finding {
+				return e.condensate(records.CondensateMM, records.CondensateStatedMM, condensateIn,
 					"The pipe is wide enough.", "The pipe is too narrow: it can block.")
 			})},
 		{ID: "water.condensate_fall", Title: "Condensate fall", Section: id,
@@ -40,29 +40,29 @@ func condensateRules() []Rule {
 				records.StatedDocument.Field),
 			Limits:   []records.Limit{condensateFall},
 			Explains: "It must run off by itself. 2.5° is 43.7 mm for each metre; manufacturers print 44 to 50.",
-			eval: ifCondensing(func(v *visit) records.Finding {
-				return v.condensate(records.CondensateFall, records.CondensateStatedFall, condensateFall,
+			eval: ifCondensing(func(e *evaluation) records.Finding {
+				return e.condensate(records.CondensateFall, records.CondensateStatedFall, condensateFall,
 					"The pipe falls enough.", "The pipe does not fall enough: condensate stands in it.")
 			})},
 		{ID: "water.condensate_outside", Title: "Condensate pipe outdoors", Section: id,
 			Reads: with(outdoors, records.CondensateOutMM.Field), Limits: []records.Limit{condensateOut},
 			Explains: "Outdoors the pipe freezes: it has to be wider from before the wall on.",
-			eval: ifOutdoors(func(v *visit) records.Finding {
-				return v.measured(records.CondensateOutMM, condensateOut, "The pipe is wide enough outdoors.",
+			eval: ifOutdoors(func(e *evaluation) records.Finding {
+				return e.measured(records.CondensateOutMM, condensateOut, "The pipe is wide enough outdoors.",
 					"The pipe is too narrow outdoors: it can freeze shut.")
 			})},
 		{ID: "water.condensate_run", Title: "Condensate run outdoors", Section: id,
 			Reads: with(outdoors, records.CondensateOutM.Field), Limits: []records.Limit{condensateRun},
 			Explains: "The longer it runs outdoors, the sooner it freezes.",
-			eval: ifOutdoors(func(v *visit) records.Finding {
-				return v.measured(records.CondensateOutM, condensateRun, "The run outdoors is short.",
+			eval: ifOutdoors(func(e *evaluation) records.Finding {
+				return e.measured(records.CondensateOutM, condensateRun, "The run outdoors is short.",
 					"The run outdoors is long: it can freeze shut.")
 			})},
 		{ID: "water.condensate_insulated", Title: "Condensate insulated outdoors", Section: id,
 			Reads: with(outdoors, records.CondensateInsulated.Field), Limits: []records.Limit{condensateLag},
 			Explains: "Insulation that holds water is none.",
-			eval: ifOutdoors(func(v *visit) records.Finding {
-				return v.tested(records.CondensateInsulated, copyOf(condensateLag), records.Observation,
+			eval: ifOutdoors(func(e *evaluation) records.Finding {
+				return e.tested(records.CondensateInsulated, copyOf(condensateLag), records.Observation,
 					"The pipe is insulated outdoors.", "The pipe is bare outdoors: it can freeze shut.")
 			})},
 		{ID: "water.condensate_end", Title: "Where condensate ends", Section: id,
@@ -73,65 +73,65 @@ func condensateRules() []Rule {
 		{ID: "water.condensate_trap", Title: "Condensate trap", Section: id,
 			Reads: with(condensing, records.CondensateTrap.Field), Limits: []records.Limit{condensateFilled},
 			Explains: "A dry trap lets products of combustion out through the pipe.",
-			eval: ifCondensing(func(v *visit) records.Finding {
-				return v.tested(records.CondensateTrap, copyOf(condensateFilled), records.AtRisk,
+			eval: ifCondensing(func(e *evaluation) records.Finding {
+				return e.tested(records.CondensateTrap, copyOf(condensateFilled), records.AtRisk,
 					"The trap is filled and nothing leaks.",
 					"The trap is dry or leaks: products can come out of the pipe.")
 			})},
 	}
 }
 
-func ifCondensing(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		if _, answered := v.Values.Flag(records.ApplianceCondensing); !v.condensing() &&
-			(answered || v.Values.Choice(records.ApplianceKind) != "") {
+func ifCondensing(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
+	return func(e *evaluation) records.Finding {
+		if _, answered := e.Values.Flag(records.ApplianceCondensing); !e.condensing() &&
+			(answered || e.Values.Choice(records.ApplianceKind) != "") {
 			return exempt("the appliance does not condense")
 		}
-		return eval(v)
+		return eval(e)
 	}
 }
 
-func ifOutdoors(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return ifCondensing(func(v *visit) records.Finding {
-		if f, ok := v.taken(records.CondensateOut.Field); !ok {
+func ifOutdoors(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
+	return ifCondensing(func(e *evaluation) records.Finding {
+		if f, ok := e.taken(records.CondensateOut.Field); !ok {
 			return f
 		}
-		if out, _ := v.Values.Flag(records.CondensateOut); !out {
+		if out, _ := e.Values.Flag(records.CondensateOut); !out {
 			return exempt("none of the pipe is outdoors")
 		}
-		return eval(v)
+		return eval(e)
 	})
 }
 
 // measured holds a number read at a first firing against a limit that is only
 // observed.
-func (v *visit) measured(field records.NumberField, l records.Limit, in, out string) records.Finding {
-	if f, ok := v.taken(field.Field); !ok {
+func (e *evaluation) measured(field records.NumberField, l records.Limit, in, out string) records.Finding {
+	if f, ok := e.taken(field.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(field)
-	return verdict(x, l, v.entered(field.Field), records.Observation, in, out)
+	x, _ := e.Values.Float(field)
+	return verdict(x, l, e.entered(field.Field), records.Observation, in, out)
 }
 
 // condensate is measured, with what the manufacturer states before it.
-func (v *visit) condensate(field, stated records.NumberField, general records.Limit, in, out string) records.Finding {
-	own, ok := v.Values.Float(stated)
+func (e *evaluation) condensate(field, stated records.NumberField, general records.Limit, in, out string) records.Finding {
+	own, ok := e.Values.Float(stated)
 	if !ok {
-		return v.measured(field, general, in, out)
+		return e.measured(field, general, in, out)
 	}
-	f := v.measured(field, least(own, general.Unit, records.ByManufacturer, v.stated()), in, out)
+	f := e.measured(field, least(own, general.Unit, records.ByManufacturer, e.stated()), in, out)
 	if f.Limit != nil {
 		f.Outranked = &general
 	}
 	return f
 }
 
-func condensateEnd(v *visit) records.Finding {
-	if f, ok := v.taken(records.CondensateEnd.Field); !ok {
+func condensateEnd(e *evaluation) records.Finding {
+	if f, ok := e.taken(records.CondensateEnd.Field); !ok {
 		return f
 	}
-	f := inside(v.entered(records.CondensateEnd.Field), "Condensate ends where it may.")
-	if v.Values.Choice(records.CondensateEnd) == records.CondensateRainwater {
+	f := inside(e.entered(records.CondensateEnd.Field), "Condensate ends where it may.")
+	if e.Values.Choice(records.CondensateEnd) == records.CondensateRainwater {
 		f = outside(records.Observation, f.Reading, "Condensate is acid and must not end in rainwater alone.")
 	}
 	f.Limit = copyOf(condensateEnds)

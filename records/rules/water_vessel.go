@@ -36,12 +36,12 @@ func vesselRules(volume []*records.Field) []Rule {
 		{ID: "water.cold_fill", Title: "Pressure, cold", Section: id, Reads: with(sealed, records.ColdFillBar.Field),
 			Limits:   []records.Limit{coldFillLimit},
 			Explains: "Too low draws air in and stops the boiler; too high leaves the vessel no room.",
-			eval: ifSealed(func(v *visit) records.Finding {
-				if f, ok := v.taken(records.ColdFillBar.Field); !ok {
+			eval: ifSealed(func(e *evaluation) records.Finding {
+				if f, ok := e.taken(records.ColdFillBar.Field); !ok {
 					return f
 				}
-				bar, _ := v.Values.Float(records.ColdFillBar)
-				return verdict(bar, coldFillLimit, v.entered(records.ColdFillBar.Field), records.Observation,
+				bar, _ := e.Values.Float(records.ColdFillBar)
+				return verdict(bar, coldFillLimit, e.entered(records.ColdFillBar.Field), records.Observation,
 					"The cold pressure is usual.", "The cold pressure is not usual; the manufacturer's figure decides.")
 			})},
 		{ID: "water.vessel_charge", Title: "Vessel charge against the static head", Section: id,
@@ -70,76 +70,76 @@ func vesselRules(volume []*records.Field) []Rule {
 		{ID: "water.filling_loop", Title: "Filling loop disconnected", Section: id,
 			Reads: with(sealed, records.FillingLoopOff.Field), Limits: []records.Limit{loopLimit},
 			Explains: "Left on, it can overfill the system, and foul the drinking water.",
-			eval: ifSealed(func(v *visit) records.Finding {
-				return v.tested(records.FillingLoopOff, copyOf(loopLimit), records.Observation,
+			eval: ifSealed(func(e *evaluation) records.Finding {
+				return e.tested(records.FillingLoopOff, copyOf(loopLimit), records.Observation,
 					"The filling loop is disconnected.", "The filling loop is left connected.")
 			})},
 	}
 }
 
 // ifSealed judges only sealed heating systems.
-func ifSealed(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return ifHeating(func(v *visit) records.Finding {
-		if f, ok := v.taken(records.WaterSystem.Field); !ok {
+func ifSealed(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
+	return ifHeating(func(e *evaluation) records.Finding {
+		if f, ok := e.taken(records.WaterSystem.Field); !ok {
 			return f
 		}
-		if v.Values.Choice(records.WaterSystem) == records.SystemVented {
+		if e.Values.Choice(records.WaterSystem) == records.SystemVented {
 			return exempt("the system is open vented")
 		}
-		return eval(v)
+		return eval(e)
 	})
 }
 
-func vesselCharge(v *visit) records.Finding {
+func vesselCharge(e *evaluation) records.Finding {
 	charge := records.VesselBar.Field
-	if f, ok := v.taken(charge, records.StaticHeightM.Field); !ok {
+	if f, ok := e.taken(charge, records.StaticHeightM.Field); !ok {
 		return f
 	}
-	bar, _ := v.Values.Float(records.VesselBar)
-	height, _ := v.Values.Float(records.StaticHeightM)
+	bar, _ := e.Values.Float(records.VesselBar)
+	height, _ := e.Values.Float(records.StaticHeightM)
 	head, err := gas.StaticHeadBar(height)
 	if err != nil {
 		return missing("Static head: " + err.Error() + ".")
 	}
 	head = roundTo(head, 2)
-	f := verdict(bar, least(head, "bar", chargeLimit.Rank, chargeLimit.Source), v.entered(charge), records.Observation,
+	f := verdict(bar, least(head, "bar", chargeLimit.Rank, chargeLimit.Source), e.entered(charge), records.Observation,
 		"The charge holds the head of water.",
 		"The charge is below the head of water: the vessel fills before anything warms up.")
 	f.Working = []string{line("%s m ÷ 10.2 m/bar = %s bar.", show(height, 1), show(head, 2))}
-	if fill, ok := v.Values.Float(records.ColdFillBar); ok && above(bar, fill) && f.Outcome == records.Inside {
+	if fill, ok := e.Values.Float(records.ColdFillBar); ok && above(bar, fill) && f.Outcome == records.Inside {
 		f.Outcome, f.AtLimit = records.Doubtful, false
 		f.Reason = "The charge is above the cold pressure: was it read with the water side at no pressure?"
 	}
 	return f
 }
 
-func vesselSize(v *visit) records.Finding {
+func vesselSize(e *evaluation) records.Finding {
 	size := records.VesselLitres.Field
-	if f, ok := v.taken(size); !ok {
+	if f, ok := e.taken(size); !ok {
 		return f
 	}
-	litres, _ := v.Values.Float(records.VesselLitres)
-	if stated, ok := v.Values.Float(records.VesselStatedLitres); ok {
-		return verdict(litres, least(stated, "l", records.ByManufacturer, v.stated()), v.entered(size),
+	litres, _ := e.Values.Float(records.VesselLitres)
+	if stated, ok := e.Values.Float(records.VesselStatedLitres); ok {
+		return verdict(litres, least(stated, "l", records.ByManufacturer, e.stated()), e.entered(size),
 			records.Observation,
 			"The vessel is as large as the manufacturer asks.", "The vessel is smaller than the manufacturer asks.")
 	}
-	if f, ok := v.need(records.VesselBar.Field, records.ColdFillBar.Field, records.SafetyValveBar.Field,
+	if f, ok := e.need(records.VesselBar.Field, records.ColdFillBar.Field, records.SafetyValveBar.Field,
 		records.FlowMaxC.Field); !ok {
 		return f
 	}
-	water, _, volume, f, ok := v.systemLitres()
+	water, _, volume, f, ok := e.systemLitres()
 	if !ok {
 		return f
 	}
-	wanted, working, ok := v.vesselGuide(water)
+	wanted, working, ok := e.vesselGuide(water)
 	if !ok {
-		return doubtful(v.entered(size),
+		return doubtful(e.entered(size),
 			"At these pressures no vessel can take up the expansion: read charge, cold pressure and valve again.")
 	}
 	l := least(wanted, "l", vesselLimit.Rank, vesselLimit.Source)
 	l.Text += " as guidance"
-	f = verdict(litres, l, v.entered(size), records.Observation, "The vessel is large enough by the general formula.",
+	f = verdict(litres, l, e.entered(size), records.Observation, "The vessel is large enough by the general formula.",
 		"The vessel is far too small by the general formula: look up the manufacturer's table.")
 	f.Working = append([]string{volume}, working...)
 	if f.Outcome == records.Outside && !below(litres, float64(vesselSpare*wanted)) {
@@ -151,11 +151,11 @@ func vesselSize(v *visit) records.Finding {
 }
 
 // vesselGuide is the vessel that the general formula gives for a volume.
-func (v *visit) vesselGuide(systemLitres float64) (litres float64, working []string, ok bool) {
-	charge, _ := v.Values.Float(records.VesselBar)
-	fill, _ := v.Values.Float(records.ColdFillBar)
-	valve, _ := v.Values.Float(records.SafetyValveBar)
-	hot, _ := v.Values.Float(records.FlowMaxC)
+func (e *evaluation) vesselGuide(systemLitres float64) (litres float64, working []string, ok bool) {
+	charge, _ := e.Values.Float(records.VesselBar)
+	fill, _ := e.Values.Float(records.ColdFillBar)
+	valve, _ := e.Values.Float(records.SafetyValveBar)
+	hot, _ := e.Values.Float(records.FlowMaxC)
 	growth, err := gas.WaterExpansionPercent(vesselColdC, hot)
 	if err != nil {
 		return 0, nil, false
@@ -176,12 +176,12 @@ func (v *visit) vesselGuide(systemLitres float64) (litres float64, working []str
 	}, true
 }
 
-func safetyValve(v *visit) records.Finding {
-	if f, ok := v.taken(records.SafetyValveBar.Field); !ok {
+func safetyValve(e *evaluation) records.Finding {
+	if f, ok := e.taken(records.SafetyValveBar.Field); !ok {
 		return f
 	}
-	bar, _ := v.Values.Float(records.SafetyValveBar)
-	f := verdict(bar, valveLimit, v.entered(records.SafetyValveBar.Field), "", "The valve is set as usual.",
+	bar, _ := e.Values.Float(records.SafetyValveBar)
+	f := verdict(bar, valveLimit, e.entered(records.SafetyValveBar.Field), "", "The valve is set as usual.",
 		"The valve is set above what domestic boilers bear as a rule: hold it against the data plate.")
 	if f.Outcome == records.Outside {
 		f.Outcome = records.Doubtful
@@ -189,12 +189,12 @@ func safetyValve(v *visit) records.Finding {
 	return f
 }
 
-func discharge(v *visit) records.Finding {
-	if f, ok := v.taken(records.DischargePipe.Field, records.DischargeEnd.Field); !ok {
+func discharge(e *evaluation) records.Finding {
+	if f, ok := e.taken(records.DischargePipe.Field, records.DischargeEnd.Field); !ok {
 		return f
 	}
-	pipe, _ := v.Values.Flag(records.DischargePipe)
-	end, _ := v.Values.Flag(records.DischargeEnd)
+	pipe, _ := e.Values.Flag(records.DischargePipe)
+	end, _ := e.Values.Flag(records.DischargeEnd)
 	f := inside("yes", "The discharge runs freely to where it is seen and hits nobody.")
 	switch {
 	case !pipe:

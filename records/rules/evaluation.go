@@ -9,32 +9,32 @@ import (
 	"gaugebook/records/gas"
 )
 
-// visit is a record with the facts around it, as the rules read it.
-type visit struct {
+// evaluation is one record being judged, with the facts around it.
+type evaluation struct {
 	*records.Record
 	facts records.Facts
 
-	// What several rules ask for is worked out once.
+	// Worked out once, when the first rule asks.
 	fuelSought, volumeSought bool
 	foundFuel                *gas.Fuel
 	foundVolume              volumeResult
 }
 
 // sectionExempt returns why a rule's whole section does not apply to the
-// appliance or was rightly left out of this visit, or "".
-func (v *visit) sectionExempt(r Rule) string {
+// appliance or was rightly left out of this record, or "".
+func (e *evaluation) sectionExempt(r Rule) string {
 	s := records.SectionByID(r.Section)
-	if reason := s.ExemptReason(v.Values); reason != "" {
+	if reason := s.ExemptReason(e.Values); reason != "" {
 		return reason
 	}
-	if r.always || !v.blank(s) {
+	if r.always || !e.blank(s) {
 		return ""
 	}
-	routine := v.Purpose == records.Service || v.Purpose == records.LandlordCheck
+	routine := e.Purpose == records.Service || e.Purpose == records.LandlordCheck
 	switch {
 	case r.Section == records.Tightness.ID && routine:
 		return "no tightness test was made at this visit; it is advised, but not always asked for"
-	case r.Section == records.Combustion.ID && v.Purpose == records.LandlordCheck:
+	case r.Section == records.Combustion.ID && e.Purpose == records.LandlordCheck:
 		return "no combustion readings were taken; a landlord check asks for them only where the instructions do, " +
 			"or where neither pressure nor heat input can be examined"
 	}
@@ -43,13 +43,13 @@ func (v *visit) sectionExempt(r Rule) string {
 
 // blank reports whether nothing has been entered in the section. Combustion
 // is never left blank rightly when nothing else could be examined.
-func (v *visit) blank(s *records.Section) bool {
-	if s.ID == records.Combustion.ID && v.Values.Choice(records.Examined) == records.ExaminedNeither {
+func (e *evaluation) blank(s *records.Section) bool {
+	if s.ID == records.Combustion.ID && e.Values.Choice(records.Examined) == records.ExaminedNeither {
 		return false
 	}
 	for _, g := range s.Groups {
 		for _, f := range g.Fields {
-			if v.Values[f.Key].Present() {
+			if e.Values[f.Key].Present() {
 				return false
 			}
 		}
@@ -58,25 +58,25 @@ func (v *visit) blank(s *records.Section) bool {
 }
 
 // commissioning reports whether the limits of a first firing apply.
-func (v *visit) commissioning() bool { return v.Purpose == records.Commissioning }
+func (e *evaluation) commissioning() bool { return e.Purpose == records.Commissioning }
 
 // fuel returns the physics of the appliance's fuel.
-func (v *visit) fuel() (gas.Fuel, bool) {
-	if !v.fuelSought {
-		v.fuelSought = true
-		if f, ok := gas.FuelByCode(gas.FuelCode(v.Values.Choice(records.ApplianceFuel))); ok {
-			v.foundFuel = &f
+func (e *evaluation) fuel() (gas.Fuel, bool) {
+	if !e.fuelSought {
+		e.fuelSought = true
+		if f, ok := gas.FuelByCode(gas.FuelCode(e.Values.Choice(records.ApplianceFuel))); ok {
+			e.foundFuel = &f
 		}
 	}
-	if v.foundFuel == nil {
+	if e.foundFuel == nil {
 		return gas.Fuel{}, false
 	}
-	return *v.foundFuel, true
+	return *e.foundFuel, true
 }
 
 // boiler reports whether the appliance is a central heating boiler.
-func (v *visit) boiler() bool {
-	switch v.Values.Choice(records.ApplianceKind) {
+func (e *evaluation) boiler() bool {
+	switch e.Values.Choice(records.ApplianceKind) {
 	case records.KindCombination, records.KindSystem, records.KindRegular:
 		return true
 	}
@@ -85,14 +85,14 @@ func (v *visit) boiler() bool {
 
 // condensing reports whether the appliance condenses; unanswered counts as
 // yes for a boiler, because the tighter limits follow from it.
-func (v *visit) condensing() bool {
-	yes, answered := v.Values.Flag(records.ApplianceCondensing)
-	return yes || !answered && v.boiler()
+func (e *evaluation) condensing() bool {
+	yes, answered := e.Values.Flag(records.ApplianceCondensing)
+	return yes || !answered && e.boiler()
 }
 
 // entered returns a field's value as it was entered, with its unit.
-func (v *visit) entered(f *records.Field) string {
-	val := v.Values[f.Key]
+func (e *evaluation) entered(f *records.Field) string {
+	val := e.Values[f.Key]
 	switch {
 	case !val.Present():
 		return ""
@@ -103,10 +103,10 @@ func (v *visit) entered(f *records.Field) string {
 }
 
 // need returns a missing finding that names every blank field among fs.
-func (v *visit) need(fs ...*records.Field) (records.Finding, bool) {
+func (e *evaluation) need(fs ...*records.Field) (records.Finding, bool) {
 	var names []string
 	for _, f := range fs {
-		if !v.Values[f.Key].Present() {
+		if !e.Values[f.Key].Present() {
 			names = append(names, nameOf(f))
 		}
 	}
@@ -118,17 +118,17 @@ func (v *visit) need(fs ...*records.Field) (records.Finding, bool) {
 
 // taken is need for what is read when an appliance is first fired: at any
 // other visit all of fs may be left out.
-func (v *visit) taken(fs ...*records.Field) (records.Finding, bool) {
-	if !v.commissioning() && !v.anyOf(fs...) {
+func (e *evaluation) taken(fs ...*records.Field) (records.Finding, bool) {
+	if !e.commissioning() && !e.anyOf(fs...) {
 		return exempt("read when the appliance is first fired; not taken at this visit"), false
 	}
-	return v.need(fs...)
+	return e.need(fs...)
 }
 
 // anyOf reports whether one of the fields has a value.
-func (v *visit) anyOf(fs ...*records.Field) bool {
+func (e *evaluation) anyOf(fs ...*records.Field) bool {
 	for _, f := range fs {
-		if v.Values[f.Key].Present() {
+		if e.Values[f.Key].Present() {
 			return true
 		}
 	}
@@ -136,21 +136,23 @@ func (v *visit) anyOf(fs ...*records.Field) bool {
 }
 
 // tested is answer for what is looked at when an appliance is first fired.
-func (v *visit) tested(field records.FlagField, l *records.Limit, class records.Class, yes, no string) records.Finding {
-	if f, ok := v.taken(field.Field); !ok {
+func (e *evaluation) tested(field records.FlagField, l *records.Limit, class records.Class, yes, no string) records.Finding {
+	if f, ok := e.taken(field.Field); !ok {
 		return f
 	}
-	return v.answer(field, l, class, yes, no)
+	return e.answer(field, l, class, yes, no)
 }
 
 // current reports whether a source is in force on the day of the work; with
 // no day, the newest is taken.
-func (v *visit) current(s records.Source) bool { return v.WorkDate.IsZero() || s.InForce(v.WorkDate) }
+func (e *evaluation) current(s records.Source) bool {
+	return e.WorkDate.IsZero() || s.InForce(e.WorkDate)
+}
 
 // orPractice returns the limit, ranked as common practice on a day when its
 // source is not in force.
-func (v *visit) orPractice(l records.Limit) *records.Limit {
-	if !v.current(l.Source) {
+func (e *evaluation) orPractice(l records.Limit) *records.Limit {
+	if !e.current(l.Source) {
 		l.Rank, l.Source = records.ByPractice, practice
 	}
 	return &l
