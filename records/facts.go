@@ -9,7 +9,7 @@ type DropBand struct {
 // DropBands is the permissible-drop table of a dated edition, entered by the
 // owner from the firm's own copy of the standard. The tool ships none.
 type DropBands struct {
-	Edition   string     `json:"edition"` // edition-4
+	Edition   string     `json:"edition"` // one of OwnerDropEditions
 	Fuel      string     `json:"fuel"`
 	Clause    string     `json:"clause"` // where it stands in the firm's copy
 	EnteredBy string     `json:"entered_by"`
@@ -29,7 +29,7 @@ type Facts struct {
 // and a clause.
 func (b DropBands) Check() error {
 	var c check
-	oneOf(&c, "edition", "Edition", b.Edition, []string{Edition3, Edition4})
+	oneOf(&c, "edition", "Edition", b.Edition, OwnerDropEditions())
 	oneOf(&c, "fuel", "Fuel", b.Fuel, []string{FuelNatural, FuelPropane, FuelButane})
 	c.line("clause", "Clause in your copy", b.Clause, 1, 120)
 	c.line("entered_by", "Entered by", b.EnteredBy, 1, 80)

@@ -9,9 +9,6 @@ const (
 	SupplyLow    = "low"
 	SupplyMedium = "medium"
 
-	Edition3 = "edition-3"
-	Edition4 = "edition-4"
-
 	GaugeWater      = "water"
 	GaugeElectronic = "electronic"
 
@@ -36,9 +33,8 @@ var (
 		Choice{SituationNew, "New installation or new pipework"},
 		Choice{SituationConnected, "Existing, appliances connected"},
 		Choice{SituationNone, "Existing, no appliances connected"})
-	TightnessEdition = choice("tightness.edition", "Edition of the procedure followed",
-		Choice{Edition3, "Edition 3 (until 30 September 2026)"}, Choice{Edition4, "Edition 4 (from March 2026)"}).
-		hint("Asked only because both editions could be used between March and September 2026.")
+	TightnessEdition = choice("tightness.edition", "Edition of the procedure followed", editionChoices()...).
+				hint(editionHint())
 	TightnessGauge    = instrument("tightness.gauge", "Pressure gauge used", "gauge")
 	TightnessGaugeHow = choice("tightness.gauge_kind", "Gauge reads",
 		Choice{GaugeElectronic, "Electronic, 0.1 mbar or finer"}, Choice{GaugeWater, "Water gauge"})

@@ -171,7 +171,7 @@ func pipeTotals() map[string]total {
 			run := gas.PipeRun{Pipe: pipeOf(a), LengthM: a[3]}
 			return gas.InstallationVolumeOf(gas.Meter{M3: a[4]}, []gas.PipeRun{run, run})
 		}},
-		"PurgeVolumeM3":             one(gas.PurgeVolumeM3, 0.02),
+		"PurgeVolumeM3":             two(gas.PurgeVolumeM3, 0.02, 1.5),
 		"LeakRateM3PerHour":         three(gas.LeakRateM3PerHour, 0.01, 4, 120),
 		"TemperatureEffectMbarPerK": two(gas.TemperatureEffectMbarPerK, 21, 15),
 		"PipeLoss": {[]float64{0.7, 1.1e-5, 2.5, 20, 0.0015, 9}, func(a []float64) (any, error) {

@@ -57,7 +57,7 @@ func tightnessDoubts() []Rule {
 			eval: worseAfter},
 		{ID: "tightness.smell_without_drop", Title: "Smell and gauge agree", Section: id,
 			Reads: fieldsOf([]records.NumberField{records.DropMbar, records.BeforeDropMbar}, records.SmellOfGas.Field,
-				records.BeforeSmell.Field, records.TightnessGaugeHow.Field),
+				records.BeforeSmell.Field, records.TightnessGaugeHow.Field, records.TightnessEdition.Field),
 			Limits: []records.Limit{quietLimit},
 			Explains: "Gas that is smelt while the gauge stands still comes from outside the part under test, or " +
 				"the gauge was not connected to it: the smell counts, and its source has still to be found.",
@@ -155,7 +155,7 @@ func worseAfter(e *evaluation) records.Finding {
 }
 
 func smellWithoutDrop(e *evaluation) records.Finding {
-	seen, told := *e.perceptible().High, false
+	seen, told := *e.movement().High, false
 	for _, p := range []struct {
 		smell records.FlagField
 		drop  records.NumberField

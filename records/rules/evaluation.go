@@ -18,6 +18,8 @@ type evaluation struct {
 	fuelSought, volumeSought bool
 	foundFuel                *gas.Fuel
 	foundVolume              volumeResult
+	foundProcedure           *procedure
+	procedureProblem         string
 }
 
 // sectionExempt returns why a rule's whole section does not apply to the

@@ -12,8 +12,10 @@ func missing(reason string) records.Finding {
 
 // exempt takes the reason as a clause and makes a sentence of it.
 func exempt(reason string) records.Finding {
-	return records.Finding{Outcome: records.Exempt, Reason: strings.ToUpper(reason[:1]) + reason[1:] + "."}
+	return records.Finding{Outcome: records.Exempt, Reason: capital(reason) + "."}
 }
+
+func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 func doubtful(reading, reason string) records.Finding {
 	return records.Finding{Outcome: records.Doubtful, Reading: reading, Reason: reason}

@@ -7,13 +7,6 @@ import (
 // Documents that limits come from. Titles and editions are facts; the words
 // of the limits are ours.
 var (
-	tightness3 = records.Source{Document: "IGEM/UP/1B", Edition: "Edition 3 with amendments October 2012",
-		Until: records.MustDate("2026-09-30"), Confidence: records.Confirmed}
-	tightness4 = records.Source{Document: "IGEM/UP/1B", Edition: "Edition 4",
-		From: records.MustDate("2026-03-01"), Confidence: records.Confirmed}
-	// onlyEdition4 is the first day on which edition 3 can no longer be used.
-	onlyEdition4 = tightness3.Until.AddDays(1)
-
 	gasSafety = records.Source{Document: "Gas Safety (Installation and Use) Regulations 1998",
 		Confidence: records.Confirmed}
 	bs6891 = records.Source{Document: "BS 6891", Edition: "2015", Confidence: records.Confirmed}
@@ -89,12 +82,6 @@ func (e *evaluation) stated() records.Source {
 			Confidence: records.OneSource}
 	}
 	return records.Source{Document: doc, Clause: "manufacturer's instructions", Confidence: records.Confirmed}
-}
-
-// outrank puts the manufacturer's limit before the general one.
-func outrank(f records.Finding, general *records.Limit) records.Finding {
-	f.Outranked = general
-	return f
 }
 
 var calibrationLimit = words("calibration in date on the day of the work", records.ByStandard,

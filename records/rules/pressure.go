@@ -200,7 +200,9 @@ func appliancePressure(e *evaluation) records.Finding {
 	}
 	l := span(low, high, "mbar", records.ByManufacturer, e.stated())
 	l.Text += note
-	return outrank(verdict(x, l, reading, records.AtRisk, in, out), &general)
+	f := verdict(x, l, reading, records.AtRisk, in, out)
+	f.Outranked = &general
+	return f
 }
 
 func pipeLoss(e *evaluation) records.Finding {

@@ -246,10 +246,10 @@ func TestLimitsAreThoseInForce(t *testing.T) {
 		t.Fatalf("only %d days to look at", len(days))
 	}
 	for day := range days {
-		for _, edition := range []string{records.Edition3, records.Edition4} {
+		for _, edition := range records.TightnessEditions {
 			r := rules.Sample()
 			r.WorkDate = day
-			r.Values.Put(records.TightnessEdition.Field, edition)
+			r.Values.Put(records.TightnessEdition.Field, edition.Code)
 			for _, f := range rules.Evaluate(r, records.Facts{}) {
 				if f.Limit != nil && !f.Limit.Source.InForce(day) {
 					t.Errorf("%s on %s: %s is not in force", f.Rule, day, f.Limit.Source)

@@ -5,37 +5,6 @@ import (
 	"gaugebook/records/gas"
 )
 
-// Both editions give these figures; each edition is listed with its dates.
-var (
-	scopeLimits = bothEditions(func(s records.Source) records.Limit {
-		return most(0.035, "m³", records.ByStandard, clause(s, "scope"))
-	})
-	letByPressure = bothEditions(func(s records.Source) records.Limit {
-		return span(7, 10, "mbar", records.ByStandard, clause(s, "let-by test"))
-	})
-	letByTime = bothEditions(func(s records.Source) records.Limit {
-		return least(1, "min", records.ByStandard, clause(s, "let-by test"))
-	})
-	stabiliseLimits = bothEditions(func(s records.Source) records.Limit {
-		return least(1, "min", records.ByStandard, clause(s, "stabilisation"))
-	})
-	durationLimits = bothEditions(func(s records.Source) records.Limit {
-		return least(2, "min", records.ByStandard, clause(s, "tightness test"))
-	})
-	smellLimits = bothEditions(func(s records.Source) records.Limit {
-		return words("no smell of gas", records.ByStandard, clause(s, "tightness test"))
-	})
-	testPressure = bothEditions(func(s records.Source) records.Limit {
-		return span(20, 21, "mbar", records.ByStandard, clause(s, "tightness test"))
-	})
-	testPressureLow = span(18, 21, "mbar", records.ByStandard,
-		clause(tightness4, "tightness test where 20 mbar cannot be reached"))
-)
-
-func bothEditions(limit func(records.Source) records.Limit) []records.Limit {
-	return []records.Limit{limit(tightness3), limit(tightness4)}
-}
-
 func tightnessRules() []Rule {
 	id := records.Tightness.ID
 	volume := []*records.Field{records.TightnessMeter.Field, records.TightnessRuns.Field}
@@ -45,14 +14,14 @@ func tightnessRules() []Rule {
 	return []Rule{
 		{ID: "tightness.edition", Title: "Edition of the procedure in force", Section: id,
 			Reads: []*records.Field{edition},
-			Limits: bothEditions(func(s records.Source) records.Limit {
-				return words("the edition in force on the date", records.ByStandard, s)
+			Limits: ofEach(func(p *procedure) records.Limit {
+				return words("the edition in force on the date", records.ByStandard, p.Source)
 			}),
 			Explains: "The date of the test decides which edition its limits come from; while two could be used the " +
 				"engineer says which was.",
 			eval: editionRule},
 		{ID: "tightness.scope", Title: "Within the small-installation procedure", Section: id,
-			Reads: with(volume, edition), Limits: scopeLimits,
+			Reads: with(volume, edition), Limits: ofEach(scopeOf),
 			Explains: "The procedure holds for installations of at most 0.035 m³; a larger one is tested by another.",
 			eval:     scope},
 		{ID: "tightness.volume", Title: "Installation volume", Section: id, Reads: volume,
@@ -64,34 +33,35 @@ func tightnessRules() []Rule {
 			Limits: []records.Limit{calibrationLimit}, Explains: "A gauge out of calibration proves nothing.",
 			eval: func(e *evaluation) records.Finding { return e.calibration(records.TightnessGauge) }},
 		{ID: "tightness.let_by_pressure", Title: "Let-by test pressure", Section: id,
-			Reads: with(supply, edition, records.LetByPressureMbar.Field), Limits: letByPressure,
+			Reads: with(supply, edition, records.LetByPressureMbar.Field), Limits: ofEach(letByPressureOf),
 			Explains: "Let-by is looked for at a low pressure behind the closed control, so that gas passing it " +
 				"shows as a rise.",
 			eval: func(e *evaluation) records.Finding {
-				return e.procedure(records.LetByPressureMbar, letByPressure)
+				return e.asProcedure(records.LetByPressureMbar, letByPressureOf)
 			}},
 		{ID: "tightness.let_by_time", Title: "Let-by test time", Section: id,
-			Reads: with(supply, edition, records.LetByMinutes.Field), Limits: letByTime,
+			Reads: with(supply, edition, records.LetByMinutes.Field), Limits: ofEach(letByTimeOf),
 			Explains: "The gauge is watched long enough for a rise to show.",
-			eval:     func(e *evaluation) records.Finding { return e.procedure(records.LetByMinutes, letByTime) }},
+			eval:     func(e *evaluation) records.Finding { return e.asProcedure(records.LetByMinutes, letByTimeOf) }},
 		{ID: "tightness.let_by_rise", Title: "No let-by", Section: id,
-			Reads: []*records.Field{records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field}, Limits: perceptible,
+			Reads:  []*records.Field{records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field, edition},
+			Limits: movementLimits(),
 			Explains: "A rise means that the emergency control does not shut, so the tightness test behind it would " +
 				"prove nothing.",
 			eval: letByRise},
 		{ID: "tightness.test_pressure", Title: "Test pressure", Section: id,
 			Reads:    with(supply, edition, records.TestPressureMbar.Field),
-			Limits:   append(append([]records.Limit(nil), testPressure...), testPressureLow),
+			Limits:   testPressureLimits(),
 			Explains: "The drop is only comparable when the test starts at the pressure that the procedure names.",
 			eval:     testPressureRule},
 		{ID: "tightness.stabilise", Title: "Time to stabilise", Section: id,
-			Reads: with(supply, edition, records.StabiliseMin.Field), Limits: stabiliseLimits,
+			Reads: with(supply, edition, records.StabiliseMin.Field), Limits: ofEach(stabiliseOf),
 			Explains: "The gas takes the temperature of the pipe before the test is timed.",
-			eval:     func(e *evaluation) records.Finding { return e.procedure(records.StabiliseMin, stabiliseLimits) }},
+			eval:     func(e *evaluation) records.Finding { return e.asProcedure(records.StabiliseMin, stabiliseOf) }},
 		{ID: "tightness.duration", Title: "Length of the test", Section: id,
-			Reads: with(supply, edition, records.TestMinutes.Field), Limits: durationLimits,
+			Reads: with(supply, edition, records.TestMinutes.Field), Limits: ofEach(durationOf),
 			Explains: "A drop says something only together with the time it took.",
-			eval:     func(e *evaluation) records.Finding { return e.procedure(records.TestMinutes, durationLimits) }},
+			eval:     func(e *evaluation) records.Finding { return e.asProcedure(records.TestMinutes, durationOf) }},
 		{ID: "tightness.drop", Title: "Pressure drop", Section: id, Reads: dropReads(), Limits: dropLimits(),
 			Explains: "How far the pressure fell in the test, against what the edition, the meter, the pipes and " +
 				"the installation allow.",
@@ -99,13 +69,13 @@ func tightnessRules() []Rule {
 		{ID: "tightness.pipework", Title: "Pipework alone", Section: id,
 			Reads: with(supply, edition, records.TightnessSituation.Field, records.DropMbar.Field,
 				records.PipeworkDropMbar.Field, records.TightnessGaugeHow.Field),
-			Limits: perceptible,
-			Explains: "From edition 4, movement with appliances connected must be shown not to come from the " +
-				"pipework: appliances isolated, no perceptible movement.",
+			Limits: movementLimits(),
+			Explains: "Where the edition asks for it, movement with the appliances connected must be shown not to " +
+				"come from the pipework: isolate the appliances, and there must be no perceptible movement.",
 			eval: pipework},
 		{ID: "tightness.temperature", Title: "Temperature steady during the test", Section: id,
 			Reads: []*records.Field{records.GasTempChangeK.Field, records.TestPressureMbar.Field,
-				records.TightnessGaugeHow.Field},
+				records.TightnessGaugeHow.Field, edition},
 			Limits: []records.Limit{temperatureLimit},
 			Explains: "Gas that warms or cools by one degree moves the gauge by about 3.6 mbar, which can hide a " +
 				"leak or look like one.",
@@ -118,10 +88,10 @@ func tightnessRules() []Rule {
 				"than the readings of the burning appliance.",
 			eval: beforeFiring},
 		{ID: "tightness.smell", Title: "No smell of gas", Section: id,
-			Reads: []*records.Field{records.SmellOfGas.Field, edition}, Limits: smellLimits, always: true,
+			Reads: []*records.Field{records.SmellOfGas.Field, edition}, Limits: ofEach(smellOf), always: true,
 			Explains: "Any smell of gas fails the test, whatever the gauge says.",
 			eval:     smell},
-		{ID: "tightness.purged", Title: "Purged and relit", Section: id, Reads: with(volume, records.PurgeDone.Field),
+		{ID: "tightness.purged", Title: "Purged and relit", Section: id, Reads: with(volume, records.PurgeDone.Field, edition),
 			Explains: "Air left in the pipes makes the first readings wrong and the first lighting dangerous.",
 			eval:     purged},
 	}
@@ -130,55 +100,6 @@ func tightnessRules() []Rule {
 // with returns fields and more in a new slice.
 func with(fs []*records.Field, more ...*records.Field) []*records.Field {
 	return append(append([]*records.Field(nil), fs...), more...)
-}
-
-// edition returns the edition that judges the test, or "" with why not.
-func (e *evaluation) edition() (code, problem string) {
-	said := e.Values.Choice(records.TightnessEdition)
-	switch {
-	case e.WorkDate.IsZero():
-		return "", "Not entered: date of the work, which decides the edition."
-	case e.WorkDate.Before(tightness4.From):
-		return records.Edition3, ""
-	case !e.WorkDate.Before(onlyEdition4):
-		return records.Edition4, ""
-	case said == "":
-		return "", "On this date either edition could be used: say which was followed."
-	}
-	return said, ""
-}
-
-// ofEdition picks the limit of the edition that judges the test.
-func (e *evaluation) ofEdition(ls []records.Limit) records.Limit {
-	if code, _ := e.edition(); code == records.Edition3 {
-		return ls[0]
-	}
-	return ls[1]
-}
-
-func editionRule(e *evaluation) records.Finding {
-	code, problem := e.edition()
-	if problem != "" {
-		return missing(problem)
-	}
-	l := words("edition 4 only", records.ByStandard, tightness4)
-	switch {
-	case e.WorkDate.Before(tightness4.From):
-		l = words("edition 3 only", records.ByStandard, tightness3)
-	case e.WorkDate.Before(onlyEdition4):
-		l = words("edition 3 or edition 4", records.ByStandard, tightness4)
-	}
-	reading := records.TightnessEdition.ChoiceLabel(code)
-	said := e.Values.Choice(records.TightnessEdition)
-	if said != "" && said != code {
-		f := outside(records.Observation, records.TightnessEdition.ChoiceLabel(said),
-			"That edition was not in force on "+e.WorkDate.Long()+".")
-		f.Limit = &l
-		return f
-	}
-	f := inside(reading, "Limits of this edition are used.")
-	f.Limit = &l
-	return f
 }
 
 // special names a supply for which no general figures are on file, or "".
@@ -192,13 +113,14 @@ func (e *evaluation) special() string {
 	return ""
 }
 
-// procedure judges one reading of how the test was done.
-func (e *evaluation) procedure(field records.NumberField, limits []records.Limit) records.Finding {
+// asProcedure judges one reading of how the test was done.
+func (e *evaluation) asProcedure(field records.NumberField, limit func(*procedure) records.Limit) records.Finding {
 	f, x, done := e.procedureReading(field)
 	if done {
 		return f
 	}
-	return verdict(x, e.ofEdition(limits), e.entered(field.Field), records.Observation,
+	p, _ := e.procedure()
+	return verdict(x, limit(p), e.entered(field.Field), records.Observation,
 		"As the procedure asks.", "Not as the procedure asks: repeat the test.")
 }
 
@@ -211,7 +133,7 @@ func (e *evaluation) procedureReading(field records.NumberField) (f records.Find
 	x, _ = e.Values.Float(field)
 	kind := e.special()
 	if kind == "" {
-		if _, problem := e.edition(); problem != "" {
+		if _, problem := e.procedure(); problem != "" {
 			return missing(problem), 0, true
 		}
 		return f, x, false
@@ -232,26 +154,26 @@ func testPressureRule(e *evaluation) records.Finding {
 		return f
 	}
 	reading := e.entered(records.TestPressureMbar.Field)
-	limit := e.ofEdition(testPressure)
-	code, _ := e.edition()
-	const out = "The test did not start at the pressure that the procedure asks for: repeat it."
-	if code == records.Edition3 || !below(x, 20) {
-		return verdict(x, limit, reading, records.Observation, "Test pressure is as the procedure asks.", out)
+	p, _ := e.procedure()
+	if p.ReducedTestMbar == 0 || !below(x, p.TestMbar[0]) {
+		return verdict(x, p.testPressure, reading, records.Observation, "Test pressure is as the procedure asks.",
+			"The test did not start at the pressure that the procedure asks for: repeat it.")
 	}
-	return outrank(verdict(x, testPressureLow, reading, records.AtRisk,
-		"20 mbar could not be reached: after a good test the operating pressure must be checked.",
-		"Below 18 mbar the test does not count: isolate and look into the low pressure."), nil)
+	return verdict(x, p.reducedPressure, reading, records.AtRisk,
+		show(p.TestMbar[0], 2)+" mbar could not be reached: after a good test the operating pressure must be checked.",
+		"Below "+show(p.ReducedTestMbar, 2)+" mbar the test does not count: isolate and look into the low pressure.")
 }
 
 func scope(e *evaluation) records.Finding {
-	if _, problem := e.edition(); problem != "" {
+	p, problem := e.procedure()
+	if problem != "" {
 		return missing(problem)
 	}
 	vol, working, bad := e.volume()
 	if bad != nil {
 		return *bad
 	}
-	f := verdict(vol.TotalM3, e.ofEdition(scopeLimits), withUnit(show(vol.TotalM3, 6), "m³"), records.Observation,
+	f := verdict(vol.TotalM3, p.scope, withUnit(show(vol.TotalM3, 6), "m³"), records.Observation,
 		"The installation is small enough for this procedure.",
 		"Beyond the small-installation procedure: another procedure applies.")
 	f.Working = working
@@ -274,7 +196,7 @@ func letByRise(e *evaluation) records.Finding {
 		return f
 	}
 	x, _ := e.Values.Float(records.LetByRiseMbar)
-	return verdict(x, e.perceptible(), e.entered(records.LetByRiseMbar.Field), records.AtRisk,
+	return verdict(x, e.movement(), e.entered(records.LetByRiseMbar.Field), records.AtRisk,
 		"No perceptible rise: the emergency control holds.",
 		"The emergency control lets gas by: the test behind it does not count.")
 }
@@ -296,7 +218,7 @@ func temperature(e *evaluation) records.Finding {
 		return missing("The effect of temperature cannot be worked out: " + err.Error() + ".")
 	}
 	size := max(change, -change) * perK
-	l, seen := temperatureLimit, e.perceptible()
+	l, seen := temperatureLimit, e.movement()
 	f := inside(e.entered(records.GasTempChangeK.Field), "Too small a change of temperature to matter.")
 	if above(size, *seen.High) {
 		f.Outcome = records.Doubtful
@@ -317,7 +239,8 @@ func smell(e *evaluation) records.Finding {
 	if !ok {
 		return missing("Not answered: " + nameOf(records.SmellOfGas.Field) + ".")
 	}
-	l := e.ofEdition(smellLimits)
+	p, _ := e.procedure()
+	l := p.smell
 	f := inside("none", "No smell of gas at any time.")
 	if said {
 		f = outside(records.Immediate, "smell of gas", "Smell of gas fails the test whatever the gauge says.")
@@ -333,9 +256,10 @@ func purged(e *evaluation) records.Finding {
 		return f
 	}
 	if vol, _, bad := e.volume(); bad == nil {
-		if m3, err := gas.PurgeVolumeM3(vol.TotalM3); err == nil {
-			f.Working = []string{line("1.5 × %s m³ = %s m³ to pass in purging (one secondary source; unconfirmed "+
-				"for edition 4).", show(vol.TotalM3, 6), show(m3, 4))}
+		p, _ := e.procedure()
+		if m3, err := gas.PurgeVolumeM3(vol.TotalM3, p.PurgeVolumes); err == nil {
+			f.Working = []string{line("%s × %s m³ = %s m³ to pass in purging (%s; %s).", show(p.PurgeVolumes, 2),
+				show(vol.TotalM3, 6), show(m3, 4), p.Name, p.PurgeSource)}
 			if vol.TotalM3 > 0.02 {
 				f.Working = append(f.Working, "Over 0.02 m³: purge gas is lit at the purge point.")
 			}

@@ -5,73 +5,6 @@ import (
 	"gaugebook/records/gas"
 )
 
-// perceptible is the largest movement that counts as none, by kind of gauge:
-// electronic first, water gauge second.
-var perceptible = []records.Limit{
-	most(0.2, "mbar", records.ByStandard, records.Source{Document: "IGEM/UP/1B",
-		Clause: "no perceptible movement, electronic gauge", Confidence: records.Unconfirmed}),
-	most(0.25, "mbar", records.ByStandard, records.Source{Document: "IGEM/UP/1B",
-		Clause: "no perceptible movement, water gauge", Confidence: records.Unconfirmed}),
-}
-
-func (e *evaluation) perceptible() records.Limit {
-	if e.Values.Choice(records.TightnessGaugeHow) == records.GaugeWater {
-		return perceptible[1]
-	}
-	return perceptible[0]
-}
-
-// tableDrop is one row of edition 3's table for connected appliances and no
-// smell, natural gas, by meter and largest pipe.
-type tableDrop struct {
-	meter    string
-	overMM   float64
-	upToMM   float64
-	dropMbar float64
-	sure     records.Confidence
-}
-
-var edition3Drops = []tableDrop{
-	{meter: "none", overMM: 0, upToMM: 28, dropMbar: 8, sure: records.Confirmed},
-	{meter: "e6", overMM: 0, upToMM: 28, dropMbar: 8, sure: records.Confirmed},
-	{meter: "g4", overMM: 0, upToMM: 28, dropMbar: 4, sure: records.Confirmed},
-	{meter: "g10", overMM: 0, upToMM: 28, dropMbar: 1, sure: records.Confirmed},
-	{meter: "none", overMM: 28, upToMM: 35, dropMbar: 4, sure: records.Unconfirmed},
-	{meter: "e6", overMM: 28, upToMM: 35, dropMbar: 4, sure: records.Unconfirmed},
-	{meter: "g4", overMM: 28, upToMM: 35, dropMbar: 2.5, sure: records.Unconfirmed},
-	{meter: "g10", overMM: 28, upToMM: 35, dropMbar: 1, sure: records.Unconfirmed},
-}
-
-func (d tableDrop) limit() records.Limit {
-	size := line("pipe up to %s mm", show(d.upToMM, 0))
-	if d.overMM > 0 {
-		size = line("pipe over %s to %s mm", show(d.overMM, 0), show(d.upToMM, 0))
-	}
-	meter := d.meter
-	if m, ok := gas.MeterByCode(d.meter); ok {
-		meter = m.Label
-	}
-	return most(d.dropMbar, "mbar", records.ByStandard, clause(sure(tightness3, d.sure), "permissible drop: "+meter+
-		", "+size))
-}
-
-// insideEveryBand is the drop below which edition 4 asks for no volume.
-var insideEveryBand = func() records.Limit {
-	l := words("under 1 mbar: inside every band, pipework alone still to be tested", records.ByStandard,
-		sure(clause(tightness4, "permissible drop, natural gas"), records.OneSource))
-	high := 1.0
-	l.High, l.Unit = &high, "mbar"
-	return l
-}()
-
-func dropLimits() []records.Limit {
-	out := append([]records.Limit(nil), perceptible...)
-	for _, d := range edition3Drops {
-		out = append(out, d.limit())
-	}
-	return append(out, insideEveryBand)
-}
-
 func dropReads() []*records.Field {
 	return []*records.Field{
 		records.DropMbar.Field, records.TightnessSupply.Field, records.ApplianceFuel.Field,
@@ -105,11 +38,11 @@ func (e *evaluation) judgeDrop(drop float64) records.Finding {
 	if f, ok := e.need(records.TightnessSituation.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
 	}
-	code, problem := e.edition()
+	p, problem := e.procedure()
 	if problem != "" {
 		return missing(problem)
 	}
-	seen := e.perceptible()
+	seen := e.movement()
 	if !above(drop, *seen.High) {
 		return verdict(drop, seen, "", records.Immediate, "No perceptible movement.", "")
 	}
@@ -117,10 +50,10 @@ func (e *evaluation) judgeDrop(drop float64) records.Finding {
 		return verdict(drop, seen, "", records.Immediate, "",
 			"There is movement, and with no appliance connected none is allowed: find the leak.")
 	}
-	if code == records.Edition3 {
-		return e.edition3Drop(drop)
+	if p.OwnerDrops {
+		return e.dropByVolume(p, drop)
 	}
-	return e.edition4Drop(drop)
+	return e.dropByMeter(p, drop)
 }
 
 // statedDrop judges against the figure that the engineer gives for a supply
@@ -138,7 +71,8 @@ func (e *evaluation) statedDrop(drop float64, kind string) records.Finding {
 		"The drop is more than the figure stated for "+kind+": find the leak.")
 }
 
-func (e *evaluation) edition3Drop(drop float64) records.Finding {
+// dropByMeter goes by the meter and the largest pipe.
+func (e *evaluation) dropByMeter(p *procedure, drop float64) records.Finding {
 	if f, ok := e.need(records.TightnessMeter.Field); !ok {
 		return f
 	}
@@ -147,29 +81,32 @@ func (e *evaluation) edition3Drop(drop float64) records.Finding {
 		return missing(problem)
 	}
 	size, meter := largestPipeMM(rs), e.Values.Choice(records.TightnessMeter)
-	for _, d := range edition3Drops {
-		if d.meter == meter && size > d.overMM && size <= d.upToMM {
-			f := verdict(drop, d.limit(), "", records.Immediate,
+	for i, d := range p.Drops {
+		if d.Meter == meter && size > d.OverMM && size <= d.UpToMM {
+			f := verdict(drop, p.drops[i], "", records.Immediate,
 				"The drop is within the permissible one for this meter and largest pipe, if there is no smell of gas.",
 				"The drop is more than the permissible one for this meter and largest pipe: find the leak.")
 			f.Working = []string{line("Largest pipe %s mm, meter %s: at most %s mbar.", show(size, 0),
-				e.entered(records.TightnessMeter.Field), show(d.dropMbar, 1))}
+				e.entered(records.TightnessMeter.Field), show(d.Mbar, 1))}
 			return f
 		}
 	}
-	return missing(line("Edition 3 gives no figure for pipe of %s mm.", show(size, 0)))
+	return missing(line("%s gives no figure for pipe of %s mm.", capital(p.Name), show(size, 0)))
 }
 
-// edition4Drop goes by installation volume, with the bands that the owner
-// entered from the firm's copy. Without them a drop from 1 mbar up is never
-// inside.
-func (e *evaluation) edition4Drop(drop float64) records.Finding {
+// dropByVolume goes by installation volume, with the bands that the owner
+// entered from the firm's copy. Without them a drop is inside only below the
+// figure that holds for every volume.
+func (e *evaluation) dropByVolume(p *procedure, drop float64) records.Finding {
 	vol, working, bad := e.volume()
-	bands, problem := e.bands()
-	if bands == nil && below(drop, 1) {
-		f := records.Finding{Outcome: records.Inside,
-			Reason: "Within the limit of every installation volume; the pipework alone must still be tested."}
-		l := insideEveryBand
+	bands, problem := e.bands(p.Code)
+	then := ""
+	if p.PipeworkAlone != "" {
+		then = "; the pipework alone must still be tested"
+	}
+	if bands == nil && below(drop, p.AnyVolumeMbar) {
+		f := records.Finding{Outcome: records.Inside, Reason: "Within the limit of every installation volume" + then + "."}
+		l := p.anyVolume
 		f.Limit, f.Working = &l, working
 		return f
 	}
@@ -181,17 +118,17 @@ func (e *evaluation) edition4Drop(drop float64) records.Finding {
 		f.Working = working
 		return f
 	}
-	l, ok := bandLimit(*bands, vol.TotalM3)
+	l, ok := bandLimit(p, *bands, vol.TotalM3)
 	if !ok {
 		f := missing("The permissible drops on file do not reach this installation volume.")
 		f.Working = working
 		return f
 	}
 	f := verdict(drop, l, "", records.Immediate,
-		"The drop is within the permissible one for this installation volume; the pipework alone must still be tested.",
+		"The drop is within the permissible one for this installation volume"+then+".",
 		"The drop is more than the permissible one for this installation volume: find the leak.")
 	f.Working = working
-	if other, ok := bandLimit(*bands, vol.BoreTotalM3); !ok || hold(drop, other).Outcome != f.Outcome {
+	if other, ok := bandLimit(p, *bands, vol.BoreTotalM3); !ok || hold(drop, other).Outcome != f.Outcome {
 		f.Outcome, f.Suggested, f.AtLimit = records.Doubtful, "", false
 		f.Reason = "The installation volume lies at the edge of two bands: the tabulated pipe volumes and those " +
 			"from the bores fall on either side of it."
@@ -201,10 +138,10 @@ func (e *evaluation) edition4Drop(drop float64) records.Finding {
 
 // bands finds the owner's table for the edition and the fuel, the one entered
 // last where there are several.
-func (e *evaluation) bands() (found *records.DropBands, problem string) {
+func (e *evaluation) bands(edition string) (found *records.DropBands, problem string) {
 	for i := range e.facts.DropBands {
 		b := &e.facts.DropBands[i]
-		if b.Edition != records.Edition4 || b.Fuel != e.Values.Choice(records.ApplianceFuel) || len(b.Bands) == 0 {
+		if b.Edition != edition || b.Fuel != e.Values.Choice(records.ApplianceFuel) || len(b.Bands) == 0 {
 			continue
 		}
 		if found == nil || b.EnteredOn.After(found.EnteredOn) {
@@ -227,7 +164,7 @@ func (e *evaluation) bands() (found *records.DropBands, problem string) {
 
 func finite(x float64) bool { return x-x == 0 }
 
-func bandLimit(b records.DropBands, volumeM3 float64) (records.Limit, bool) {
+func bandLimit(p *procedure, b records.DropBands, volumeM3 float64) (records.Limit, bool) {
 	for _, band := range b.Bands {
 		if !above(volumeM3, band.UpToM3) {
 			where := line("%s, installation volume up to %s m³; entered by %s", b.Clause, show(band.UpToM3, 4),
@@ -235,7 +172,7 @@ func bandLimit(b records.DropBands, volumeM3 float64) (records.Limit, bool) {
 			if !b.EnteredOn.IsZero() {
 				where += " on " + b.EnteredOn.Long()
 			}
-			return most(band.DropMbar, "mbar", records.ByStandard, sure(clause(tightness4, where), records.OneSource)),
+			return most(band.DropMbar, "mbar", records.ByStandard, sure(clause(p.Source, where), records.OneSource)),
 				true
 		}
 	}
@@ -274,7 +211,7 @@ func pipework(e *evaluation) records.Finding {
 		records.DropMbar.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
 	}
-	code, problem := e.edition()
+	p, problem := e.procedure()
 	switch {
 	case e.special() != "":
 		return exempt("judged by the procedure stated for " + e.special())
@@ -282,10 +219,10 @@ func pipework(e *evaluation) records.Finding {
 		return exempt("no appliance was connected: the test was of the pipework alone")
 	case problem != "":
 		return missing(problem)
-	case code == records.Edition3:
-		return exempt("edition 3 does not ask for it")
+	case p.PipeworkAlone == "":
+		return exempt(p.Name + " does not ask for it")
 	}
-	seen := e.perceptible()
+	seen := e.movement()
 	whole, _ := e.Values.Float(records.DropMbar)
 	alone, ok := e.Values.Float(records.PipeworkDropMbar)
 	switch {
@@ -300,7 +237,7 @@ func pipework(e *evaluation) records.Finding {
 		return f
 	}
 	l := seen
-	l.Source = clause(sure(tightness4, records.OneSource), "movement shown not to come from the pipework; "+
+	l.Source = clause(sure(p.Source, p.PipeworkAlone), "movement shown not to come from the pipework; "+
 		seen.Source.Clause+" "+string(seen.Source.Confidence))
 	return verdict(alone, l, e.entered(records.PipeworkDropMbar.Field), records.Immediate,
 		"No perceptible movement of the pipework alone.", "The pipework itself leaks: find it.")
