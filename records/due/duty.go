@@ -11,6 +11,7 @@ const (
 	ServiceMonths         = 12 // where the record states no other interval
 	LandlordMonths        = 12 // between two landlord checks
 	EarlyMonths           = 2  // before its deadline that a check keeps the date
+	AlignMonths           = 2  // that a first check may be put off, once, to align it with another
 	TenantCopyDays        = 28
 	BuildingNoticeDays    = 30
 	IncidentReportDays    = 14

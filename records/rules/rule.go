@@ -76,12 +76,14 @@ func ByID(id string) (Rule, bool) {
 // same findings; a record that is mostly blank gives findings that say what
 // is missing. The record is only read.
 func Evaluate(r *records.Record, f records.Facts) []records.Finding {
-	return evaluate(r, f, func(Rule) bool { return true })
-}
-
-// EvaluateSection is Evaluate for the rules of one section.
-func EvaluateSection(r *records.Record, f records.Facts, section records.SectionID) []records.Finding {
-	return evaluate(r, f, func(rule Rule) bool { return rule.Section == section })
+	e := &evaluation{Record: r, facts: f}
+	var out []records.Finding
+	for _, rule := range all {
+		if rule.For(r.Purpose) {
+			out = append(out, rule.judge(e))
+		}
+	}
+	return out
 }
 
 // Example is the finding of a rule on the sample record: a worked example
@@ -92,17 +94,6 @@ func Example(id string) records.Finding {
 		return records.Finding{}
 	}
 	return rule.judge(&evaluation{Record: Sample()})
-}
-
-func evaluate(r *records.Record, f records.Facts, wanted func(Rule) bool) []records.Finding {
-	e := &evaluation{Record: r, facts: f}
-	var out []records.Finding
-	for _, rule := range all {
-		if rule.For(r.Purpose) && wanted(rule) {
-			out = append(out, rule.judge(e))
-		}
-	}
-	return out
 }
 
 func (r Rule) judge(e *evaluation) records.Finding {

@@ -184,17 +184,6 @@ func TestRulesAreExplained(t *testing.T) {
 	}
 }
 
-func TestSectionFindingsAreThoseOfTheWhole(t *testing.T) {
-	r := rules.Sample()
-	var parts []records.Finding
-	for _, s := range records.Sections {
-		parts = append(parts, rules.EvaluateSection(r, records.Facts{}, s.ID)...)
-	}
-	if !reflect.DeepEqual(parts, rules.Evaluate(r, records.Facts{})) {
-		t.Error("the sections' findings put together differ from the whole")
-	}
-}
-
 // The codes that people choose from must be those that the physics knows.
 func TestPipesAndMetersAreKnownToGas(t *testing.T) {
 	known := map[string]bool{records.PipeCorrugated: true}
