@@ -161,7 +161,8 @@ func TestDropTablesAreOfEditionsThatTakeThem(t *testing.T) {
 		b := records.DropBands{Edition: e.Code, Fuel: records.FuelNatural, Clause: "invented", EnteredBy: "nobody",
 			Bands: []records.DropBand{{UpToM3: 0.02, DropMbar: 3}}}
 		err := b.Check()
-		if taken := slices.Contains(records.OwnerDropEditions(), e.Code); taken != e.OwnerDrops || taken != (err == nil) {
+		taken := slices.Contains(records.OwnerDropEditions(), e.Code)
+		if taken != e.OwnerDrops || taken != (err == nil) {
 			t.Errorf("%s: taken %v, owner's %v, %v", e.Code, taken, e.OwnerDrops, err)
 		}
 		var errs records.Errors

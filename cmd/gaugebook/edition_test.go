@@ -106,7 +106,8 @@ func TestAnEditionIsData(t *testing.T) {
 	finding := func(rule, day string, changes map[string]any) records.Finding {
 		t.Helper()
 		var judged records.Judged
-		if err := json.Unmarshal([]byte(run(fiveRecord(t, day, changes), "check", "--json", "-")), &judged); err != nil {
+		out := run(fiveRecord(t, day, changes), "check", "--json", "-")
+		if err := json.Unmarshal([]byte(out), &judged); err != nil {
 			t.Fatal(err)
 		}
 		for _, f := range judged.Findings {

@@ -46,18 +46,18 @@ func FirstLandlordDeadline(installed records.Date) records.Date {
 //
 //   - inside the window: counts as made on the deadline, next deadline 12
 //     months after that
-//   - before the window: counts as made when it was, the chain starts anew
+//   - before the window: counts as made when it was, the chain starts again
 //   - after the deadline: the same, and it was late; up to two months after it
 //     the warning names what regulation 36A(2) and (3) allow a landlord once,
-//     for the first check of a new appliance. Whether that was so, nobody
-//     records, and which date is next was read only in paraphrase: no later
-//     deadline is made up.
+//     for the first check of a new appliance. Whether that was so is on no
+//     record, and the next date was read only in paraphrase: no later deadline
+//     is assumed.
 //   - exactly two months before: the strict words put it outside the window,
 //     published guidance inside; the earlier next deadline is returned, the
 //     later in OtherNext, with a warning
 //
 // In Northern Ireland, where we could not confirm that an early check keeps
-// its date, an early one starts anew and OtherNext holds the other result.
+// its date, an early one starts again and OtherNext holds the other result.
 //
 // Source: Gas Safety (Installation and Use) Regulations 1998, regulations
 // 36(3)(a) and 36A, in force from 6 April 2018.
@@ -85,14 +85,14 @@ func LandlordCheck(deadline, completed records.Date, nation records.Nation) Chec
 		c.Kept = true
 	case completed == first.AddDays(-1):
 		c.OtherNext = kept
-		c.Warning = fmt.Sprintf("Completed exactly two months before %s: guidance lets it keep that date (next %s), "+
-			"the strict words do not. The earlier date is used.",
+		c.Warning = fmt.Sprintf("Completed exactly two months before %s: guidance lets it keep that date (next "+
+			"check by %s), the strict wording does not. The earlier date is used.",
 			deadline.Long(), kept.Long())
 	case completed.Before(first):
 	case ownGasLaw(nation):
 		c.OtherNext = kept
-		c.Warning = fmt.Sprintf("In Great Britain this check would keep the date of %s (next %s); whether it does "+
-			"in Northern Ireland is unconfirmed. The earlier date is used.",
+		c.Warning = fmt.Sprintf("In Great Britain this check would keep the date of %s (next check by %s); whether "+
+			"it does in Northern Ireland is unconfirmed. The earlier date is used.",
 			deadline.Long(), kept.Long())
 	default:
 		c.Kept, c.Effective, c.Next = true, deadline, kept

@@ -45,9 +45,8 @@ func first(errs ...error) error {
 	return nil
 }
 
-// finite passes v on, or reports a result that no longer is a number. The
-// input ranges make this unreachable for sensible chains; it is the last
-// guard for hand-made Fuel or Pipe values.
+// finite returns v, or a *RangeError for NaN and infinity. The input ranges
+// make that unreachable except for hand-made Fuel or Pipe values.
 func finite(quantity string, v float64, unit string) (float64, error) {
 	if err := within(quantity, v, -math.MaxFloat64, math.MaxFloat64, unit); err != nil {
 		return 0, err

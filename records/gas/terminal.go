@@ -178,8 +178,8 @@ func buildClearances() []Clearance {
 // TerminalClearanceOf is the least distance for a position, a kind of flue and
 // a net heat input of 0 to 70 kW. For a pair that the table does not hold the
 // result has Stated false. Errors: a *RangeError for the heat input.
-// The manufacturer's instructions come first; wall positions are not to be
-// used at all by open flues of natural draught.
+// The manufacturer's instructions come first; natural-draught open flues
+// must not use wall positions at all.
 func TerminalClearanceOf(letter string, kind FlueKind, netKW float64) (Clearance, error) {
 	if err := within("net heat input", netKW, 0, MaxTerminalNetKW, "kW"); err != nil {
 		return Clearance{}, err

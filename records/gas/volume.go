@@ -96,7 +96,7 @@ func PurgeVolumeM3(installationM3, volumes float64) (float64, error) {
 // LeakRateM3PerHour is the leak behind a pressure drop, as m3/h at
 // atmospheric pressure: volume × drop / (atmospheric pressure × time).
 // Volume 0 to 1000 m3, drop 0 to 1000 mbar, time 1 to 86 400 s. Isothermal
-// ideal gas: a temperature change in the test falsifies it, see
+// ideal gas: a temperature change during the test distorts it, see
 // TemperatureEffectMbarPerK. Errors: *RangeError. Source: derived.
 func LeakRateM3PerHour(installationM3, dropMbar, seconds float64) (float64, error) {
 	if err := first(

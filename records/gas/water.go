@@ -91,8 +91,8 @@ func VesselAcceptance(chargeBar, fillBar, finalBar float64) (float64, error) {
 
 // VesselLitres is the expansion vessel that a system needs: expansion of the
 // system water (0 to 100 000 l at 0 to 10 %) plus a reserve (0 to 1000 l),
-// over the acceptance (0.01 to 1). Makers' tables differ by up to 30 %: the
-// maker's figure comes first. Errors: *RangeError. Source: as VesselAcceptance.
+// over the acceptance (0.01 to 1). Manufacturers' tables differ by up to
+// 30 %: their figure comes first. Errors: *RangeError. Source: as VesselAcceptance.
 func VesselLitres(systemLitres, expansionPercent, reserveLitres, acceptance float64) (float64, error) {
 	if err := first(
 		withinSystem(systemLitres),

@@ -11,23 +11,23 @@ func applianceRules() []Rule {
 		{
 			ID: "appliance.identified", Title: "Appliance identified", Section: id,
 			Reads: identifying(),
-			Explains: "Kind, make, model, serial number, place, fuel and kind of flue must be there: " +
-				"they decide which limits apply, and which appliance the record is of.",
+			Explains: "Kind, make, model, serial number, location, fuel and kind of flue are needed: they decide " +
+				"which limits apply and which appliance the record is for.",
 			eval: identified,
 		},
 		{
-			ID: "appliance.rated_input", Title: "Rated heat input with its basis", Section: id,
+			ID: "appliance.rated_input", Title: "Rated heat input, net or gross", Section: id,
 			Reads: []*records.Field{records.RatedInputKW.Field, records.RatedInputBasis.Field,
 				records.RatedOutputKW.Field, records.ApplianceFuel.Field},
 			Limits: []records.Limit{outputLimit},
-			Explains: "The data plate states heat input as net or gross; without the basis the two differ by a " +
-				"tenth. No appliance gives out more heat than the gross heat it takes in.",
+			Explains: "The data plate states heat input as net or gross; the two differ by about a tenth, so the " +
+				"record must say which. No appliance gives out more heat than its gross heat input.",
 			eval: ratedInput,
 		},
 		{
-			ID: "appliance.stated_limits", Title: "Limits the manufacturer states name their document", Section: id,
+			ID: "appliance.stated_limits", Title: "Source of the manufacturer's limits", Section: id,
 			Reads:    append(statedFields(), records.StatedDocument.Field),
-			Explains: "A limit of the manufacturer outranks a general one, so it must be known where it was read.",
+			Explains: "A manufacturer's limit outranks a general one, so the record must say where it was read.",
 			eval:     statedLimits,
 		},
 	}
@@ -69,7 +69,7 @@ func ratedInput(e *evaluation) records.Finding {
 		return f
 	}
 	reading := e.entered(records.RatedInputKW.Field) + " " + e.Values.Choice(records.RatedInputBasis)
-	f := inside(reading, "The data plate's heat input is recorded with its basis.")
+	f := inside(reading, "The rated heat input is recorded as net or gross.")
 	net, gross, ok := e.ratedKW()
 	if !ok {
 		return f
@@ -115,7 +115,7 @@ func statedLimits(e *evaluation) records.Finding {
 		}
 	}
 	if given == nil {
-		return exempt("no limit of the manufacturer is on the record; the general limits are used")
+		return exempt("no manufacturer's limit is on the record; the general limits are used")
 	}
 	reading := e.Values.Text(records.StatedDocument)
 	for _, p := range [][2]records.NumberField{
@@ -136,7 +136,7 @@ func statedLimits(e *evaluation) records.Finding {
 		f.Working = given
 		return f
 	}
-	f := inside(reading, "The stated limits name the instructions they come from.")
+	f := inside(reading, "The instructions that the stated limits come from are named.")
 	f.Working = given
 	return f
 }

@@ -10,21 +10,21 @@ import (
 
 var (
 	agreeLimits = []records.Limit{
-		most(0.1, "% CO₂ apart", records.ByPhysics, clause(physics, "CO₂ worked out from oxygen: rounding only")),
+		most(0.1, "% CO₂ apart", records.ByPhysics, clause(physics, "CO₂ calculated from oxygen: rounding only")),
 		most(0.6, "% CO₂ apart", records.ByPhysics,
-			clause(physics, "CO₂ measured: errors of both sensors and of the fuel's CO₂ added up")),
+			clause(physics, "CO₂ measured: errors of both sensors and spread of the fuel's CO₂ added up")),
 	}
 	warmerLimit = words("flue gas not colder than the air", records.ByPhysics,
 		clause(physics, "combustion gives off heat"))
-	copiedLimit = words("not all equal to the earlier record's", records.ByPractice,
-		clause(practice, "readings are never alike to the last decimal"))
+	copiedLimit = words("not all the same as on the earlier record", records.ByPractice,
+		clause(practice, "readings are never all the same to the last decimal place"))
 )
 
 // plain is the fuel's name inside a sentence.
 func plain(f gas.Fuel) string { return strings.ToLower(f.Label) }
 
-// leastO2Pct is the oxygen below which the setting of any boiler deserves
-// another look when its manufacturer states no range.
+// leastO2Pct is the oxygen below which the setting of any boiler is questioned
+// when its manufacturer states no range.
 const leastO2Pct = 3.0
 
 func extremeLimits() []records.Limit {
@@ -37,8 +37,8 @@ func extremeLimits() []records.Limit {
 	return out
 }
 
-// extremeLimit is the CO2 at which the setting is questioned: that which
-// belongs to 3 % oxygen; for natural gas that is 10 %.
+// extremeLimit is the CO2 at which the setting is questioned: the one at 3 %
+// oxygen, 10 % for natural gas.
 func extremeLimit(f gas.Fuel) (records.Limit, bool) {
 	co2, err := gas.CO2FromO2Percent(leastO2Pct, f.PublishedCO2MaxLowPercent)
 	if err != nil {
@@ -61,7 +61,7 @@ func (p point) judgeCO2(e *evaluation) records.Finding {
 	if above(x, top) {
 		l := most(top, "%", records.ByPhysics, clause(physics, "CO₂ of "+plain(fuel)+" burnt without excess air"))
 		f := doubtful(reading, "No flame of "+plain(fuel)+
-			" can give that much CO₂: wrong fuel set on the analyser, or misread.")
+			" can give that much CO₂: wrong fuel set on the analyser, or a misreading.")
 		f.Limit = &l
 		return f
 	}
@@ -81,7 +81,7 @@ func (p point) judgeCO2(e *evaluation) records.Finding {
 }
 
 func (p point) plausible(e *evaluation, fuel gas.Fuel, co2 float64, reading string) records.Finding {
-	f := inside(reading, "No range is stated by the manufacturer; the value is nothing out of the ordinary.")
+	f := inside(reading, "The manufacturer states no range; the value is nothing unusual.")
 	l, ok := extremeLimit(fuel)
 	if !ok {
 		return f
@@ -96,7 +96,7 @@ func (p point) plausible(e *evaluation, fuel gas.Fuel, co2 float64, reading stri
 	return f
 }
 
-// judgeAgreement compares CO2 with what the oxygen says it should be.
+// judgeAgreement compares CO2 with the one that belongs to the oxygen.
 func (p point) judgeAgreement(e *evaluation) records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, p.co2.Field, p.o2.Field, records.CO2Method.Field); !ok {
 		return f
@@ -107,10 +107,10 @@ func (p point) judgeAgreement(e *evaluation) records.Finding {
 	reading := e.entered(p.o2.Field) + " O₂, " + e.entered(p.co2.Field) + " CO₂"
 	low, err := gas.CO2FromO2Percent(o2, fuel.PublishedCO2MaxLowPercent)
 	if err != nil {
-		return doubtful(reading, "More oxygen than fresh air holds: zero the analyser again.")
+		return doubtful(reading, "There is more oxygen than in fresh air: zero the analyser again.")
 	}
 	high, _ := gas.CO2FromO2Percent(o2, fuel.PublishedCO2MaxHighPercent)
-	working := line("%s of CO₂max %s to %s %%: with %s %% O₂ expect %s to %s %% CO₂.", fuel.Label,
+	working := line("%s, CO₂max %s to %s %%: at %s %% O₂ expect %s to %s %% CO₂.", fuel.Label,
 		show(fuel.PublishedCO2MaxLowPercent, 1), show(fuel.PublishedCO2MaxHighPercent, 1), show(o2, 2), show(low, 2),
 		show(high, 2))
 	l, apart := agreeLimits[1], math.Abs(co2-float64((low+high)/2))
@@ -119,16 +119,16 @@ func (p point) judgeAgreement(e *evaluation) records.Finding {
 	}
 	f := hold(apart, l)
 	f.Reading = reading
-	f.Reason = "Oxygen and CO₂ belong together for " + plain(fuel) + "."
+	f.Reason = "Oxygen and CO₂ agree for " + plain(fuel) + "."
 	f.Working = []string{working, line("Read %s %%: %s %% apart.", show(co2, 2), show(apart, 2))}
 	switch {
 	case f.Outcome == records.Outside:
 		f.Outcome = records.Doubtful
 		f.Reason = "Oxygen and CO₂ cannot both be right for " + plain(fuel) +
-			": check the fuel set, the hose and the entries."
+			": check the fuel setting, the hose and the entries."
 	case above(apart, 0.4):
-		f.Reason = "Oxygen and CO₂ lie further apart than usual for " + plain(fuel) +
-			", but within the errors of the sensors: look again."
+		f.Reason = "Oxygen and CO₂ are further apart than usual for " + plain(fuel) +
+			", but within the sensors' accuracy: check them."
 	}
 	return f
 }
@@ -143,7 +143,7 @@ func (p point) judgeTemperature(e *evaluation) records.Finding {
 	reading := e.entered(p.temp.Field) + ", air " + e.entered(records.AirTempC.Field)
 	f := inside(reading, "The flue gas is not colder than the air.")
 	if below(flue, air) {
-		f = doubtful(reading, "The flue gas is entered as colder than the air, which cannot be with the burner on.")
+		f = doubtful(reading, "The flue gas is entered as colder than the air, which is impossible with the burner on.")
 	}
 	f.Limit = &l
 	return f
@@ -154,7 +154,8 @@ func inletReads(f records.NumberField) []*records.Field {
 }
 
 // inletRule makes a rule of the air inlet, which only concentric flues have.
-func inletRule(field records.NumberField, judge func(float64, string) records.Finding) func(*evaluation) records.Finding {
+func inletRule(field records.NumberField,
+	judge func(float64, string) records.Finding) func(*evaluation) records.Finding {
 	return func(e *evaluation) records.Finding {
 		if k := e.Values.Choice(records.ApplianceFlue); k == records.FlueNone || e.Values.OpenFlued() {
 			return exempt("the appliance takes its air from the room")
@@ -167,7 +168,7 @@ func inletRule(field records.NumberField, judge func(float64, string) records.Fi
 		case system != records.FlueConcentric:
 			return exempt("the air duct does not surround the flue")
 		case !entered && !e.commissioning():
-			return exempt("asked for when a boiler is first fired; not taken at this visit")
+			return exempt("needed when a boiler is commissioned; not taken at this visit")
 		case !entered:
 			return missing("Not entered: " + nameOf(field.Field) + ".")
 		}
@@ -176,16 +177,17 @@ func inletRule(field records.NumberField, judge func(float64, string) records.Fi
 	}
 }
 
-const productsInInlet = "Products reach the air inlet: look at flue, seals and terminal, then test again."
+const productsInInlet = "Combustion products are getting into the air inlet: check the flue, seals and terminal, " +
+	"then test again."
 
 func judgeInletO2(x float64, reading string) records.Finding {
-	return verdict(x, inletO2, reading, records.AtRisk, "The air inlet draws fresh air.", productsInInlet)
+	return verdict(x, inletO2, reading, records.AtRisk, "The air inlet is drawing fresh air.", productsInInlet)
 }
 
 // judgeInletCO2 takes the edge itself as outside: the limit is "below".
 func judgeInletCO2(x float64, reading string) records.Finding {
 	l := inletCO2
-	f := inside(reading, "The air inlet draws fresh air.")
+	f := inside(reading, "The air inlet is drawing fresh air.")
 	if !below(x, *l.High) {
 		f = outside(records.AtRisk, reading, productsInInlet)
 	}
@@ -217,11 +219,12 @@ func copied(e *evaluation) records.Finding {
 		return exempt("too few readings in common with the earlier record to compare")
 	}
 	l := copiedLimit
-	reading := line("%d of %d readings equal", alike, shared)
+	reading := line("%d of %d readings the same", alike, shared)
 	f := inside(reading, "The readings differ from those of the earlier record.")
 	if alike == shared {
 		f = doubtful(reading,
-			"Every combustion reading equals the earlier record's to the last decimal: were they taken afresh?")
+			"Every combustion reading is the same as on the earlier record, to the last decimal place: were they "+
+				"really taken at this visit?")
 	}
 	f.Limit = &l
 	return f

@@ -12,12 +12,12 @@ var (
 	freshLimit = most(roundTo(gas.AirO2Percent+oxygenErrorPct, 2), "% O₂", records.ByPhysics,
 		sure(clause(physics, "oxygen of fresh air and the error of the sensor"), records.Confirmed))
 	inletFitLimit = most(roundTo(co2ErrorPct+0.57*oxygenErrorPct+0.13, 1), "% CO₂ apart", records.ByPhysics,
-		sure(clause(physics, "oxygen and CO₂ of the same air: errors of both sensors and of the rounding added up"),
+		sure(clause(physics, "oxygen and CO₂ in the same air: errors of both sensors and of rounding added up"),
 			records.Practice))
 	cleanerLimit = words("not more CO in the room than in the flue, within 25 ppm", records.ByPractice,
 		ownBand("3 ppm in the room, 20 ppm in the flue"))
-	timeEnoughTest = words("at least the time stated to settle lies between test and readings", records.ByPhysics,
-		sure(clause(physics, "the appliance burns only after the test; two minutes allowed for the clock"),
+	timeEnoughTest = words("at least the settling time stated between test and readings", records.ByPhysics,
+		sure(clause(physics, "the appliance is lit only after the test; two minutes allowed for the clock"),
 			records.Practice))
 )
 
@@ -27,8 +27,8 @@ func inletDoubts() []Rule {
 	return []Rule{
 		{ID: "combustion.oxygen_range", Title: "Oxygen not above that of fresh air", Section: id,
 			Reads: fieldsOf(oxygens, records.MinRate.Field), Limits: []records.Limit{freshLimit},
-			Explains: "Nothing in or round a flue holds more oxygen than fresh air; a higher reading means that the " +
-				"analyser was not zeroed, or a slip.",
+			Explains: "Nothing in or around a flue holds more oxygen than fresh air; a higher reading means the " +
+				"analyser was not zeroed, or a mistake.",
 			eval: func(e *evaluation) records.Finding {
 				return oxygenRange(e, oxygens)
 			}},
@@ -36,22 +36,22 @@ func inletDoubts() []Rule {
 			Reads: []*records.Field{records.InletO2Pct.Field, records.InletCO2Pct.Field,
 				records.ApplianceFuel.Field},
 			Limits: []records.Limit{inletFitLimit},
-			Explains: "Products that reach the air inlet lower its oxygen and raise its CO₂ together. One without " +
-				"the other is the sensor or a slip, not the flue.",
+			Explains: "Combustion products in the air inlet lower its oxygen and raise its CO₂ together. One " +
+				"without the other is the sensor or a mistake, not the flue.",
 			eval: inletAgree},
-		{ID: "combustion.ambient_flue", Title: "Room air not dirtier than the products", Section: id,
+		{ID: "combustion.ambient_flue", Title: "Less CO in the room than in the flue", Section: id,
 			Reads: fieldsOf([]records.NumberField{records.AmbientCOPPM, records.COMaxPPM, records.COMinPPM},
 				records.MinRate.Field),
 			Limits: []records.Limit{cleanerLimit},
-			Explains: "More carbon monoxide in the room than in the flue points to another source, to a sensor that " +
-				"was not zeroed, or to readings changed over.",
+			Explains: "More carbon monoxide in the room than in the flue means another source, a sensor that was " +
+				"not zeroed, or readings that were swapped.",
 			eval: ambientFlue},
-		{ID: "combustion.time_enough", Title: "Time enough to settle", Section: id, Purposes: commissioningOnly,
+		{ID: "combustion.time_enough", Title: "Enough time to settle", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.TightnessTime.Field, records.CombustionTime.Field,
 				records.SettleMinutes.Field},
 			Limits: []records.Limit{timeEnoughTest},
-			Explains: "At a first firing the installation is tested, then the appliance is lit and left to settle. " +
-				"If the time stated for that does not fit between the two entries, one of the three is wrong.",
+			Explains: "At commissioning the installation is tested, then the appliance is lit and left to settle. " +
+				"If the settling time stated does not fit between the two times entered, one of the three is wrong.",
 			eval: timeEnough},
 	}
 }
@@ -80,21 +80,22 @@ func inletAgree(e *evaluation) records.Finding {
 	rs, ok := e.all(records.InletO2Pct, records.InletCO2Pct)
 	fuel, known := e.fuel()
 	if !ok || !known {
-		return notThere("oxygen and CO₂ of the air inlet are not both entered")
+		return notThere("oxygen and CO₂ in the air inlet are not both entered")
 	}
 	expected, err := gas.CO2FromO2Percent(min(rs[0].Value, gas.InstrumentO2Percent), fuel.PublishedCO2MaxHighPercent)
 	if err != nil {
-		return notThere("oxygen and CO₂ of the air inlet are not both entered")
+		return notThere("oxygen and CO₂ in the air inlet are not both entered")
 	}
 	reading := e.entered(records.InletO2Pct.Field) + " O₂, " + e.entered(records.InletCO2Pct.Field) + " CO₂"
 	apart := math.Abs(rs[1].Value - expected)
-	f := sound(reading, "Oxygen and CO₂ in the air inlet tell the same.", inletFitLimit)
+	f := sound(reading, "Oxygen and CO₂ in the air inlet agree.", inletFitLimit)
 	if above(apart, *inletFitLimit.High) {
 		f = odd(reading,
-			"Oxygen and CO₂ in the air inlet contradict each other: read both again before the flue is blamed.",
+			"Oxygen and CO₂ in the air inlet contradict each other: read both again before blaming the flue.",
 			inletFitLimit)
 	}
-	f.Working = []string{line("With %s %% O₂ expect %s %% CO₂; read %s %%.", show(rs[0].Value, 2), show(expected, 2),
+	f.Working = []string{line("At %s %% O₂ expect %s %% CO₂; the reading was %s %%.", show(rs[0].Value, 2),
+		show(expected, 2),
 		show(rs[1].Value, 2))}
 	return f
 }
@@ -113,9 +114,9 @@ func ambientFlue(e *evaluation) records.Finding {
 	reading := line("room %s ppm, flue %s ppm", show(ambient, 0), show(flue, 0))
 	if above(ambient, flue+ambientCOErrorPPM+flueCOErrorPPM+2) {
 		return odd(reading, "There is more CO in the room than in the flue: another source, a sensor that was not "+
-			"zeroed, or readings changed over.", cleanerLimit)
+			"zeroed, or readings that were swapped.", cleanerLimit)
 	}
-	return sound(reading, "The room air is not dirtier than the products.", cleanerLimit)
+	return sound(reading, "There is not more CO in the room than in the flue.", cleanerLimit)
 }
 
 func timeEnough(e *evaluation) records.Finding {
@@ -123,18 +124,18 @@ func timeEnough(e *evaluation) records.Finding {
 	read, ok2 := minutesOf(e.Values.Text(records.CombustionTime))
 	settle, ok3 := e.Values.Float(records.SettleMinutes)
 	if !ok || !ok2 || !ok3 {
-		return notThere("the two times and the time to settle are not all entered")
+		return notThere("the two times and the settling time are not all entered")
 	}
 	between := float64(read - test)
 	reading := line("%s min between, %s min to settle", show(between, 0), show(settle, 1))
 	switch {
 	case between < 0:
-		return exempt("the readings are entered as earlier than the test, which is judged there")
+		return exempt("the readings are entered as earlier than the test, which another rule judges")
 	case below(between, settle-clockErrorMin):
-		return odd(reading, "The time stated to settle does not fit between the tightness test and the readings.",
+		return odd(reading, "The settling time stated does not fit between the tightness test and the readings.",
 			timeEnoughTest)
 	}
-	return sound(reading, "The time stated to settle fits between the tightness test and the readings.", timeEnoughTest)
+	return sound(reading, "The settling time stated fits between the tightness test and the readings.", timeEnoughTest)
 }
 
 // minutesOf turns a time of day as HH:MM into minutes after midnight.

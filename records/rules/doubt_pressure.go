@@ -5,10 +5,10 @@ import (
 )
 
 var (
-	flatLimit = words("not all three equal to the last decimal", records.ByPhysics,
-		clause(physics, "a regulator shuts above the pressure it works at, and flowing gas loses pressure"))
-	pressureCopyLimit = words("not all equal to the earlier record's", records.ByPractice,
-		clause(practice, "pressures are never all alike to the last decimal"))
+	flatLimit = words("not all three the same to the last decimal place", records.ByPhysics,
+		clause(physics, "a regulator locks up above its working pressure, and flowing gas loses pressure"))
+	pressureCopyLimit = words("not all the same as on the earlier record", records.ByPractice,
+		clause(practice, "pressures are never all the same to the last decimal place"))
 )
 
 func pressureDoubts() []Rule {
@@ -19,15 +19,15 @@ func pressureDoubts() []Rule {
 			Reads:  fieldsOf(three, records.Examined.Field),
 			Limits: []records.Limit{flatLimit},
 			Explains: "With gas flowing at full rate the pressure is lower than standing, and lower again at the " +
-				"appliance. Three equal figures are one figure written three times.",
+				"appliance. Three identical figures are one figure written three times.",
 			eval: pressureRule(func(e *evaluation) records.Finding {
 				return flat(e, three)
 			})},
-		{ID: "pressure.copied", Title: "Pressures taken afresh", Section: id,
+		{ID: "pressure.copied", Title: "Pressures not copied", Section: id,
 			Reads:  fieldsOf(copiedPressures(), records.Examined.Field),
 			Limits: []records.Limit{pressureCopyLimit},
-			Explains: "Two visits do not give the same pressures to the last decimal; if all of them are equal they " +
-				"were copied, not taken.",
+			Explains: "No two visits give the same pressures to the last decimal place; if every one is the same, " +
+				"they were copied.",
 			eval: pressureRule(pressuresCopied)},
 	}
 }
@@ -41,7 +41,8 @@ func flat(e *evaluation, three []records.NumberField) records.Finding {
 		e.Values[three[2].Key].Text())
 	if equal(rs[0].Value, rs[1].Value) && equal(rs[1].Value, rs[2].Value) && rs[0].Decimals > 0 {
 		return odd(reading,
-			"Standing and both working pressures are equal to the last decimal: was gas flowing, and was each read?",
+			"Standing and both working pressures are the same to the last decimal place: was gas flowing, and was "+
+				"each one read?",
 			flatLimit)
 	}
 	return sound(reading, "The three pressures are not all the same.", flatLimit)
@@ -64,9 +65,10 @@ func pressuresCopied(e *evaluation) records.Finding {
 	if shared < fewestPressures {
 		return exempt("too few pressures in common with the earlier record to compare")
 	}
-	reading := line("%d of %d pressures equal", alike, shared)
+	reading := line("%d of %d pressures the same", alike, shared)
 	if alike == shared {
-		return odd(reading, "Every pressure equals the earlier record's to the last decimal: were they taken afresh?",
+		return odd(reading, "Every pressure is the same as on the earlier record, to the last decimal place: were "+
+			"they really taken at this visit?",
 			pressureCopyLimit)
 	}
 	return sound(reading, "The pressures differ from those of the earlier record.", pressureCopyLimit)

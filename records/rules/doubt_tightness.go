@@ -12,11 +12,11 @@ var (
 	pressuresLimit = words("let-by pressure below the test pressure, no drop larger than the pressure itself",
 		records.ByPhysics, clause(physics, "order of the pressures in the procedure"))
 	supplyLimit = words("test pressure not more than 1.4 mbar above standing pressure", records.ByPhysics,
-		sure(clause(physics, "gas let in from the supply cannot pass its pressure; two gauge readings and the "+
-			"scatter of the regulator allowed for"), records.Practice))
+		sure(clause(physics, "gas let in from the supply cannot exceed its pressure; two gauge readings and the "+
+			"regulator's scatter allowed for"), records.Practice))
 	worseLimit = most(1, "mbar", records.ByPractice,
-		ownBand("growth of the drop: two readings of a water gauge, and half a millibar for temperature"))
-	quietLimit = words("a smell of gas comes with a movement of the gauge", records.ByPractice,
+		ownBand("increase in the drop: two readings of a water gauge, and 0.5 mbar for temperature"))
+	quietLimit = words("a smell of gas goes with movement of the gauge", records.ByPractice,
 		clause(practice, "smell without movement"))
 )
 
@@ -29,38 +29,38 @@ func testReadings() []records.NumberField {
 func tightnessDoubts() []Rule {
 	id := records.Tightness.ID
 	return []Rule{
-		{ID: "tightness.gauge_reach", Title: "Readings that the gauge can give", Section: id,
+		{ID: "tightness.gauge_reach", Title: "Readings the gauge can give", Section: id,
 			Reads:  fieldsOf(testReadings(), records.TightnessGaugeHow.Field),
 			Limits: []records.Limit{waterGaugeLimit},
 			Explains: "A water gauge is read by eye to a tenth or a quarter of a millibar; a finer figure was not " +
 				"read from it.",
 			eval: gaugeReach},
-		{ID: "tightness.pressures_fit", Title: "Pressures of the test fit each other", Section: id,
+		{ID: "tightness.pressures_fit", Title: "Test pressures agree", Section: id,
 			Reads: fieldsOf([]records.NumberField{records.TestPressureMbar, records.LetByPressureMbar,
 				records.LetByRiseMbar, records.DropMbar}),
 			Limits:   []records.Limit{pressuresLimit},
-			Explains: "Let-by is looked for below the test pressure, and a pressure cannot fall by more than itself.",
+			Explains: "The let-by test is done below the test pressure, and no pressure can drop by more than itself.",
 			eval:     testPressuresFit},
 		{ID: "tightness.supply_reach", Title: "Test pressure within reach of the supply", Section: id,
 			Reads: fieldsOf([]records.NumberField{records.TestPressureMbar, records.StandingMbar},
 				records.ApplianceFuel.Field,
 				records.TightnessSupply.Field, records.TightnessSituation.Field),
 			Limits: []records.Limit{supplyLimit},
-			Explains: "An installation in use is tested with gas from its own supply, whose standing pressure it " +
-				"cannot pass.",
+			Explains: "An installation in use is tested with gas from its own supply, so the test pressure cannot " +
+				"be above the standing pressure.",
 			eval: supplyReach},
-		{ID: "tightness.worse_after", Title: "No larger drop than before the work", Section: id,
+		{ID: "tightness.worse_after", Title: "Drop no larger than before the work", Section: id,
 			Reads:  fieldsOf([]records.NumberField{records.DropMbar, records.BeforeDropMbar}),
 			Limits: []records.Limit{worseLimit},
-			Explains: "Work does not make a sound installation leak. A drop that grew may still be permissible, but " +
-				"something was disturbed or misread.",
+			Explains: "Careful work does not make a tight installation leak. A larger drop may still be " +
+				"permissible, but something was disturbed or misread.",
 			eval: worseAfter},
 		{ID: "tightness.smell_without_drop", Title: "Smell and gauge agree", Section: id,
 			Reads: fieldsOf([]records.NumberField{records.DropMbar, records.BeforeDropMbar}, records.SmellOfGas.Field,
 				records.BeforeSmell.Field, records.TightnessGaugeHow.Field, records.TightnessEdition.Field),
 			Limits: []records.Limit{quietLimit},
-			Explains: "Gas that is smelt while the gauge stands still comes from outside the part under test, or " +
-				"the gauge was not connected to it: the smell counts, and its source has still to be found.",
+			Explains: "A smell of gas while the gauge does not move comes from outside the part under test, or the " +
+				"gauge was not connected to it: the smell counts, and its source has still to be found.",
 			eval: smellWithoutDrop},
 	}
 }
@@ -70,7 +70,7 @@ func gaugeReach(e *evaluation) records.Finding {
 	case "":
 		return notThere("the kind of gauge is not entered")
 	case records.GaugeElectronic:
-		return exempt("an electronic gauge shows what it reads")
+		return exempt("an electronic gauge shows its own resolution")
 	}
 	seen := ""
 	for _, f := range testReadings() {
@@ -81,7 +81,8 @@ func gaugeReach(e *evaluation) records.Finding {
 		seen = e.entered(f.Field)
 		if !wholeSteps(r.Value, 0.1) && !wholeSteps(r.Value, 0.25) {
 			return odd(seen, nameOf(f.Field)+
-				" is finer than a water gauge can be read: was it another gauge, or another figure?", waterGaugeLimit)
+				" is finer than a water gauge can be read: was it a different gauge, or a different figure?",
+				waterGaugeLimit)
 		}
 	}
 	if seen == "" {
@@ -109,15 +110,15 @@ func testPressuresFit(e *evaluation) records.Finding {
 	switch {
 	case hasDrop && above(drop.Value, test.Value+gaugeErrorMbar):
 		return odd(reading+", drop "+e.entered(records.DropMbar.Field),
-			"The pressure cannot have fallen by more than itself.", pressuresLimit)
+			"The pressure cannot have dropped by more than itself.", pressuresLimit)
 	case hasLetBy && !below(letBy.Value, test.Value-2*gaugeErrorMbar):
 		return odd(reading+", let-by "+e.entered(records.LetByPressureMbar.Field),
-			"Let-by is looked for well below the test pressure: are the two changed over?", pressuresLimit)
+			"The let-by test is done well below the test pressure: were the two swapped?", pressuresLimit)
 	case hasLetBy && above(letBy.Value+rise.Value, test.Value+lockUpScatterMbar+2*gaugeErrorMbar):
 		return odd(reading+", let-by "+e.entered(records.LetByPressureMbar.Field),
-			"The rise would have passed the test pressure: read both again.", pressuresLimit)
+			"The rise would have gone above the test pressure: read both again.", pressuresLimit)
 	}
-	return sound(reading, "The pressures of the test fit each other.", pressuresLimit)
+	return sound(reading, "The test pressures agree.", pressuresLimit)
 }
 
 func supplyReach(e *evaluation) records.Finding {
@@ -135,10 +136,11 @@ func supplyReach(e *evaluation) records.Finding {
 	}
 	reading := e.entered(records.TestPressureMbar.Field) + ", standing " + e.entered(records.StandingMbar.Field)
 	if above(difference(rs[0], rs[1]), 2*gaugeErrorMbar+lockUpScatterMbar) {
-		return odd(reading, "The test pressure is above what the supply held standing: one of the two was misread.",
+		return odd(reading,
+			"The test pressure is above the standing pressure of the supply: one of the two was misread.",
 			supplyLimit)
 	}
-	return sound(reading, "The supply could give the test pressure.", supplyLimit)
+	return sound(reading, "The supply can give the test pressure.", supplyLimit)
 }
 
 func worseAfter(e *evaluation) records.Finding {
@@ -148,10 +150,10 @@ func worseAfter(e *evaluation) records.Finding {
 	}
 	reading := e.entered(records.DropMbar.Field) + ", before the work " + e.entered(records.BeforeDropMbar.Field)
 	if above(difference(rs[0], rs[1]), *worseLimit.High) {
-		return odd(reading, "The drop has grown with the work: find out what was disturbed, or read it again.",
+		return odd(reading, "The drop is larger than before the work: find out what was disturbed, or read it again.",
 			worseLimit)
 	}
-	return sound(reading, "The drop has not grown with the work.", worseLimit)
+	return sound(reading, "The drop is no larger than before the work.", worseLimit)
 }
 
 func smellWithoutDrop(e *evaluation) records.Finding {
@@ -169,12 +171,12 @@ func smellWithoutDrop(e *evaluation) records.Finding {
 		told = true
 		if smelt && !above(drop, seen) {
 			return odd("smell of gas, drop "+e.entered(p.drop.Field), "There was a smell of gas"+p.when+
-				" while the gauge stood still: the source lies outside the part tested, or the gauge was not "+
+				" while the gauge did not move: the source is outside the part tested, or the gauge was not "+
 				"connected to it.", quietLimit)
 		}
 	}
 	if !told {
 		return notThere("smell and drop are not both entered")
 	}
-	return sound("smell and drop agree", "No smell of gas was reported while the gauge stood still.", quietLimit)
+	return sound("smell and drop agree", "No smell of gas was reported while the gauge did not move.", quietLimit)
 }

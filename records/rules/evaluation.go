@@ -35,16 +35,16 @@ func (e *evaluation) sectionExempt(r Rule) string {
 	routine := e.Purpose == records.Service || e.Purpose == records.LandlordCheck
 	switch {
 	case r.Section == records.Tightness.ID && routine:
-		return "no tightness test was made at this visit; it is advised, but not always asked for"
+		return "no tightness test was done at this visit; one is advised, but not always required"
 	case r.Section == records.Combustion.ID && e.Purpose == records.LandlordCheck:
-		return "no combustion readings were taken; a landlord check asks for them only where the instructions do, " +
-			"or where neither pressure nor heat input can be examined"
+		return "no combustion readings were taken; a landlord check needs them only where the instructions do, or " +
+			"where neither pressure nor heat input can be examined"
 	}
 	return ""
 }
 
 // blank reports whether nothing has been entered in the section. Combustion
-// is never left blank rightly when nothing else could be examined.
+// may not be left blank when nothing else could be examined.
 func (e *evaluation) blank(s *records.Section) bool {
 	if s.ID == records.Combustion.ID && e.Values.Choice(records.Examined) == records.ExaminedNeither {
 		return false
@@ -59,7 +59,7 @@ func (e *evaluation) blank(s *records.Section) bool {
 	return true
 }
 
-// commissioning reports whether the limits of a first firing apply.
+// commissioning reports whether the limits of commissioning apply.
 func (e *evaluation) commissioning() bool { return e.Purpose == records.Commissioning }
 
 // fuel returns the physics of the appliance's fuel.
@@ -118,11 +118,11 @@ func (e *evaluation) need(fs ...*records.Field) (records.Finding, bool) {
 	return missing("Not entered: " + strings.Join(names, "; ") + "."), false
 }
 
-// taken is need for what is read when an appliance is first fired: at any
+// taken is need for what is read when an appliance is commissioned: at any
 // other visit all of fs may be left out.
 func (e *evaluation) taken(fs ...*records.Field) (records.Finding, bool) {
 	if !e.commissioning() && !e.anyOf(fs...) {
-		return exempt("read when the appliance is first fired; not taken at this visit"), false
+		return exempt("needed when the appliance is commissioned; not taken at this visit"), false
 	}
 	return e.need(fs...)
 }
@@ -137,8 +137,9 @@ func (e *evaluation) anyOf(fs ...*records.Field) bool {
 	return false
 }
 
-// tested is answer for what is looked at when an appliance is first fired.
-func (e *evaluation) tested(field records.FlagField, l *records.Limit, class records.Class, yes, no string) records.Finding {
+// tested is answer for what is checked when an appliance is commissioned.
+func (e *evaluation) tested(field records.FlagField, l *records.Limit, class records.Class, yes,
+	no string) records.Finding {
 	if f, ok := e.taken(field.Field); !ok {
 		return f
 	}
@@ -190,19 +191,19 @@ func withUnit(s, unit string) string {
 	return s + " " + unit
 }
 
-// tolerance keeps errors of binary fractions from moving a reading over an
-// edge; it is far below what any instrument can show.
+// tolerance keeps binary rounding from moving a reading over an edge; it is
+// far below what any instrument can show.
 const tolerance = 1e-9
 
 // slack is rounded before it is added to anything, so that no processor fuses
-// the two steps and every machine draws the same edge.
+// the two steps and every machine has the same edge.
 func slack(x float64) float64 { return float64(tolerance * math.Max(1, math.Abs(x))) }
 
 func above(x, limit float64) bool { return x > limit+slack(limit) }
 func below(x, limit float64) bool { return x < limit-slack(limit) }
 func equal(x, y float64) bool     { return !above(x, y) && !below(x, y) }
 
-// difference subtracts two readings as the decimals that they are.
+// difference subtracts two readings as decimals.
 func difference(a, b records.Reading) float64 {
 	return roundTo(a.Value-b.Value, max(a.Decimals, b.Decimals))
 }
@@ -212,7 +213,7 @@ func roundTo(x float64, decimals int) float64 {
 	return math.Round(x*p) / p
 }
 
-// show writes a computed number with at most so many decimals.
+// show writes a computed number with at most that many decimals.
 func show(x float64, decimals int) string {
 	s := records.FormatNumber(x, decimals)
 	if strings.Contains(s, ".") {

@@ -29,7 +29,7 @@ func outside(class records.Class, reading, reason string) records.Finding {
 	return records.Finding{Outcome: records.Outside, Reading: reading, Reason: reason, Suggested: class}
 }
 
-// hold holds x against a limit: inside, on the edge included, or outside.
+// hold compares x with a limit: inside, which includes the edge, or outside.
 func hold(x float64, l records.Limit) records.Finding {
 	f := records.Finding{Outcome: records.Inside, Limit: &l}
 	if l.Low != nil && below(x, *l.Low) || l.High != nil && above(x, *l.High) {
@@ -40,8 +40,8 @@ func hold(x float64, l records.Limit) records.Finding {
 	return f
 }
 
-// verdict is hold with the words: what was read, what to say either way, and
-// how serious it would be.
+// verdict is hold with the words: what was read, the reason either way, and
+// how serious outside would be.
 func verdict(x float64, l records.Limit, reading string, class records.Class, in, out string) records.Finding {
 	f := hold(x, l)
 	f.Reading, f.Reason = reading, in
@@ -55,7 +55,8 @@ func verdict(x float64, l records.Limit, reading string, class records.Class, in
 }
 
 // answer judges a yes-or-no field for which only yes is inside.
-func (e *evaluation) answer(field records.FlagField, l *records.Limit, class records.Class, yes, no string) records.Finding {
+func (e *evaluation) answer(field records.FlagField, l *records.Limit, class records.Class, yes,
+	no string) records.Finding {
 	said, ok := e.Values.Flag(field)
 	if !ok {
 		return missing("Not answered: " + nameOf(field.Field) + ".")
@@ -86,18 +87,18 @@ func (e *evaluation) calibration(field records.TextField) records.Finding {
 	}
 	switch {
 	case !oneOf(in.Kind, field.Wants):
-		f.Reason = "This is a " + in.Kind + ", which does not take these readings."
+		f.Reason = "This is a " + in.Kind + ", which cannot take these readings."
 	case in.CalibrationDue.IsZero():
 		f.Outcome = records.Missing
-		f.Reason = "The date its calibration is due is not on file."
+		f.Reason = "Its calibration due date is not on file."
 	case in.CalibrationDue.Before(e.WorkDate):
 		f.Reason = "Its calibration was due on " + in.CalibrationDue.Long() +
 			", before the day of the work: do not rely on it."
 	case in.CalibratedOn.After(e.WorkDate):
-		f.Reason = "It is on file as calibrated on " + in.CalibratedOn.Long() + ", after the day of the work."
+		f.Reason = "The calibration date on file is " + in.CalibratedOn.Long() + ", after the day of the work."
 	default:
 		f.Outcome, f.AtLimit = records.Inside, in.CalibrationDue == e.WorkDate
-		f.Reason = "In calibration on the day; due on " + in.CalibrationDue.Long() + "."
+		f.Reason = "In calibration on the day; next due on " + in.CalibrationDue.Long() + "."
 	}
 	return f
 }

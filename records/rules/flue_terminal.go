@@ -62,15 +62,15 @@ func terminal(e *evaluation) records.Finding {
 	}
 	wall := e.Values.Choice(records.FlueTerminal) == records.TerminalWall
 	if wall && e.Values.Choice(records.ApplianceFlue) == records.FlueOpenNatural {
-		f := outside(records.AtRisk, "wall", "An open flue of natural draught must not end at a wall.")
-		l := words("no wall terminal for an open flue of natural draught", records.ByStandard, bs5440)
+		f := outside(records.AtRisk, "wall", "A natural-draught open flue must not end at a wall.")
+		l := words("no wall terminal for a natural-draught open flue", records.ByStandard, bs5440)
 		f.Limit = &l
 		return f
 	}
 	rows := e.Values.Rows(records.FlueDistances)
 	if len(rows) == 0 {
 		if !e.commissioning() {
-			return exempt("distances are measured when the flue is fitted; none were at this visit")
+			return exempt("distances are measured when the flue is fitted; none were measured at this visit")
 		}
 		return missing("No terminal distance was measured.")
 	}
@@ -99,7 +99,7 @@ func (e *evaluation) distance(i int, row records.Row, wall bool) (f records.Find
 	place := row.Text("position")
 	mm, ok := row.Number("distance_mm")
 	if place == "" || !ok {
-		return missing(line("Distance row %d needs its place and its distance.", i+1)), 0
+		return missing(line("Distance row %d needs its position and its distance.", i+1)), 0
 	}
 	label := records.FlueDistances.Column("position").ChoiceLabel(place)
 	general, note := e.generalDistance(place, wall)
@@ -110,14 +110,14 @@ func (e *evaluation) distance(i int, row records.Row, wall bool) (f records.Find
 	}
 	reading := label + ": " + withUnit(show(mm.Value, 0), "mm")
 	if limit == nil {
-		f = missing(label + ": " + note + "; enter what the manufacturer states.")
+		f = missing(label + ": " + note + "; enter the manufacturer's figure.")
 		f.Reading = reading
-		f.Working = []string{reading + "; no figure to hold it against."}
+		f.Working = []string{reading + "; no figure to compare it with."}
 		return f, 0
 	}
 	f = verdict(mm.Value, *limit, reading, records.AtRisk,
-		"Every distance measured is large enough; this place has the least to spare.",
-		label+": the terminal is too near.")
+		"Every distance measured is large enough; this one has the least to spare.",
+		label+": the terminal is too close.")
 	if limit != general {
 		f.Outranked = general
 	}
@@ -134,7 +134,7 @@ func (e *evaluation) generalDistance(place string, wall bool) (*records.Limit, s
 	}
 	net, _, ok := e.ratedKW()
 	if !ok {
-		return nil, "the figure goes by rated heat input, which is not on the record with its basis"
+		return nil, "the figure depends on the rated heat input, which is not on the record as net or gross"
 	}
 	letter := terminalLetters[place]
 	if roof, ok := roofLetters[place]; ok && !wall && kind == gas.BalancedFanned {
@@ -142,7 +142,7 @@ func (e *evaluation) generalDistance(place string, wall bool) (*records.Limit, s
 	}
 	c, err := gas.TerminalClearanceOf(letter, kind, net)
 	if err != nil {
-		return nil, "the table ends at 70 kW net"
+		return nil, "the table only goes up to 70 kW net"
 	}
 	l, ok := clearanceLimit(c)
 	if !ok {

@@ -18,7 +18,8 @@ var (
 		clause(practice, "imperial meter, whole turns of the test dial"))
 	inputLimit = words("± 5 % of the rated heat input", records.ByPractice,
 		clause(sure(practice, records.Unconfirmed), "heat input against the data plate"))
-	runsLimit = words("the end reading above the start", records.ByPhysics, clause(physics, "a meter counts upwards"))
+	runsLimit = words("end reading above the start reading", records.ByPhysics,
+		clause(physics, "a meter counts upwards"))
 )
 
 // generalCV is the gross calorific value in MJ/m3 that is used when none is
@@ -30,25 +31,25 @@ func heatRules() []Rule {
 	return []Rule{
 		{ID: "heat.others_off", Title: "All other appliances off", Section: id,
 			Reads:    []*records.Field{records.HeatOthersOff.Field},
-			Explains: "The meter counts the gas of every appliance; what others draw would be taken for this one's.",
+			Explains: "The meter counts the gas for every appliance; what others use would be counted as this one's.",
 			eval:     othersOff},
 		{ID: "heat.time", Title: "Timed for long enough", Section: id,
 			Reads:    []*records.Field{records.HeatMeter.Field, records.HeatSeconds.Field, records.HeatTurns.Field},
 			Limits:   append(append([]records.Limit(nil), timeLimits...), turnLimit),
-			Explains: "One step of the meter's last digit weighs the less the longer the reading is timed.",
+			Explains: "The longer the reading is timed, the less one step of the meter's last digit matters.",
 			eval:     heatTime},
 		{ID: "heat.meter_runs", Title: "Meter ran forwards", Section: id,
 			Reads:    []*records.Field{records.HeatMeter.Field, records.HeatStartM3.Field, records.HeatEndM3.Field},
 			Limits:   []records.Limit{runsLimit},
-			Explains: "The end reading must be above the start; how much the last digit weighs is shown.",
+			Explains: "The end reading must be above the start reading. How much the last digit matters is shown.",
 			eval:     meterRuns},
 		{ID: "heat.input", Title: "Heat input against the data plate", Section: id,
 			Reads: append(rateReads(), records.RatedInputKW.Field, records.RatedInputBasis.Field,
 				records.ApplianceFuel.Field,
 				records.StatedInputMinusPct.Field, records.StatedInputPlusPct.Field, records.StatedDocument.Field),
 			Limits: []records.Limit{inputLimit},
-			Explains: "The gas timed at the meter, turned into kilowatts on the same basis as the data plate. " +
-				"The billing correction is shown but not judged: the field method leaves it out.",
+			Explains: "The gas timed at the meter, converted to kilowatts, net or gross as on the data plate. The " +
+				"billing correction is shown but not judged: the field method leaves it out.",
 			eval: heatInput},
 	}
 }
@@ -66,9 +67,9 @@ func othersOff(e *evaluation) records.Finding {
 	case !ok:
 		return missing("Not answered: " + nameOf(records.HeatOthersOff.Field) + ".")
 	case !said:
-		return doubtful("no", "Other appliances were drawing gas, so the reading is not this appliance's alone.")
+		return doubtful("no", "Other appliances were using gas, so the reading is not for this appliance alone.")
 	}
-	return inside("yes", "Only this appliance drew gas.")
+	return inside("yes", "Only this appliance was using gas.")
 }
 
 func heatTime(e *evaluation) records.Finding {
@@ -107,7 +108,7 @@ func meterRuns(e *evaluation) records.Finding {
 	f.Working = []string{line("%s − %s = %s m³.", e.Values[records.HeatEndM3.Key].Text(),
 		e.Values[records.HeatStartM3.Key].Text(), show(passed, 3))}
 	if passed <= 0 {
-		f.Outcome, f.Reason = records.Doubtful, "The end reading is not above the start: read the meter again."
+		f.Outcome, f.Reason = records.Doubtful, "The end reading is not above the start reading: read the meter again."
 	} else {
 		digit := math.Pow10(-min(start.Decimals, end.Decimals))
 		if pct, err := gas.DigitPercent(digit, max(passed, digit)); err == nil {
@@ -161,8 +162,8 @@ func (e *evaluation) metricRate() (r rate, problem string) {
 	return r, ""
 }
 
-// meterStood is the problem of a meter that did not count.
-const meterStood = "The end reading is not above the start: read the meter again."
+// meterStood is the problem of a meter that did not move.
+const meterStood = "The end reading is not above the start reading: read the meter again."
 
 func (e *evaluation) imperialRate() (r rate, problem string) {
 	if f, ok := e.need(records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
@@ -193,7 +194,7 @@ func (e *evaluation) calorificValue() (cv float64, from string) {
 	if fuel, ok := e.fuel(); ok && e.Values.LPG() {
 		return roundTo(fuel.GrossMJPerM3, 2), "general figure, test gas " + fuel.TestGas
 	}
-	return generalCV, "general figure for natural gas, as taught"
+	return generalCV, "general figure for natural gas, as used in training"
 }
 
 func heatInput(e *evaluation) records.Finding {
@@ -230,7 +231,7 @@ func heatInput(e *evaluation) records.Finding {
 	}
 	f := verdict(kw, l, withUnit(show(kw, 2), "kW")+" "+basis, records.AtRisk,
 		"The heat input agrees with the data plate.",
-		"The heat input does not agree with the data plate: look into pressure, setting and reading.")
+		"The heat input does not agree with the data plate: check the pressure, the setting and the readings.")
 	if stated {
 		f.Outranked = &general
 	}
@@ -263,7 +264,7 @@ func (e *evaluation) inputKW(r rate, cv float64) (kw float64, working []string, 
 	working = []string{
 		line("%s m³/h × %s MJ/m³ ÷ 3.6 = %s kW gross.", show(r.m3PerHour, 4), show(cv, 2), show(gross, 3)),
 		line("÷ %s = %s kW net.", show(fuel.GrossNetRatio, 4), show(net, 3)),
-		line("With the billing factor %s it would be %s kW gross; not judged.", show(gas.BillingFactor, 5),
+		line("With the billing factor %s it would be %s kW gross; shown only, not judged.", show(gas.BillingFactor, 5),
 			show(billed, 2)),
 	}
 	if e.Values.Choice(records.RatedInputBasis) == "net" {

@@ -25,7 +25,7 @@ var (
 // clause returns the source with the place in it.
 func clause(s records.Source, where string) records.Source { s.Clause = where; return s }
 
-// sure returns the source with another degree of confidence.
+// sure returns the source with another confidence.
 func sure(s records.Source, c records.Confidence) records.Source { s.Confidence = c; return s }
 
 // dated returns the source in force between two dates; "" leaves one open.
@@ -84,5 +84,5 @@ func (e *evaluation) stated() records.Source {
 	return records.Source{Document: doc, Clause: "manufacturer's instructions", Confidence: records.Confirmed}
 }
 
-var calibrationLimit = words("calibration in date on the day of the work", records.ByStandard,
+var calibrationLimit = words("in calibration on the day of the work", records.ByStandard,
 	sure(clause(bs7967, "instruments calibrated yearly"), records.OneSource))

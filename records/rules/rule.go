@@ -86,8 +86,8 @@ func Evaluate(r *records.Record, f records.Facts) []records.Finding {
 	return out
 }
 
-// Example is the finding of a rule on the sample record: a worked example
-// that is computed, not written down. An unknown id gives the zero Finding.
+// Example is the finding of a rule on the sample record, computed when asked
+// for. An unknown id gives the zero Finding.
 func Example(id string) records.Finding {
 	rule, ok := ByID(id)
 	if !ok {

@@ -17,16 +17,16 @@ func tightnessRules() []Rule {
 			Limits: ofEach(func(p *procedure) records.Limit {
 				return words("the edition in force on the date", records.ByStandard, p.Source)
 			}),
-			Explains: "The date of the test decides which edition its limits come from; while two could be used the " +
-				"engineer says which was.",
+			Explains: "The date of the test decides which edition its limits come from; where two could be used, " +
+				"the engineer says which one was followed.",
 			eval: editionRule},
-		{ID: "tightness.scope", Title: "Within the small-installation procedure", Section: id,
+		{ID: "tightness.scope", Title: "Within the scope of the procedure", Section: id,
 			Reads: with(volume, edition), Limits: ofEach(scopeOf),
-			Explains: "The procedure holds for installations of at most 0.035 m³; a larger one is tested by another.",
+			Explains: "The procedure is only for small installations; a larger one is tested to a different procedure.",
 			eval:     scope},
 		{ID: "tightness.volume", Title: "Installation volume", Section: id, Reads: volume,
-			Explains: "Meter, pipes and a tenth of the pipes for fittings. The permissible drop, the leak behind a " +
-				"drop and the purge follow from it.",
+			Explains: "Meter and pipes, plus 10 % of the pipes for fittings. The permissible drop, the leak rate " +
+				"and the purge volume follow from it.",
 			eval: volumeRule},
 		{ID: "tightness.gauge", Title: "Gauge in calibration", Section: id,
 			Reads:  []*records.Field{records.TightnessGauge.Field},
@@ -34,37 +34,37 @@ func tightnessRules() []Rule {
 			eval: func(e *evaluation) records.Finding { return e.calibration(records.TightnessGauge) }},
 		{ID: "tightness.let_by_pressure", Title: "Let-by test pressure", Section: id,
 			Reads: with(supply, edition, records.LetByPressureMbar.Field), Limits: ofEach(letByPressureOf),
-			Explains: "Let-by is looked for at a low pressure behind the closed control, so that gas passing it " +
-				"shows as a rise.",
+			Explains: "Let-by is tested at a low pressure with the emergency control closed, so that gas getting " +
+				"past it shows as a rise.",
 			eval: func(e *evaluation) records.Finding {
 				return e.asProcedure(records.LetByPressureMbar, letByPressureOf)
 			}},
 		{ID: "tightness.let_by_time", Title: "Let-by test time", Section: id,
 			Reads: with(supply, edition, records.LetByMinutes.Field), Limits: ofEach(letByTimeOf),
-			Explains: "The gauge is watched long enough for a rise to show.",
+			Explains: "The gauge is watched for long enough for a rise to show.",
 			eval:     func(e *evaluation) records.Finding { return e.asProcedure(records.LetByMinutes, letByTimeOf) }},
 		{ID: "tightness.let_by_rise", Title: "No let-by", Section: id,
 			Reads:  []*records.Field{records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field, edition},
 			Limits: movementLimits(),
-			Explains: "A rise means that the emergency control does not shut, so the tightness test behind it would " +
-				"prove nothing.",
+			Explains: "A rise means that the emergency control does not shut off, so a tightness test would prove " +
+				"nothing.",
 			eval: letByRise},
 		{ID: "tightness.test_pressure", Title: "Test pressure", Section: id,
 			Reads:    with(supply, edition, records.TestPressureMbar.Field),
 			Limits:   testPressureLimits(),
-			Explains: "The drop is only comparable when the test starts at the pressure that the procedure names.",
+			Explains: "The drop can only be compared if the test starts at the pressure given in the procedure.",
 			eval:     testPressureRule},
 		{ID: "tightness.stabilise", Title: "Time to stabilise", Section: id,
 			Reads: with(supply, edition, records.StabiliseMin.Field), Limits: ofEach(stabiliseOf),
-			Explains: "The gas takes the temperature of the pipe before the test is timed.",
+			Explains: "The gas must reach the temperature of the pipe before the test is timed.",
 			eval:     func(e *evaluation) records.Finding { return e.asProcedure(records.StabiliseMin, stabiliseOf) }},
 		{ID: "tightness.duration", Title: "Length of the test", Section: id,
 			Reads: with(supply, edition, records.TestMinutes.Field), Limits: ofEach(durationOf),
-			Explains: "A drop says something only together with the time it took.",
+			Explains: "A drop only means something together with the time it took.",
 			eval:     func(e *evaluation) records.Finding { return e.asProcedure(records.TestMinutes, durationOf) }},
 		{ID: "tightness.drop", Title: "Pressure drop", Section: id, Reads: dropReads(), Limits: dropLimits(),
-			Explains: "How far the pressure fell in the test, against what the edition, the meter, the pipes and " +
-				"the installation allow.",
+			Explains: "How far the pressure fell in the test, against what the edition allows for the meter, the " +
+				"pipes and the installation.",
 			eval: dropRule},
 		{ID: "tightness.pipework", Title: "Pipework alone", Section: id,
 			Reads: with(supply, edition, records.TightnessSituation.Field, records.DropMbar.Field,
@@ -77,22 +77,23 @@ func tightnessRules() []Rule {
 			Reads: []*records.Field{records.GasTempChangeK.Field, records.TestPressureMbar.Field,
 				records.TightnessGaugeHow.Field, edition},
 			Limits: []records.Limit{temperatureLimit},
-			Explains: "Gas that warms or cools by one degree moves the gauge by about 3.6 mbar, which can hide a " +
+			Explains: "If the gas warms or cools by one degree, the gauge moves by about 3.6 mbar, which can hide a " +
 				"leak or look like one.",
 			eval: temperature},
-		{ID: "tightness.before_firing", Title: "Tested before the gas was burnt", Section: id,
+		{ID: "tightness.before_firing", Title: "Tested before firing", Section: id,
 			Purposes: commissioningOnly,
 			Reads:    with(firingTimes(), records.TightnessTime.Field),
 			Limits:   []records.Limit{orderLimit},
-			Explains: "No appliance is fired before the installation is found tight, so the test cannot be later " +
-				"than the readings of the burning appliance.",
+			Explains: "No appliance is fired before the installation has been tested, so the test cannot be later " +
+				"than readings with the burner on.",
 			eval: beforeFiring},
 		{ID: "tightness.smell", Title: "No smell of gas", Section: id,
 			Reads: []*records.Field{records.SmellOfGas.Field, edition}, Limits: ofEach(smellOf), always: true,
 			Explains: "Any smell of gas fails the test, whatever the gauge says.",
 			eval:     smell},
-		{ID: "tightness.purged", Title: "Purged and relit", Section: id, Reads: with(volume, records.PurgeDone.Field, edition),
-			Explains: "Air left in the pipes makes the first readings wrong and the first lighting dangerous.",
+		{ID: "tightness.purged", Title: "Purged and relit", Section: id,
+			Reads:    with(volume, records.PurgeDone.Field, edition),
+			Explains: "Air left in the pipes makes lighting dangerous and the first readings wrong.",
 			eval:     purged},
 	}
 }
@@ -102,7 +103,7 @@ func with(fs []*records.Field, more ...*records.Field) []*records.Field {
 	return append(append([]*records.Field(nil), fs...), more...)
 }
 
-// special names a supply for which no general figures are on file, or "".
+// special returns the kind of supply without general figures on file, or "".
 func (e *evaluation) special() string {
 	switch {
 	case e.Values.LPG():
@@ -121,11 +122,11 @@ func (e *evaluation) asProcedure(field records.NumberField, limit func(*procedur
 	}
 	p, _ := e.procedure()
 	return verdict(x, limit(p), e.entered(field.Field), records.Observation,
-		"As the procedure asks.", "Not as the procedure asks: repeat the test.")
+		"As the procedure requires.", "Not as the procedure requires: repeat the test.")
 }
 
 // procedureReading returns the reading, or the finding when there is none or
-// nothing general to hold it against.
+// no general figure to compare it with.
 func (e *evaluation) procedureReading(field records.NumberField) (f records.Finding, x float64, done bool) {
 	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, field.Field); !ok {
 		return f, 0, true
@@ -141,7 +142,7 @@ func (e *evaluation) procedureReading(field records.NumberField) (f records.Find
 	source := e.Values.Text(records.StatedDropSource)
 	if source == "" {
 		return missing("No general figure for " + kind +
-			" is on file: name the procedure that you hold beside the permissible drop."), 0, true
+			" is on file: enter the permissible drop and name the procedure you used."), 0, true
 	}
 	f = exempt("no general figure for " + kind + " is on file; tested to " + source)
 	f.Reading = e.entered(field.Field)
@@ -156,12 +157,14 @@ func testPressureRule(e *evaluation) records.Finding {
 	reading := e.entered(records.TestPressureMbar.Field)
 	p, _ := e.procedure()
 	if p.ReducedTestMbar == 0 || !below(x, p.TestMbar[0]) {
-		return verdict(x, p.testPressure, reading, records.Observation, "Test pressure is as the procedure asks.",
-			"The test did not start at the pressure that the procedure asks for: repeat it.")
+		return verdict(x, p.testPressure, reading, records.Observation, "Test pressure is as the procedure requires.",
+			"The test did not start at the pressure the procedure requires: repeat it.")
 	}
 	return verdict(x, p.reducedPressure, reading, records.AtRisk,
-		show(p.TestMbar[0], 2)+" mbar could not be reached: after a good test the operating pressure must be checked.",
-		"Below "+show(p.ReducedTestMbar, 2)+" mbar the test does not count: isolate and look into the low pressure.")
+		show(p.TestMbar[0], 2)+
+			" mbar could not be reached: if the test is good, the operating pressure must be checked.",
+		"Below "+show(p.ReducedTestMbar, 2)+
+			" mbar the test does not count: isolate the supply and investigate the low pressure.")
 }
 
 func scope(e *evaluation) records.Finding {
@@ -175,7 +178,7 @@ func scope(e *evaluation) records.Finding {
 	}
 	f := verdict(vol.TotalM3, p.scope, withUnit(show(vol.TotalM3, 6), "m³"), records.Observation,
 		"The installation is small enough for this procedure.",
-		"Beyond the small-installation procedure: another procedure applies.")
+		"Too large for the small-installation procedure: another procedure applies.")
 	f.Working = working
 	return f
 }
@@ -197,8 +200,8 @@ func letByRise(e *evaluation) records.Finding {
 	}
 	x, _ := e.Values.Float(records.LetByRiseMbar)
 	return verdict(x, e.movement(), e.entered(records.LetByRiseMbar.Field), records.AtRisk,
-		"No perceptible rise: the emergency control holds.",
-		"The emergency control lets gas by: the test behind it does not count.")
+		"No perceptible rise: the emergency control shuts off.",
+		"The emergency control is letting by: the tightness test does not count.")
 }
 
 var temperatureLimit = words("effect no larger than a perceptible movement", records.ByPhysics,
@@ -207,7 +210,7 @@ var temperatureLimit = words("effect no larger than a perceptible movement", rec
 func temperature(e *evaluation) records.Finding {
 	change, ok := e.Values.Float(records.GasTempChangeK)
 	if !ok {
-		return exempt("no change of the gas temperature was recorded")
+		return exempt("no change in gas temperature was recorded")
 	}
 	if f, ok := e.need(records.TestPressureMbar.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
@@ -219,15 +222,15 @@ func temperature(e *evaluation) records.Finding {
 	}
 	size := max(change, -change) * perK
 	l, seen := temperatureLimit, e.movement()
-	f := inside(e.entered(records.GasTempChangeK.Field), "Too small a change of temperature to matter.")
+	f := inside(e.entered(records.GasTempChangeK.Field), "The temperature change is too small to matter.")
 	if above(size, *seen.High) {
 		f.Outcome = records.Doubtful
-		f.Reason = "The change of temperature alone moves the gauge by " + withUnit(show(size, 1), "mbar") +
+		f.Reason = "The temperature change alone moves the gauge by " + withUnit(show(size, 1), "mbar") +
 			": it can hide a drop. Wait and repeat."
 	}
 	f.Limit = &l
 	f.Working = []string{
-		line("At %s mbar and about 15 °C one kelvin moves the gauge by %s mbar.", show(p, 2), show(perK, 2)),
+		line("At %s mbar and about 15 °C, 1 K moves the gauge by %s mbar.", show(p, 2), show(perK, 2)),
 		line("%s K × %s mbar/K = %s mbar; perceptible above %s mbar.", show(change, 1), show(perK, 4),
 			show(change*perK, 2), show(*seen.High, 2)),
 	}
@@ -243,7 +246,7 @@ func smell(e *evaluation) records.Finding {
 	l := p.smell
 	f := inside("none", "No smell of gas at any time.")
 	if said {
-		f = outside(records.Immediate, "smell of gas", "Smell of gas fails the test whatever the gauge says.")
+		f = outside(records.Immediate, "smell of gas", "A smell of gas fails the test, whatever the gauge says.")
 	}
 	f.Limit = &l
 	return f
@@ -261,15 +264,15 @@ func purged(e *evaluation) records.Finding {
 			f.Working = []string{line("%s × %s m³ = %s m³ to pass in purging (%s; %s).", show(p.PurgeVolumes, 2),
 				show(vol.TotalM3, 6), show(m3, 4), p.Name, p.PurgeSource)}
 			if vol.TotalM3 > 0.02 {
-				f.Working = append(f.Working, "Over 0.02 m³: purge gas is lit at the purge point.")
+				f.Working = append(f.Working, "Over 0.02 m³: burn off the purge gas at the purge point.")
 			}
 		}
 	}
 	return f
 }
 
-var orderLimit = words("not later than the readings of the burning appliance", records.ByPractice,
-	clause(practice, "tightness first, then firing"))
+var orderLimit = words("not later than the readings with the burner on", records.ByPractice,
+	clause(practice, "tightness test first, then firing"))
 
 // firingTimes are the times of the readings with the burner on.
 func firingTimes() []*records.Field {
@@ -285,7 +288,7 @@ func beforeFiring(e *evaluation) records.Finding {
 		}
 	}
 	if test == "" || first == "" {
-		return exempt("the times were not entered, so their order cannot be judged")
+		return exempt("the times were not entered, so their order cannot be checked")
 	}
 	reading := test + ", first reading " + first
 	f := inside(reading, "The installation was tested before the first reading with the burner on.")

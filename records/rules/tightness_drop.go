@@ -57,13 +57,13 @@ func (e *evaluation) judgeDrop(drop float64) records.Finding {
 }
 
 // statedDrop judges against the figure that the engineer gives for a supply
-// without general ones on file.
+// without general figures on file.
 func (e *evaluation) statedDrop(drop float64, kind string) records.Finding {
 	most1, ok := e.Values.Float(records.StatedDropMbar)
 	source := e.Values.Text(records.StatedDropSource)
 	if !ok || source == "" {
 		return missing("No general figure for " + kind +
-			" is on file: enter the permissible drop that you hold and where it comes from.")
+			" is on file: enter the permissible drop you used and where it comes from.")
 	}
 	l := most(most1, "mbar", records.ByStandard, records.Source{Document: source, Clause: "as entered by the engineer",
 		Confidence: records.OneSource})
@@ -105,7 +105,8 @@ func (e *evaluation) dropByVolume(p *procedure, drop float64) records.Finding {
 		then = "; the pipework alone must still be tested"
 	}
 	if bands == nil && below(drop, p.AnyVolumeMbar) {
-		f := records.Finding{Outcome: records.Inside, Reason: "Within the limit of every installation volume" + then + "."}
+		f := records.Finding{Outcome: records.Inside, Reason: "Within the limit of every installation volume" + then +
+			"."}
 		l := p.anyVolume
 		f.Limit, f.Working = &l, working
 		return f
@@ -120,7 +121,7 @@ func (e *evaluation) dropByVolume(p *procedure, drop float64) records.Finding {
 	}
 	l, ok := bandLimit(p, *bands, vol.TotalM3)
 	if !ok {
-		f := missing("The permissible drops on file do not reach this installation volume.")
+		f := missing("The permissible drops on file do not go up to this installation volume.")
 		f.Working = working
 		return f
 	}
@@ -130,8 +131,8 @@ func (e *evaluation) dropByVolume(p *procedure, drop float64) records.Finding {
 	f.Working = working
 	if other, ok := bandLimit(p, *bands, vol.BoreTotalM3); !ok || hold(drop, other).Outcome != f.Outcome {
 		f.Outcome, f.Suggested, f.AtLimit = records.Doubtful, "", false
-		f.Reason = "The installation volume lies at the edge of two bands: the tabulated pipe volumes and those " +
-			"from the bores fall on either side of it."
+		f.Reason = "The installation volume is at the edge of two bands: the tabulated pipe volumes and those from " +
+			"the bores fall on either side of it."
 	}
 	return f
 }
@@ -214,7 +215,7 @@ func pipework(e *evaluation) records.Finding {
 	p, problem := e.procedure()
 	switch {
 	case e.special() != "":
-		return exempt("judged by the procedure stated for " + e.special())
+		return exempt("judged to the procedure stated for " + e.special())
 	case e.Values.Choice(records.TightnessSituation) != records.SituationConnected:
 		return exempt("no appliance was connected: the test was of the pipework alone")
 	case problem != "":
@@ -232,7 +233,7 @@ func pipework(e *evaluation) records.Finding {
 		return missing("There was movement with appliances connected: isolate them and test the pipework alone.")
 	case above(alone-whole, *seen.High):
 		f := doubtful(e.entered(records.PipeworkDropMbar.Field),
-			"The pipework alone dropped further than with the appliances connected: repeat the test.")
+			"The pipework alone dropped more than with the appliances connected: repeat the test.")
 		f.Limit = &seen
 		return f
 	}
@@ -240,5 +241,5 @@ func pipework(e *evaluation) records.Finding {
 	l.Source = clause(sure(p.Source, p.PipeworkAlone), "movement shown not to come from the pipework; "+
 		seen.Source.Clause+" "+string(seen.Source.Confidence))
 	return verdict(alone, l, e.entered(records.PipeworkDropMbar.Field), records.Immediate,
-		"No perceptible movement of the pipework alone.", "The pipework itself leaks: find it.")
+		"No perceptible movement with the pipework alone.", "The pipework itself leaks: find the leak.")
 }

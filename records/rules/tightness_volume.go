@@ -34,7 +34,7 @@ func (e *evaluation) runs() (rs []run, problem string) {
 			bore, hasBore := row.Number("bore_mm")
 			litres, hasVolume := row.Number("litres_per_m")
 			if !hasBore || !hasVolume {
-				return nil, line("Pipe run %d is corrugated: give its bore and its volume from the maker.", i+1)
+				return nil, line("Pipe run %d is corrugated: give its bore and the manufacturer's volume.", i+1)
 			}
 			p, err := gas.CorrugatedPipe(bore.Value, litres.Value/1000)
 			if err != nil {
@@ -101,7 +101,7 @@ func (e *evaluation) workOutVolume() volumeResult {
 	}
 	working = append(working,
 		line("Fittings: 10 %% of %s m³ = %s m³.", show(vol.PipeM3, 6), show(vol.FittingsM3, 6)),
-		line("Total: %s m³ (with volumes from the bores: %s m³).", show(vol.TotalM3, 6), show(vol.BoreTotalM3, 6)))
+		line("Total: %s m³ (from the bores: %s m³).", show(vol.TotalM3, 6), show(vol.BoreTotalM3, 6)))
 	return volumeResult{volume: vol, working: working}
 }
 

@@ -14,9 +14,9 @@ var (
 	solidsLimit  = reword(span(-10, 10, "% from the cold main", records.ByPractice,
 		clause(manuals, "dissolved solids after a flush")), "within 10 % of the cold main")
 	solidsAgain = most(20, "% above the cold main", records.ByPractice,
-		sure(clause(practice, "dissolved solids, flush again above"), records.Unconfirmed))
+		sure(clause(practice, "dissolved solids, above this flush again"), records.Unconfirmed))
 	turbidityLimit = words("below 200 ppm", records.ByPractice, clause(manuals, "turbidity tube marked 200 ppm"))
-	doseLimit      = words("the dose that the product's own label asks for", records.ByManufacturer,
+	doseLimit      = words("the dose on the product's own label", records.ByManufacturer,
 		records.Source{Document: "Label of the product", Confidence: records.Confirmed})
 	levelLimit    = words("inhibitor level enough, tested yearly", records.ByStandard, bs7593)
 	filterLimit   = words("a permanent filter in the pipework", records.ByStandard, bs7593)
@@ -31,47 +31,47 @@ func waterRules() []Rule {
 	rules := []Rule{
 		{ID: "water.cleaned", Title: "System cleaned", Section: id, Reads: kindAnd(records.WaterCleaning.Field),
 			Limits:   []records.Limit{cleanedLimit},
-			Explains: "Flux, swarf and old sludge shorten the life of a new boiler.",
+			Explains: "Flux, swarf and old sludge shorten a new boiler's life.",
 			eval:     ifHeating(cleaned)},
 		{ID: "water.solids", Title: "Dissolved solids after the flush", Section: id,
 			Reads:  kindAnd(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field, records.TurbidityPPM.Field),
 			Limits: []records.Limit{solidsLimit, solidsAgain},
-			Explains: "When the system's water holds about as much as the cold main's, the cleaner is out. Up to a " +
-				"tenth apart is inside, up to a fifth is doubtful.",
+			Explains: "When the system water has about the same dissolved solids as the cold main, the cleaner has " +
+				"been flushed out. Up to 10 % apart is inside, up to 20 % is doubtful.",
 			eval: ifHeating(solids)},
 		{ID: "water.turbidity", Title: "Turbidity after the flush", Section: id,
 			Reads:    kindAnd(records.TurbidityPPM.Field, records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field),
 			Limits:   []records.Limit{turbidityLimit},
-			Explains: "Water that is still cloudy carries dirt. Either this or dissolved solids has to be read.",
+			Explains: "Water that is still cloudy carries dirt. Either this or dissolved solids must be read.",
 			eval:     ifHeating(turbidity)},
-		{ID: "water.inhibitor", Title: "Inhibitor against the product's own dose", Section: id,
+		{ID: "water.inhibitor", Title: "Inhibitor dose against the product's label", Section: id,
 			Reads: with(volume, records.Inhibitor.Field, records.InhibitorLitres.Field,
 				records.InhibitorTreatsL.Field, records.InhibitorLevel.Field),
 			Limits: []records.Limit{doseLimit},
-			Explains: "Products differ, so the dose is held against the figure on the product's own label and the " +
-				"volume of the system. Short of an estimated volume is doubtful, not outside.",
+			Explains: "Products differ, so the dose is compared with the figure on the product's own label and the " +
+				"system volume. If the volume is only estimated, too small a dose is doubtful, not outside.",
 			eval: ifHeating(inhibitor)},
 		{ID: "water.inhibitor_level", Title: "Inhibitor level", Section: id,
 			Reads:    kindAnd(records.InhibitorLevel.Field, records.InhibitorLitres.Field),
 			Limits:   []records.Limit{levelLimit},
-			Explains: "Tested every year; when it is low, the dose made good at the same visit settles it.",
+			Explains: "Tested every year; if it is low, topping it up at the same visit settles it.",
 			eval:     ifHeating(inhibitorLevel)},
 		{ID: "water.filter", Title: "Filter", Section: id, Reads: kindAnd(records.FilterFitted.Field),
 			Limits:   []records.Limit{filterLimit},
-			Explains: "It catches what a flush leaves and what corrosion adds.",
+			Explains: "It catches what the flush leaves behind and what corrosion adds.",
 			eval: ifHeating(func(e *evaluation) records.Finding {
 				return e.tested(records.FilterFitted, e.orPractice(filterLimit), records.Observation,
-					"A filter is fitted and clean.", "There is no clean filter in the system.")
+					"A filter is fitted and clean.", "There is no filter in the system, or it is not clean.")
 			})},
 		{ID: "water.scale", Title: "Scale", Section: id, Reads: kindAnd(records.HardnessPPM.Field,
 			records.ScaleControl.Field), Limits: []records.Limit{hardnessLimit},
-			Explains: "Hard water above 200 ppm lays scale into an appliance that heats it straight from the main.",
+			Explains: "Hard water, above 200 ppm, leaves scale in an appliance that heats it straight from the main.",
 			eval:     scale},
 	}
 	return append(append(rules, vesselRules(volume)...), condensateRules()...)
 }
 
-// reword puts other words to a limit's figures.
+// reword replaces the words of a limit.
 func reword(l records.Limit, text string) records.Limit { l.Text = text; return l }
 
 func kindAnd(more ...*records.Field) []*records.Field {
@@ -95,7 +95,7 @@ func cleaned(e *evaluation) records.Finding {
 	f := inside(e.entered(records.WaterCleaning.Field), "The system was cleaned.")
 	if e.Values.Choice(records.WaterCleaning) == records.CleanedNot {
 		f = outside(records.Observation, f.Reading,
-			"The system was not cleaned: dirt can block the appliance, and its warranty may ask for it.")
+			"The system was not cleaned: dirt can block the appliance, and the warranty may require cleaning.")
 	}
 	f.Limit = e.orPractice(cleanedLimit)
 	return f
@@ -116,18 +116,20 @@ func solids(e *evaluation) records.Finding {
 		return missing("Dissolved solids: " + err.Error() + ".")
 	}
 	reading := e.entered(systemField) + ", cold main " + e.entered(mainsField)
-	f := verdict(pct, solidsLimit, reading, records.Observation, "The cleaner is flushed out.", "")
+	f := verdict(pct, solidsLimit, reading, records.Observation, "The cleaner has been flushed out.", "")
 	f.Working = []string{line("(%s − %s) ÷ %s = %s %%.", show(system, 0), show(mains, 0), show(mains, 0), show(pct, 1))}
 	switch {
 	case f.Outcome == records.Inside:
 	case above(pct, *solidsAgain.High):
-		f.Limit, f.Reason = copyOf(solidsAgain), "The system still holds far more than the cold main: flush again."
+		f.Limit, f.Reason = copyOf(solidsAgain),
+			"The system still has far more dissolved solids than the cold main: flush again."
 	case below(pct, *solidsLimit.Low):
 		f.Outcome, f.Suggested = records.Doubtful, ""
-		f.Reason = "The system holds less than the cold main: are the readings changed over, or is the water softened?"
+		f.Reason = "The system has less dissolved solids than the cold main: were the readings swapped, or is the " +
+			"water softened?"
 	default:
 		f.Outcome, f.Suggested = records.Doubtful, ""
-		f.Reason = "More than a tenth above the cold main: flush on, or read again."
+		f.Reason = "More than 10 % above the cold main: keep flushing, or read again."
 	}
 	return f
 }
@@ -148,7 +150,7 @@ func turbidity(e *evaluation) records.Finding {
 	return f
 }
 
-// litresPerKW are the rules of thumb by what gives off the heat.
+// litresPerKW are the rules of thumb by kind of heat emitter.
 var litresPerKW = map[string]float64{
 	"microbore": gas.LitresPerKWSmall, "steel": gas.LitresPerKWSteelPanels, "cast-iron": gas.LitresPerKWCastIron,
 	"underfloor": gas.LitresPerKWUnderfloor,
@@ -205,7 +207,8 @@ func inhibitor(e *evaluation) records.Finding {
 	put, _ := e.Values.Float(records.InhibitorLitres)
 	treats, has := e.Values.Float(records.InhibitorTreatsL)
 	if !has {
-		f := missing("The product's own figure is not on the record; products differ, so no general dose is taken.")
+		f := missing("The figure on the product's label is not on the record; products differ, so no general dose " +
+			"is assumed.")
 		f.Reading = e.entered(dose)
 		return f
 	}
@@ -217,7 +220,8 @@ func inhibitor(e *evaluation) records.Finding {
 	source := records.Source{Document: "Label of " + e.Values.Text(records.Inhibitor),
 		Clause: "the product's own figure", Confidence: records.Confirmed}
 	f = verdict(put, least(wanted, "l", doseLimit.Rank, source), e.entered(dose), records.Observation,
-		"At least the dose of the product's own label went in.", "Less went in than the product's own label asks for.")
+		"At least the dose on the product's own label was added.",
+		"Less was added than the product's own label asks for.")
 	f.Working = []string{working, line("%s l ÷ %s l treated by each litre = %s l.", show(litres, 1), show(treats, 1),
 		show(wanted, 3))}
 	if pct, err := gas.DosePercent(put, litres); err == nil {
@@ -225,8 +229,8 @@ func inhibitor(e *evaluation) records.Finding {
 	}
 	if f.Outcome == records.Outside && estimated {
 		f.Outcome, f.Suggested = records.Doubtful, ""
-		f.Reason = "Less went in than the label asks for by the estimated volume: measure the volume, or test the " +
-			"level."
+		f.Reason = "Less was added than the label asks for, going by the estimated volume: measure the volume, or " +
+			"test the level."
 	}
 	return f
 }
@@ -244,9 +248,9 @@ func inhibitorLevel(e *evaluation) records.Finding {
 	switch low := e.Values.Choice(records.InhibitorLevel) == "low"; {
 	case low && put > 0:
 		f = inside(reading+", then dosed with "+e.entered(records.InhibitorLitres.Field),
-			"The level was low and was made good.")
+			"The level was low and was topped up.")
 	case low:
-		f = outside(records.Observation, reading, "The level is low and nothing was added: the system corrodes.")
+		f = outside(records.Observation, reading, "The level is low and nothing was added: the system will corrode.")
 	}
 	f.Limit = e.orPractice(levelLimit)
 	return f
@@ -255,7 +259,7 @@ func inhibitorLevel(e *evaluation) records.Finding {
 func scale(e *evaluation) records.Finding {
 	switch e.Values.Choice(records.ApplianceKind) {
 	case records.KindSystem, records.KindRegular:
-		return exempt("the appliance heats no water straight from the main")
+		return exempt("the appliance does not heat water straight from the main")
 	}
 	if f, ok := e.taken(records.HardnessPPM.Field); !ok {
 		return f
@@ -263,8 +267,8 @@ func scale(e *evaluation) records.Finding {
 	ppm, _ := e.Values.Float(records.HardnessPPM)
 	reading := e.entered(records.HardnessPPM.Field)
 	l := e.orPractice(hardnessLimit)
-	f := verdict(ppm, *l, reading, records.Observation, "The water is not so hard that it needs treatment.",
-		"The water is hard and nothing is done against scale.")
+	f := verdict(ppm, *l, reading, records.Observation, "The water is not hard enough to need treatment.",
+		"The water is hard and has no scale treatment.")
 	if f.Outcome == records.Inside {
 		return f
 	}
@@ -273,7 +277,7 @@ func scale(e *evaluation) records.Finding {
 		return n
 	}
 	if e.Values.Choice(records.ScaleControl) != records.ScaleNone {
-		f = inside(reading+", "+e.entered(records.ScaleControl.Field), "The water is hard and treated against scale.")
+		f = inside(reading+", "+e.entered(records.ScaleControl.Field), "The water is hard and has scale treatment.")
 		f.Limit = l
 	}
 	return f

@@ -7,9 +7,10 @@ import (
 
 var (
 	coldFillLimit = span(1.0, 1.5, "bar", records.ByPractice, clause(manuals, "sealed system, cold"))
-	chargeLimit   = words("not below the head of water above the vessel, 1 bar for 10.2 m", records.ByPractice,
+	chargeLimit   = words("not below the static head above the vessel, 1 bar for 10.2 m", records.ByPractice,
 		clause(manuals, "charge of the vessel"))
-	vesselLimit = words("expansion of the water, over what the vessel can take up", records.ByStandard,
+	vesselLimit = words("expansion of the water, divided by the share of the vessel that can take it up",
+		records.ByStandard,
 		records.Source{Document: "BS 7074-1 and EN 12828 formula",
 			Clause: "guidance: 10 °C to the flow temperature, 0.35 bar below the valve", Confidence: records.OneSource})
 	valveLimit     = most(3, "bar", records.ByPractice, clause(manuals, "safety valve of a domestic boiler"))
@@ -18,8 +19,8 @@ var (
 	loopLimit = words("the filling loop disconnected after use", records.ByPractice, clause(manuals, "topping up"))
 )
 
-// vesselSpare is how far makers' tables differ: short by less than that is a
-// doubt, not a fault.
+// vesselSpare is how far manufacturers' tables differ: a vessel short by less
+// than that is doubtful, not outside.
 const vesselSpare = 0.7
 
 // vesselColdC and vesselMarginBar are the fill temperature and the distance
@@ -35,41 +36,44 @@ func vesselRules(volume []*records.Field) []Rule {
 	return []Rule{
 		{ID: "water.cold_fill", Title: "Pressure, cold", Section: id, Reads: with(sealed, records.ColdFillBar.Field),
 			Limits:   []records.Limit{coldFillLimit},
-			Explains: "Too low draws air in and stops the boiler; too high leaves the vessel no room.",
+			Explains: "Too low lets air in and stops the boiler; too high leaves no room in the vessel.",
 			eval: ifSealed(func(e *evaluation) records.Finding {
 				if f, ok := e.taken(records.ColdFillBar.Field); !ok {
 					return f
 				}
 				bar, _ := e.Values.Float(records.ColdFillBar)
 				return verdict(bar, coldFillLimit, e.entered(records.ColdFillBar.Field), records.Observation,
-					"The cold pressure is usual.", "The cold pressure is not usual; the manufacturer's figure decides.")
+					"The cold pressure is in the usual range.",
+					"The cold pressure is outside the usual range; the manufacturer's figure decides.")
 			})},
 		{ID: "water.vessel_charge", Title: "Vessel charge against the static head", Section: id,
 			Reads:  with(sealed, records.VesselBar.Field, records.StaticHeightM.Field, records.ColdFillBar.Field),
 			Limits: []records.Limit{chargeLimit},
-			Explains: "A charge below the head of water fills the vessel before anything warms up. One above the " +
-				"cold pressure was likely read with pressure on the water side.",
+			Explains: "If the charge is below the static head, the vessel fills before anything warms up. If it is " +
+				"above the cold pressure, it was probably read with pressure on the water side.",
 			eval: ifSealed(vesselCharge)},
 		{ID: "water.vessel_size", Title: "Vessel size", Section: id,
 			Reads: with(with(volume, records.WaterSystem.Field), records.VesselLitres.Field,
 				records.VesselStatedLitres.Field, records.VesselBar.Field, records.ColdFillBar.Field,
 				records.SafetyValveBar.Field, records.FlowMaxC.Field, records.StatedDocument.Field),
 			Limits: []records.Limit{vesselLimit},
-			Explains: "The manufacturer's figure decides. Without one the general formula guides: makers' tables " +
-				"differ by up to a third, so somewhat too small is doubtful and only far too small is outside.",
+			Explains: "The manufacturer's figure decides. Without one the general formula is a guide: " +
+				"manufacturers' tables differ by up to a third, so slightly too small is doubtful and only far too " +
+				"small is outside.",
 			eval: ifSealed(vesselSize)},
 		{ID: "water.safety_valve", Title: "Safety valve setting", Section: id,
 			Reads: with(sealed, records.SafetyValveBar.Field), Limits: []records.Limit{valveLimit},
-			Explains: "Domestic boilers are made for 3 bar as a rule; a valve set higher is questioned.",
+			Explains: "Domestic boilers are usually made for 3 bar; a valve set higher is questioned.",
 			eval:     ifSealed(safetyValve)},
 		{ID: "water.discharge", Title: "Safety valve discharge", Section: id,
-			Reads:    with(sealed, records.DischargePipe.Field, records.DischargeEnd.Field),
-			Limits:   []records.Limit{dischargeLimit},
-			Explains: "It may let out scalding water: it must run freely and end where it is seen and hits nobody.",
-			eval:     ifSealed(discharge)},
+			Reads:  with(sealed, records.DischargePipe.Field, records.DischargeEnd.Field),
+			Limits: []records.Limit{dischargeLimit},
+			Explains: "It may let out scalding water: it must run freely and end where it can be seen and cannot " +
+				"hurt anyone.",
+			eval: ifSealed(discharge)},
 		{ID: "water.filling_loop", Title: "Filling loop disconnected", Section: id,
 			Reads: with(sealed, records.FillingLoopOff.Field), Limits: []records.Limit{loopLimit},
-			Explains: "Left on, it can overfill the system, and foul the drinking water.",
+			Explains: "Left on, it can overfill the system and contaminate the drinking water.",
 			eval: ifSealed(func(e *evaluation) records.Finding {
 				return e.tested(records.FillingLoopOff, copyOf(loopLimit), records.Observation,
 					"The filling loop is disconnected.", "The filling loop is left connected.")
@@ -103,12 +107,12 @@ func vesselCharge(e *evaluation) records.Finding {
 	}
 	head = roundTo(head, 2)
 	f := verdict(bar, least(head, "bar", chargeLimit.Rank, chargeLimit.Source), e.entered(charge), records.Observation,
-		"The charge holds the head of water.",
-		"The charge is below the head of water: the vessel fills before anything warms up.")
+		"The charge is at least the static head.",
+		"The charge is below the static head: the vessel fills before anything warms up.")
 	f.Working = []string{line("%s m ÷ 10.2 m/bar = %s bar.", show(height, 1), show(head, 2))}
 	if fill, ok := e.Values.Float(records.ColdFillBar); ok && above(bar, fill) && f.Outcome == records.Inside {
 		f.Outcome, f.AtLimit = records.Doubtful, false
-		f.Reason = "The charge is above the cold pressure: was it read with the water side at no pressure?"
+		f.Reason = "The charge is above the cold pressure: was it read with no pressure on the water side?"
 	}
 	return f
 }
@@ -122,7 +126,8 @@ func vesselSize(e *evaluation) records.Finding {
 	if stated, ok := e.Values.Float(records.VesselStatedLitres); ok {
 		return verdict(litres, least(stated, "l", records.ByManufacturer, e.stated()), e.entered(size),
 			records.Observation,
-			"The vessel is as large as the manufacturer asks.", "The vessel is smaller than the manufacturer asks.")
+			"The vessel is as large as the manufacturer requires.",
+			"The vessel is smaller than the manufacturer requires.")
 	}
 	if f, ok := e.need(records.VesselBar.Field, records.ColdFillBar.Field, records.SafetyValveBar.Field,
 		records.FlowMaxC.Field); !ok {
@@ -135,7 +140,7 @@ func vesselSize(e *evaluation) records.Finding {
 	wanted, working, ok := e.vesselGuide(water)
 	if !ok {
 		return doubtful(e.entered(size),
-			"At these pressures no vessel can take up the expansion: read charge, cold pressure and valve again.")
+			"At these pressures no vessel can take up the expansion: check the charge, cold pressure and safety valve.")
 	}
 	l := least(wanted, "l", vesselLimit.Rank, vesselLimit.Source)
 	l.Text += " as guidance"
@@ -144,8 +149,8 @@ func vesselSize(e *evaluation) records.Finding {
 	f.Working = append([]string{volume}, working...)
 	if f.Outcome == records.Outside && !below(litres, float64(vesselSpare*wanted)) {
 		f.Outcome, f.Suggested = records.Doubtful, ""
-		f.Reason = "Smaller than the general formula gives; makers' tables differ that much, so look up the " +
-			"manufacturer's."
+		f.Reason = "Smaller than the general formula gives; manufacturers' tables differ by that much, so look up " +
+			"the manufacturer's."
 	}
 	return f
 }
@@ -169,7 +174,7 @@ func (e *evaluation) vesselGuide(systemLitres float64) (litres float64, working 
 		return 0, nil, false
 	}
 	return roundTo(litres, 1), []string{
-		line("%s °C to %s °C: the water grows by %s %%.", show(vesselColdC, 0), show(hot, 0), show(growth, 2)),
+		line("%s °C to %s °C: the water expands by %s %%.", show(vesselColdC, 0), show(hot, 0), show(growth, 2)),
 		line("Charge %s bar, cold %s bar, final %s bar: the vessel can take up %s of its size.", show(charge, 2),
 			show(fill, 2), show(valve-vesselMarginBar, 2), show(acceptance, 3)),
 		line("%s l × %s %% ÷ %s = %s l.", show(systemLitres, 1), show(growth, 2), show(acceptance, 3), show(litres, 1)),
@@ -181,8 +186,8 @@ func safetyValve(e *evaluation) records.Finding {
 		return f
 	}
 	bar, _ := e.Values.Float(records.SafetyValveBar)
-	f := verdict(bar, valveLimit, e.entered(records.SafetyValveBar.Field), "", "The valve is set as usual.",
-		"The valve is set above what domestic boilers bear as a rule: hold it against the data plate.")
+	f := verdict(bar, valveLimit, e.entered(records.SafetyValveBar.Field), "", "The valve setting is usual.",
+		"The valve is set higher than usual for a domestic boiler: check it against the data plate.")
 	if f.Outcome == records.Outside {
 		f.Outcome = records.Doubtful
 	}
@@ -195,12 +200,12 @@ func discharge(e *evaluation) records.Finding {
 	}
 	pipe, _ := e.Values.Flag(records.DischargePipe)
 	end, _ := e.Values.Flag(records.DischargeEnd)
-	f := inside("yes", "The discharge runs freely to where it is seen and hits nobody.")
+	f := inside("yes", "The discharge runs freely to where it can be seen and cannot hurt anyone.")
 	switch {
 	case !pipe:
-		f = outside(records.AtRisk, "no", "The discharge pipe is not metal, does not fall, or can be shut.")
+		f = outside(records.AtRisk, "no", "The discharge pipe is not metal, does not fall, or can be closed.")
 	case !end:
-		f = outside(records.AtRisk, "no", "The discharge ends where it is not seen or can scald somebody.")
+		f = outside(records.AtRisk, "no", "The discharge ends where it cannot be seen or can scald someone.")
 	}
 	f.Limit = copyOf(dischargeLimit)
 	return f
