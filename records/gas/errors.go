@@ -15,14 +15,18 @@ type RangeError struct {
 	Unit     string  // e.g. "mbar"; empty for a plain number
 }
 
-// Error names the quantity, the value given and the range accepted.
+// Error names the quantity, the value given and the range accepted. The value
+// has six figures, unless that would put it inside the range.
 func (e *RangeError) Error() string {
 	unit := e.Unit
 	if unit != "" {
 		unit = " " + unit
 	}
-	return e.Quantity + " " + number(e.Value) + unit + " is outside " +
-		number(e.Min) + " to " + number(e.Max) + unit
+	value := strconv.FormatFloat(e.Value, 'g', 6, 64)
+	if rounded, err := strconv.ParseFloat(value, 64); err != nil || rounded >= e.Min && rounded <= e.Max {
+		value = number(e.Value)
+	}
+	return e.Quantity + " " + value + unit + " is outside " + number(e.Min) + " to " + number(e.Max) + unit
 }
 
 func number(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }

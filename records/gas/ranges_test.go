@@ -315,6 +315,8 @@ func TestRangeErrorsReadAsASentence(t *testing.T) {
 		{errorOf(gas.StaticHeadBar(501)), "height of the system 501 m is outside 0 to 500 m"},
 		{errorOf(gas.GasRateFt3PerHour(1, 0, 60)), "turns of the test dial 0 is outside 1 to 10000"},
 		{errorOf(gas.WaterKW(math.NaN(), 30)), "water flow NaN l/min is outside 0 to 10000 l/min"},
+		{errorOf(gas.StaticHeadBar(501.23456789)), "height of the system 501.235 m is outside 0 to 500 m"},
+		{errorOf(gas.StaticHeadBar(500.000000001)), "height of the system 500.000000001 m is outside 0 to 500 m"},
 		{errorOf(gas.DigitPercent(0.01, 0.005)), "gas passed 0.005 m3 is outside 0.01 to 1000 m3"},
 	} {
 		if got := fmt.Sprint(c.err); got != c.want {
