@@ -111,7 +111,7 @@ func statedLimits(e *evaluation) records.Finding {
 	var given []string
 	for _, f := range statedFields() {
 		if e.Values[f.Key].Present() {
-			given = append(given, f.Label+" "+e.entered(f))
+			given = append(given, f.Label+": "+e.entered(f)+".")
 		}
 	}
 	if given == nil {
