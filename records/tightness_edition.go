@@ -26,11 +26,11 @@ type ProcedureEdition struct {
 	Movement []GaugeMovement
 
 	// What may be lost with appliances connected and no smell of gas: by meter
-	// and largest pipe from Drops, or, with OwnerDrops, by installation volume
-	// from the table that the owner enters. A drop below AnyVolumeMbar then
-	// needs no table; 0: every drop needs one.
+	// and largest pipe from Drops, or, for the fuels of OwnerDrops, by
+	// installation volume from the table that the owner enters. A drop below
+	// AnyVolumeMbar then needs no table; 0: every drop needs one.
 	Drops           []MeterDrop
-	OwnerDrops      bool
+	OwnerDrops      []string
 	AnyVolumeMbar   float64
 	AnyVolumeSource Confidence
 
@@ -99,7 +99,7 @@ var TightnessEditions = []ProcedureEdition{
 		LetByMbar:    [2]float64{7, 10}, LetByLeastMin: 1,
 		TestMbar: [2]float64{20, 21}, ReducedTestMbar: 18, StabiliseLeastMin: 1, TestLeastMin: 2,
 		Movement:   []GaugeMovement{{GaugeElectronic, 0.2, Unconfirmed}, {GaugeWater, 0.25, Unconfirmed}},
-		OwnerDrops: true, AnyVolumeMbar: 1, AnyVolumeSource: OneSource,
+		OwnerDrops: []string{FuelNatural}, AnyVolumeMbar: 1, AnyVolumeSource: OneSource,
 		PipeworkAlone: OneSource,
 		PurgeVolumes:  1.5, PurgeSource: Unconfirmed,
 	},
@@ -110,7 +110,7 @@ var TightnessEditions = []ProcedureEdition{
 func OwnerDropEditions() []string {
 	var out []string
 	for _, e := range TightnessEditions {
-		if e.OwnerDrops {
+		if e.OwnerDrops != nil {
 			out = append(out, e.Code)
 		}
 	}

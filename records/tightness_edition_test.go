@@ -58,10 +58,10 @@ func TestEditionsCoverGaugesAndMeters(t *testing.T) {
 				t.Errorf("%s: no movement for the gauge %s", e.Code, c.Code)
 			}
 		}
-		if e.OwnerDrops == (e.Drops != nil) {
+		if (e.OwnerDrops != nil) == (e.Drops != nil) {
 			t.Errorf("%s: permissible drops are either listed or the owner's", e.Code)
 		}
-		if e.AnyVolumeMbar > 0 && (!e.OwnerDrops || e.AnyVolumeSource == "") {
+		if e.AnyVolumeMbar > 0 && (e.OwnerDrops == nil || e.AnyVolumeSource == "") {
 			t.Errorf("%s: a drop for any volume belongs to the owner's table, with a source", e.Code)
 		}
 		if e.Drops != nil {
@@ -162,7 +162,7 @@ func TestDropTablesAreOfEditionsThatTakeThem(t *testing.T) {
 			Bands: []records.DropBand{{UpToM3: 0.02, DropMbar: 3}}}
 		err := b.Check()
 		taken := slices.Contains(records.OwnerDropEditions(), e.Code)
-		if taken != e.OwnerDrops || taken != (err == nil) {
+		if taken != (e.OwnerDrops != nil) || taken != (err == nil) {
 			t.Errorf("%s: taken %v, owner's %v, %v", e.Code, taken, e.OwnerDrops, err)
 		}
 		var errs records.Errors

@@ -264,7 +264,7 @@ func setInstrument(r *records.Record, name, value string) (err error) {
 func ownerEdition(day records.Date) string {
 	code := ""
 	for _, e := range records.TightnessEditions {
-		if e.OwnerDrops && e.Source.InForce(day) {
+		if e.OwnerDrops != nil && e.Source.InForce(day) {
 			code = e.Code
 		}
 	}

@@ -50,7 +50,7 @@ func (e *evaluation) judgeDrop(drop float64) records.Finding {
 		return verdict(drop, seen, "", records.Immediate, "",
 			"There is movement, and with no appliance connected none is allowed: find the leak.")
 	}
-	if p.OwnerDrops {
+	if p.OwnerDrops != nil {
 		return e.dropByVolume(p, drop)
 	}
 	return e.dropByMeter(p, drop)
