@@ -14,9 +14,9 @@ import (
 
 // inventedEdition is an edition whose every figure differs from the real ones.
 const inventedEdition = `	{
-		Code: "edition-5", Name: "edition 5", Label: "Edition 5 (invented)",
-		Source: Source{Document: "Invented procedure", Edition: "Edition 5", From: MustDate("2026-06-01"),
-			Confidence: Practice},
+		Code: "edition-0", Name: "edition 0", Label: "Edition 0 (invented)",
+		Source: Source{Document: "Invented procedure", Edition: "Edition 0", From: MustDate("2026-06-01"),
+			Until: MustDate("2026-09-15"), Confidence: Practice},
 		MostVolumeM3: 0.02, LetByMbar: [2]float64{5, 6}, LetByLeastMin: 3,
 		TestMbar: [2]float64{22, 24}, ReducedTestMbar: 19, StabiliseLeastMin: 4, TestLeastMin: 5,
 		Movement: []GaugeMovement{{GaugeElectronic, 0.1, Practice}, {GaugeWater, 0.5, Practice}},
@@ -31,16 +31,20 @@ const inventedEdition = `	{
 `
 
 // withInventedEdition builds the program with one more entry in the list of
-// editions, and edition 4 at an end, and nothing else changed.
+// editions, the two real ones moved apart to make room for it, and nothing
+// else changed.
 func withInventedEdition(t *testing.T) string {
 	t.Helper()
 	const list = "../../records/tightness_edition.go"
 	before, entries, found := strings.Cut(string(read(t, list)), "var TightnessEditions = []ProcedureEdition{\n")
 	src := before + "var TightnessEditions = []ProcedureEdition{\n" +
 		strings.Replace(entries, "\n}\n", "\n"+inventedEdition+"}\n", 1)
-	src = strings.Replace(src, `Edition: "Edition 4",`, `Edition: "Edition 4", Until: MustDate("2026-09-30"),`, 1)
-	if !found || strings.Count(src, `MustDate("2026-09-30")`) != 2 {
-		t.Fatal("the list of editions is written otherwise than this test expects")
+	for was, is := range map[string]string{`Until: MustDate("2026-09-30")`: `Until: MustDate("2026-06-15")`,
+		`From: MustDate("2026-03-01")`: `From: MustDate("2026-09-01")`} {
+		if !found || strings.Count(src, was) != 1 {
+			t.Fatalf("%s: the list of editions is written otherwise than this test expects", was)
+		}
+		src = strings.Replace(src, was, is, 1)
 	}
 	dir := t.TempDir()
 	where, err := filepath.Abs(list)
@@ -61,9 +65,9 @@ func withInventedEdition(t *testing.T) string {
 	return program
 }
 
-// fiveRecord is the sample on a day, tested as edition 5 asks, with changes;
+// zeroRecord is the sample on a day, tested as edition 0 asks, with changes;
 // nil removes a value.
-func fiveRecord(t *testing.T, day string, changes map[string]any) string {
+func zeroRecord(t *testing.T, day string, changes map[string]any) string {
 	t.Helper()
 	r := rules.Sample()
 	r.WorkDate = records.MustDate(day)
@@ -105,7 +109,7 @@ func TestAnEditionIsData(t *testing.T) {
 	finding := func(rule, day string, changes map[string]any) records.Finding {
 		t.Helper()
 		var judged records.Judged
-		out := run(fiveRecord(t, day, changes), "check", "--json", "-")
+		out := run(zeroRecord(t, day, changes), "check", "--json", "-")
 		if err := json.Unmarshal([]byte(out), &judged); err != nil {
 			t.Fatal(err)
 		}
@@ -117,39 +121,43 @@ func TestAnEditionIsData(t *testing.T) {
 		t.Fatalf("no finding for %s", rule)
 		return records.Finding{}
 	}
-	const only5 = "2026-10-05"
+	const only0 = "2026-07-01"
 	for _, c := range []struct {
 		rule, day string
 		changes   map[string]any
 		want      records.Outcome
 		shows     string
 	}{
-		{"edition", "2026-05-31", map[string]any{"edition": "edition-4"}, records.Inside, "edition 3 or edition 4"},
-		{"edition", "2026-05-31", map[string]any{"edition": "edition-5"}, records.Missing, "edition 3 or edition 4 "},
-		{"edition", "2026-06-01", nil, records.Missing, "edition 3, edition 4 or edition 5 could be used"},
-		{"edition", "2026-06-01", map[string]any{"edition": "edition-5"}, records.Inside, "Edition 5 (invented)"},
-		{"edition", "2026-09-30", map[string]any{"edition": "edition-3"}, records.Inside, "Edition 3"},
-		{"edition", "2026-10-01", nil, records.Inside, "edition 5 only"},
-		{"edition", only5, map[string]any{"edition": "edition-4"}, records.Outside, "not in force on 5 October 2026"},
-		{"scope", only5, nil, records.Inside, "at most 0.02 m³"},
-		{"scope", only5, map[string]any{"meter": "g10"}, records.Outside, "at most 0.02 m³"},
-		{"let_by_pressure", only5, map[string]any{"let_by_pressure_mbar": 6}, records.Inside, "5 to 6 mbar"},
-		{"let_by_pressure", only5, map[string]any{"let_by_pressure_mbar": 6.01}, records.Outside, "5 to 6 mbar"},
-		{"let_by_pressure", "2026-09-30", map[string]any{"edition": "edition-4", "let_by_pressure_mbar": 8.5},
+		{"edition", "2026-05-31", nil, records.Inside, "edition 3 only"},
+		{"edition", "2026-05-31", map[string]any{"edition": "edition-0"}, records.Outside, "not in force on 31 May"},
+		{"edition", "2026-06-01", nil, records.Missing, "edition 3 or edition 0 could be used"},
+		{"edition", "2026-06-01", map[string]any{"edition": "edition-4"}, records.Missing, "edition 3 or edition 0 "},
+		{"edition", "2026-06-15", map[string]any{"edition": "edition-0"}, records.Inside, "Edition 0 (invented)"},
+		{"edition", "2026-06-16", nil, records.Inside, "edition 0 only"},
+		{"edition", "2026-08-31", nil, records.Inside, "edition 0 only"},
+		{"edition", "2026-09-01", nil, records.Missing, "edition 4 or edition 0 could be used"},
+		{"edition", "2026-09-15", map[string]any{"edition": "edition-4"}, records.Inside, "Edition 4"},
+		{"edition", "2026-09-16", nil, records.Inside, "edition 4 only"},
+		{"edition", only0, map[string]any{"edition": "edition-4"}, records.Outside, "not in force on 1 July 2026"},
+		{"scope", only0, nil, records.Inside, "at most 0.02 m³"},
+		{"scope", only0, map[string]any{"meter": "g10"}, records.Outside, "at most 0.02 m³"},
+		{"let_by_pressure", only0, map[string]any{"let_by_pressure_mbar": 6}, records.Inside, "5 to 6 mbar"},
+		{"let_by_pressure", only0, map[string]any{"let_by_pressure_mbar": 6.01}, records.Outside, "5 to 6 mbar"},
+		{"let_by_pressure", "2026-09-01", map[string]any{"edition": "edition-4", "let_by_pressure_mbar": 8.5},
 			records.Inside, "7 to 10 mbar"},
-		{"let_by_time", only5, map[string]any{"let_by_min": 2.9}, records.Outside, "at least 3 min"},
-		{"let_by_rise", only5, map[string]any{"let_by_rise_mbar": 0.11}, records.Outside, "at most 0.1 mbar"},
-		{"stabilise", only5, map[string]any{"stabilise_min": 3.9}, records.Outside, "at least 4 min"},
-		{"duration", only5, map[string]any{"test_min": 4.9}, records.Outside, "at least 5 min"},
-		{"test_pressure", only5, map[string]any{"test_pressure_mbar": 22}, records.Inside, "22 to 24 mbar"},
-		{"test_pressure", only5, map[string]any{"test_pressure_mbar": 19}, records.Inside, "22 mbar could not be"},
-		{"test_pressure", only5, map[string]any{"test_pressure_mbar": 18.99}, records.Outside, "Below 19 mbar"},
-		{"drop", only5, map[string]any{"drop_mbar": 0.1}, records.Inside, "No perceptible movement"},
-		{"drop", only5, map[string]any{"drop_mbar": 3}, records.Inside, "at most 3 mbar"},
-		{"drop", only5, map[string]any{"drop_mbar": 3.01}, records.Outside, "at most 3 mbar"},
-		{"drop", only5, map[string]any{"drop_mbar": 0.5, "gauge_kind": "water"}, records.Inside, "at most 0.5 mbar"},
-		{"pipework", only5, map[string]any{"drop_mbar": 2}, records.Exempt, "Edition 5 does not ask for it"},
-		{"purged", only5, nil, records.Inside, "2 × 0.012389 m³ = 0.0248 m³"},
+		{"let_by_time", only0, map[string]any{"let_by_min": 2.9}, records.Outside, "at least 3 min"},
+		{"let_by_rise", only0, map[string]any{"let_by_rise_mbar": 0.11}, records.Outside, "at most 0.1 mbar"},
+		{"stabilise", only0, map[string]any{"stabilise_min": 3.9}, records.Outside, "at least 4 min"},
+		{"duration", only0, map[string]any{"test_min": 4.9}, records.Outside, "at least 5 min"},
+		{"test_pressure", only0, map[string]any{"test_pressure_mbar": 22}, records.Inside, "22 to 24 mbar"},
+		{"test_pressure", only0, map[string]any{"test_pressure_mbar": 19}, records.Inside, "22 mbar could not be"},
+		{"test_pressure", only0, map[string]any{"test_pressure_mbar": 18.99}, records.Outside, "Below 19 mbar"},
+		{"drop", only0, map[string]any{"drop_mbar": 0.1}, records.Inside, "No perceptible movement"},
+		{"drop", only0, map[string]any{"drop_mbar": 3}, records.Inside, "at most 3 mbar"},
+		{"drop", only0, map[string]any{"drop_mbar": 3.01}, records.Outside, "at most 3 mbar"},
+		{"drop", only0, map[string]any{"drop_mbar": 0.5, "gauge_kind": "water"}, records.Inside, "at most 0.5 mbar"},
+		{"pipework", only0, map[string]any{"drop_mbar": 2}, records.Exempt, "Edition 0 does not ask for it"},
+		{"purged", only0, nil, records.Inside, "2 × 0.012389 m³ = 0.0248 m³"},
 	} {
 		f := finding("tightness."+c.rule, c.day, c.changes)
 		raw, _ := json.Marshal(f)
@@ -158,13 +166,13 @@ func TestAnEditionIsData(t *testing.T) {
 		}
 	}
 	listed := run("", "rules")
-	for _, want := range []string{"Invented procedure, Edition 5, scope", "5 to 6 mbar", "19 to 24 mbar",
-		"from 1 June 2026", "Invented procedure, Edition 5, permissible drop"} {
+	for _, want := range []string{"Invented procedure, Edition 0, scope", "5 to 6 mbar", "19 to 24 mbar",
+		"from 1 June 2026, until 15 September 2026", "Invented procedure, Edition 0, permissible drop"} {
 		if !strings.Contains(listed, want) {
 			t.Errorf("gaugebook rules does not list %q", want)
 		}
 	}
-	if !strings.Contains(run("", "schema"), `"edition-5"`) {
+	if !strings.Contains(run("", "schema"), `"edition-0"`) {
 		t.Error("gaugebook schema does not offer the edition")
 	}
 	if strings.Contains(command(t, nil, "rules").out, "Invented procedure") {
