@@ -243,6 +243,7 @@ func (f *Field) describe() string {
 }
 
 func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 
 // The patterns say what Parse accepts: no control characters but line ends in
 // notes.

@@ -205,6 +205,10 @@ func (r *restorer) insert(t lineTable, line map[string]json.RawMessage, v map[st
 		return r.appliance(v)
 	case "records":
 		return r.record(line, v)
+	case "drop_bands":
+		if err := checkBands(v); err != nil {
+			return err
+		}
 	}
 	columns, args := make([]string, 0, len(v)+1), make([]any, 0, len(v)+1)
 	for _, c := range append(t.columns, lineColumn{name: "one"}, lineColumn{name: "password_hash"}) {
@@ -214,6 +218,23 @@ func (r *restorer) insert(t lineTable, line map[string]json.RawMessage, v map[st
 	}
 	_, err := r.exec("INSERT INTO "+t.table+" ("+strings.Join(columns, ", ")+") VALUES (?"+
 		strings.Repeat(", ?", len(args)-1)+")", args...)
+	return err
+}
+
+// checkBands refuses a table that a rule would read and that no form would
+// have accepted. One that no rule reads decides nothing and is kept.
+func checkBands(v map[string]any) error {
+	var b records.DropBands
+	if err := fromJSON(text(v, "doc"), &b); err != nil {
+		return err
+	}
+	if b.Edition != text(v, "edition") || b.Fuel != text(v, "fuel") {
+		return errors.New("the table is of another edition or fuel than its line says")
+	}
+	if !b.Used() {
+		return nil
+	}
+	_, err := b.Checked()
 	return err
 }
 
