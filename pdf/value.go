@@ -10,11 +10,14 @@ import (
 // its name, an instrument by what it is. Rows and pen strokes have no such
 // text.
 func (p *printer) printed(f *records.Field, v records.Value) string {
+	if v.Kept() {
+		return p.text(v.Text())
+	}
 	switch f.Kind {
 	case records.NumberKind:
 		return withUnit(v.Text(), f.Unit)
 	case records.ChoiceKind:
-		return f.ChoiceLabel(v.Text())
+		return p.line(f.ChoiceLabel(v.Text()))
 	case records.FlagKind:
 		if v.Text() == "yes" {
 			return "Yes"

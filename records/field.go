@@ -20,6 +20,9 @@ const (
 	InstrumentKind FieldKind = "instrument" // id of one of the firm's instruments
 	StrokesKind    FieldKind = "strokes"    // a signature drawn as pen strokes
 	RowsKind       FieldKind = "rows"       // a list of rows with columns of their own
+
+	// keptKind is the kind of a stored value that no field of today can hold.
+	keptKind FieldKind = "kept"
 )
 
 // SectionID names a section in keys, JSON and addresses.
@@ -53,6 +56,8 @@ type Field struct {
 	Wants    []string   // instrument kinds that fit
 	When     *Condition // nil: always shown
 	Hint     string     // how to take the reading, one sentence
+
+	past Past // from the section
 }
 
 // Section returns the id of the section that the field belongs to.
@@ -69,11 +74,14 @@ func (f *Field) Name() string {
 	return f.Key
 }
 
-// ChoiceLabel returns the name for people of a code, or the code itself.
+// ChoiceLabel returns the name for people of a code, also of one that is no
+// longer offered, or the code itself.
 func (f *Field) ChoiceLabel(code string) string {
-	for _, c := range f.Choices {
-		if c.Code == code {
-			return c.Label
+	for _, choices := range [][]Choice{f.Choices, f.past.Choices} {
+		for _, c := range choices {
+			if c.Code == code {
+				return c.Label
+			}
 		}
 	}
 	return code

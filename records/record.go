@@ -101,6 +101,9 @@ type Record struct {
 	Replaces    string
 	AmendReason string
 	UpdatedAt   time.Time
+
+	kept []KeptEntry // what stood outside the sections and no part of today takes
+	read *asRead
 }
 
 // Rejection is an entry that was not accepted.

@@ -155,7 +155,7 @@ func TestRestoreRefuses(t *testing.T) {
 		"kind":         {swap(`"line":"duty"`, `"line":"moon"`), "moon"},
 		"one figure":   {swap(`2025-01-02`, `2025-01-03`), "seal does not hold"},
 		"no reference": {swap(`"appliance":"`, `"appliance":"x`), "no line before it"},
-		"bad nation":   {swap(`"nation":"England"`, `"nation":"Atlantis"`), "Nation"},
+		"number":       {swap(`"town":"`, `"town":7,"town2":"`), "town is not text"},
 		"bad state":    {swap(`"state":"open"`, `"state":"ajar"`), "duty"},
 		"gap":          {"", "gap"},
 		"column":       {swap(`"line2"`, `"line3"`), "there is no line2"},
