@@ -59,11 +59,11 @@ func (r *Record) setAsideBy(t *fieldTable) {
 	for _, key := range sortedKeys(r.Values) {
 		f := t.current[key]
 		if f == nil {
-			e := t.goneError(key)
-			if e.Label == "" {
-				e.Label = unknownField(key).Label
+			was := t.retired[key]
+			if was == nil {
+				was = unknownField(key)
 			}
-			r.setAside(key, r.Values[key], e)
+			r.setAside(key, r.Values[key], noLongerAsked(was))
 			continue
 		}
 		v, err := f.again(r.Values[key])
@@ -77,10 +77,13 @@ func (r *Record) setAsideBy(t *fieldTable) {
 		}
 	}
 	for _, k := range r.kept {
-		r.setAside(k.Field.Key, k.Value, &Error{Kind: Invalid, Field: k.Field.Key, Label: k.Field.Label,
-			Msg: "this is no longer asked for"})
+		r.setAside(k.Field.Key, k.Value, noLongerAsked(k.Field))
 	}
 	r.kept, r.read = nil, nil // written by today's program from here on
+}
+
+func noLongerAsked(f *Field) *Error {
+	return &Error{Kind: Invalid, Field: f.Key, Label: f.Label, Msg: "this is no longer asked for"}
 }
 
 func (r *Record) setAside(key string, v Value, err error) {

@@ -113,9 +113,10 @@ func unknownField(key string) *Field {
 func (t *fieldTable) goneError(key string) *Error {
 	e := &Error{Kind: Invalid, Field: clip(key), Msg: "there is no such field"}
 	if f, now := t.find(key); f != nil {
-		e.Label, e.Msg = f.Label, "this is no longer asked for"
+		e = noLongerAsked(f)
 		if now != key {
-			e.Msg, e.Want = "the field has another name now", "it as "+now
+			e = &Error{Kind: Invalid, Field: key, Label: f.Label, Msg: "the field has another name now",
+				Want: "it as " + now}
 		}
 	}
 	return e
