@@ -120,7 +120,7 @@ func (p *printer) group(title string, fs []*records.Field) {
 			flush()
 			p.Paragraph(layout.Body, text)
 			p.Space(4)
-		case f.Kind == records.StrokesKind && !v.Kept():
+		case f.Kind == records.StrokesKind && !v.Old():
 			signatures = append(signatures, f)
 		case p.signedFor(f):
 		case len([]rune(text)) >= longValue || strings.Contains(text, "\n"):

@@ -51,7 +51,7 @@ func (p *printer) section(s *records.Section) bool {
 		head = "Also entered"
 	}
 	p.entries(s, head)
-	p.kept("No longer asked for", s.ID)
+	p.oldEntries("No longer asked for", s.ID)
 	if draw := pictures[s.ID]; draw != nil && exempt == "" {
 		draw(p)
 	}
@@ -65,7 +65,7 @@ func (p *printer) anyEntry(s *records.Section) bool {
 			return true
 		}
 	}
-	for _, k := range p.doc.Record.Kept() {
+	for _, k := range p.doc.Record.OldEntries() {
 		if k.Section == s.ID {
 			return true
 		}
@@ -73,18 +73,18 @@ func (p *printer) anyEntry(s *records.Section) bool {
 	return false
 }
 
-// kept prints what the record holds of a section that no field of today asks
+// oldEntries prints what the record holds of a section that no field of today asks
 // for; of "", what belongs to no section of today.
-func (p *printer) kept(title string, section records.SectionID) {
+func (p *printer) oldEntries(title string, section records.SectionID) {
 	var fs []*records.Field
-	for _, k := range p.doc.Record.Kept() {
+	for _, k := range p.doc.Record.OldEntries() {
 		if k.Section != section && (section != "" || records.SectionByID(k.Section) != nil) {
 			continue
 		}
 		f := *k.Field
 		f.Label = p.line(f.Label)
 		fs = append(fs, &f)
-		p.keptValues[f.Key] = k.Value
+		p.oldValues[f.Key] = k.Value
 	}
 	if len(fs) > 0 {
 		p.group(title, fs)
@@ -93,7 +93,7 @@ func (p *printer) kept(title string, section records.SectionID) {
 
 // value is the value of a field, also of one that is no longer asked for.
 func (p *printer) value(f *records.Field) records.Value {
-	if v, ok := p.keptValues[f.Key]; ok {
+	if v, ok := p.oldValues[f.Key]; ok {
 		return v
 	}
 	return p.values[f.Key]
@@ -112,11 +112,11 @@ func (p *printer) strays() {
 		p.Heading(1, "Other checks")
 		p.findings(fs)
 	}
-	for _, k := range p.doc.Record.Kept() {
+	for _, k := range p.doc.Record.OldEntries() {
 		if records.SectionByID(k.Section) == nil {
 			p.Heading(1, "Also on this record")
 			p.Paragraph(layout.Small, "Recorded with an earlier form, and shown as it was written.")
-			p.kept("", "")
+			p.oldEntries("", "")
 			return
 		}
 	}

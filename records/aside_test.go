@@ -21,7 +21,7 @@ func TestSetAside(t *testing.T) {
 		{"all of it fits", `{"heat":{"seconds":61.1,"meter":"metric"}}`, "", "", ""},
 		{"spaces that are trimmed", `{"appliance":{"make":" A "}}`, "", "", ""},
 		{"out of range", `{"heat":{"seconds":4000}}`, "heat.seconds", "4000",
-			"Time between them: out of range: “4000” is not accepted: give a number from 1 to 3600 s"},
+			"Time between the readings: out of range: “4000” is not accepted: give a number from 1 to 3600 s"},
 		{"too many decimals", `{"heat":{"seconds":61.123}}`, "heat.seconds", "61.123", "too many decimals"},
 		{"a code not offered", `{"heat":{"meter":"gallons"}}`, "heat.meter", "gallons", "give one of metric, imperial"},
 		{"too long", `{"appliance":{"make":"` + strings.Repeat("x", 61) + `"}}`, "appliance.make",
@@ -68,8 +68,8 @@ func TestSetAsideOutsideTheSections(t *testing.T) {
 	r := readBack(t, strings.Replace(least, `"customer":`, `"weather":"dry","customer":`, 1))
 	r.SetAside()
 	want := records.Rejection{Entry: "dry", Message: "Weather: this is no longer asked for"}
-	if r.Rejected["weather"] != want || len(r.Kept()) != 0 {
-		t.Errorf("%v, kept %v", r.Rejected, r.Kept())
+	if r.Rejected["weather"] != want || len(r.OldEntries()) != 0 {
+		t.Errorf("%v, kept %v", r.Rejected, r.OldEntries())
 	}
 	if out := encoded(t, r); bytes.Contains(out, []byte("weather")) {
 		t.Errorf("set aside, it is still written: %s", out)
@@ -114,7 +114,7 @@ func TestNotAccepted(t *testing.T) {
 	if !errors.As(err, &es) || len(es) != 4 || records.KindOf(err) != records.NotReady {
 		t.Fatalf("%v", err)
 	}
-	for i, want := range []string{"Make: “x” was not accepted", "Time between them: “4000” was not accepted",
+	for i, want := range []string{"Make: “x” was not accepted", "Time between the readings: “4000” was not accepted",
 		"Chimney: height m: “6” was not accepted", "Weather: “dry” was not accepted: put it right or leave it out"} {
 		if !strings.HasPrefix(es[i].Error(), want) {
 			t.Errorf("%q, want %q", es[i], want)

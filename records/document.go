@@ -230,7 +230,7 @@ func (v Value) MarshalJSON() ([]byte, error) {
 		return []byte("false"), nil
 	case RowsKind:
 		return encode(v.rows)
-	case keptKind:
+	case oldKind:
 		return []byte(v.raw), nil
 	}
 	return encode(v.text)

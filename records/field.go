@@ -21,8 +21,8 @@ const (
 	StrokesKind    FieldKind = "strokes"    // a signature drawn as pen strokes
 	RowsKind       FieldKind = "rows"       // a list of rows with columns of their own
 
-	// keptKind is the kind of a stored value that no field of today can hold.
-	keptKind FieldKind = "kept"
+	// oldKind is the kind of a stored value that no field of today can hold.
+	oldKind FieldKind = "old"
 )
 
 // SectionID names a section in keys, JSON and addresses.
@@ -34,9 +34,10 @@ type Choice struct {
 	Label string `json:"label"`
 }
 
-// Condition shows a field only while another field holds one of some codes.
-// A flag counts as "yes" or "no". A field that is not shown keeps its value.
-type Condition struct {
+// ShowIf is when a field is asked for: while another field holds one of some
+// codes. A flag counts as "yes" or "no". A field that is not shown keeps its
+// value.
+type ShowIf struct {
 	Key string   `json:"key"`
 	In  []string `json:"in"`
 }
@@ -52,10 +53,10 @@ type Field struct {
 	Choices  []Choice
 	MaxLen   int // most characters of a text
 	MaxRows  int
-	Columns  []*Field   // of a rows field; their Key is the bare column name
-	Wants    []string   // instrument kinds that fit
-	When     *Condition // nil: always shown
-	Hint     string     // how to take the reading, one sentence
+	Columns  []*Field // of a rows field; their Key is the bare column name
+	Wants    []string // instrument kinds that fit
+	When     *ShowIf  // nil: always shown
+	Hint     string   // how to take the reading, one sentence
 
 	past Past // from the section
 }
@@ -188,7 +189,7 @@ func (f FlagField) hint(s string) FlagField     { f.Hint = s; return f }
 func (f DateField) hint(s string) DateField     { f.Hint = s; return f }
 func (f RowsField) hint(s string) RowsField     { f.Hint = s; return f }
 
-func when(key string, in ...string) *Condition { return &Condition{Key: key, In: in} }
+func when(key string, in ...string) *ShowIf { return &ShowIf{Key: key, In: in} }
 
 func (f NumberField) when(key string, in ...string) NumberField {
 	f.When = when(key, in...)

@@ -57,7 +57,7 @@ func TestIssuedRoundTrip(t *testing.T) {
 			t.Errorf("%s: read back gives\n%s\nnot\n%s", name, again, text)
 		}
 		if back.Number != "2026-00042" || !back.IssuedAt.Equal(time.Date(2026, 11, 25, 14, 4, 5, 0, time.UTC)) ||
-			back.Record.Stage != records.IssuedNow || len(back.Findings) != 1 || len(back.Duties) != 1 ||
+			back.Record.Stage != records.StageIssued || len(back.Findings) != 1 || len(back.Duties) != 1 ||
 			len(back.Earlier) != 1 {
 			t.Errorf("%s: %+v", name, back)
 		}

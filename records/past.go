@@ -12,10 +12,9 @@ type Past struct {
 
 // fieldTable finds fields by key: those asked for today and those of before.
 type fieldTable struct {
-	sections []*Section
-	current  map[string]*Field
-	renamed  map[string]*Field // fields of today, by keys that they had
-	retired  map[string]*Field
+	current map[string]*Field
+	renamed map[string]*Field // fields of today, by keys that they had
+	retired map[string]*Field
 }
 
 // tableNow is the table of Sections.
@@ -23,7 +22,7 @@ var tableNow = newFieldTable(Sections)
 
 // newFieldTable reads the sections, and gives each field its past.
 func newFieldTable(sections []*Section) *fieldTable {
-	t := &fieldTable{sections: sections, current: map[string]*Field{}, renamed: map[string]*Field{},
+	t := &fieldTable{current: map[string]*Field{}, renamed: map[string]*Field{},
 		retired: map[string]*Field{}}
 	for _, s := range sections {
 		for _, f := range s.Fields() {
@@ -115,7 +114,7 @@ func (t *fieldTable) goneError(key string) *Error {
 	if f, now := t.find(key); f != nil {
 		e = noLongerAsked(f)
 		if now != key {
-			e = &Error{Kind: Invalid, Field: key, Label: f.Label, Msg: "the field has another name now",
+			e = &Error{Kind: Invalid, Field: key, Label: f.Label, Msg: "this field has been renamed",
 				Want: "it as " + now}
 		}
 	}

@@ -194,7 +194,7 @@ func TestFieldsChangeAfterIssue(t *testing.T) {
 		t.Errorf("the reading of an earlier visit is %q", got)
 	}
 	var kept []string
-	for _, k := range i.Record.keptBeside(v.sections) {
+	for _, k := range i.Record.oldBeside(v.sections) {
 		kept = append(kept, k.Field.Label+": "+k.Value.Text())
 	}
 	if !slices.Equal(kept, []string{"Serial: " + old["appliance.serial"].Text(),
@@ -212,7 +212,7 @@ func TestEntryRefusesThePast(t *testing.T) {
 	table := v.table()
 	for key, want := range map[string]string{
 		"heat.turns":   "Whole turns timed: this is no longer asked for",
-		"heat.seconds": "Time between them: the field has another name now: give it as heat.time_s",
+		"heat.seconds": "Time between the readings: this field has been renamed: give it as heat.time_s",
 		"heat.colour":  "heat.colour: there is no such field",
 	} {
 		if got := table.goneError(key).Error(); got != want {
@@ -293,7 +293,7 @@ func TestNothingIsLostWhateverChanges(t *testing.T) {
 			t.Fatalf("written again as\n%s\n%v", again, err)
 		}
 		shown := map[string]Value{}
-		for _, k := range i.Record.keptBeside(v.sections) {
+		for _, k := range i.Record.oldBeside(v.sections) {
 			shown[k.Field.Key] = k.Value
 		}
 		for _, key := range keys {
@@ -342,7 +342,8 @@ func TestNamesAreNeverUsedAgain(t *testing.T) {
 	f := v.field("heat.meter")
 	f.Choices = append(f.Choices, Choice{"metric", "Metres"})
 	s.Past["heat.nothing"] = Past{Keys: []string{"heat.some"}}
-	want := []string{"code metric of heat.meter", "heat.nothing has a past and is no field", "heat.seconds", "heat.turns"}
+	want := []string{"code metric of heat.meter", "heat.nothing has a past and is no field", "heat.seconds",
+		"heat.turns"}
 	if faults := reused(v.sections); !slices.Equal(faults, want) {
 		t.Errorf("faults %q, want %q", faults, want)
 	}

@@ -34,7 +34,7 @@ func DecodeStoredValues(data []byte) (Values, error) {
 }
 
 // DecodeIssued reads the canonical JSON of an issued record, of any version
-// of the program. It does not judge again what was judged when it was issued.
+// of the program. The findings are those it was issued with.
 // Only what is no JSON object with a record's number in it is an error.
 func DecodeIssued(data []byte) (Issued, error) { return tableNow.decodeIssued(data) }
 
@@ -67,9 +67,9 @@ func (t *fieldTable) decodeStored(data []byte) (*Record, error) {
 	return d.asStored(data, reader.left)
 }
 
-func (d document) asStored(raw []byte, left []KeptEntry) (*Record, error) {
+func (d document) asStored(raw []byte, left []OldEntry) (*Record, error) {
 	r := d.record()
-	r.kept = left
+	r.old = left
 	fresh, err := encode(r.document())
 	if err == nil {
 		r.read = readAs(raw, fresh)
@@ -101,7 +101,7 @@ func (t *fieldTable) decodeIssued(data []byte) (Issued, error) {
 	if err != nil {
 		return Issued{}, err
 	}
-	r.Stage, r.Findings = IssuedNow, d.Findings
+	r.Stage, r.Findings = StageIssued, d.Findings
 	i := Issued{Number: d.Number, IssuedAt: d.IssuedAt, Record: r, Findings: d.Findings, Standing: d.Standing,
 		Duties: d.Duties, Earlier: d.Earlier}
 	fresh, err := i.fresh()
@@ -137,11 +137,11 @@ func (t *fieldTable) readingsNow(by map[string]string) map[string]string {
 // kept, with its path.
 type storedReader struct {
 	table *fieldTable
-	left  []KeptEntry
+	left  []OldEntry
 }
 
 func (s *storedReader) keep(path string, raw []byte) {
-	s.left = append(s.left, KeptEntry{Field: unknownField(path), Value: keptValue(raw)})
+	s.left = append(s.left, OldEntry{Field: unknownField(path), Value: oldValue(raw)})
 }
 
 // take reads raw into v, which is zero, as far as it fits.
@@ -253,7 +253,7 @@ func storedValue(f *Field, raw []byte) Value {
 	case string(raw) == "null" || string(raw) == `""`:
 		return Value{}
 	case f == nil:
-		return keptValue(raw)
+		return oldValue(raw)
 	}
 	switch first := raw[0]; {
 	case f.Kind == RowsKind:
@@ -270,7 +270,7 @@ func storedValue(f *Field, raw []byte) Value {
 	case f.Kind != FlagKind && first == '"':
 		return Value{kind: f.Kind, text: unquoted(raw)}
 	}
-	return keptValue(raw)
+	return oldValue(raw)
 }
 
 func storedRows(f *Field, raw []byte) (rows []Row, ok bool) {
@@ -295,10 +295,10 @@ func storedRows(f *Field, raw []byte) (rows []Row, ok bool) {
 	return rows, ok && len(rows) > 0
 }
 
-// keptValue holds a value that no field of today can hold: as JSON to be
+// oldValue holds a value that no field of today can hold: as JSON to be
 // written again, as text or rows to be shown.
-func keptValue(raw []byte) Value {
-	v := Value{kind: keptKind, raw: string(raw)}
+func oldValue(raw []byte) Value {
+	v := Value{kind: oldKind, raw: string(raw)}
 	switch raw[0] {
 	case '"':
 		v.text = unquoted(raw)

@@ -30,9 +30,9 @@ func readBack(t *testing.T, doc string) *records.Record {
 	return r
 }
 
-// keptText returns what the record shows of a key that no field of today has.
-func keptText(r *records.Record, key string) string {
-	for _, k := range r.Kept() {
+// oldText returns what the record shows of a key that no field of today has.
+func oldText(r *records.Record, key string) string {
+	for _, k := range r.OldEntries() {
 		if k.Field.Key == key {
 			return k.Value.Text()
 		}
@@ -55,7 +55,7 @@ func TestStoredKeepsWhatEntryRefuses(t *testing.T) {
 		return func(r *records.Record) string { return r.Values[key].Text() }
 	}
 	kept := func(key string) func(*records.Record) string {
-		return func(r *records.Record) string { return keptText(r, key) }
+		return func(r *records.Record) string { return oldText(r, key) }
 	}
 	for _, c := range []struct {
 		name, doc string
@@ -172,7 +172,7 @@ func TestKeptValuesAnswerNothing(t *testing.T) {
 		t.Error("a kept answer shows the field that depends on it")
 	}
 	for _, f := range []*records.Field{records.ApplianceFuel.Field, records.FlueLow.Field, records.HeatSeconds.Field} {
-		if v := vs[f.Key]; !v.Present() || !v.Kept() || v.Text() == "" {
+		if v := vs[f.Key]; !v.Present() || !v.Old() || v.Text() == "" {
 			t.Errorf("%s is not kept: %+v", f.Key, v)
 		}
 	}
@@ -196,7 +196,7 @@ func TestStoredRows(t *testing.T) {
 	if !slices.Equal(names, []string{"Angle", "How many", "Wrapped"}) {
 		t.Errorf("columns %q", names)
 	}
-	for _, k := range r.Kept() {
+	for _, k := range r.OldEntries() {
 		if k.Field.Key == "old.list" {
 			cols := k.Field.ColumnsIn(k.Value.Rows())
 			if len(cols) != 2 || cols[0].Label != "A" || k.Value.Rows()[1].Text("b") != "y" {
@@ -214,14 +214,14 @@ func TestKeptIsInOrder(t *testing.T) {
 	r := readBack(t, strings.Replace(least, `"customer":`, `"sections":{"chimney":{"z_b":1,"z_a":2},"water":{"old":3},`+
 		`"heat":{"old_dial":4,"seconds":61}},"zebra":5,"customer":`, 1))
 	var got []string
-	for _, k := range r.Kept() {
+	for _, k := range r.OldEntries() {
 		got = append(got, string(k.Section)+"/"+k.Field.Label+"="+k.Value.Text())
 	}
 	want := []string{"heat/Old dial=4", "water/Old=3", "chimney/Chimney: z a=2", "chimney/Chimney: z b=1", "/Zebra=5"}
 	if !slices.Equal(got, want) {
 		t.Errorf("%q, want %q", got, want)
 	}
-	if kept := sample(t, "clear-combination-england").Kept(); len(kept) != 0 {
+	if kept := sample(t, "clear-combination-england").OldEntries(); len(kept) != 0 {
 		t.Errorf("a record of today keeps %v", kept)
 	}
 }
@@ -292,11 +292,11 @@ func TestDecodeIssuedOfAnotherVersion(t *testing.T) {
 			if string(again) != text || !seal.Holds(again, testKey(1).Public().(ed25519.PublicKey)) {
 				t.Errorf("written as\n%s\nread as\n%s", again, text)
 			}
-			if i.Number != "2026-00042" || i.Record.Contact.Name == "" || i.Record.Stage != records.IssuedNow {
+			if i.Number != "2026-00042" || i.Record.Contact.Name == "" || i.Record.Stage != records.StageIssued {
 				t.Errorf("%+v", i)
 			}
-			if c.key != "" && keptText(i.Record, c.key) != c.text {
-				t.Errorf("%s shows %q, want %q", c.key, keptText(i.Record, c.key), c.text)
+			if c.key != "" && oldText(i.Record, c.key) != c.text {
+				t.Errorf("%s shows %q, want %q", c.key, oldText(i.Record, c.key), c.text)
 			}
 			var whole struct{ Record json.RawMessage }
 			if err := json.Unmarshal([]byte(text), &whole); err != nil {
@@ -380,8 +380,8 @@ func TestEntryIsReadBackFromStore(t *testing.T) {
 		}
 		for _, got := range []*records.Record{strict, stored} {
 			got.SetAside()
-			if len(got.Rejected) > 0 || len(got.Kept()) > 0 || !sameValues(got.Values, r.Values) {
-				t.Fatalf("rejected %v, kept %v\n%v\n%v", got.Rejected, got.Kept(), got.Values, r.Values)
+			if len(got.Rejected) > 0 || len(got.OldEntries()) > 0 || !sameValues(got.Values, r.Values) {
+				t.Fatalf("rejected %v, kept %v\n%v\n%v", got.Rejected, got.OldEntries(), got.Values, r.Values)
 			}
 			if out, err := records.EncodeRecord(got); err != nil || !bytes.Equal(out, once) {
 				t.Fatalf("written as\n%s\nthen\n%s, %v", once, out, err)

@@ -13,7 +13,7 @@ type Value struct {
 	text string // numbers: plain decimal text as entered, so its resolution is kept
 	num  float64
 	rows []Row
-	raw  string // of a kept value, the JSON that it was stored as
+	raw  string // of an old value, the JSON that it was stored as
 }
 
 // Row is one row of a rows field, by column name. Absent columns have no key.
@@ -35,10 +35,10 @@ func (v Value) Present() bool { return v.kind != "" }
 // decimal, a choice as its code, a flag as yes or no. Rows have no text.
 func (v Value) Text() string { return v.text }
 
-// Kept reports whether the value was stored for a field that today is of
+// Old reports whether the value was stored for a field that today is of
 // another kind, or is not known. Its Text or Rows say what it was; it answers
 // nothing.
-func (v Value) Kept() bool { return v.kind == keptKind }
+func (v Value) Old() bool { return v.kind == oldKind }
 
 // Rows returns the rows of a rows value.
 func (v Value) Rows() []Row { return v.rows }
@@ -81,10 +81,9 @@ func (vs Values) Float(f NumberField) (float64, bool) {
 // Choice returns the code of a choice field, or "".
 func (vs Values) Choice(f ChoiceField) string { return vs.answer(f.Field) }
 
-// answer returns the text of a field's value, "" for one that was kept from
-// another kind of field.
+// answer returns the text of a field's value, "" for an old one.
 func (vs Values) answer(f *Field) string {
-	if v := vs[f.Key]; !v.Kept() {
+	if v := vs[f.Key]; !v.Old() {
 		return v.text
 	}
 	return ""
@@ -110,7 +109,7 @@ func (vs Values) Date(f DateField) Date {
 
 // Rows returns the rows of a rows field.
 func (vs Values) Rows(f RowsField) []Row {
-	if v := vs[f.Key]; !v.Kept() {
+	if v := vs[f.Key]; !v.Old() {
 		return v.rows
 	}
 	return nil

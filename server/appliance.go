@@ -129,7 +129,7 @@ func factsOf(vs records.Values) []factLine {
 		}
 		out = append(out, factLine{f.Label, text})
 	}
-	for _, k := range keptOf(&records.Record{Values: vs}) {
+	for _, k := range oldEntriesOf(&records.Record{Values: vs}) {
 		out = append(out, factLine{k.Label, k.Text})
 	}
 	return out

@@ -78,7 +78,7 @@ func (b *Book) Start(ctx context.Context, who store.Person, applianceID string, 
 		Values:   appliance.Values.Clone(), Stage: records.Draft,
 	}
 	r.SetAside()
-	r.Values.Put(records.WorkDone.Field, who.Name)
+	r.Values.Put(records.EngineerName.Field, who.Name)
 	if err := r.Check(); err != nil {
 		return nil, err
 	}
@@ -329,7 +329,7 @@ func (b *Book) Amend(ctx context.Context, who store.Person, id, why string) (*re
 	if err != nil {
 		return nil, err
 	}
-	if row.Stage != records.IssuedNow {
+	if row.Stage != records.StageIssued {
 		return nil, records.Fail(records.Conflict,
 			"record "+row.Number+" is no longer in force, so it cannot be amended")
 	}

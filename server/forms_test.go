@@ -54,7 +54,7 @@ func TestBadInput(t *testing.T) {
 			[]string{"one of England, Wales, Scotland, Northern Ireland"}},
 		{"/properties", with(goodAddress, "customer.name", ""), []string{"Name", "cannot be left blank"}},
 		{"/properties", with(goodAddress, "customer.email", "odalys"), []string{"“odalys” is not accepted"}},
-		{"/properties", with(goodAddress, "customer.tenure", ""), []string{"Holds the property as"}},
+		{"/properties", with(goodAddress, "customer.tenure", ""), []string{"Relationship to the property"}},
 		{"/properties", with(goodAddress, "town", strings.Repeat("x", 61)), []string{"at most 60 characters"}},
 		{"/properties", form(), []string{"First line of the address", "Town", "Postcode", "Nation"}},
 		{"/properties/" + site.Property.ID, with(goodAddress, "postcode", ""), []string{"Postcode"}},

@@ -19,7 +19,7 @@ type issuedPage struct {
 	Duties                  []records.Duty
 	Report                  *records.ConditionReport
 	Sections                []issuedSection
-	Kept                    []labelled
+	OldEntries              []labelled
 	Photos                  []photoForm
 	Messages                []messageView
 	Links                   []linkView
@@ -33,9 +33,9 @@ type issuedPage struct {
 // labelled is an entry that is no longer asked for, as it was written.
 type labelled struct{ Label, Text string }
 
-func keptOf(r *records.Record) []labelled {
+func oldEntriesOf(r *records.Record) []labelled {
 	var out []labelled
-	for _, k := range r.Kept() {
+	for _, k := range r.OldEntries() {
 		label := k.Field.Label
 		if s := records.SectionByID(k.Section); s != nil {
 			label = s.Title + ": " + label
@@ -79,8 +79,8 @@ func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no is
 	data := issuedPage{base: s.base(c, row.Number), Record: shown, Row: row, IssuedAt: s.fullClock(row.IssuedAt),
 		VerifyPath: "/v/" + row.Number + "/" + row.Seal.Code,
 		Standing:   doc.Standing, Duties: doc.Duties, Report: shown.Condition, Sections: issuedSections(doc.Findings),
-		Kept: keptOf(shown), Photos: photosOf(shown), Contact: appliance.Contact,
-		MayAmend: engineers.allows(role), MayWithdraw: desk.allows(role), MayResend: row.Stage == records.IssuedNow,
+		OldEntries: oldEntriesOf(shown), Photos: photosOf(shown), Contact: appliance.Contact,
+		MayAmend: engineers.allows(role), MayWithdraw: desk.allows(role), MayResend: row.Stage == records.StageIssued,
 		AmendError: no.amend, WithdrawErr: no.withdraw, Delivery: no.delivery}
 	if !data.Delivery.resent {
 		data.Delivery.Email = appliance.Contact.Email

@@ -72,9 +72,9 @@ func differenceOf(f *records.Field, saved records.Value, in Entries) (difference
 
 func plain(f *records.Field, v records.Value) string {
 	switch {
-	case v.Kept() && len(v.Rows()) == 0:
+	case v.Old() && len(v.Rows()) == 0:
 		return v.Text()
-	case f.Kind != records.RowsKind && !v.Kept():
+	case f.Kind != records.RowsKind && !v.Old():
 		return plainEntry(f, v.Text())
 	}
 	f = &records.Field{Columns: f.ColumnsIn(v.Rows())}

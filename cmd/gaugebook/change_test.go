@@ -55,8 +55,7 @@ var changedFields = map[string][]string{
 		`number("tightness.test_pressure_mbar", "Test pressure", "mbar", 0, 5, 2)`,
 	},
 	"section_heat.go": {
-		`number("heat.seconds", "Time between them", "s", 1, 3600, 1)`,
-		`number("heat.time_s", "Time between them", "s", 1, 3600, 1)`,
+		`number("heat.seconds",`, `number("heat.time_s",`,
 		`Choice{MeterMetric, "Cubic metres"}, `, ``,
 		`HeatMeter, HeatOthersOff, HeatTime`, `HeatMeter, HeatTime`,
 		`	Exempt: func`, `	Retired: fields(HeatOthersOff),

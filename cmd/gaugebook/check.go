@@ -32,7 +32,7 @@ func (c *checkCommand) Run(e *env) error {
 		}
 	}
 	findings := rules.Evaluate(r, facts)
-	v := records.JudgedBy(findings)
+	v := records.EvaluationOf(findings)
 	e.code = map[records.Standing]int{records.Clear: exitClear, records.Adverse: exitAdverse,
 		records.Open: exitOpen}[v.Standing]
 	if c.JSON {
@@ -88,7 +88,7 @@ func writeJSON(w io.Writer, v any) error {
 	return enc.Encode(v)
 }
 
-func printFindings(w io.Writer, v records.Judged) error {
+func printFindings(w io.Writer, v records.Evaluation) error {
 	tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(tw, "RULE\tOUTCOME\tREADING\tLIMIT\tSOURCE")
 	for _, f := range v.Findings {

@@ -51,7 +51,7 @@ func TestCheck(t *testing.T) {
 				t.Error("the caution is missing")
 			}
 			asJSON := command(t, bytes.NewReader(read(t, name)), "check", "--json", "-")
-			var v records.Judged
+			var v records.Evaluation
 			if err := json.Unmarshal([]byte(asJSON.out), &v); err != nil || asJSON.code != want ||
 				v.Standing != standing[want] {
 				t.Fatalf("%v, exit %d, standing %q", err, asJSON.code, v.Standing)
@@ -188,7 +188,7 @@ func TestCheckBands(t *testing.T) {
 	}
 	file := write(t, dir, "record.json", string(doc))
 	drop := func(args ...string) records.Outcome {
-		var v records.Judged
+		var v records.Evaluation
 		got := command(t, nil, append([]string{"check", "--json", file}, args...)...)
 		if err := json.Unmarshal([]byte(got.out), &v); err != nil {
 			t.Fatalf("%v: exit %d: %s", err, got.code, got.err)

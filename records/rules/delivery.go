@@ -30,7 +30,7 @@ const (
 )
 
 func deliveryRules() []Rule {
-	id := records.Delivery.ID
+	id := records.HeatDelivery.ID
 	input := with(rateReads(), records.ApplianceKind.Field, records.ApplianceCondensing.Field,
 		records.ApplianceFuel.Field, records.Examined.Field)
 	return []Rule{
@@ -208,7 +208,7 @@ func hotOutput(v *visit) records.Finding {
 // heatPutIn is the heat input that no output may exceed: net, or gross for an
 // appliance that condenses, which can win all of the difference back.
 func (v *visit) heatPutIn() (kw float64, basis string, working []string, why string) {
-	if reason := records.Heat.ExemptReason(v.Values); reason != "" {
+	if reason := records.HeatInput.ExemptReason(v.Values); reason != "" {
 		return 0, "", nil, reason
 	}
 	const none = "the heat input cannot be worked out, so there is nothing to compare with"

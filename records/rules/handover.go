@@ -67,12 +67,12 @@ func handoverRules() []Rule {
 				"work.",
 			eval: competence},
 		{ID: "handover.declared", Title: "Engineer's declaration", Section: id,
-			Reads:    []*records.Field{records.WorkDone.Field, records.Declared.Field},
+			Reads:    []*records.Field{records.EngineerName.Field, records.Declared.Field},
 			Limits:   []records.Limit{declaredLimit},
 			Explains: "The person who took the readings puts their name to them. A typed name counts.",
 			eval:     declared},
 		{ID: "handover.received", Title: "Received by", Section: id,
-			Reads: []*records.Field{records.ReceivedBy.Field, records.ReceivedInk.Field,
+			Reads: []*records.Field{records.ReceivedBy.Field, records.ReceivedSignature.Field,
 				records.NobodyPresent.Field},
 			Explains: "A name or a signature of who received the record. When nobody was there, say so: the record " +
 				"is then left on site.",
@@ -105,13 +105,13 @@ func competence(v *visit) records.Finding {
 }
 
 func declared(v *visit) records.Finding {
-	if f, ok := v.need(records.WorkDone.Field, records.Declared.Field); !ok {
+	if f, ok := v.need(records.EngineerName.Field, records.Declared.Field); !ok {
 		return f
 	}
 	if yes, _ := v.Values.Flag(records.Declared); !yes {
 		return missing("The engineer has not declared that the readings are true.")
 	}
-	f := inside(v.Values.Text(records.WorkDone), "The engineer has put their name to the readings.")
+	f := inside(v.Values.Text(records.EngineerName), "The engineer has put their name to the readings.")
 	f.Limit = copyOf(declaredLimit)
 	return f
 }
@@ -119,7 +119,7 @@ func declared(v *visit) records.Finding {
 func received(v *visit) records.Finding {
 	name := v.Values.Text(records.ReceivedBy)
 	nobody, _ := v.Values.Flag(records.NobodyPresent)
-	signed := name != "" || v.Values.Text(records.ReceivedInk) != ""
+	signed := name != "" || v.Values.Text(records.ReceivedSignature) != ""
 	switch {
 	case signed && nobody:
 		return doubtful(name, "Entered both as received and as nobody there: take one away.")

@@ -201,7 +201,7 @@ func (t *tx) refresh(n int64) error {
 			row.Due, row.DueN = d.Due, &open[i].N
 		}
 		row.NoService = row.NoService && d.Kind != string(records.AnnualService)
-		row.NoLandlord = row.NoLandlord && d.Kind != string(records.LandlordsCheck)
+		row.NoLandlord = row.NoLandlord && d.Kind != string(records.LandlordCheckDue)
 	}
 	var last []int64
 	if err := t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued'",

@@ -306,7 +306,7 @@ func (l *lister) add(p *listPlace, item ListItem) error {
 		return err
 	}
 	row.Due, row.DueN = d.Due, &d.N
-	row.NoService, row.NoLandlord = d.Kind != string(records.AnnualService), d.Kind != string(records.LandlordsCheck)
+	row.NoService, row.NoLandlord = d.Kind != string(records.AnnualService), d.Kind != string(records.LandlordCheckDue)
 	if _, err := l.exec(insertAppliance, row.args()...); err != nil {
 		return err
 	}

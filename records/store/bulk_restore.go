@@ -372,7 +372,7 @@ func (r *restorer) finish() error {
 		"UPDATE appliances SET due = coalesce((" + fmt.Sprintf(first, "d.due") + "), '" + noDue + "'), due_n = (" +
 			fmt.Sprintf(first, "d.n") + "), no_service = NOT EXISTS (" + fmt.Sprintf(open, "1") + " AND d.kind = '" +
 			string(records.AnnualService) + "'), no_landlord = NOT EXISTS (" + fmt.Sprintf(open, "1") +
-			" AND d.kind = '" + string(records.LandlordsCheck) + "'), last_record_n = (SELECT r.n FROM records r " +
+			" AND d.kind = '" + string(records.LandlordCheckDue) + "'), last_record_n = (SELECT r.n FROM records r " +
 			"WHERE r.appliance_n = appliances.n AND r.stage = 'issued' ORDER BY r.work_date DESC, r.n DESC LIMIT 1)",
 	} {
 		if _, err := r.exec(stmt); err != nil {

@@ -135,7 +135,7 @@ func (t *tx) replaced(number string, applianceN int64) (*recordRow, error) {
 	case row.Stage == string(records.Amended):
 		return nil, records.Fail(records.Conflict, "record "+number+" was amended already, by "+row.ReplacedBy+
 			": amend that one")
-	case row.Stage != string(records.IssuedNow):
+	case row.Stage != string(records.StageIssued):
 		return nil, records.Fail(records.Conflict, "record "+number+" was withdrawn: "+row.WithdrawnWhy)
 	}
 	return &row, nil
@@ -160,7 +160,7 @@ func (t *tx) writeIssued(row *recordRow, p Plan) error {
 	if err := row.enterRecord(&frozen); err != nil {
 		return err
 	}
-	row.Stage, row.Number, row.Code, row.SHA256 = string(records.IssuedNow), p.Issued.Number, p.Seal.Code, p.Seal.SHA256
+	row.Stage, row.Number, row.Code, row.SHA256 = string(records.StageIssued), p.Issued.Number, p.Seal.Code, p.Seal.SHA256
 	row.IssuedAt, row.UpdatedAt = stamp(p.Issued.IssuedAt), stamp(t.at)
 	if err := t.Save(row).Error; err != nil {
 		return err

@@ -6,25 +6,25 @@ import (
 	"strings"
 )
 
-// KeptEntry is something on a record that no field of today asks for: shown as
-// it was written, and judged by nothing.
-type KeptEntry struct {
+// OldEntry is something on a record that no field of today asks for: shown as
+// it was written, and judged by no rule.
+type OldEntry struct {
 	Section SectionID // "" for what stood outside the sections
 	Field   *Field    // as it was described; by its key where nothing is known of it
 	Value   Value
 }
 
-// Kept returns what the record holds beside the fields of today: retired
+// OldEntries returns what the record holds beside the fields of today: retired
 // fields, then unknown ones, in the order of the sections; then unknown
 // sections; then what stood outside the sections.
-func (r *Record) Kept() []KeptEntry { return r.keptBeside(Sections) }
+func (r *Record) OldEntries() []OldEntry { return r.oldBeside(Sections) }
 
-func (r *Record) keptBeside(sections []*Section) []KeptEntry {
-	var out []KeptEntry
+func (r *Record) oldBeside(sections []*Section) []OldEntry {
+	var out []OldEntry
 	shown := map[string]bool{}
 	add := func(section SectionID, f *Field, key string) {
 		if v := r.Values[key]; v.Present() && !shown[key] {
-			out = append(out, KeptEntry{section, f, v})
+			out = append(out, OldEntry{section, f, v})
 		}
 		shown[key] = true
 	}
@@ -46,7 +46,7 @@ func (r *Record) keptBeside(sections []*Section) []KeptEntry {
 	for _, key := range sortedKeys(r.Values) {
 		add((&Field{Key: key}).Section(), unknownField(key), key)
 	}
-	return append(out, r.kept...)
+	return append(out, r.old...)
 }
 
 // SetAside moves what today's fields do not accept out of the values into
@@ -76,10 +76,10 @@ func (r *Record) setAsideBy(t *fieldTable) {
 			delete(r.Values, key)
 		}
 	}
-	for _, k := range r.kept {
+	for _, k := range r.old {
 		r.setAside(k.Field.Key, k.Value, noLongerAsked(k.Field))
 	}
-	r.kept, r.read = nil, nil // written by today's program from here on
+	r.old, r.read = nil, nil // written by today's program from here on
 }
 
 func noLongerAsked(f *Field) *Error {
@@ -104,7 +104,7 @@ func (r *Record) setAside(key string, v Value, err error) {
 // again reads a stored value as if it were entered today.
 func (f *Field) again(v Value) (Value, error) {
 	switch {
-	case v.Kept():
+	case v.Old():
 		return Value{}, f.refuse(v.entry(), "")
 	case f.Kind != RowsKind:
 		return f.Parse(v.Text())
