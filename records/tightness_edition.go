@@ -105,18 +105,6 @@ var TightnessEditions = []ProcedureEdition{
 	},
 }
 
-// OwnerDropEditions returns the codes of the editions whose permissible drops
-// the owner enters. A table of any other edition is never looked at.
-func OwnerDropEditions() []string {
-	var out []string
-	for _, e := range TightnessEditions {
-		if e.OwnerDrops != nil {
-			out = append(out, e.Code)
-		}
-	}
-	return out
-}
-
 func editionChoices() []Choice {
 	out := make([]Choice, len(TightnessEditions))
 	for i, e := range TightnessEditions {

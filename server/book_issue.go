@@ -81,7 +81,7 @@ func (b *Book) earlierVisits(ctx context.Context, r *records.Record) ([]records.
 	}
 	var out []records.EarlierVisit
 	for _, line := range history { // newest first
-		if line.Stage != records.IssuedNow || line.Number == r.Replaces || line.WorkDate.After(r.WorkDate) {
+		if line.Stage != records.StageIssued || line.Number == r.Replaces || line.WorkDate.After(r.WorkDate) {
 			continue
 		}
 		before, err := b.Store.Record(ctx, line.ID)
@@ -176,7 +176,7 @@ func (b *Book) landlordDeadline(ctx context.Context, r *records.Record) (records
 		if replaced != "" {
 			before = d.ClosedRecordID == replaced
 		}
-		if d.Duty.Kind == records.LandlordsCheck && before {
+		if d.Duty.Kind == records.LandlordCheckDue && before {
 			return d.Duty.Due, nil
 		}
 	}

@@ -94,7 +94,7 @@ var letterHTML = htmltemplate.Must(htmltemplate.New("html").Parse(`<!doctype htm
 <table role="presentation" cellpadding="0" cellspacing="0" style="margin:0 0 10px"><tr><td style="background:#8f4417;border-radius:3px"><a href="{{.Link}}" style="display:inline-block;padding:13px 24px;color:#fff9f0;font-weight:bold;text-decoration:none">Open your record</a></td></tr></table>
 <p style="margin:0 0 22px;color:#5d5346;font-size:15px">The link is private to you. Anyone else can <a href="{{.Verify}}" style="color:#8f4417">check that the record is the one we issued</a>.</p>
 <div style="margin:0 0 22px;padding:14px 16px;border:2px solid #9c1d15"><p style="margin:0 0 6px;font-size:15px">If you smell gas, or a carbon monoxide alarm sounds, go outside and call</p>
-<p style="margin:0 0 8px;font-size:24px;line-height:1.25;font-weight:bold">{{if .Emergency.Number}}<a href="tel:{{.Emergency.Tel}}" style="color:#221d17;text-decoration:none">{{.Emergency.Number}}</a>{{else}}{{.Emergency.Whom}}{{end}}</p>
+<p style="margin:0 0 8px;font-size:24px;line-height:1.25;font-weight:bold">{{if .Emergency.Number}}<a href="tel:{{.Emergency.Tel}}" style="color:#221d17;text-decoration:none">{{.Emergency.Number}}</a>{{else}}{{.Emergency.Instead}}{{end}}</p>
 <p style="margin:0 0 10px;color:#5d5346;font-size:15px">{{.Emergency.Note}}</p>
 <ul style="margin:0;padding-left:20px;font-size:15px">{{range .Emergency.Do}}<li style="margin:0 0 4px">{{.}}</li>{{end}}</ul></div>
 <p style="margin:0;font-size:15px"><strong>{{.Firm.Name}}</strong>{{with .Firm.Phone}}<br>{{.}}{{end}}{{with .Firm.Email}}<br>{{.}}{{end}}{{with .Firm.Registration}}<br>Registration {{.}}{{end}}</p>
@@ -117,7 +117,7 @@ func recordLetter(doc records.Document, link string, attach bool) store.OutboxMe
 		Attached: attach,
 	}
 	for _, d := range doc.Duties {
-		if d.Kind == records.AnnualService || d.Kind == records.LandlordsCheck {
+		if d.Kind == records.AnnualService || d.Kind == records.LandlordCheckDue {
 			l.Duties = append(l.Duties, d)
 		}
 	}

@@ -87,7 +87,7 @@ func (s *Server) resend(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if row.Stage != records.IssuedNow {
+	if row.Stage != records.StageIssued {
 		return records.Fail(records.Conflict, "this record is no longer in force and is not sent any more")
 	}
 	to, err := s.correctEmail(c, row.ApplianceID)

@@ -54,7 +54,7 @@ func propertyForm(action, button string, p store.PropertyEntry) inputForm {
 			"Choose").must().hint("It decides which duties and which emergency number apply.").chosen(string(p.Nation)),
 		line(contactPrefix+"name", "Contact: name",
 			80).auto("off").hint("The person to write to. All of the contact may be left blank for now.").with(k.Name),
-		pick(contactPrefix+"tenure", "Holds the property as", records.Tenures, "Choose").chosen(string(k.Tenure)),
+		pick(contactPrefix+"tenure", "Relationship to the property", records.Tenures, "Choose").chosen(string(k.Tenure)),
 		line(contactPrefix+"phone", "Telephone", 30).typed("tel").auto("off").with(k.Phone),
 		line(contactPrefix+"email", "E-mail",
 			120).typed("email").auto("off").hint("The issued record goes here.").with(k.Email),

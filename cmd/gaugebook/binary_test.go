@@ -84,6 +84,7 @@ func must(tb testing.TB, stdin string, args ...string) string {
 type service struct {
 	tb   testing.TB
 	dir  string
+	exe  string // the program to run
 	args []string
 	base string // its address, once it has been started
 
@@ -113,7 +114,13 @@ func (l *lockedLog) String() string {
 // serve starts the server on a folder, at a free port of loopback.
 func serve(tb testing.TB, dir string, args ...string) *service {
 	tb.Helper()
-	s := &service{tb: tb, dir: dir, args: args, log: &lockedLog{}}
+	return serveWith(tb, program(tb), dir, args...)
+}
+
+// serveWith is serve with another build of the program.
+func serveWith(tb testing.TB, exe, dir string, args ...string) *service {
+	tb.Helper()
+	s := &service{tb: tb, dir: dir, exe: exe, args: args, log: &lockedLog{}}
 	s.start("127.0.0.1:0")
 	tb.Cleanup(func() {
 		s.kill()
@@ -142,7 +149,7 @@ func linesWith(text, word string) string {
 
 func (s *service) start(listen string) {
 	s.tb.Helper()
-	cmd := exec.Command(program(s.tb), append([]string{"serve", "--data", s.dir, "--listen", listen}, s.args...)...)
+	cmd := exec.Command(s.exe, append([]string{"serve", "--data", s.dir, "--listen", listen}, s.args...)...)
 	cmd.Stderr = s.log
 	out, err := cmd.StdoutPipe()
 	if err != nil {

@@ -57,7 +57,7 @@ func ForIssue(r *records.Record, landlordDeadline records.Date) []records.Duty {
 
 func firstLandlordCheck(r *records.Record) records.Duty {
 	d := records.Duty{
-		Kind: records.LandlordsCheck, Due: FirstLandlordDeadline(r.WorkDate),
+		Kind: records.LandlordCheckDue, Due: FirstLandlordDeadline(r.WorkDate),
 		Source: gasRegulations(r.Property.Nation, "regulation 36(3)(a)"),
 		Why: fmt.Sprintf("First check, within %d months of the installation on %s.", LandlordMonths,
 			r.WorkDate.Long()),

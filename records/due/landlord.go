@@ -114,5 +114,5 @@ func (c Check) Duty() records.Duty {
 	if c.Warning != "" {
 		why += " " + c.Warning
 	}
-	return records.Duty{Kind: records.LandlordsCheck, Due: c.Next, Why: why, Source: c.source}
+	return records.Duty{Kind: records.LandlordCheckDue, Due: c.Next, Why: why, Source: c.source}
 }

@@ -30,7 +30,7 @@ const (
 )
 
 func deliveryRules() []Rule {
-	id := records.Delivery.ID
+	id := records.HeatDelivery.ID
 	input := with(rateReads(), records.ApplianceKind.Field, records.ApplianceCondensing.Field,
 		records.ApplianceFuel.Field, records.Examined.Field)
 	return []Rule{
@@ -209,7 +209,7 @@ func hotOutput(e *evaluation) records.Finding {
 // heatPutIn is the heat input that no output may exceed: net, or gross for an
 // appliance that condenses, which can recover all of the difference.
 func (e *evaluation) heatPutIn() (kw float64, basis string, working []string, why string) {
-	if reason := records.Heat.ExemptReason(e.Values); reason != "" {
+	if reason := records.HeatInput.ExemptReason(e.Values); reason != "" {
 		return 0, "", nil, reason
 	}
 	const none = "the heat input cannot be worked out, so there is nothing to compare"

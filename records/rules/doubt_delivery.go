@@ -15,7 +15,7 @@ var flueBalanceLimit = words("no more heat in the water than the flue loss allow
 
 func deliveryDoubts() []Rule {
 	return []Rule{{
-		ID: "delivery.flue_balance", Title: "Heat delivered against flue loss", Section: records.Delivery.ID,
+		ID: "delivery.flue_balance", Title: "Heat delivered against flue loss", Section: records.HeatDelivery.ID,
 		Reads: with(rateReads(), records.ApplianceFuel.Field, records.HeatingFlowL.Field, records.FlowC.Field,
 			records.ReturnC.Field,
 			records.O2MaxPct.Field, records.FlueTempMaxC.Field, records.AirTempC.Field, records.ApplianceKind.Field,

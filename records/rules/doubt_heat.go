@@ -47,7 +47,7 @@ var (
 )
 
 func heatDoubts() []Rule {
-	id, fuel := records.Heat.ID, records.ApplianceFuel.Field
+	id, fuel := records.HeatInput.ID, records.ApplianceFuel.Field
 	rated := []*records.Field{records.RatedInputKW.Field, records.RatedInputBasis.Field, fuel}
 	return []Rule{
 		{ID: "heat.cv", Title: "Calorific value suits the fuel", Section: id,

@@ -67,12 +67,12 @@ func handoverRules() []Rule {
 				"the work.",
 			eval: competence},
 		{ID: "handover.declared", Title: "Engineer's declaration", Section: id,
-			Reads:    []*records.Field{records.WorkDone.Field, records.Declared.Field},
+			Reads:    []*records.Field{records.EngineerName.Field, records.Declared.Field},
 			Limits:   []records.Limit{declaredLimit},
 			Explains: "The person who took the readings signs for them. A typed name counts.",
 			eval:     declared},
 		{ID: "handover.received", Title: "Received by", Section: id,
-			Reads: []*records.Field{records.ReceivedBy.Field, records.ReceivedInk.Field,
+			Reads: []*records.Field{records.ReceivedBy.Field, records.ReceivedSignature.Field,
 				records.NobodyPresent.Field},
 			Explains: "The name or signature of the person who received the record. If nobody was present, say so: " +
 				"the record is then left on site.",
@@ -106,13 +106,13 @@ func competence(e *evaluation) records.Finding {
 }
 
 func declared(e *evaluation) records.Finding {
-	if f, ok := e.need(records.WorkDone.Field, records.Declared.Field); !ok {
+	if f, ok := e.need(records.EngineerName.Field, records.Declared.Field); !ok {
 		return f
 	}
 	if yes, _ := e.Values.Flag(records.Declared); !yes {
 		return missing("The engineer has not declared that the readings are true.")
 	}
-	f := inside(e.Values.Text(records.WorkDone), "The engineer has signed for the readings.")
+	f := inside(e.Values.Text(records.EngineerName), "The engineer has signed for the readings.")
 	f.Limit = copyOf(declaredLimit)
 	return f
 }
@@ -120,7 +120,7 @@ func declared(e *evaluation) records.Finding {
 func received(e *evaluation) records.Finding {
 	name := e.Values.Text(records.ReceivedBy)
 	nobody, _ := e.Values.Flag(records.NobodyPresent)
-	signed := name != "" || e.Values.Text(records.ReceivedInk) != ""
+	signed := name != "" || e.Values.Text(records.ReceivedSignature) != ""
 	switch {
 	case signed && nobody:
 		return doubtful(name, "Entered both as received and as nobody present: remove one.")

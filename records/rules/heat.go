@@ -27,7 +27,7 @@ var (
 const generalCV = 38.76
 
 func heatRules() []Rule {
-	id := records.Heat.ID
+	id := records.HeatInput.ID
 	return []Rule{
 		{ID: "heat.others_off", Title: "All other appliances off", Section: id,
 			Reads:    []*records.Field{records.HeatOthersOff.Field},

@@ -130,7 +130,7 @@ func visitTo(d draw, s site, meterM3 float64) records.Values {
 			delete(vs, f.Key)
 		}
 	}
-	for _, f := range records.Delivery.Fields() {
+	for _, f := range records.HeatDelivery.Fields() {
 		if f.Kind == records.NumberKind {
 			delete(vs, f.Key)
 		}

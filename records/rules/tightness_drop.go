@@ -153,17 +153,12 @@ func (e *evaluation) bands(edition string) (found *records.DropBands, problem st
 		return nil, "The permissible drop for this edition is not on file: the owner enters it from the firm's copy " +
 			"of the standard."
 	}
-	for i, band := range found.Bands {
-		if !finite(band.UpToM3) || !finite(band.DropMbar) || band.DropMbar < 0 || i > 0 &&
-			band.UpToM3 <= found.Bands[i-1].UpToM3 {
-			return found, "The permissible drops on file for this edition are not in order of volume: the owner " +
-				"must put them right."
-		}
+	if _, err := found.Checked(); err != nil {
+		return found, "The permissible drops on file for this edition cannot be used: " + err.Error() +
+			". The owner must put them right."
 	}
 	return found, ""
 }
-
-func finite(x float64) bool { return x-x == 0 }
 
 func bandLimit(p *procedure, b records.DropBands, volumeM3 float64) (records.Limit, bool) {
 	for _, band := range b.Bands {

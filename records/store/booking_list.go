@@ -43,8 +43,7 @@ func (v bookingView) booking() (Booking, error) {
 	if b.Appliance == "" {
 		b.Appliance = records.ApplianceKind.ChoiceLabel(v.Kind)
 	}
-	var values records.Values
-	err := fromJSON(v.Doc, &values)
+	values, err := storedValues(v.Doc)
 	b.Location = values.Text(records.ApplianceLocation)
 	return b, err
 }

@@ -16,7 +16,7 @@ import (
 var ctx = context.Background()
 
 // wantKind fails the test unless err is of the kind.
-func wantKind(t *testing.T, err error, kind records.Kind) {
+func wantKind(t *testing.T, err error, kind records.ErrorKind) {
 	t.Helper()
 	if err == nil || records.KindOf(err) != kind {
 		t.Errorf("error %v (%s), want %s", err, records.KindOf(err), kind)
@@ -46,7 +46,7 @@ func TestIssueWritesEverythingAtOnce(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if row.Number != "2026-00001" || row.Stage != records.IssuedNow ||
+	if row.Number != "2026-00001" || row.Stage != records.StageIssued ||
 		!row.Seal.Holds(row.Canonical, row.Seal.PublicKey) {
 		t.Errorf("issued %+v", row)
 	}
@@ -73,7 +73,7 @@ func TestIssueWritesEverythingAtOnce(t *testing.T) {
 		m[0].State != store.MessageDue {
 		t.Errorf("outbox %+v %v", m, err)
 	}
-	if rec := must(s.Record(ctx, row.ID)); rec.Stage != records.IssuedNow || len(rec.Findings) != 1 {
+	if rec := must(s.Record(ctx, row.ID)); rec.Stage != records.StageIssued || len(rec.Findings) != 1 {
 		t.Errorf("record %+v", rec)
 	}
 	if err := errors.Join(s.VerifyAudit(ctx), s.VerifyIssued(ctx)); err != nil {

@@ -99,7 +99,7 @@ func (s *Store) Withdraw(ctx context.Context, actor Actor, id, why string) error
 		if err := one(t.Where("id = ?", id), &row, "record", id); err != nil {
 			return err
 		}
-		if row.Stage != string(records.IssuedNow) {
+		if row.Stage != string(records.StageIssued) {
 			return records.Fail(records.Conflict, "only an issued record that stands can be withdrawn; this one is "+
 				row.Stage)
 		}

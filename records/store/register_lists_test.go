@@ -17,7 +17,7 @@ func listQueries(before time.Time) (out []Query) {
 		{DraftBefore: before, Uncalibrated: true}, {Weeks: 30, Uncalibrated: true}} {
 		for _, sort := range []Sort{ByDue, ByAddress} {
 			for _, kind := range []string{"", records.KindFire} {
-				for _, duty := range []records.DutyKind{"", records.AnnualService, records.LandlordsCheck} {
+				for _, duty := range []records.DutyKind{"", records.AnnualService, records.LandlordCheckDue} {
 					for _, search := range []string{"", "quillwater 1"} {
 						for _, state := range []records.DutyState{"", records.Late, NoDuty} {
 							if q.Weeks > 0 && state != "" {

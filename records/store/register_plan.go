@@ -174,7 +174,7 @@ func (q Query) source(db *gorm.DB, b *builder, terms []term) error {
 		b.from = "appliances a INDEXED BY appliances_no_service"
 		b.and("a.no_service = 1")
 		return nil
-	case q.State == NoDuty && q.Duty == records.LandlordsCheck:
+	case q.State == NoDuty && q.Duty == records.LandlordCheckDue:
 		b.from = "appliances a INDEXED BY appliances_no_landlord"
 		b.and("a.no_landlord = 1")
 		return nil
@@ -232,7 +232,7 @@ func (q Query) fromList(b *builder, list string, args []any) {
 	switch {
 	case q.State == NoDuty && q.Duty == records.AnnualService:
 		b.and("a.no_service = 1")
-	case q.State == NoDuty && q.Duty == records.LandlordsCheck:
+	case q.State == NoDuty && q.Duty == records.LandlordCheckDue:
 		b.and("a.no_landlord = 1")
 	}
 	if !q.DraftBefore.IsZero() && q.Uncalibrated {
@@ -262,7 +262,7 @@ func (q Query) fromSearch(b *builder, match string) {
 	switch {
 	case q.State == NoDuty && q.Duty == records.AnnualService:
 		b.and("a.no_service = 1")
-	case q.State == NoDuty && q.Duty == records.LandlordsCheck:
+	case q.State == NoDuty && q.Duty == records.LandlordCheckDue:
 		b.and("a.no_landlord = 1")
 	}
 }

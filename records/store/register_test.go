@@ -40,7 +40,7 @@ func fill(tb testing.TB, s *Store, n int) {
 			add(tb, s, a.ID, records.AnnualService, today.AddDays(i*7%200-60))
 		}
 		if i%5 == 0 {
-			add(tb, s, a.ID, records.LandlordsCheck, today.AddDays(i*11%200-60))
+			add(tb, s, a.ID, records.LandlordCheckDue, today.AddDays(i*11%200-60))
 		}
 		if i%17 == 3 {
 			if err := s.RetireAppliance(ctx, actor, a.ID, "taken out"); err != nil {
@@ -63,7 +63,7 @@ func queries() (out []Query) {
 	for _, sort := range []Sort{ByDue, ByAddress} {
 		for _, kind := range []string{"", records.KindFire} {
 			for _, nation := range []records.Nation{"", records.Wales} {
-				for _, duty := range []records.DutyKind{"", records.AnnualService, records.LandlordsCheck} {
+				for _, duty := range []records.DutyKind{"", records.AnnualService, records.LandlordCheckDue} {
 					for _, state := range []records.DutyState{"", records.Late, records.Near, records.Ahead, NoDuty} {
 						for _, search := range []string{"", "quillwater 1", "muller"} {
 							out = append(out, Query{Search: search, Kind: kind, Nation: nation, Duty: duty,
