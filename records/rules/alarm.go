@@ -89,7 +89,7 @@ func alarmRules() []Rule {
 			Reads: with(fitted, records.AlarmStandard.Field), Limits: []records.Limit{alarmMark},
 			Explains: "A carbon monoxide alarm for homes is made to BS EN 50291-1; a colour-change patch or a smoke " +
 				"alarm does not count.",
-			eval: ifAlarm(func(e *evaluation) records.Finding {
+			eval: ifAlarm(func(e *entries) records.Finding {
 				return e.answer(records.AlarmStandard, copyOf(alarmMark), records.Observation,
 					"The alarm is marked with the standard for homes.",
 					"The alarm is not marked with the standard for homes.")
@@ -106,7 +106,7 @@ func alarmRules() []Rule {
 		{ID: "ventilation.alarm_tested", Title: "Alarm tested", Section: id,
 			Reads: with(fitted, records.AlarmTested.Field), Limits: []records.Limit{alarmSounds},
 			Explains: "The test button proves that it has power and sounds, not that the sensor works.",
-			eval: ifAlarm(func(e *evaluation) records.Finding {
+			eval: ifAlarm(func(e *entries) records.Finding {
 				return e.answer(records.AlarmTested, copyOf(alarmSounds), records.Observation,
 					"The alarm sounded at its test button.",
 					"The alarm does not sound when tested: it will warn nobody.")
@@ -115,7 +115,7 @@ func alarmRules() []Rule {
 }
 
 // alarmDemand returns the rule that requires an alarm there on that day.
-func (e *evaluation) alarmDemand() (records.Limit, bool) {
+func (e *entries) alarmDemand() (records.Limit, bool) {
 	installing := e.installing()
 	let := e.Purpose == records.LandlordCheck || e.Contact.Tenure != records.OwnerOccupier && e.Contact.Tenure != ""
 	cooks := e.Values.Choice(records.ApplianceKind) == records.KindCooker
@@ -145,7 +145,7 @@ func (e *evaluation) alarmDemand() (records.Limit, bool) {
 	return of[0], true
 }
 
-func alarmPresent(e *evaluation) records.Finding {
+func alarmPresent(e *entries) records.Finding {
 	present, answered := e.Values.Flag(records.AlarmFitted)
 	l, demanded := e.alarmDemand()
 	var f records.Finding
@@ -165,8 +165,8 @@ func alarmPresent(e *evaluation) records.Finding {
 }
 
 // ifAlarm judges only where an alarm is fitted.
-func ifAlarm(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
-	return func(e *evaluation) records.Finding {
+func ifAlarm(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
 		if present, _ := e.Values.Flag(records.AlarmFitted); !present {
 			return exempt("no alarm is on the record")
 		}
@@ -174,7 +174,7 @@ func ifAlarm(eval func(*evaluation) records.Finding) func(*evaluation) records.F
 	}
 }
 
-func alarmPlace(e *evaluation) records.Finding {
+func alarmPlace(e *entries) records.Finding {
 	if f, ok := e.need(records.AlarmRoom.Field); !ok {
 		return f
 	}
@@ -193,7 +193,7 @@ func alarmPlace(e *evaluation) records.Finding {
 
 const alarmElsewhere = "the alarm is not in the appliance's room"
 
-func alarmNear(e *evaluation) records.Finding {
+func alarmNear(e *entries) records.Finding {
 	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom {
 		return exempt(alarmElsewhere)
 	}
@@ -206,7 +206,7 @@ func alarmNear(e *evaluation) records.Finding {
 		"The alarm is too near the appliance or too far from it; the alarm's own instructions decide.")
 }
 
-func alarmPosition(e *evaluation) records.Finding {
+func alarmPosition(e *entries) records.Finding {
 	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom {
 		return exempt(alarmElsewhere)
 	}
@@ -239,7 +239,7 @@ func alarmPosition(e *evaluation) records.Finding {
 	return exempt("it is free-standing: its own instructions say where to put it")
 }
 
-func alarmPowered(e *evaluation) records.Finding {
+func alarmPowered(e *entries) records.Finding {
 	if f, ok := e.taken(records.AlarmPower.Field); !ok {
 		return f
 	}
@@ -265,7 +265,7 @@ func alarmPowered(e *evaluation) records.Finding {
 	return f
 }
 
-func alarmInDate(e *evaluation) records.Finding {
+func alarmInDate(e *entries) records.Finding {
 	if f, ok := e.need(records.AlarmExpiry.Field); !ok {
 		return f
 	}

@@ -54,7 +54,7 @@ func statedFields() []*records.Field {
 	return out
 }
 
-func identified(e *evaluation) records.Finding {
+func identified(e *entries) records.Finding {
 	if f, ok := e.need(identifying()...); !ok {
 		return f
 	}
@@ -64,7 +64,7 @@ func identified(e *evaluation) records.Finding {
 
 var outputLimit = words("output not above gross input", records.ByPhysics, clause(physics, "conservation of energy"))
 
-func ratedInput(e *evaluation) records.Finding {
+func ratedInput(e *entries) records.Finding {
 	if f, ok := e.need(records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
 		return f
 	}
@@ -87,7 +87,7 @@ func ratedInput(e *evaluation) records.Finding {
 }
 
 // ratedKW returns the rated heat input on both bases.
-func (e *evaluation) ratedKW() (net, gross float64, ok bool) {
+func (e *entries) ratedKW() (net, gross float64, ok bool) {
 	kw, has := e.Values.Float(records.RatedInputKW)
 	fuel, known := e.fuel()
 	if !has || !known {
@@ -107,7 +107,7 @@ func (e *evaluation) ratedKW() (net, gross float64, ok bool) {
 	return net, gross, err == nil
 }
 
-func statedLimits(e *evaluation) records.Finding {
+func statedLimits(e *entries) records.Finding {
 	var given []string
 	for _, f := range statedFields() {
 		if e.Values[f.Key].Present() {
@@ -142,7 +142,7 @@ func statedLimits(e *evaluation) records.Finding {
 }
 
 // flueKind maps the record's kind of flue to the terminal table's.
-func (e *evaluation) flueKind() (gas.FlueKind, bool) {
+func (e *entries) flueKind() (gas.FlueKind, bool) {
 	switch e.Values.Choice(records.ApplianceFlue) {
 	case records.FlueSealedFanned:
 		return gas.BalancedFanned, true

@@ -92,7 +92,7 @@ func combustionRules() []Rule {
 		{ID: "combustion.analyser", Title: "Analyser in calibration", Section: id,
 			Reads:  []*records.Field{records.Analyser.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "An analyser out of calibration proves nothing.",
-			eval: func(e *evaluation) records.Finding { return e.calibration(records.Analyser) }},
+			eval: func(e *entries) records.Finding { return e.calibration(records.Analyser) }},
 		{ID: "combustion.zeroed", Title: "Analyser zeroed outdoors", Section: id,
 			Reads: []*records.Field{records.AnalyserZeroed.Field}, Limits: []records.Limit{zeroLimit},
 			Explains: "If it is zeroed in air that already holds combustion products, every reading is out by that " +
@@ -172,11 +172,11 @@ func (p point) rules() []Rule {
 }
 
 // rule makes a rule that applies when the appliance could be held at the rate.
-func (p point) rule(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
+func (p point) rule(eval func(*entries) records.Finding) func(*entries) records.Finding {
 	if !p.lower {
 		return eval
 	}
-	return func(e *evaluation) records.Finding {
+	return func(e *entries) records.Finding {
 		switch e.Values.Choice(records.MinRate) {
 		case "":
 			return missing("Not entered: " + nameOf(records.MinRate.Field) + ".")
@@ -189,9 +189,9 @@ func (p point) rule(eval func(*evaluation) records.Finding) func(*evaluation) re
 
 // firstFiring reports whether the commissioning limits of condensing boilers
 // apply.
-func (e *evaluation) firstFiring() bool { return e.commissioning() && e.boiler() && e.condensing() }
+func (e *entries) firstFiring() bool { return e.commissioning() && e.boiler() && e.condensing() }
 
-func (p point) judgeCO(e *evaluation) records.Finding {
+func (p point) judgeCO(e *entries) records.Finding {
 	if f, ok := e.need(records.ApplianceKind.Field, p.co.Field); !ok {
 		return f
 	}
@@ -221,7 +221,7 @@ func (p point) judgeCO(e *evaluation) records.Finding {
 	return f
 }
 
-func (p point) judgeRatio(e *evaluation) records.Finding {
+func (p point) judgeRatio(e *entries) records.Finding {
 	if f, ok := e.need(records.ApplianceKind.Field, p.co.Field, p.co2.Field); !ok {
 		return f
 	}
@@ -253,7 +253,7 @@ func (p point) judgeRatio(e *evaluation) records.Finding {
 }
 
 // airLines shows excess air and air-free CO by the oxygen of the same reading.
-func (p point) airLines(e *evaluation, co float64) []string {
+func (p point) airLines(e *entries, co float64) []string {
 	o2, ok := e.Values.Float(p.o2)
 	if !ok {
 		return nil
@@ -271,7 +271,7 @@ func (p point) airLines(e *evaluation, co float64) []string {
 }
 
 // generalRatio is the limit where the manufacturer states none.
-func (e *evaluation) generalRatio() records.Limit {
+func (e *entries) generalRatio() records.Limit {
 	if e.firstFiring() {
 		return ratioFirst
 	}
@@ -284,7 +284,7 @@ func (e *evaluation) generalRatio() records.Limit {
 	return ratioFirst
 }
 
-func zeroed(e *evaluation) records.Finding {
+func zeroed(e *entries) records.Finding {
 	said, ok := e.Values.Flag(records.AnalyserZeroed)
 	if !ok {
 		return missing("Not answered: " + nameOf(records.AnalyserZeroed.Field) + ".")
@@ -298,7 +298,7 @@ func zeroed(e *evaluation) records.Finding {
 	return f
 }
 
-func settled(e *evaluation) records.Finding {
+func settled(e *entries) records.Finding {
 	if f, ok := e.need(records.SettleMinutes.Field); !ok {
 		return f
 	}
@@ -307,7 +307,7 @@ func settled(e *evaluation) records.Finding {
 		"The appliance had time to settle.", "The appliance had not settled: take the readings again.")
 }
 
-func ambient(e *evaluation) records.Finding {
+func ambient(e *entries) records.Finding {
 	if f, ok := e.need(records.AmbientCOPPM.Field); !ok {
 		return f
 	}

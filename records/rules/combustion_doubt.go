@@ -50,7 +50,7 @@ func extremeLimit(f gas.Fuel) (records.Limit, bool) {
 	return l, true
 }
 
-func (p point) judgeCO2(e *evaluation) records.Finding {
+func (p point) judgeCO2(e *entries) records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, p.co2.Field); !ok {
 		return f
 	}
@@ -80,7 +80,7 @@ func (p point) judgeCO2(e *evaluation) records.Finding {
 	return p.plausible(e, fuel, x, reading)
 }
 
-func (p point) plausible(e *evaluation, fuel gas.Fuel, co2 float64, reading string) records.Finding {
+func (p point) plausible(e *entries, fuel gas.Fuel, co2 float64, reading string) records.Finding {
 	f := inside(reading, "The manufacturer states no range; the value is nothing unusual.")
 	l, ok := extremeLimit(fuel)
 	if !ok {
@@ -97,7 +97,7 @@ func (p point) plausible(e *evaluation, fuel gas.Fuel, co2 float64, reading stri
 }
 
 // judgeAgreement compares CO2 with the one that belongs to the oxygen.
-func (p point) judgeAgreement(e *evaluation) records.Finding {
+func (p point) judgeAgreement(e *entries) records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, p.co2.Field, p.o2.Field, records.CO2Method.Field); !ok {
 		return f
 	}
@@ -133,7 +133,7 @@ func (p point) judgeAgreement(e *evaluation) records.Finding {
 	return f
 }
 
-func (p point) judgeTemperature(e *evaluation) records.Finding {
+func (p point) judgeTemperature(e *entries) records.Finding {
 	if f, ok := e.need(p.temp.Field, records.AirTempC.Field); !ok {
 		return f
 	}
@@ -155,8 +155,8 @@ func inletReads(f records.NumberField) []*records.Field {
 
 // inletRule makes a rule of the air inlet, which only concentric flues have.
 func inletRule(field records.NumberField,
-	judge func(float64, string) records.Finding) func(*evaluation) records.Finding {
-	return func(e *evaluation) records.Finding {
+	judge func(float64, string) records.Finding) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
 		if k := e.Values.Choice(records.ApplianceFlue); k == records.FlueNone || e.Values.OpenFlued() {
 			return exempt("the appliance takes its air from the room")
 		}
@@ -210,7 +210,7 @@ func combustionNumbers() []*records.Field {
 // all be equal, before copying is suspected.
 const fewestAlike = 5
 
-func copied(e *evaluation) records.Finding {
+func copied(e *entries) records.Finding {
 	if len(e.facts.Earlier) == 0 {
 		return exempt("there is no earlier record of the appliance to compare with")
 	}

@@ -76,8 +76,8 @@ func deliveryRules() []Rule {
 }
 
 // ifHotWater judges only appliances that heat tap water instantaneously.
-func ifHotWater(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
-	return func(e *evaluation) records.Finding {
+func ifHotWater(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
 		switch e.Values.Choice(records.ApplianceKind) {
 		case records.KindSystem, records.KindRegular:
 			return exempt("the appliance does not heat tap water instantaneously")
@@ -86,7 +86,7 @@ func ifHotWater(eval func(*evaluation) records.Finding) func(*evaluation) record
 	}
 }
 
-func flowReturn(e *evaluation) records.Finding {
+func flowReturn(e *entries) records.Finding {
 	if f, ok := e.taken(records.FlowC.Field, records.ReturnC.Field); !ok {
 		return f
 	}
@@ -103,7 +103,7 @@ func flowReturn(e *evaluation) records.Finding {
 	return f
 }
 
-func condensingReturn(e *evaluation) records.Finding {
+func condensingReturn(e *entries) records.Finding {
 	if f, ok := e.taken(records.ReturnC.Field); !ok {
 		return f
 	}
@@ -118,7 +118,7 @@ func condensingReturn(e *evaluation) records.Finding {
 	return f
 }
 
-func designFlow(e *evaluation) records.Finding {
+func designFlow(e *entries) records.Finding {
 	switch {
 	case e.Property.Nation != records.England:
 		return exempt("the figure of 55 °C is England's; the other nations have their own rules, which could not " +
@@ -151,7 +151,7 @@ type waterHeat struct {
 	working   string
 }
 
-func (e *evaluation) waterHeat(flow, cold, hot records.NumberField) (waterHeat, error) {
+func (e *entries) waterHeat(flow, cold, hot records.NumberField) (waterHeat, error) {
 	l, _ := e.Values.Float(flow)
 	from, _ := e.Values.Number(cold)
 	to, _ := e.Values.Number(hot)
@@ -170,7 +170,7 @@ const (
 )
 
 // hotWater is the heat of the hot water drawn; f says why there is none.
-func (e *evaluation) hotWater() (w waterHeat, f records.Finding, ok bool) {
+func (e *entries) hotWater() (w waterHeat, f records.Finding, ok bool) {
 	if f, ok = e.taken(records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field); !ok {
 		return w, f, false
 	}
@@ -184,7 +184,7 @@ func (e *evaluation) hotWater() (w waterHeat, f records.Finding, ok bool) {
 	return w, records.Finding{}, true
 }
 
-func hotOutput(e *evaluation) records.Finding {
+func hotOutput(e *entries) records.Finding {
 	w, f, ok := e.hotWater()
 	if !ok {
 		return f
@@ -208,7 +208,7 @@ func hotOutput(e *evaluation) records.Finding {
 
 // heatPutIn is the heat input that no output may exceed: net, or gross for an
 // appliance that condenses, which can recover all of the difference.
-func (e *evaluation) heatPutIn() (kw float64, basis string, working []string, why string) {
+func (e *entries) heatPutIn() (kw float64, basis string, working []string, why string) {
 	if reason := records.Heat.ExemptReason(e.Values); reason != "" {
 		return 0, "", nil, reason
 	}
@@ -235,7 +235,7 @@ func (e *evaluation) heatPutIn() (kw float64, basis string, working []string, wh
 }
 
 // balance compares an output with the heat input.
-func (e *evaluation) balance(w waterHeat, more string) records.Finding {
+func (e *entries) balance(w waterHeat, more string) records.Finding {
 	in, basis, working, why := e.heatPutIn()
 	if why != "" {
 		return exempt(why)
@@ -257,7 +257,7 @@ func (e *evaluation) balance(w waterHeat, more string) records.Finding {
 	return f
 }
 
-func heatingBalance(e *evaluation) records.Finding {
+func heatingBalance(e *entries) records.Finding {
 	if !e.anyOf(records.HeatingFlowL.Field) {
 		return exempt("the water flow through the boiler is not known")
 	}
@@ -274,7 +274,7 @@ func heatingBalance(e *evaluation) records.Finding {
 	return e.balance(w, "")
 }
 
-func hotBalance(e *evaluation) records.Finding {
+func hotBalance(e *entries) records.Finding {
 	w, f, ok := e.hotWater()
 	if !ok {
 		return f

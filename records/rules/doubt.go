@@ -71,7 +71,7 @@ func doubtOutside(f records.Finding) records.Finding {
 }
 
 // all returns the readings of the fields, and whether every one is entered.
-func (e *evaluation) all(fs ...records.NumberField) ([]records.Reading, bool) {
+func (e *entries) all(fs ...records.NumberField) ([]records.Reading, bool) {
 	out := make([]records.Reading, len(fs))
 	for i, f := range fs {
 		r, ok := e.Values.Number(f)
@@ -98,7 +98,7 @@ func fieldsOf(fs []records.NumberField, more ...*records.Field) []*records.Field
 }
 
 // equalShare compares readings that have decimals with the earlier record's.
-func (e *evaluation) equalShare(fs []*records.Field) (shared, alike int) {
+func (e *entries) equalShare(fs []*records.Field) (shared, alike int) {
 	for _, f := range fs {
 		now, ok := e.Values[f.Key].Reading()
 		then, was := e.facts.Earlier[f.Key].Reading()
@@ -128,7 +128,7 @@ func applianceDoubts() []Rule {
 	}}
 }
 
-func applianceFits(e *evaluation) records.Finding {
+func applianceFits(e *entries) records.Finding {
 	kind, flue := e.Values.Choice(records.ApplianceKind), e.Values.Choice(records.ApplianceFlue)
 	if kind == "" || flue == "" {
 		return notThere("kind and flue are not both entered")

@@ -83,11 +83,11 @@ func burnerDoubts() []Rule {
 
 // counts reports whether the point's readings count: those at the minimum rate
 // only when they were taken.
-func (p point) counts(e *evaluation) bool {
+func (p point) counts(e *entries) bool {
 	return !p.lower || e.Values.Choice(records.MinRate) == "taken"
 }
 
-func leanFlame(e *evaluation) records.Finding {
+func leanFlame(e *entries) records.Finding {
 	fuel, known := e.fuel()
 	condensing, _ := e.Values.Flag(records.ApplianceCondensing)
 	flue := e.Values.Choice(records.ApplianceFlue)
@@ -119,7 +119,7 @@ func leanFlame(e *evaluation) records.Finding {
 	return f
 }
 
-func airFree(e *evaluation) records.Finding {
+func airFree(e *entries) records.Finding {
 	worst, reading := -1.0, ""
 	for _, p := range points {
 		co, ok := e.Values.Float(p.co)
@@ -144,7 +144,7 @@ func airFree(e *evaluation) records.Finding {
 // fewestAtBothRates have to be there, and be equal, before copying is suspected.
 const fewestAtBothRates = 3
 
-func ratesAlike(e *evaluation) records.Finding {
+func ratesAlike(e *entries) records.Finding {
 	if !minPoint.counts(e) {
 		return notThere("no readings were taken at the minimum rate")
 	}
@@ -172,7 +172,7 @@ func ratesAlike(e *evaluation) records.Finding {
 	return sound(reading, "The readings at the two rates differ.", alikeLimit)
 }
 
-func ratesTemperature(e *evaluation) records.Finding {
+func ratesTemperature(e *entries) records.Finding {
 	rs, ok := e.all(minPoint.temp, maxPoint.temp)
 	if !ok || !minPoint.counts(e) {
 		return notThere("flue temperatures at both rates are not there")
@@ -185,7 +185,7 @@ func ratesTemperature(e *evaluation) records.Finding {
 	return sound(reading, "The flue gas is not hotter at the minimum rate.", hotterLimit)
 }
 
-func flueRange(e *evaluation) records.Finding {
+func flueRange(e *entries) records.Finding {
 	temp, ok := e.Values.Float(maxPoint.temp)
 	condensing, answered := e.Values.Flag(records.ApplianceCondensing)
 	if !ok || !answered {
@@ -224,7 +224,7 @@ func flueRange(e *evaluation) records.Finding {
 var fuels = gas.Fuels()
 
 // misfit is how far CO2 lies from the fuel's line, mean of the rates.
-func (e *evaluation) misfit(f gas.Fuel) (mean float64, rates int) {
+func (e *entries) misfit(f gas.Fuel) (mean float64, rates int) {
 	sum := 0.0
 	for _, p := range points {
 		rs, ok := e.all(p.co2, p.o2)
@@ -242,7 +242,7 @@ func (e *evaluation) misfit(f gas.Fuel) (mean float64, rates int) {
 	return sum / math.Max(1, float64(rates)), rates
 }
 
-func fuelSet(e *evaluation) records.Finding {
+func fuelSet(e *entries) records.Finding {
 	stated, known := e.fuel()
 	own, rates := e.misfit(stated)
 	if !known || rates == 0 || e.Values.Choice(records.CO2Method) == "" {

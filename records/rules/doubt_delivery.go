@@ -37,7 +37,7 @@ func netEfficiencyPct(f gas.Fuel, o2, flueC, airC float64) (float64, error) {
 	return 100 - loss + c.GainNetPercent, err
 }
 
-func flueBalance(e *evaluation) records.Finding {
+func flueBalance(e *entries) records.Finding {
 	rs, ok := e.all(records.HeatingFlowL, records.FlowC, records.ReturnC, records.O2MaxPct, records.FlueTempMaxC,
 		records.AirTempC)
 	r, problem := e.gasRate()

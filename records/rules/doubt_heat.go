@@ -78,7 +78,7 @@ func heatDoubts() []Rule {
 	}
 }
 
-func calorificFits(e *evaluation) records.Finding {
+func calorificFits(e *entries) records.Finding {
 	cv, ok := e.Values.Float(records.HeatCV)
 	l, known := cvRanges[e.Values.Choice(records.ApplianceFuel)]
 	if !ok || !known {
@@ -89,7 +89,7 @@ func calorificFits(e *evaluation) records.Finding {
 		"That is not a gross calorific value for the fuel entered: check the bill, or the fuel."))
 }
 
-func meterCapacity(e *evaluation) records.Finding {
+func meterCapacity(e *entries) records.Finding {
 	r, problem := e.gasRate()
 	l, known := meterMost[e.Values.Choice(records.TightnessMeter)]
 	if problem != "" || !known {
@@ -101,7 +101,7 @@ func meterCapacity(e *evaluation) records.Finding {
 	return f
 }
 
-func meterSince(e *evaluation) records.Finding {
+func meterSince(e *entries) records.Finding {
 	if len(e.facts.Earlier) == 0 {
 		return exempt("there is no earlier record of the appliance to compare with")
 	}
@@ -121,7 +121,7 @@ func meterSince(e *evaluation) records.Finding {
 
 // timedAndRated are the gas rate timed at the meter and the one of the rated
 // input, in m3/h.
-func (e *evaluation) timedAndRated() (timed, rated float64, ok bool) {
+func (e *entries) timedAndRated() (timed, rated float64, ok bool) {
 	r, problem := e.gasRate()
 	_, gross, known := e.ratedKW()
 	if problem != "" || !known {
@@ -132,7 +132,7 @@ func (e *evaluation) timedAndRated() (timed, rated float64, ok bool) {
 	return r.m3PerHour, rated, err == nil && rated > 0
 }
 
-func inputPressure(e *evaluation) records.Finding {
+func inputPressure(e *entries) records.Finding {
 	timed, rated, ok := e.timedAndRated()
 	inlet, measured := e.Values.Float(records.ApplianceMbar)
 	normal, known := inletRanges[e.Values.Choice(records.ApplianceFuel)]
@@ -158,7 +158,7 @@ func inputPressure(e *evaluation) records.Finding {
 // pressure loss is looked at too.
 const oddRatePct = 15.0
 
-func rateFromPipe(e *evaluation) records.Finding {
+func rateFromPipe(e *entries) records.Finding {
 	timed, rated, ok := e.timedAndRated()
 	rs, measured := e.all(records.MeterMbar, records.ApplianceMbar)
 	if !ok || !measured {
@@ -195,7 +195,7 @@ func lossFits(lost float64, run gas.RunLoss) bool {
 
 // lossAt predicts the loss of the runs that feed the appliance at a gas rate,
 // other appliances included.
-func (e *evaluation) lossAt(flow, workingMbar float64) (loss gas.RunLoss, problem string) {
+func (e *entries) lossAt(flow, workingMbar float64) (loss gas.RunLoss, problem string) {
 	if e.Values.Choice(records.PressureLoad) == "highest" {
 		other, ok := e.Values.Float(records.OtherFlowM3H)
 		if !ok {

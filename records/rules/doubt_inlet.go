@@ -29,7 +29,7 @@ func inletDoubts() []Rule {
 			Reads: fieldsOf(oxygens, records.MinRate.Field), Limits: []records.Limit{freshLimit},
 			Explains: "Nothing in or around a flue holds more oxygen than fresh air; a higher reading means the " +
 				"analyser was not zeroed, or a mistake.",
-			eval: func(e *evaluation) records.Finding {
+			eval: func(e *entries) records.Finding {
 				return oxygenRange(e, oxygens)
 			}},
 		{ID: "combustion.inlet_agree", Title: "Oxygen agrees with CO₂ in the air inlet", Section: id,
@@ -57,9 +57,9 @@ func inletDoubts() []Rule {
 }
 
 // rateTaken reports whether a reading at the minimum rate counts.
-func (e *evaluation) rateTaken(f records.NumberField) bool { return e.Values.Shown(f.Field) }
+func (e *entries) rateTaken(f records.NumberField) bool { return e.Values.Shown(f.Field) }
 
-func oxygenRange(e *evaluation, fs []records.NumberField) records.Finding {
+func oxygenRange(e *entries, fs []records.NumberField) records.Finding {
 	highest, reading := -1.0, ""
 	for _, f := range fs {
 		if x, ok := e.Values.Float(f); ok && e.rateTaken(f) && x > highest {
@@ -76,7 +76,7 @@ func oxygenRange(e *evaluation, fs []records.NumberField) records.Finding {
 	return sound(reading, "No oxygen reading is above that of fresh air.", freshLimit)
 }
 
-func inletAgree(e *evaluation) records.Finding {
+func inletAgree(e *entries) records.Finding {
 	rs, ok := e.all(records.InletO2Pct, records.InletCO2Pct)
 	fuel, known := e.fuel()
 	if !ok || !known {
@@ -100,7 +100,7 @@ func inletAgree(e *evaluation) records.Finding {
 	return f
 }
 
-func ambientFlue(e *evaluation) records.Finding {
+func ambientFlue(e *entries) records.Finding {
 	ambient, ok := e.Values.Float(records.AmbientCOPPM)
 	flue, has := -1.0, false
 	for _, f := range []records.NumberField{records.COMaxPPM, records.COMinPPM} {
@@ -119,7 +119,7 @@ func ambientFlue(e *evaluation) records.Finding {
 	return sound(reading, "There is not more CO in the room than in the flue.", cleanerLimit)
 }
 
-func timeEnough(e *evaluation) records.Finding {
+func timeEnough(e *entries) records.Finding {
 	test, ok := minutesOf(e.Values.Text(records.TightnessTime))
 	read, ok2 := minutesOf(e.Values.Text(records.CombustionTime))
 	settle, ok3 := e.Values.Float(records.SettleMinutes)

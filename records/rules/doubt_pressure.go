@@ -20,7 +20,7 @@ func pressureDoubts() []Rule {
 			Limits: []records.Limit{flatLimit},
 			Explains: "With gas flowing at full rate the pressure is lower than standing, and lower again at the " +
 				"appliance. Three identical figures are one figure written three times.",
-			eval: pressureRule(func(e *evaluation) records.Finding {
+			eval: pressureRule(func(e *entries) records.Finding {
 				return flat(e, three)
 			})},
 		{ID: "pressure.copied", Title: "Pressures not copied", Section: id,
@@ -32,7 +32,7 @@ func pressureDoubts() []Rule {
 	}
 }
 
-func flat(e *evaluation, three []records.NumberField) records.Finding {
+func flat(e *entries, three []records.NumberField) records.Finding {
 	rs, ok := e.all(three...)
 	if !ok {
 		return notThere("the three pressures are not all entered")
@@ -57,7 +57,7 @@ func copiedPressures() []records.NumberField {
 // suspected: pressures vary less between visits than combustion does.
 const fewestPressures = 4
 
-func pressuresCopied(e *evaluation) records.Finding {
+func pressuresCopied(e *entries) records.Finding {
 	if len(e.facts.Earlier) == 0 {
 		return exempt("there is no earlier record of the appliance to compare with")
 	}

@@ -65,7 +65,7 @@ func tightnessDoubts() []Rule {
 	}
 }
 
-func gaugeReach(e *evaluation) records.Finding {
+func gaugeReach(e *entries) records.Finding {
 	switch e.Values.Choice(records.TightnessGaugeHow) {
 	case "":
 		return notThere("the kind of gauge is not entered")
@@ -98,7 +98,7 @@ func wholeSteps(x, step float64) bool {
 	return math.Abs(n-math.Round(n)) < 1e-6
 }
 
-func testPressuresFit(e *evaluation) records.Finding {
+func testPressuresFit(e *entries) records.Finding {
 	test, ok := e.Values.Number(records.TestPressureMbar)
 	drop, hasDrop := e.Values.Number(records.DropMbar)
 	letBy, hasLetBy := e.Values.Number(records.LetByPressureMbar)
@@ -121,7 +121,7 @@ func testPressuresFit(e *evaluation) records.Finding {
 	return sound(reading, "The test pressures agree.", pressuresLimit)
 }
 
-func supplyReach(e *evaluation) records.Finding {
+func supplyReach(e *entries) records.Finding {
 	switch situation := e.Values.Choice(records.TightnessSituation); {
 	case e.special() != "":
 		return exempt("judged by the procedure stated for " + e.special())
@@ -143,7 +143,7 @@ func supplyReach(e *evaluation) records.Finding {
 	return sound(reading, "The supply can give the test pressure.", supplyLimit)
 }
 
-func worseAfter(e *evaluation) records.Finding {
+func worseAfter(e *entries) records.Finding {
 	rs, ok := e.all(records.DropMbar, records.BeforeDropMbar)
 	if !ok {
 		return notThere("the drop before the work is not entered")
@@ -156,7 +156,7 @@ func worseAfter(e *evaluation) records.Finding {
 	return sound(reading, "The drop is no larger than before the work.", worseLimit)
 }
 
-func smellWithoutDrop(e *evaluation) records.Finding {
+func smellWithoutDrop(e *entries) records.Finding {
 	seen, told := *e.movement().High, false
 	for _, p := range []struct {
 		smell records.FlagField

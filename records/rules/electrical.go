@@ -39,8 +39,8 @@ const bondLeastMM2 = 6.0
 func electricalRules() []Rule {
 	id := records.Electrical.ID
 	supply := []*records.Field{records.ElectricSupply.Field}
-	proven := func(field records.FlagField, class records.Class, yes, no string) func(*evaluation) records.Finding {
-		return ifSupplied(func(e *evaluation) records.Finding {
+	proven := func(field records.FlagField, class records.Class, yes, no string) func(*entries) records.Finding {
+		return ifSupplied(func(e *entries) records.Finding {
 			return e.tested(field, copyOf(electricLimit), class, yes, no)
 		})
 	}
@@ -95,7 +95,7 @@ func electricalRules() []Rule {
 		{ID: "electrical.radiator_valves", Title: "Radiator valves", Section: id,
 			Reads: kindAnd(records.RadValves.Field), Limits: []records.Limit{valvesLimit},
 			Explains: "They let each room have its own temperature.",
-			eval: ifHeating(func(e *evaluation) records.Finding {
+			eval: ifHeating(func(e *entries) records.Finding {
 				return e.tested(records.RadValves, copyOf(valvesLimit), records.Observation,
 					"The radiators have thermostatic valves.", "Radiators lack thermostatic valves.")
 			})},
@@ -114,8 +114,8 @@ func electricalRules() []Rule {
 }
 
 // ifSupplied judges only appliances with electricity.
-func ifSupplied(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
-	return func(e *evaluation) records.Finding {
+func ifSupplied(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
 		if f, ok := e.taken(records.ElectricSupply.Field); !ok {
 			return f
 		}
@@ -126,7 +126,7 @@ func ifSupplied(eval func(*evaluation) records.Finding) func(*evaluation) record
 	}
 }
 
-func fuse(e *evaluation) records.Finding {
+func fuse(e *entries) records.Finding {
 	if f, ok := e.taken(records.FuseA.Field); !ok {
 		return f
 	}
@@ -143,7 +143,7 @@ func fuse(e *evaluation) records.Finding {
 	return f
 }
 
-func bond(e *evaluation) records.Finding {
+func bond(e *entries) records.Finding {
 	if f, ok := e.taken(records.Bond.Field); !ok {
 		return f
 	}
@@ -157,7 +157,7 @@ func bond(e *evaluation) records.Finding {
 }
 
 // noBond is why bonding is not judged further, or "".
-func (e *evaluation) noBond() string {
+func (e *entries) noBond() string {
 	switch e.Values.Choice(records.Bond) {
 	case records.BondAbsent, records.BondPlastic:
 		return "there is no bonding to measure"
@@ -165,7 +165,7 @@ func (e *evaluation) noBond() string {
 	return ""
 }
 
-func bondSize(e *evaluation) records.Finding {
+func bondSize(e *entries) records.Finding {
 	if why := e.noBond(); why != "" {
 		return exempt(why)
 	}
@@ -182,7 +182,7 @@ func bondSize(e *evaluation) records.Finding {
 	return f
 }
 
-func bondPlace(e *evaluation) records.Finding {
+func bondPlace(e *entries) records.Finding {
 	if why := e.noBond(); why != "" {
 		return exempt(why)
 	}
@@ -200,7 +200,7 @@ func bondPlace(e *evaluation) records.Finding {
 
 // controlsLimit is the law where a boiler is installed in England, common
 // practice otherwise.
-func (e *evaluation) controlsLimit() *records.Limit {
+func (e *entries) controlsLimit() *records.Limit {
 	if e.installing() && e.Property.Nation == records.England && e.current(controlsEngland.Source) {
 		return copyOf(controlsEngland)
 	}
@@ -208,7 +208,7 @@ func (e *evaluation) controlsLimit() *records.Limit {
 }
 
 // installing reports whether the appliance is new at this visit.
-func (e *evaluation) installing() bool {
+func (e *entries) installing() bool {
 	return e.commissioning() && e.Values.Choice(records.ApplianceInstalled) != "existing"
 }
 
@@ -219,12 +219,12 @@ func control(id, title string, field records.FlagField, yes, no string) Rule {
 		Limits: []records.Limit{controlsEngland, controlsAdvised},
 		Explains: "England requires it where a boiler is new or replaced; elsewhere it is compared with common " +
 			"practice, and the nation's own rules decide.",
-		eval: ifHeating(func(e *evaluation) records.Finding {
+		eval: ifHeating(func(e *entries) records.Finding {
 			return e.tested(field, e.controlsLimit(), records.Observation, yes, no)
 		})}
 }
 
-func cylinder(e *evaluation) records.Finding {
+func cylinder(e *entries) records.Finding {
 	if e.Values.Choice(records.ApplianceKind) == records.KindCombination {
 		return exempt("a combination boiler heats no cylinder")
 	}
@@ -232,7 +232,7 @@ func cylinder(e *evaluation) records.Finding {
 		"The cylinder has its own controls.", "The cylinder has no controls of its own.")
 }
 
-func zones(e *evaluation) records.Finding {
+func zones(e *entries) records.Finding {
 	if f, ok := e.taken(records.FloorM2.Field, records.Zones.Field); !ok {
 		return f
 	}
@@ -248,7 +248,7 @@ func zones(e *evaluation) records.Finding {
 		"A home of this size usually has at least two heating zones.")
 }
 
-func extraMeasure(e *evaluation) records.Finding {
+func extraMeasure(e *entries) records.Finding {
 	switch k := e.Values.Choice(records.ApplianceKind); {
 	case k != records.KindCombination && k != "":
 		return exempt("required of combination boilers only")

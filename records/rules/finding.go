@@ -55,7 +55,7 @@ func verdict(x float64, l records.Limit, reading string, class records.Class, in
 }
 
 // answer judges a yes-or-no field for which only yes is inside.
-func (e *evaluation) answer(field records.FlagField, l *records.Limit, class records.Class, yes,
+func (e *entries) answer(field records.FlagField, l *records.Limit, class records.Class, yes,
 	no string) records.Finding {
 	said, ok := e.Values.Flag(field)
 	if !ok {
@@ -71,7 +71,7 @@ func (e *evaluation) answer(field records.FlagField, l *records.Limit, class rec
 
 // calibration judges the instrument that a section's readings were taken
 // with. Every section with an instrument shares it.
-func (e *evaluation) calibration(field records.TextField) records.Finding {
+func (e *entries) calibration(field records.TextField) records.Finding {
 	id := e.Values.Text(field)
 	if id == "" {
 		return missing("Not entered: " + nameOf(field.Field) + ".")

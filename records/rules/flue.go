@@ -37,20 +37,20 @@ func flueRules() []Rule {
 		{ID: "flue.maker_parts", Title: "Parts approved by the manufacturer", Section: id, Purposes: commissioningOnly,
 			Reads:    []*records.Field{records.FlueMakerParts.Field},
 			Explains: "The flue is part of a room-sealed appliance; other parts have not been tested with it.",
-			eval: func(e *evaluation) records.Finding {
+			eval: func(e *entries) records.Finding {
 				return e.answer(records.FlueMakerParts, nil, records.AtRisk,
 					"Parts and assembly are as approved by the manufacturer.",
 					"Parts or assembly are not as approved by the manufacturer.")
 			}},
 		{ID: "flue.joints", Title: "Joints sound", Section: id, Reads: []*records.Field{records.FlueJoints.Field},
 			Explains: "An open joint lets combustion products into the building.",
-			eval: func(e *evaluation) records.Finding {
+			eval: func(e *entries) records.Finding {
 				return e.answer(records.FlueJoints, nil, records.AtRisk, "The joints are sound and sealed.",
 					"A joint is not sound: combustion products can get into the building.")
 			}},
 		{ID: "flue.supports", Title: "Flue supported", Section: id, Reads: []*records.Field{records.FlueSupport.Field},
 			Explains: "A sagging flue opens at the joints and holds condensate.",
-			eval: func(e *evaluation) records.Finding {
+			eval: func(e *entries) records.Finding {
 				return e.answer(records.FlueSupport, nil, records.AtRisk,
 					"The flue is supported as the instructions require.",
 					"The flue is not supported as the instructions require.")
@@ -87,7 +87,7 @@ func flueRules() []Rule {
 	}
 }
 
-func flueLength(e *evaluation) records.Finding {
+func flueLength(e *entries) records.Finding {
 	if f, ok := e.need(records.FlueLengthM.Field); !ok {
 		return f
 	}
@@ -122,7 +122,7 @@ func flueLength(e *evaluation) records.Finding {
 	return f
 }
 
-func flueFall(e *evaluation) records.Finding {
+func flueFall(e *entries) records.Finding {
 	if f, ok := e.need(records.FlueTerminal.Field); !ok {
 		return f
 	}
@@ -152,7 +152,7 @@ func flueFall(e *evaluation) records.Finding {
 		"Condensate runs back to the appliance.", "The flue does not fall enough: condensate will stay in it.")
 }
 
-func inspection(e *evaluation) records.Finding {
+func inspection(e *entries) records.Finding {
 	if f, ok := e.need(records.FlueSeen.Field); !ok {
 		return f
 	}
@@ -167,7 +167,7 @@ func inspection(e *evaluation) records.Finding {
 	return f
 }
 
-func guard(e *evaluation) records.Finding {
+func guard(e *entries) records.Finding {
 	low, ok := e.Values.Flag(records.FlueLow)
 	if !ok {
 		return missing("Not answered: " + nameOf(records.FlueLow.Field) + ".")
@@ -182,7 +182,7 @@ func guard(e *evaluation) records.Finding {
 		"The terminal is within reach and has no guard.")
 }
 
-func nuisance(e *evaluation) records.Finding {
+func nuisance(e *entries) records.Finding {
 	said, ok := e.Values.Flag(records.FluePlume)
 	l := nuisanceLimit
 	var f records.Finding
@@ -201,8 +201,8 @@ func nuisance(e *evaluation) records.Finding {
 }
 
 // openFlue makes a rule of a smoke test, which only open flues have.
-func openFlue(field records.ChoiceField, l *records.Limit, in, out string) func(*evaluation) records.Finding {
-	return func(e *evaluation) records.Finding {
+func openFlue(field records.ChoiceField, l *records.Limit, in, out string) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
 		if f, ok := e.need(records.ApplianceFlue.Field); !ok {
 			return f
 		}

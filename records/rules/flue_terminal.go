@@ -56,7 +56,7 @@ func terminalLimits() []records.Limit {
 	return out
 }
 
-func terminal(e *evaluation) records.Finding {
+func terminal(e *entries) records.Finding {
 	if f, ok := e.need(records.ApplianceFlue.Field, records.FlueTerminal.Field); !ok {
 		return f
 	}
@@ -95,7 +95,7 @@ func graver(a, b records.Outcome) bool {
 }
 
 // distance judges one row; spare is the distance over the least one.
-func (e *evaluation) distance(i int, row records.Row, wall bool) (f records.Finding, spare float64) {
+func (e *entries) distance(i int, row records.Row, wall bool) (f records.Finding, spare float64) {
 	place := row.Text("position")
 	mm, ok := row.Number("distance_mm")
 	if place == "" || !ok {
@@ -126,7 +126,7 @@ func (e *evaluation) distance(i int, row records.Row, wall bool) (f records.Find
 }
 
 // generalDistance is the table's limit for a place, or nil and why none.
-func (e *evaluation) generalDistance(place string, wall bool) (*records.Limit, string) {
+func (e *entries) generalDistance(place string, wall bool) (*records.Limit, string) {
 	const none = "no general figure for this kind of flue"
 	kind, ok := e.flueKind()
 	if !ok {

@@ -22,28 +22,28 @@ func handoverRules() []Rule {
 		{ID: "handover.safety_devices", Title: "Safety devices work", Section: id,
 			Reads: []*records.Field{records.SafetyDevices.Field}, Limits: []records.Limit{safetyLimit},
 			Explains: "The law requires all gas safety controls to be seen working before the appliance is left.",
-			eval: func(e *evaluation) records.Finding {
+			eval: func(e *entries) records.Finding {
 				return e.answer(records.SafetyDevices, copyOf(safetyLimit), records.AtRisk,
 					"Safety devices and controls were seen working.", "A safety device or control does not work.")
 			}},
 		{ID: "handover.controls_shown", Title: "Controls shown", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.ControlsShown.Field}, Limits: []records.Limit{shownLimit},
 			Explains: "A user who has been shown the controls uses them as the manufacturer intends.",
-			eval: func(e *evaluation) records.Finding {
+			eval: func(e *entries) records.Finding {
 				return e.answer(records.ControlsShown, copyOf(shownLimit), records.Observation,
 					"The user was shown the controls.", "The user was not shown the controls.")
 			}},
 		{ID: "handover.shut_off_shown", Title: "Gas shut-off shown", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.ShutOffShown.Field}, Limits: []records.Limit{shownLimit},
 			Explains: "Anyone who smells gas needs to know where to turn it off.",
-			eval: func(e *evaluation) records.Finding {
+			eval: func(e *entries) records.Finding {
 				return e.answer(records.ShutOffShown, copyOf(shownLimit), records.Observation,
 					"The user was shown how to turn the gas off.", "The user was not shown how to turn the gas off.")
 			}},
 		{ID: "handover.instructions_left", Title: "Instructions left", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.InstructionsLeft.Field}, Limits: []records.Limit{instructionsLimit},
 			Explains: "The manufacturer's instructions stay with the appliance, for the user and the next engineer.",
-			eval: func(e *evaluation) records.Finding {
+			eval: func(e *entries) records.Finding {
 				return e.answer(records.InstructionsLeft, copyOf(instructionsLimit), records.Observation,
 					"The instructions were left with the user.", "The instructions were not left with the user.")
 			}},
@@ -51,7 +51,7 @@ func handoverRules() []Rule {
 			Purposes: commissioningOnly, Reads: []*records.Field{records.Notifiable.Field},
 			Explains: "Installing or replacing an appliance must be notified in most cases; the answer sets the " +
 				"date it is due by.",
-			eval: func(e *evaluation) records.Finding {
+			eval: func(e *entries) records.Finding {
 				yes, ok := e.Values.Flag(records.Notifiable)
 				switch {
 				case !ok:
@@ -82,7 +82,7 @@ func handoverRules() []Rule {
 
 func copyOf(l records.Limit) *records.Limit { return &l }
 
-func competence(e *evaluation) records.Finding {
+func competence(e *entries) records.Finding {
 	engineer := e.Engineer
 	switch {
 	case engineer.Name == "":
@@ -105,7 +105,7 @@ func competence(e *evaluation) records.Finding {
 	return f
 }
 
-func declared(e *evaluation) records.Finding {
+func declared(e *entries) records.Finding {
 	if f, ok := e.need(records.WorkDone.Field, records.Declared.Field); !ok {
 		return f
 	}
@@ -117,7 +117,7 @@ func declared(e *evaluation) records.Finding {
 	return f
 }
 
-func received(e *evaluation) records.Finding {
+func received(e *entries) records.Finding {
 	name := e.Values.Text(records.ReceivedBy)
 	nobody, _ := e.Values.Flag(records.NobodyPresent)
 	signed := name != "" || e.Values.Text(records.ReceivedInk) != ""

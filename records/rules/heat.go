@@ -61,7 +61,7 @@ func rateReads() []*records.Field {
 		records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatCV.Field}
 }
 
-func othersOff(e *evaluation) records.Finding {
+func othersOff(e *entries) records.Finding {
 	said, ok := e.Values.Flag(records.HeatOthersOff)
 	switch {
 	case !ok:
@@ -72,7 +72,7 @@ func othersOff(e *evaluation) records.Finding {
 	return inside("yes", "Only this appliance was using gas.")
 }
 
-func heatTime(e *evaluation) records.Finding {
+func heatTime(e *entries) records.Finding {
 	if e.Values.Choice(records.HeatMeter) == records.MeterImperial {
 		if f, ok := e.need(records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
 			return f
@@ -89,7 +89,7 @@ func heatTime(e *evaluation) records.Finding {
 		"The meter was timed for long enough.", "The meter was not timed for long enough: take the reading again.")
 }
 
-func meterRuns(e *evaluation) records.Finding {
+func meterRuns(e *entries) records.Finding {
 	if f, ok := e.need(records.HeatMeter.Field); !ok {
 		return f
 	}
@@ -127,7 +127,7 @@ type rate struct {
 }
 
 // gasRate works the rate out; problem says what is missing, or wrong.
-func (e *evaluation) gasRate() (r rate, problem string) {
+func (e *entries) gasRate() (r rate, problem string) {
 	switch e.Values.Choice(records.HeatMeter) {
 	case records.MeterMetric:
 		return e.metricRate()
@@ -137,7 +137,7 @@ func (e *evaluation) gasRate() (r rate, problem string) {
 	return r, "Not entered: " + nameOf(records.HeatMeter.Field) + "."
 }
 
-func (e *evaluation) metricRate() (r rate, problem string) {
+func (e *entries) metricRate() (r rate, problem string) {
 	if f, ok := e.need(records.HeatStartM3.Field, records.HeatEndM3.Field, records.HeatSeconds.Field); !ok {
 		return r, f.Reason
 	}
@@ -165,7 +165,7 @@ func (e *evaluation) metricRate() (r rate, problem string) {
 // meterStood is the problem of a meter that did not move.
 const meterStood = "The end reading is not above the start reading: read the meter again."
 
-func (e *evaluation) imperialRate() (r rate, problem string) {
+func (e *entries) imperialRate() (r rate, problem string) {
 	if f, ok := e.need(records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
 		return r, f.Reason
 	}
@@ -187,7 +187,7 @@ func (e *evaluation) imperialRate() (r rate, problem string) {
 }
 
 // calorificValue is the gross one to use, in MJ/m3, and where it is from.
-func (e *evaluation) calorificValue() (cv float64, from string) {
+func (e *entries) calorificValue() (cv float64, from string) {
 	if cv, ok := e.Values.Float(records.HeatCV); ok {
 		return cv, "as entered"
 	}
@@ -197,7 +197,7 @@ func (e *evaluation) calorificValue() (cv float64, from string) {
 	return generalCV, "general figure for natural gas, as used in training"
 }
 
-func heatInput(e *evaluation) records.Finding {
+func heatInput(e *entries) records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
 		return f
 	}
@@ -247,7 +247,7 @@ func ratedBand(rated, minusPct, plusPct float64, rank records.Rank, s records.So
 }
 
 // inputKW turns the gas rate into heat input on the data plate's basis.
-func (e *evaluation) inputKW(r rate, cv float64) (kw float64, working []string, problem string) {
+func (e *entries) inputKW(r rate, cv float64) (kw float64, working []string, problem string) {
 	gross, err := gas.HeatInputGrossKW(r.m3PerHour, cv)
 	if err != nil {
 		return 0, nil, "Heat input: " + err.Error() + "."

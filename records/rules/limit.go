@@ -62,7 +62,7 @@ func words(text string, rank records.Rank, s records.Source) records.Limit {
 
 // inForce picks the limit in force on the day of the work: the first of ls
 // that is, else the last one, which is the newest.
-func (e *evaluation) inForce(ls []records.Limit) records.Limit {
+func (e *entries) inForce(ls []records.Limit) records.Limit {
 	if !e.WorkDate.IsZero() {
 		for _, l := range ls {
 			if l.Source.InForce(e.WorkDate) {
@@ -75,7 +75,7 @@ func (e *evaluation) inForce(ls []records.Limit) records.Limit {
 
 // stated is the source of a limit that the manufacturer states for this
 // appliance, as entered from its instructions.
-func (e *evaluation) stated() records.Source {
+func (e *entries) stated() records.Source {
 	doc := e.Values.Text(records.StatedDocument)
 	if doc == "" {
 		return records.Source{Document: "Manufacturer's instructions, document not named",

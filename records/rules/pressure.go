@@ -51,7 +51,7 @@ func pressureRules() []Rule {
 		{ID: "pressure.gauge", Title: "Gauge in calibration", Section: id,
 			Reads:  []*records.Field{examined, records.PressureGauge.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "A gauge out of calibration proves nothing.",
-			eval: pressureRule(func(e *evaluation) records.Finding { return e.calibration(records.PressureGauge) })},
+			eval: pressureRule(func(e *entries) records.Finding { return e.calibration(records.PressureGauge) })},
 		{ID: "pressure.load", Title: "Load recorded", Section: id, Reads: []*records.Field{examined,
 			records.PressureLoad.Field},
 			Explains: "A working pressure only means something if you know what was using gas.",
@@ -96,8 +96,8 @@ func pressureRules() []Rule {
 }
 
 // pressureRule makes a rule that applies when operating pressure was examined.
-func pressureRule(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
-	return func(e *evaluation) records.Finding {
+func pressureRule(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
 		switch e.Values.Choice(records.Examined) {
 		case "":
 			return missing("Not entered: " + nameOf(records.Examined.Field) + ".")
@@ -110,7 +110,7 @@ func pressureRule(eval func(*evaluation) records.Finding) func(*evaluation) reco
 	}
 }
 
-func examinedRule(e *evaluation) records.Finding {
+func examinedRule(e *entries) records.Finding {
 	if f, ok := e.need(records.Examined.Field); !ok {
 		return f
 	}
@@ -137,14 +137,14 @@ func examinedRule(e *evaluation) records.Finding {
 	return f
 }
 
-func loadRule(e *evaluation) records.Finding {
+func loadRule(e *entries) records.Finding {
 	if f, ok := e.need(records.PressureLoad.Field); !ok {
 		return f
 	}
 	return inside(e.entered(records.PressureLoad.Field), "What was using gas at the time is recorded.")
 }
 
-func standing(e *evaluation) records.Finding {
+func standing(e *entries) records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.StandingMbar.Field); !ok {
 		return f
 	}
@@ -160,7 +160,7 @@ func standing(e *evaluation) records.Finding {
 		"Standing pressure is too high: the regulator may be letting by. The gas supplier must deal with it.")
 }
 
-func meterPressure(e *evaluation) records.Finding {
+func meterPressure(e *entries) records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.MeterMbar.Field); !ok {
 		return f
 	}
@@ -178,7 +178,7 @@ func meterPressure(e *evaluation) records.Finding {
 	return f
 }
 
-func appliancePressure(e *evaluation) records.Finding {
+func appliancePressure(e *entries) records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
@@ -207,7 +207,7 @@ func appliancePressure(e *evaluation) records.Finding {
 	return f
 }
 
-func pipeLoss(e *evaluation) records.Finding {
+func pipeLoss(e *entries) records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
@@ -235,7 +235,7 @@ func pipeLoss(e *evaluation) records.Finding {
 // gaugeStepMbar is one step of a gauge that shows tenths.
 const gaugeStepMbar = 0.1
 
-func falling(e *evaluation) records.Finding {
+func falling(e *entries) records.Finding {
 	if f, ok := e.need(records.StandingMbar.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}

@@ -16,7 +16,7 @@ type Rule struct {
 	Limits   []records.Limit
 	Explains string // what it reads and why, in a sentence or two
 
-	eval func(*evaluation) records.Finding
+	eval func(*entries) records.Finding
 	// always judges the rule even when its section was left out of a record
 	// that need not have it.
 	always bool
@@ -76,7 +76,7 @@ func ByID(id string) (Rule, bool) {
 // same findings; a record that is mostly blank gives findings that say what
 // is missing. The record is only read.
 func Evaluate(r *records.Record, f records.Facts) []records.Finding {
-	e := &evaluation{Record: r, facts: f}
+	e := &entries{Record: r, facts: f}
 	var out []records.Finding
 	for _, rule := range all {
 		if rule.For(r.Purpose) {
@@ -93,10 +93,10 @@ func Example(id string) records.Finding {
 	if !ok {
 		return records.Finding{}
 	}
-	return rule.judge(&evaluation{Record: Sample()})
+	return rule.judge(&entries{Record: Sample()})
 }
 
-func (r Rule) judge(e *evaluation) records.Finding {
+func (r Rule) judge(e *entries) records.Finding {
 	var f records.Finding
 	if reason := e.sectionExempt(r); reason != "" {
 		f = exempt(reason)

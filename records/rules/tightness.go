@@ -31,18 +31,18 @@ func tightnessRules() []Rule {
 		{ID: "tightness.gauge", Title: "Gauge in calibration", Section: id,
 			Reads:  []*records.Field{records.TightnessGauge.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "A gauge out of calibration proves nothing.",
-			eval: func(e *evaluation) records.Finding { return e.calibration(records.TightnessGauge) }},
+			eval: func(e *entries) records.Finding { return e.calibration(records.TightnessGauge) }},
 		{ID: "tightness.let_by_pressure", Title: "Let-by test pressure", Section: id,
 			Reads: with(supply, edition, records.LetByPressureMbar.Field), Limits: ofEach(letByPressureOf),
 			Explains: "Let-by is tested at a low pressure with the emergency control closed, so that gas getting " +
 				"past it shows as a rise.",
-			eval: func(e *evaluation) records.Finding {
+			eval: func(e *entries) records.Finding {
 				return e.asProcedure(records.LetByPressureMbar, letByPressureOf)
 			}},
 		{ID: "tightness.let_by_time", Title: "Let-by test time", Section: id,
 			Reads: with(supply, edition, records.LetByMinutes.Field), Limits: ofEach(letByTimeOf),
 			Explains: "The gauge is watched for long enough for a rise to show.",
-			eval:     func(e *evaluation) records.Finding { return e.asProcedure(records.LetByMinutes, letByTimeOf) }},
+			eval:     func(e *entries) records.Finding { return e.asProcedure(records.LetByMinutes, letByTimeOf) }},
 		{ID: "tightness.let_by_rise", Title: "No let-by", Section: id,
 			Reads:  []*records.Field{records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field, edition},
 			Limits: movementLimits(),
@@ -57,11 +57,11 @@ func tightnessRules() []Rule {
 		{ID: "tightness.stabilise", Title: "Time to stabilise", Section: id,
 			Reads: with(supply, edition, records.StabiliseMin.Field), Limits: ofEach(stabiliseOf),
 			Explains: "The gas must reach the temperature of the pipe before the test is timed.",
-			eval:     func(e *evaluation) records.Finding { return e.asProcedure(records.StabiliseMin, stabiliseOf) }},
+			eval:     func(e *entries) records.Finding { return e.asProcedure(records.StabiliseMin, stabiliseOf) }},
 		{ID: "tightness.duration", Title: "Length of the test", Section: id,
 			Reads: with(supply, edition, records.TestMinutes.Field), Limits: ofEach(durationOf),
 			Explains: "A drop only means something together with the time it took.",
-			eval:     func(e *evaluation) records.Finding { return e.asProcedure(records.TestMinutes, durationOf) }},
+			eval:     func(e *entries) records.Finding { return e.asProcedure(records.TestMinutes, durationOf) }},
 		{ID: "tightness.drop", Title: "Pressure drop", Section: id, Reads: dropReads(), Limits: dropLimits(),
 			Explains: "How far the pressure fell in the test, against what the edition allows for the meter, the " +
 				"pipes and the installation.",
@@ -104,7 +104,7 @@ func with(fs []*records.Field, more ...*records.Field) []*records.Field {
 }
 
 // special returns the kind of supply without general figures on file, or "".
-func (e *evaluation) special() string {
+func (e *entries) special() string {
 	switch {
 	case e.Values.LPG():
 		return "LPG"
@@ -115,7 +115,7 @@ func (e *evaluation) special() string {
 }
 
 // asProcedure judges one reading of how the test was done.
-func (e *evaluation) asProcedure(field records.NumberField, limit func(*procedure) records.Limit) records.Finding {
+func (e *entries) asProcedure(field records.NumberField, limit func(*procedure) records.Limit) records.Finding {
 	f, x, done := e.procedureReading(field)
 	if done {
 		return f
@@ -127,7 +127,7 @@ func (e *evaluation) asProcedure(field records.NumberField, limit func(*procedur
 
 // procedureReading returns the reading, or the finding when there is none or
 // no general figure to compare it with.
-func (e *evaluation) procedureReading(field records.NumberField) (f records.Finding, x float64, done bool) {
+func (e *entries) procedureReading(field records.NumberField) (f records.Finding, x float64, done bool) {
 	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, field.Field); !ok {
 		return f, 0, true
 	}
@@ -149,7 +149,7 @@ func (e *evaluation) procedureReading(field records.NumberField) (f records.Find
 	return f, 0, true
 }
 
-func testPressureRule(e *evaluation) records.Finding {
+func testPressureRule(e *entries) records.Finding {
 	f, x, done := e.procedureReading(records.TestPressureMbar)
 	if done {
 		return f
@@ -167,7 +167,7 @@ func testPressureRule(e *evaluation) records.Finding {
 			" mbar the test does not count: isolate the supply and investigate the low pressure.")
 }
 
-func scope(e *evaluation) records.Finding {
+func scope(e *entries) records.Finding {
 	p, problem := e.procedure()
 	if problem != "" {
 		return missing(problem)
@@ -183,7 +183,7 @@ func scope(e *evaluation) records.Finding {
 	return f
 }
 
-func volumeRule(e *evaluation) records.Finding {
+func volumeRule(e *entries) records.Finding {
 	vol, working, bad := e.volume()
 	if bad != nil {
 		return *bad
@@ -194,7 +194,7 @@ func volumeRule(e *evaluation) records.Finding {
 	return f
 }
 
-func letByRise(e *evaluation) records.Finding {
+func letByRise(e *entries) records.Finding {
 	if f, ok := e.need(records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
 	}
@@ -207,7 +207,7 @@ func letByRise(e *evaluation) records.Finding {
 var temperatureLimit = words("effect no larger than a perceptible movement", records.ByPhysics,
 	clause(physics, "ideal gas, constant volume"))
 
-func temperature(e *evaluation) records.Finding {
+func temperature(e *entries) records.Finding {
 	change, ok := e.Values.Float(records.GasTempChangeK)
 	if !ok {
 		return exempt("no change in gas temperature was recorded")
@@ -237,7 +237,7 @@ func temperature(e *evaluation) records.Finding {
 	return f
 }
 
-func smell(e *evaluation) records.Finding {
+func smell(e *entries) records.Finding {
 	said, ok := e.Values.Flag(records.SmellOfGas)
 	if !ok {
 		return missing("Not answered: " + nameOf(records.SmellOfGas.Field) + ".")
@@ -252,7 +252,7 @@ func smell(e *evaluation) records.Finding {
 	return f
 }
 
-func purged(e *evaluation) records.Finding {
+func purged(e *entries) records.Finding {
 	f := e.answer(records.PurgeDone, nil, records.AtRisk, "Purged and relit after the test.",
 		"Not purged and relit after the test.")
 	if f.Outcome == records.Missing {
@@ -279,7 +279,7 @@ func firingTimes() []*records.Field {
 	return []*records.Field{records.PressureTime.Field, records.HeatTime.Field, records.CombustionTime.Field}
 }
 
-func beforeFiring(e *evaluation) records.Finding {
+func beforeFiring(e *entries) records.Finding {
 	test := e.Values.Text(records.TightnessTime)
 	first := ""
 	for _, f := range firingTimes() {

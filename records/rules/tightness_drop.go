@@ -17,7 +17,7 @@ func dropReads() []*records.Field {
 	}
 }
 
-func dropRule(e *evaluation) records.Finding {
+func dropRule(e *entries) records.Finding {
 	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, records.DropMbar.Field); !ok {
 		return f
 	}
@@ -31,7 +31,7 @@ func dropRule(e *evaluation) records.Finding {
 	return f
 }
 
-func (e *evaluation) judgeDrop(drop float64) records.Finding {
+func (e *entries) judgeDrop(drop float64) records.Finding {
 	if kind := e.special(); kind != "" {
 		return e.statedDrop(drop, kind)
 	}
@@ -58,7 +58,7 @@ func (e *evaluation) judgeDrop(drop float64) records.Finding {
 
 // statedDrop judges against the figure that the engineer gives for a supply
 // without general figures on file.
-func (e *evaluation) statedDrop(drop float64, kind string) records.Finding {
+func (e *entries) statedDrop(drop float64, kind string) records.Finding {
 	most1, ok := e.Values.Float(records.StatedDropMbar)
 	source := e.Values.Text(records.StatedDropSource)
 	if !ok || source == "" {
@@ -72,7 +72,7 @@ func (e *evaluation) statedDrop(drop float64, kind string) records.Finding {
 }
 
 // dropByMeter goes by the meter and the largest pipe.
-func (e *evaluation) dropByMeter(p *procedure, drop float64) records.Finding {
+func (e *entries) dropByMeter(p *procedure, drop float64) records.Finding {
 	if f, ok := e.need(records.TightnessMeter.Field); !ok {
 		return f
 	}
@@ -97,7 +97,7 @@ func (e *evaluation) dropByMeter(p *procedure, drop float64) records.Finding {
 // dropByVolume goes by installation volume, with the bands that the owner
 // entered from the firm's copy. Without them a drop is inside only below the
 // figure that holds for every volume.
-func (e *evaluation) dropByVolume(p *procedure, drop float64) records.Finding {
+func (e *entries) dropByVolume(p *procedure, drop float64) records.Finding {
 	vol, working, bad := e.volume()
 	bands, problem := e.bands(p.Code)
 	then := ""
@@ -139,7 +139,7 @@ func (e *evaluation) dropByVolume(p *procedure, drop float64) records.Finding {
 
 // bands finds the owner's table for the edition and the fuel, the one entered
 // last where there are several.
-func (e *evaluation) bands(edition string) (found *records.DropBands, problem string) {
+func (e *entries) bands(edition string) (found *records.DropBands, problem string) {
 	for i := range e.facts.DropBands {
 		b := &e.facts.DropBands[i]
 		if b.Edition != edition || b.Fuel != e.Values.Choice(records.ApplianceFuel) || len(b.Bands) == 0 {
@@ -182,7 +182,7 @@ func bandLimit(p *procedure, b records.DropBands, volumeM3 float64) (records.Lim
 
 // dropNotes adds what the drop would mean as a leak, and how it compares with
 // the test before the work. It changes no outcome.
-func (e *evaluation) dropNotes(drop records.Reading) []string {
+func (e *entries) dropNotes(drop records.Reading) []string {
 	var notes []string
 	vol, _, bad := e.volume()
 	minutes, ok := e.Values.Float(records.TestMinutes)
@@ -207,7 +207,7 @@ func (e *evaluation) dropNotes(drop records.Reading) []string {
 	return notes
 }
 
-func pipework(e *evaluation) records.Finding {
+func pipework(e *entries) records.Finding {
 	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, records.TightnessSituation.Field,
 		records.DropMbar.Field, records.TightnessGaugeHow.Field); !ok {
 		return f

@@ -14,7 +14,7 @@ type run struct {
 }
 
 // runs reads the pipe runs; problem says what one of them lacks.
-func (e *evaluation) runs() (rs []run, problem string) {
+func (e *entries) runs() (rs []run, problem string) {
 	rows := e.Values.Rows(records.TightnessRuns)
 	if len(rows) == 0 {
 		return nil, "Not entered: " + nameOf(records.TightnessRuns.Field) + "."
@@ -59,7 +59,7 @@ type volumeResult struct {
 }
 
 // volume returns the installation volume; bad is not nil when it is not known.
-func (e *evaluation) volume() (vol gas.InstallationVolume, working []string, bad *records.Finding) {
+func (e *entries) volume() (vol gas.InstallationVolume, working []string, bad *records.Finding) {
 	if !e.volumeSought {
 		e.volumeSought = true
 		e.foundVolume = e.workOutVolume()
@@ -68,7 +68,7 @@ func (e *evaluation) volume() (vol gas.InstallationVolume, working []string, bad
 	return found.volume, append([]string(nil), found.working...), found.bad
 }
 
-func (e *evaluation) workOutVolume() volumeResult {
+func (e *entries) workOutVolume() volumeResult {
 	fail := func(reason string) volumeResult {
 		f := missing(reason)
 		return volumeResult{bad: &f}

@@ -98,7 +98,7 @@ type ventNeed struct {
 const flueless = "A flueless appliance needs air according to its kind and the size of its room: enter what its " +
 	"instructions state."
 
-func roomOpening(e *evaluation) records.Finding {
+func roomOpening(e *entries) records.Finding {
 	if f, ok := e.need(records.VentPlace.Field); !ok {
 		return f
 	}
@@ -114,7 +114,7 @@ func roomOpening(e *evaluation) records.Finding {
 	return e.opening(e.roomNeed(), records.VentOpeningCm2, records.VentStatedLowCm2)
 }
 
-func (e *evaluation) roomNeed() ventNeed {
+func (e *entries) roomNeed() ventNeed {
 	switch {
 	case e.Values.Choice(records.ApplianceFlue) == records.FlueNone:
 		return ventNeed{unsaid: flueless}
@@ -150,8 +150,8 @@ func (e *evaluation) roomNeed() ventNeed {
 }
 
 // compartmentOpening makes the rule of the high or the low opening.
-func compartmentOpening(high bool, measured, stated records.NumberField) func(*evaluation) records.Finding {
-	return func(e *evaluation) records.Finding {
+func compartmentOpening(high bool, measured, stated records.NumberField) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
 		if f, ok := e.need(records.VentPlace.Field); !ok {
 			return f
 		}
@@ -165,7 +165,7 @@ func compartmentOpening(high bool, measured, stated records.NumberField) func(*e
 	}
 }
 
-func (e *evaluation) compartmentNeed(high bool) ventNeed {
+func (e *entries) compartmentNeed(high bool) ventNeed {
 	if e.Values.Choice(records.ApplianceFlue) == records.FlueNone {
 		return ventNeed{unsaid: flueless}
 	}
@@ -189,7 +189,7 @@ func (e *evaluation) compartmentNeed(high bool) ventNeed {
 
 // opening judges one opening: what the manufacturer states first, then the
 // general rule.
-func (e *evaluation) opening(need ventNeed, measured, stated records.NumberField) records.Finding {
+func (e *entries) opening(need ventNeed, measured, stated records.NumberField) records.Finding {
 	source := records.Source{Document: e.Values.Text(records.VentStatedDocument),
 		Clause: "manufacturer's instructions", Confidence: records.Confirmed}
 	says := e.Values.Choice(records.VentStated)
@@ -234,7 +234,7 @@ func (e *evaluation) opening(need ventNeed, measured, stated records.NumberField
 	return f
 }
 
-func ventClear(e *evaluation) records.Finding {
+func ventClear(e *entries) records.Finding {
 	for _, f := range []records.NumberField{records.VentOpeningCm2, records.VentHighCm2, records.VentLowCm2} {
 		if cm2, _ := e.Values.Float(f); cm2 > 0 {
 			return e.answer(records.VentClear, copyOf(clearLimit), records.AtRisk,

@@ -59,7 +59,7 @@ func waterRules() []Rule {
 		{ID: "water.filter", Title: "Filter", Section: id, Reads: kindAnd(records.FilterFitted.Field),
 			Limits:   []records.Limit{filterLimit},
 			Explains: "It catches what the flush leaves behind and what corrosion adds.",
-			eval: ifHeating(func(e *evaluation) records.Finding {
+			eval: ifHeating(func(e *entries) records.Finding {
 				return e.tested(records.FilterFitted, e.orPractice(filterLimit), records.Observation,
 					"A filter is fitted and clean.", "There is no filter in the system, or it is not clean.")
 			})},
@@ -79,8 +79,8 @@ func kindAnd(more ...*records.Field) []*records.Field {
 }
 
 // ifHeating judges only where there is a heating circuit.
-func ifHeating(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
-	return func(e *evaluation) records.Finding {
+func ifHeating(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
 		if k := e.Values.Choice(records.ApplianceKind); k != "" && !e.boiler() {
 			return exempt("the appliance has no heating circuit")
 		}
@@ -88,7 +88,7 @@ func ifHeating(eval func(*evaluation) records.Finding) func(*evaluation) records
 	}
 }
 
-func cleaned(e *evaluation) records.Finding {
+func cleaned(e *entries) records.Finding {
 	if f, ok := e.taken(records.WaterCleaning.Field); !ok {
 		return f
 	}
@@ -101,7 +101,7 @@ func cleaned(e *evaluation) records.Finding {
 	return f
 }
 
-func solids(e *evaluation) records.Finding {
+func solids(e *entries) records.Finding {
 	mainsField, systemField := records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field
 	if !e.anyOf(mainsField, systemField) && e.anyOf(records.TurbidityPPM.Field) {
 		return exempt("turbidity was read instead")
@@ -134,7 +134,7 @@ func solids(e *evaluation) records.Finding {
 	return f
 }
 
-func turbidity(e *evaluation) records.Finding {
+func turbidity(e *entries) records.Finding {
 	if !e.anyOf(records.TurbidityPPM.Field) && e.anyOf(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field) {
 		return exempt("dissolved solids were read instead")
 	}
@@ -158,7 +158,7 @@ var litresPerKW = map[string]float64{
 
 // systemLitres is the water in the system, as entered or estimated on the
 // large side, which asks for more inhibitor and a larger vessel.
-func (e *evaluation) systemLitres() (litres float64, estimated bool, working string, f records.Finding, ok bool) {
+func (e *entries) systemLitres() (litres float64, estimated bool, working string, f records.Finding, ok bool) {
 	if f, ok = e.need(records.VolumeBasis.Field); !ok {
 		return
 	}
@@ -193,7 +193,7 @@ func (e *evaluation) systemLitres() (litres float64, estimated bool, working str
 	return litres, true, working, f, true
 }
 
-func inhibitor(e *evaluation) records.Finding {
+func inhibitor(e *entries) records.Finding {
 	dose := records.InhibitorLitres.Field
 	if !e.anyOf(dose) && e.Values.Choice(records.InhibitorLevel) == "enough" {
 		return exempt("the level was tested and is enough; nothing was added")
@@ -235,7 +235,7 @@ func inhibitor(e *evaluation) records.Finding {
 	return f
 }
 
-func inhibitorLevel(e *evaluation) records.Finding {
+func inhibitorLevel(e *entries) records.Finding {
 	put, _ := e.Values.Float(records.InhibitorLitres)
 	if !e.anyOf(records.InhibitorLevel.Field) && put > 0 {
 		return exempt("the system was dosed at this visit")
@@ -256,7 +256,7 @@ func inhibitorLevel(e *evaluation) records.Finding {
 	return f
 }
 
-func scale(e *evaluation) records.Finding {
+func scale(e *entries) records.Finding {
 	switch e.Values.Choice(records.ApplianceKind) {
 	case records.KindSystem, records.KindRegular:
 		return exempt("the appliance does not heat water straight from the main")

@@ -31,7 +31,7 @@ func condensateRules() []Rule {
 			Limits: []records.Limit{condensateIn},
 			Explains: "A narrow pipe blocks, and condensate backs up into the appliance. The manufacturer's figure " +
 				"comes first.",
-			eval: ifCondensing(func(e *evaluation) records.Finding {
+			eval: ifCondensing(func(e *entries) records.Finding {
 				return e.condensate(records.CondensateMM, records.CondensateStatedMM, condensateIn,
 					"The pipe is wide enough.", "The pipe is too narrow: it can block.")
 			})},
@@ -40,28 +40,28 @@ func condensateRules() []Rule {
 				records.StatedDocument.Field),
 			Limits:   []records.Limit{condensateFall},
 			Explains: "It must drain by itself. 2.5° is 43.7 mm per metre; manufacturers print 44 to 50.",
-			eval: ifCondensing(func(e *evaluation) records.Finding {
+			eval: ifCondensing(func(e *entries) records.Finding {
 				return e.condensate(records.CondensateFall, records.CondensateStatedFall, condensateFall,
 					"The pipe falls enough.", "The pipe does not fall enough: condensate will stand in it.")
 			})},
 		{ID: "water.condensate_outside", Title: "Condensate pipe outdoors", Section: id,
 			Reads: with(outdoors, records.CondensateOutMM.Field), Limits: []records.Limit{condensateOut},
 			Explains: "Outdoors the pipe can freeze: it has to be wider from inside the wall onwards.",
-			eval: ifOutdoors(func(e *evaluation) records.Finding {
+			eval: ifOutdoors(func(e *entries) records.Finding {
 				return e.measured(records.CondensateOutMM, condensateOut, "The pipe is wide enough outdoors.",
 					"The pipe is too narrow outdoors: it can freeze shut.")
 			})},
 		{ID: "water.condensate_run", Title: "Condensate run outdoors", Section: id,
 			Reads: with(outdoors, records.CondensateOutM.Field), Limits: []records.Limit{condensateRun},
 			Explains: "The longer the run outdoors, the more likely it is to freeze.",
-			eval: ifOutdoors(func(e *evaluation) records.Finding {
+			eval: ifOutdoors(func(e *entries) records.Finding {
 				return e.measured(records.CondensateOutM, condensateRun, "The run outdoors is short.",
 					"The run outdoors is long: it can freeze shut.")
 			})},
 		{ID: "water.condensate_insulated", Title: "Condensate insulated outdoors", Section: id,
 			Reads: with(outdoors, records.CondensateInsulated.Field), Limits: []records.Limit{condensateLag},
 			Explains: "Insulation that soaks up water does not work.",
-			eval: ifOutdoors(func(e *evaluation) records.Finding {
+			eval: ifOutdoors(func(e *entries) records.Finding {
 				return e.tested(records.CondensateInsulated, copyOf(condensateLag), records.Observation,
 					"The pipe is insulated outdoors.", "The pipe is not insulated outdoors: it can freeze shut.")
 			})},
@@ -73,7 +73,7 @@ func condensateRules() []Rule {
 		{ID: "water.condensate_trap", Title: "Condensate trap", Section: id,
 			Reads: with(condensing, records.CondensateTrap.Field), Limits: []records.Limit{condensateFilled},
 			Explains: "A dry trap lets combustion products out through the pipe.",
-			eval: ifCondensing(func(e *evaluation) records.Finding {
+			eval: ifCondensing(func(e *entries) records.Finding {
 				return e.tested(records.CondensateTrap, copyOf(condensateFilled), records.AtRisk,
 					"The trap is filled and nothing leaks.",
 					"The trap is dry or leaks: combustion products can come out of the pipe.")
@@ -81,8 +81,8 @@ func condensateRules() []Rule {
 	}
 }
 
-func ifCondensing(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
-	return func(e *evaluation) records.Finding {
+func ifCondensing(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
 		if _, answered := e.Values.Flag(records.ApplianceCondensing); !e.condensing() &&
 			(answered || e.Values.Choice(records.ApplianceKind) != "") {
 			return exempt("the appliance does not condense")
@@ -91,8 +91,8 @@ func ifCondensing(eval func(*evaluation) records.Finding) func(*evaluation) reco
 	}
 }
 
-func ifOutdoors(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
-	return ifCondensing(func(e *evaluation) records.Finding {
+func ifOutdoors(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return ifCondensing(func(e *entries) records.Finding {
 		if f, ok := e.taken(records.CondensateOut.Field); !ok {
 			return f
 		}
@@ -105,7 +105,7 @@ func ifOutdoors(eval func(*evaluation) records.Finding) func(*evaluation) record
 
 // measured compares a number read at commissioning with a limit; outside is
 // an observation.
-func (e *evaluation) measured(field records.NumberField, l records.Limit, in, out string) records.Finding {
+func (e *entries) measured(field records.NumberField, l records.Limit, in, out string) records.Finding {
 	if f, ok := e.taken(field.Field); !ok {
 		return f
 	}
@@ -114,7 +114,7 @@ func (e *evaluation) measured(field records.NumberField, l records.Limit, in, ou
 }
 
 // condensate is measured, with the manufacturer's figure first.
-func (e *evaluation) condensate(field, stated records.NumberField, general records.Limit, in,
+func (e *entries) condensate(field, stated records.NumberField, general records.Limit, in,
 	out string) records.Finding {
 	own, ok := e.Values.Float(stated)
 	if !ok {
@@ -127,7 +127,7 @@ func (e *evaluation) condensate(field, stated records.NumberField, general recor
 	return f
 }
 
-func condensateEnd(e *evaluation) records.Finding {
+func condensateEnd(e *entries) records.Finding {
 	if f, ok := e.taken(records.CondensateEnd.Field); !ok {
 		return f
 	}

@@ -37,7 +37,7 @@ func vesselRules(volume []*records.Field) []Rule {
 		{ID: "water.cold_fill", Title: "Pressure, cold", Section: id, Reads: with(sealed, records.ColdFillBar.Field),
 			Limits:   []records.Limit{coldFillLimit},
 			Explains: "Too low lets air in and stops the boiler; too high leaves no room in the vessel.",
-			eval: ifSealed(func(e *evaluation) records.Finding {
+			eval: ifSealed(func(e *entries) records.Finding {
 				if f, ok := e.taken(records.ColdFillBar.Field); !ok {
 					return f
 				}
@@ -74,7 +74,7 @@ func vesselRules(volume []*records.Field) []Rule {
 		{ID: "water.filling_loop", Title: "Filling loop disconnected", Section: id,
 			Reads: with(sealed, records.FillingLoopOff.Field), Limits: []records.Limit{loopLimit},
 			Explains: "Left on, it can overfill the system and contaminate the drinking water.",
-			eval: ifSealed(func(e *evaluation) records.Finding {
+			eval: ifSealed(func(e *entries) records.Finding {
 				return e.tested(records.FillingLoopOff, copyOf(loopLimit), records.Observation,
 					"The filling loop is disconnected.", "The filling loop is left connected.")
 			})},
@@ -82,8 +82,8 @@ func vesselRules(volume []*records.Field) []Rule {
 }
 
 // ifSealed judges only sealed heating systems.
-func ifSealed(eval func(*evaluation) records.Finding) func(*evaluation) records.Finding {
-	return ifHeating(func(e *evaluation) records.Finding {
+func ifSealed(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return ifHeating(func(e *entries) records.Finding {
 		if f, ok := e.taken(records.WaterSystem.Field); !ok {
 			return f
 		}
@@ -94,7 +94,7 @@ func ifSealed(eval func(*evaluation) records.Finding) func(*evaluation) records.
 	})
 }
 
-func vesselCharge(e *evaluation) records.Finding {
+func vesselCharge(e *entries) records.Finding {
 	charge := records.VesselBar.Field
 	if f, ok := e.taken(charge, records.StaticHeightM.Field); !ok {
 		return f
@@ -117,7 +117,7 @@ func vesselCharge(e *evaluation) records.Finding {
 	return f
 }
 
-func vesselSize(e *evaluation) records.Finding {
+func vesselSize(e *entries) records.Finding {
 	size := records.VesselLitres.Field
 	if f, ok := e.taken(size); !ok {
 		return f
@@ -156,7 +156,7 @@ func vesselSize(e *evaluation) records.Finding {
 }
 
 // vesselGuide is the vessel that the general formula gives for a volume.
-func (e *evaluation) vesselGuide(systemLitres float64) (litres float64, working []string, ok bool) {
+func (e *entries) vesselGuide(systemLitres float64) (litres float64, working []string, ok bool) {
 	charge, _ := e.Values.Float(records.VesselBar)
 	fill, _ := e.Values.Float(records.ColdFillBar)
 	valve, _ := e.Values.Float(records.SafetyValveBar)
@@ -181,7 +181,7 @@ func (e *evaluation) vesselGuide(systemLitres float64) (litres float64, working 
 	}, true
 }
 
-func safetyValve(e *evaluation) records.Finding {
+func safetyValve(e *entries) records.Finding {
 	if f, ok := e.taken(records.SafetyValveBar.Field); !ok {
 		return f
 	}
@@ -194,7 +194,7 @@ func safetyValve(e *evaluation) records.Finding {
 	return f
 }
 
-func discharge(e *evaluation) records.Finding {
+func discharge(e *entries) records.Finding {
 	if f, ok := e.taken(records.DischargePipe.Field, records.DischargeEnd.Field); !ok {
 		return f
 	}

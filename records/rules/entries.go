@@ -9,8 +9,9 @@ import (
 	"gaugebook/records/gas"
 )
 
-// evaluation is one record being judged, with the facts around it.
-type evaluation struct {
+// entries is what one record holds, with the facts around it, as the rules
+// read it.
+type entries struct {
 	*records.Record
 	facts records.Facts
 
@@ -24,7 +25,7 @@ type evaluation struct {
 
 // sectionExempt returns why a rule's whole section does not apply to the
 // appliance or was rightly left out of this record, or "".
-func (e *evaluation) sectionExempt(r Rule) string {
+func (e *entries) sectionExempt(r Rule) string {
 	s := records.SectionByID(r.Section)
 	if reason := s.ExemptReason(e.Values); reason != "" {
 		return reason
@@ -45,7 +46,7 @@ func (e *evaluation) sectionExempt(r Rule) string {
 
 // blank reports whether nothing has been entered in the section. Combustion
 // may not be left blank when nothing else could be examined.
-func (e *evaluation) blank(s *records.Section) bool {
+func (e *entries) blank(s *records.Section) bool {
 	if s.ID == records.Combustion.ID && e.Values.Choice(records.Examined) == records.ExaminedNeither {
 		return false
 	}
@@ -60,10 +61,10 @@ func (e *evaluation) blank(s *records.Section) bool {
 }
 
 // commissioning reports whether the limits of commissioning apply.
-func (e *evaluation) commissioning() bool { return e.Purpose == records.Commissioning }
+func (e *entries) commissioning() bool { return e.Purpose == records.Commissioning }
 
 // fuel returns the physics of the appliance's fuel.
-func (e *evaluation) fuel() (gas.Fuel, bool) {
+func (e *entries) fuel() (gas.Fuel, bool) {
 	if !e.fuelSought {
 		e.fuelSought = true
 		if f, ok := gas.FuelByCode(gas.FuelCode(e.Values.Choice(records.ApplianceFuel))); ok {
@@ -77,7 +78,7 @@ func (e *evaluation) fuel() (gas.Fuel, bool) {
 }
 
 // boiler reports whether the appliance is a central heating boiler.
-func (e *evaluation) boiler() bool {
+func (e *entries) boiler() bool {
 	switch e.Values.Choice(records.ApplianceKind) {
 	case records.KindCombination, records.KindSystem, records.KindRegular:
 		return true
@@ -87,13 +88,13 @@ func (e *evaluation) boiler() bool {
 
 // condensing reports whether the appliance condenses; unanswered counts as
 // yes for a boiler, because the tighter limits follow from it.
-func (e *evaluation) condensing() bool {
+func (e *entries) condensing() bool {
 	yes, answered := e.Values.Flag(records.ApplianceCondensing)
 	return yes || !answered && e.boiler()
 }
 
 // entered returns a field's value as it was entered, with its unit.
-func (e *evaluation) entered(f *records.Field) string {
+func (e *entries) entered(f *records.Field) string {
 	val := e.Values[f.Key]
 	switch {
 	case !val.Present():
@@ -105,7 +106,7 @@ func (e *evaluation) entered(f *records.Field) string {
 }
 
 // need returns a missing finding that names every blank field among fs.
-func (e *evaluation) need(fs ...*records.Field) (records.Finding, bool) {
+func (e *entries) need(fs ...*records.Field) (records.Finding, bool) {
 	var names []string
 	for _, f := range fs {
 		if !e.Values[f.Key].Present() {
@@ -120,7 +121,7 @@ func (e *evaluation) need(fs ...*records.Field) (records.Finding, bool) {
 
 // taken is need for what is read when an appliance is commissioned: at any
 // other visit all of fs may be left out.
-func (e *evaluation) taken(fs ...*records.Field) (records.Finding, bool) {
+func (e *entries) taken(fs ...*records.Field) (records.Finding, bool) {
 	if !e.commissioning() && !e.anyOf(fs...) {
 		return exempt("needed when the appliance is commissioned; not taken at this visit"), false
 	}
@@ -128,7 +129,7 @@ func (e *evaluation) taken(fs ...*records.Field) (records.Finding, bool) {
 }
 
 // anyOf reports whether one of the fields has a value.
-func (e *evaluation) anyOf(fs ...*records.Field) bool {
+func (e *entries) anyOf(fs ...*records.Field) bool {
 	for _, f := range fs {
 		if e.Values[f.Key].Present() {
 			return true
@@ -138,7 +139,7 @@ func (e *evaluation) anyOf(fs ...*records.Field) bool {
 }
 
 // tested is answer for what is checked when an appliance is commissioned.
-func (e *evaluation) tested(field records.FlagField, l *records.Limit, class records.Class, yes,
+func (e *entries) tested(field records.FlagField, l *records.Limit, class records.Class, yes,
 	no string) records.Finding {
 	if f, ok := e.taken(field.Field); !ok {
 		return f
@@ -148,13 +149,13 @@ func (e *evaluation) tested(field records.FlagField, l *records.Limit, class rec
 
 // current reports whether a source is in force on the day of the work; with
 // no day, the newest is taken.
-func (e *evaluation) current(s records.Source) bool {
+func (e *entries) current(s records.Source) bool {
 	return e.WorkDate.IsZero() || s.InForce(e.WorkDate)
 }
 
 // orPractice returns the limit, ranked as common practice on a day when its
 // source is not in force.
-func (e *evaluation) orPractice(l records.Limit) *records.Limit {
+func (e *entries) orPractice(l records.Limit) *records.Limit {
 	if !e.current(l.Source) {
 		l.Rank, l.Source = records.ByPractice, practice
 	}
