@@ -160,8 +160,8 @@ func TestDropTablesAreOfEditionsThatTakeThem(t *testing.T) {
 	for _, e := range records.TightnessEditions {
 		b := records.DropBands{Edition: e.Code, Fuel: records.FuelNatural, Clause: "invented", EnteredBy: "nobody",
 			Bands: []records.DropBand{{UpToM3: 0.02, DropMbar: 3}}}
-		err := b.Check()
-		taken := slices.Contains(records.OwnerDropEditions(), e.Code)
+		_, err := b.Checked()
+		taken := slices.Contains(records.OwnersTables, records.OwnersTable{Edition: e.Code, Fuel: records.FuelNatural})
 		if taken != (e.OwnerDrops != nil) || taken != (err == nil) {
 			t.Errorf("%s: taken %v, owner's %v, %v", e.Code, taken, e.OwnerDrops, err)
 		}

@@ -108,7 +108,7 @@ func TestAnEditionIsData(t *testing.T) {
 	}
 	finding := func(rule, day string, changes map[string]any) records.Finding {
 		t.Helper()
-		var judged records.Judged
+		var judged records.Evaluation
 		out := run(zeroRecord(t, day, changes), "check", "--json", "-")
 		if err := json.Unmarshal([]byte(out), &judged); err != nil {
 			t.Fatal(err)

@@ -135,7 +135,7 @@ func TestDutyOfACheck(t *testing.T) {
 		{"", "2028-02-29", "2029-02-28", "Within 12 months of the check of 29 February 2028."},
 	} {
 		d := due.LandlordCheck(date(t, c.deadline), date(t, c.done), records.England).Duty()
-		if d.Kind != records.LandlordsCheck || d.Due.String() != c.due || !strings.Contains(d.Why, c.says) {
+		if d.Kind != records.LandlordCheckDue || d.Due.String() != c.due || !strings.Contains(d.Why, c.says) {
 			t.Errorf("%s for %s: %s, %q; want %s and %q", c.done, c.deadline, d.Due, d.Why, c.due, c.says)
 		}
 		if d.Source.Confidence != records.Confirmed || d.Source.From != records.MustDate("2018-04-06") {

@@ -62,13 +62,13 @@ func (c issueCase) wants() []string {
 	let := c.tenure == records.Landlord || c.tenure == records.Agent || c.tenure == records.Tenant
 	switch {
 	case c.purpose == records.Commissioning && let && c.installed != "existing":
-		add(records.LandlordsCheck, "2028-12-31")
+		add(records.LandlordCheckDue, "2028-12-31")
 	case c.purpose == records.LandlordCheck:
 		next := "2028-12-31"
 		if c.deadline == "2028-01-31" && c.nation != records.NorthernIreland {
 			next = "2029-01-31"
 		}
-		add(records.LandlordsCheck, next)
+		add(records.LandlordCheckDue, next)
 		add(records.TenantCopy, "2028-01-28")
 	}
 	if c.notifiable == "yes" {
