@@ -163,7 +163,8 @@ func oldDraft(t *testing.T, f *firm, draft string) {
 		review = review.form(path + "/leave-out").press().was(http.StatusOK).says("Left out.")
 	}
 	review.saysNot("no longer asked for")
-	f.engineer.get(tightness).fill(tightness, fields{"tightness.test_pressure_mbar": "4.5"}).press("").was(http.StatusOK)
+	f.engineer.get(tightness).fill(tightness,
+		fields{"tightness.test_pressure_mbar": "4.5"}).press("").was(http.StatusOK)
 	f.engineer.get(heat).fill(heat, fields{"heat.meter": "imperial"}).press("").was(http.StatusOK)
 	f.engineer.get(path + "/review").saysNot("Entries that were not accepted")
 	if p := f.engineer.send(path+"/leave-out", map[string][]string{"key": {"heat.seconds"},
