@@ -128,6 +128,10 @@ func TestFieldsChangeUnderARegister(t *testing.T) {
 			t.Errorf("the later program's print does not say %q", want)
 		}
 	}
+	if schema := tool(t, later, "schema"); strings.Contains(schema, "others_off") ||
+		strings.Contains(schema, "Cubic metres") || !strings.Contains(schema, `"time_s"`) {
+		t.Error("the schema offers what is no longer asked for, or lacks what is")
+	}
 	tool(t, later, "verify", "--data", dir, filepath.Join(dir, "was.pdf"))
 }
 
