@@ -118,7 +118,7 @@ func TestDraftOfAnOlderVersion(t *testing.T) {
 	delete(r.Rejected, "chimney.height_m")
 	delete(r.Rejected, "heat.seconds")
 	r.Values.Put(records.HeatSeconds.Field, "61")
-	r = must(s.SaveDraft(ctx, storetest.Actor, r, r.Revision))
+	must(s.SaveDraft(ctx, storetest.Actor, r, r.Revision))
 	if r = must(s.Record(ctx, id)); len(r.Rejected) != 0 || r.Values[records.HeatSeconds.Key].Text() != "61" {
 		t.Errorf("left out, it came back: %v", r.Rejected)
 	}
