@@ -165,7 +165,8 @@ func CheckWorkDate(d, today Date) error {
 // form can show again.
 func NewRejection(entry string, err error) Rejection {
 	const most = 20000
-	if r := []rune(strings.ToValidUTF8(entry, "?")); len(r) > most {
+	entry = strings.ToValidUTF8(entry, "?")
+	if r := []rune(entry); len(r) > most {
 		entry = string(r[:most])
 	}
 	return Rejection{Entry: entry, Message: err.Error()}

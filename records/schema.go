@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Schema returns the JSON Schema (draft 2020-12) of the document that
@@ -242,8 +244,15 @@ func (f *Field) describe() string {
 	return out
 }
 
-func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
-func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
+func upperFirst(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(first)) + s[n:]
+}
+
+func lowerFirst(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToLower(first)) + s[n:]
+}
 
 // The patterns are what Parse accepts: no control characters but line ends in
 // notes.

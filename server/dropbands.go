@@ -42,7 +42,7 @@ func dropBandsForm() inputForm {
 		fuel.offer(t.Fuel, records.ApplianceFuel.ChoiceLabel(t.Fuel))
 	}
 	return inputForm{Action: "/drop-bands", Button: "Save the table", Inputs: []*input{
-		edition, fuel, line("clause", "Where it stands in your copy", 120).must().hint("Clause and table number."),
+		edition, fuel, line("clause", "Clause in your copy", 120).must().hint("Clause and table number."),
 	}}
 }
 

@@ -91,7 +91,7 @@ func TestBadInput(t *testing.T) {
 		{"/drop-bands", with(bands, "fuel", records.FuelPropane), []string{"give one of natural-gas"}},
 		{"/drop-bands", with(bands, "volume", "NaN"), []string{"not a plain number", `value="NaN"`}},
 		{"/drop-bands", with(bands, "drop", ""), []string{"Drop at most"}},
-		{"/drop-bands", with(bands, "clause", ""), []string{"Where it stands in your copy", "Clause in your copy"}},
+		{"/drop-bands", with(bands, "clause", ""), []string{"Clause in your copy", "cannot be left blank"}},
 		{"/drop-bands", form("edition", records.Edition4, "fuel", records.FuelNatural, "clause", "t", "volume", "0.03",
 			"drop", "4", "volume", "0.02", "drop", "2"), []string{"more than 0.03"}},
 		{"/drop-bands", form("edition", records.Edition4, "fuel", records.FuelNatural, "clause", "t"),

@@ -128,6 +128,10 @@ func TestFieldsChangeUnderARegister(t *testing.T) {
 			t.Errorf("the later program's print does not say %q", want)
 		}
 	}
+	if schema := tool(t, later, "schema"); strings.Contains(schema, "others_off") ||
+		strings.Contains(schema, "Cubic metres") || !strings.Contains(schema, `"time_s"`) {
+		t.Error("the schema offers what is no longer asked for, or lacks what is")
+	}
 	tool(t, later, "verify", "--data", dir, filepath.Join(dir, "was.pdf"))
 }
 
@@ -163,7 +167,8 @@ func oldDraft(t *testing.T, f *firm, draft string) {
 		review = review.form(path + "/leave-out").press().was(http.StatusOK).says("Left out.")
 	}
 	review.saysNot("no longer asked for")
-	f.engineer.get(tightness).fill(tightness, fields{"tightness.test_pressure_mbar": "4.5"}).press("").was(http.StatusOK)
+	f.engineer.get(tightness).fill(tightness,
+		fields{"tightness.test_pressure_mbar": "4.5"}).press("").was(http.StatusOK)
 	f.engineer.get(heat).fill(heat, fields{"heat.meter": "imperial"}).press("").was(http.StatusOK)
 	f.engineer.get(path + "/review").saysNot("Entries that were not accepted")
 	if p := f.engineer.send(path+"/leave-out", map[string][]string{"key": {"heat.seconds"},

@@ -221,23 +221,6 @@ func (r *restorer) insert(t lineTable, line map[string]json.RawMessage, v map[st
 	return err
 }
 
-// checkBands refuses a table that a rule would read and that no form would
-// have accepted. One that no rule reads decides nothing and is kept.
-func checkBands(v map[string]any) error {
-	var b records.DropBands
-	if err := fromJSON(text(v, "doc"), &b); err != nil {
-		return err
-	}
-	if b.Edition != text(v, "edition") || b.Fuel != text(v, "fuel") {
-		return errors.New("the table is of another edition or fuel than its line says")
-	}
-	if !b.Used() {
-		return nil
-	}
-	_, err := b.Checked()
-	return err
-}
-
 func text(v map[string]any, name string) string { s, _ := v[name].(string); return s }
 
 // property is written as it was, whatever today's entry rules say of it.

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -146,4 +147,21 @@ func (s *Store) SaveDropBands(ctx context.Context, actor Actor, b records.DropBa
 		}
 		return t.log("permissible drops entered", b.Edition+" "+b.Fuel, detail{"bands": b})
 	})
+}
+
+// checkBands refuses a table that a rule would read and that no form would
+// have accepted. One that no rule reads decides nothing and is kept.
+func checkBands(v map[string]any) error {
+	var b records.DropBands
+	if err := fromJSON(text(v, "doc"), &b); err != nil {
+		return err
+	}
+	if b.Edition != text(v, "edition") || b.Fuel != text(v, "fuel") {
+		return errors.New("the table is of another edition or fuel than its line says")
+	}
+	if !b.Used() {
+		return nil
+	}
+	_, err := b.Checked()
+	return err
 }
