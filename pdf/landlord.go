@@ -43,7 +43,8 @@ func (p *printer) landlordItems() {
 	}
 	p.Table(t)
 	if ink := p.values.Text(records.EngineerSignature); ink != "" {
-		p.signature("Signature of the person who made the check (point 8)", p.signatory(records.EngineerSignature.Field), ink)
+		p.signature("Signature of the person who made the check (point 8)",
+			p.signatory(records.EngineerSignature.Field), ink)
 	}
 }
 

@@ -6,7 +6,7 @@ type DutyKind string
 // The kinds of duty.
 const (
 	AnnualService    DutyKind = "annual service"
-	LandlordCheckDue   DutyKind = "landlord check"
+	LandlordCheckDue DutyKind = "landlord check"
 	TenantCopy       DutyKind = "copy to tenant"
 	BuildingNotice   DutyKind = "building-work notification"
 	IncidentReport   DutyKind = "dangerous fitting report"
@@ -27,7 +27,7 @@ type Duty struct {
 	Source Source   `json:"source"`
 }
 
-// DutyState is how a duty stands on a day.
+// DutyState is the state of a duty on a day.
 type DutyState string
 
 // The states.

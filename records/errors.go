@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// Kind says what sort of failure an Error is; the server maps each kind to a
+// ErrorKind is what sort of failure an Error is; the server maps each kind to a
 // status, the command line to an exit code.
 type ErrorKind string
 
@@ -20,14 +20,14 @@ const (
 )
 
 // Error names the field, the value as given (clipped) and what would be
-// accepted, so that whoever reads it can put it right.
+// accepted, so that the reader can put it right.
 type Error struct {
-	Kind  ErrorKind   `json:"kind"`
-	Field string `json:"field,omitempty"` // key, such as tightness.drop_mbar
-	Label string `json:"label,omitempty"` // the field's name for people
-	Value string `json:"value,omitempty"`
-	Want  string `json:"want,omitempty"`
-	Msg   string `json:"message,omitempty"`
+	Kind  ErrorKind `json:"kind"`
+	Field string    `json:"field,omitempty"` // key, such as tightness.drop_mbar
+	Label string    `json:"label,omitempty"` // the field's name for people
+	Value string    `json:"value,omitempty"`
+	Want  string    `json:"want,omitempty"`
+	Msg   string    `json:"message,omitempty"`
 }
 
 // Error puts the parts into one sentence.

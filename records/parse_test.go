@@ -213,7 +213,7 @@ func TestAcceptsReadsWell(t *testing.T) {
 		records.GasTempChangeK.Field:       "a number from -20 to 20 K, at most 1 decimal",
 		records.RatedOutputKW.Field:        "a number from 0.5 to 100 kW, at most 2 decimals",
 		records.StatedDropSource.Field:     "text of at most 120 characters",
-		records.ReceivedSignature.Field:          "pen strokes as M and L with whole-number coordinates",
+		records.ReceivedSignature.Field:    "pen strokes as M and L with whole-number coordinates",
 		records.FlueDistances.Columns[1]:   "a whole number from 0 to 20000 mm",
 		records.TightnessRuns.Columns[1]:   "a number from 0.05 to 200 m, at most 2 decimals",
 		records.FlueLow.Field:              "yes or no",

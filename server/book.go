@@ -75,6 +75,7 @@ func (b *Book) Start(ctx context.Context, who records.Person, applianceID string
 		Engineer: records.Engineer{Name: who.Name, Licence: who.Licence, CompetenceUntil: who.CompetenceUntil},
 		Values:   appliance.Values.Clone(), Stage: records.Draft,
 	}
+	r.SetAside()
 	r.Values.Put(records.EngineerName.Field, who.Name)
 	if err := r.Check(); err != nil {
 		return nil, err
@@ -122,7 +123,7 @@ func (b *Book) SaveChange(ctx context.Context, who records.Person, id string, re
 			}
 		}
 		for _, key := range in.Clear {
-			if records.FieldByKey(key) == nil {
+			if _, rejected := r.Rejected[key]; records.FieldByKey(key) == nil && !rejected {
 				return &records.Error{Kind: records.Invalid, Field: "clear", Value: key,
 					Want: "keys of fields, as in tightness.drop_mbar"}
 			}
@@ -139,6 +140,20 @@ func (b *Book) SaveChange(ctx context.Context, who records.Person, id string, re
 			}
 		}
 		return b.nameInstruments(ctx, r)
+	})
+}
+
+// LeaveOut drops an entry of a draft that was not accepted. Kinds as
+// SaveSection, and NotFound when there is no such entry.
+func (b *Book) LeaveOut(ctx context.Context, who records.Person, id string, revision int, key string) (*records.Record,
+	error) {
+	return b.change(ctx, who, id, revision, func(r *records.Record) error {
+		if _, ok := r.Rejected[key]; !ok {
+			return &records.Error{Kind: records.NotFound, Field: "key", Value: key,
+				Msg: "the draft has no such entry"}
+		}
+		delete(r.Rejected, key)
+		return nil
 	})
 }
 
@@ -333,6 +348,7 @@ func (b *Book) Amend(ctx context.Context, who records.Person, id, why string) (*
 		Condition: r.Condition,
 		Stage:     records.Draft, Replaces: row.Number, AmendReason: why,
 	}
+	next.SetAside()
 	if err := b.judge(ctx, next); err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"gaugebook/records/store"
 	"slices"
 	"testing"
 
@@ -19,7 +20,7 @@ func TestEveryRouteSaysWhoMayUseIt(t *testing.T) {
 		declared[r.method+" "+r.path] = r.who
 	}
 	s.echo = echo.New()
-	s.sessions = newSessions(nil, true, nil)
+	s.sessions = newSessions(&store.Store{}, true, nil)
 	s.addRoutes()
 	known := map[access]bool{open: true, visitor: true, member: true, engineers: true, desk: true, owners: true}
 	for _, r := range s.echo.Routes() {
