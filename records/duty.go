@@ -27,7 +27,7 @@ type Duty struct {
 	Source Source   `json:"source"`
 }
 
-// DutyState is how a duty stands on a day.
+// DutyState is the state of a duty on a day.
 type DutyState string
 
 // The states.

@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// Kind says what sort of failure an Error is; the server maps each kind to a
+// ErrorKind is what sort of failure an Error is; the server maps each kind to a
 // status, the command line to an exit code.
 type ErrorKind string
 
@@ -20,7 +20,7 @@ const (
 )
 
 // Error names the field, the value as given (clipped) and what would be
-// accepted, so that whoever reads it can put it right.
+// accepted, so that the reader can put it right.
 type Error struct {
 	Kind  ErrorKind `json:"kind"`
 	Field string    `json:"field,omitempty"` // key, such as tightness.drop_mbar

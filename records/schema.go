@@ -14,7 +14,7 @@ import (
 // A document that EncodeRecord wrote always fits it. DecodeRecord is a little
 // wider in four places, each for people: it trims text, tidies postcodes,
 // takes null for "not answered" and the empty text for "no date". It is
-// narrower where a schema cannot say it: how many decimals a number may have,
+// narrower where a schema cannot express it: how many decimals a number may have,
 // numbers without an exponent, the days of a month, the shape of an e-mail
 // address.
 func Schema() []byte {
@@ -51,7 +51,7 @@ type schema struct {
 	Additional  *bool    `json:"additionalProperties,omitempty"`
 }
 
-// properties keeps the order in which a person meets the fields.
+// members keeps the order of the form.
 type members []member
 
 type member struct {
@@ -79,7 +79,7 @@ func (ps members) MarshalJSON() ([]byte, error) {
 
 func documentSchema() schema {
 	s := object("The readings of one visit to one gas appliance. A field that was not answered is left out: missing "+
-		"is not nought.",
+		"is not zero.",
 		[]string{"schema", "purpose", "work_date", "property", "customer"},
 		member{"schema", schema{Const: SchemaVersion, Description: "Version of this document."}},
 		member{"purpose", enum("Why the visit was made.", Purposes)},
@@ -91,26 +91,26 @@ func documentSchema() schema {
 			member{"postcode", schema{Type: "string", Pattern: postcodeShape.String(),
 				Description: "Postcode in capitals, one space before the last three characters."}},
 			member{"nation", enum("Decides which duties and which emergency number apply.", Nations)})},
-		member{"customer", object("Whom to write to.", []string{"name", "tenure"},
+		member{"customer", object("The customer to write to.", []string{"name", "tenure"},
 			member{"name", line("Name.", 1, maxName)},
 			member{"email", line("E-mail address.", 0, maxEmail)},
 			member{"phone", line("Telephone.", 0, maxPhone)},
-			member{"tenure", enum("How they hold the property.", Tenures)},
+			member{"tenure", enum("Their relationship to the property.", Tenures)},
 			member{"address", line("Address, where it differs from the property.", 0, maxAddress)})},
 		member{"engineer", object("Who took the readings.", nil,
 			member{"name", line("Name.", 0, maxName)},
-			member{"licence", line("Number of the licence.", 0, maxNumber)},
-			member{"competence_until", day("Last day of the competence.")})},
+			member{"licence", line("Licence number.", 0, maxNumber)},
+			member{"competence_until", day("Competence valid until.")})},
 		member{"firm", object("The business that answers for the record.", nil,
 			member{"name", line("Name.", 0, maxFirm)},
 			member{"address", line("Address.", 0, maxAddress)},
 			member{"phone", line("Telephone.", 0, maxPhone)},
 			member{"email", line("E-mail address.", 0, maxEmail)},
-			member{"registration", line("Number of the business with its registration body.", 0, maxNumber)},
+			member{"registration", line("Registration number of the business.", 0, maxNumber)},
 			member{"logo_sha256", picture("SHA-256 of the JPEG of its logo.")})},
 		member{"instruments", list("The instruments used, as they were on the day.", maxInstruments,
 			object("", []string{"id", "kind", "serial"},
-				member{"id", line("What the readings name it by.", 1, maxNumber)},
+				member{"id", line("The id that readings refer to.", 1, maxNumber)},
 				member{"kind", enum("Kind.", InstrumentKinds)},
 				member{"make", line("Make.", 0, maxMake)},
 				member{"model", line("Model.", 0, maxMake)},
@@ -121,7 +121,7 @@ func documentSchema() schema {
 		member{"photos", list("Photos taken, by the hash of the picture.", MaxPhotos,
 			object("", []string{"sha256", "section", "width", "height"},
 				member{"sha256", picture("SHA-256 of the JPEG.")},
-				member{"section", enum("What it shows a part of.", sectionIDs())},
+				member{"section", enum("The section it belongs to.", sectionIDs())},
 				member{"caption", line("Caption.", 0, maxCaption)},
 				member{"width", whole("Width in pixels.", 1, 10000)},
 				member{"height", whole("Height in pixels.", 1, 10000)}))},
@@ -214,7 +214,7 @@ func (f *Field) schema() schema {
 	return s
 }
 
-// describe says the unit, what is accepted, what the codes mean and when the
+// describe gives the unit, what is accepted, what the codes mean and when the
 // field is asked for.
 func (f *Field) describe() string {
 	accepts := f.Accepts()
@@ -242,7 +242,7 @@ func (f *Field) describe() string {
 	return out
 }
 
-// The patterns say what Parse accepts: no control characters but line ends in
+// The patterns are what Parse accepts: no control characters but line ends in
 // notes.
 const (
 	linePattern    = `^[^\u0000-\u001f\u007f-\u009f]*$`

@@ -1,6 +1,9 @@
 package records
 
-import "strings"
+import (
+	"strings"
+	"unicode/utf8"
+)
 
 // Shorten cuts words to at most that many characters, the last of which then is
 // an ellipsis.
@@ -13,18 +16,14 @@ func Shorten(words string, most int) string {
 
 // UpperFirst begins words with a capital letter.
 func UpperFirst(words string) string {
-	if words == "" {
-		return ""
-	}
-	return strings.ToUpper(words[:1]) + words[1:]
+	_, n := utf8.DecodeRuneInString(words)
+	return strings.ToUpper(words[:n]) + words[n:]
 }
 
 // LowerFirst begins words with a small letter.
 func LowerFirst(words string) string {
-	if words == "" {
-		return ""
-	}
-	return strings.ToLower(words[:1]) + words[1:]
+	_, n := utf8.DecodeRuneInString(words)
+	return strings.ToLower(words[:n]) + words[n:]
 }
 
 // Counted writes a number of things: 1 visit, 2 visits.

@@ -41,7 +41,8 @@ func TestBadInput(t *testing.T) {
 			[]string{"Name", "cannot be left blank"}},
 		{"/properties", servertest.FormWith(goodAddress, "customer.email", "odalys"),
 			[]string{"“odalys” is not accepted"}},
-		{"/properties", servertest.FormWith(goodAddress, "customer.tenure", ""), []string{"Holds the property as"}},
+		{"/properties", servertest.FormWith(goodAddress, "customer.tenure", ""),
+			[]string{"Relationship to the property"}},
 		{"/properties", servertest.FormWith(goodAddress, "town", strings.Repeat("x", 61)),
 			[]string{"at most 60 characters"}},
 		{"/properties", servertest.Form(), []string{"First line of the address", "Town", "Postcode", "Nation"}},
@@ -78,10 +79,14 @@ func TestBadInput(t *testing.T) {
 		{"/instruments", servertest.FormWith(instrument, "calibration_due", "2025-01-05"),
 			[]string{"a date after the calibration"}},
 		{"/instruments", servertest.FormWith(instrument, "calibrated_on", "5 May"), []string{"YYYY-MM-DD"}},
-		{"/drop-bands", servertest.FormWith(bands, "volume", "-1"), []string{"from 0 to 100 m³"}},
+		{"/drop-bands", servertest.FormWith(bands, "volume", "-1"), []string{"from 0 to 0.035 m³"}},
+		{"/drop-bands", servertest.FormWith(bands, "drop", "40"), []string{"from 0 to 8 mbar", `value="40"`}},
+		{"/drop-bands", servertest.FormWith(bands, "edition", records.Edition3), []string{"give one of edition-4"}},
+		{"/drop-bands", servertest.FormWith(bands, "fuel", records.FuelPropane), []string{"give one of natural-gas"}},
 		{"/drop-bands", servertest.FormWith(bands, "volume", "NaN"), []string{"not a plain number", `value="NaN"`}},
 		{"/drop-bands", servertest.FormWith(bands, "drop", ""), []string{"Drop at most"}},
-		{"/drop-bands", servertest.FormWith(bands, "clause", ""), []string{"Where it stands in your copy"}},
+		{"/drop-bands", servertest.FormWith(bands, "clause", ""), []string{"Clause in your copy",
+			"cannot be left blank"}},
 		{"/drop-bands", servertest.Form("edition", records.Edition4, "fuel", records.FuelNatural, "clause", "t",
 			"volume", "0.03",
 			"drop", "4", "volume", "0.02", "drop", "2"), []string{"more than 0.03"}},
@@ -153,7 +158,8 @@ func TestGoodForms(t *testing.T) {
 	to("/drop-bands", servertest.Form("edition", records.Edition4, "fuel", records.FuelNatural, "clause", "table 9",
 		"volume",
 		"0.01", "drop", "4", "volume", "", "drop", ""))
-	owner.Expect("/drop-bands", 200, []string{"table 9", "0.01 m³", "4 mbar", "Rhona Tweddle"}, nil)
+	owner.Expect("/drop-bands", 200, []string{"table 9", "0.01 m³", "4 mbar", "Rhona Tweddle",
+		`value="edition-4"`, records.BandDropMbar.Hint}, []string{`value="edition-3"`, `value="propane"`, "Not used"})
 	to("/firm", servertest.Form("name", "Tweddle Heating", "phone", "01632 960 111"))
 	owner.Expect("/firm", 200, []string{`value="Tweddle Heating"`}, nil)
 

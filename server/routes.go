@@ -119,6 +119,7 @@ func (s *Server) routes() []web.Route {
 		get("/records/:id/photos/:sum", web.SignedIn, record.Photo),
 		get("/records/:id/review", web.Engineers, review.Show),
 		post("/records/:id/condition", web.Engineers, review.SaveCondition),
+		post("/records/:id/leave-out", web.Engineers, review.LeaveOut),
 		post("/records/:id/issue", web.Engineers, review.Issue),
 		get("/records/:id/pdf", web.SignedIn, record.PDF),
 		get("/records/:id/notice.pdf", web.SignedIn, record.Notice),

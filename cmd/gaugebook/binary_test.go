@@ -85,6 +85,7 @@ func must(tb testing.TB, stdin string, args ...string) string {
 type service struct {
 	tb   testing.TB
 	dir  string
+	exe  string // the program to run
 	args []string
 	base string            // its address, once it has been started
 	via  http.RoundTripper // how visitors reach it; nil: straight
@@ -115,13 +116,19 @@ func (l *lockedLog) String() string {
 // serve starts the server on a folder, at a free port of loopback.
 func serve(tb testing.TB, dir string, args ...string) *service {
 	tb.Helper()
-	return serveAt(tb, "127.0.0.1:0", dir, args...)
+	return serveWith(tb, program(tb), "127.0.0.1:0", dir, args...)
 }
 
 // serveAt starts the server on a folder, at an address of loopback.
 func serveAt(tb testing.TB, listen, dir string, args ...string) *service {
 	tb.Helper()
-	s := &service{tb: tb, dir: dir, args: args, log: &lockedLog{}}
+	return serveWith(tb, program(tb), listen, dir, args...)
+}
+
+// serveWith is serveAt with another build of the program.
+func serveWith(tb testing.TB, exe, listen, dir string, args ...string) *service {
+	tb.Helper()
+	s := &service{tb: tb, dir: dir, exe: exe, args: args, log: &lockedLog{}}
 	s.start(listen)
 	tb.Cleanup(func() {
 		s.kill()
@@ -150,7 +157,7 @@ func linesWith(text, word string) string {
 
 func (s *service) start(listen string) {
 	s.tb.Helper()
-	cmd := exec.Command(program(s.tb), append([]string{"serve", "--data", s.dir, "--listen", listen}, s.args...)...)
+	cmd := exec.Command(s.exe, append([]string{"serve", "--data", s.dir, "--listen", listen}, s.args...)...)
 	cmd.Stderr = s.log
 	out, err := cmd.StdoutPipe()
 	if err != nil {

@@ -70,11 +70,11 @@ func readBands(name string) ([]records.DropBands, error) {
 		return nil, err
 	}
 	var bands []records.DropBands
-	if err := json.Unmarshal(data, &bands); err != nil {
+	if err := records.DecodeStrict(data, &bands); err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	for _, b := range bands {
-		if err := b.Check(); err != nil {
+	for i, b := range bands {
+		if bands[i], err = b.Checked(); err != nil {
 			return nil, fmt.Errorf("%s: %w", name, err)
 		}
 	}

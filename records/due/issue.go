@@ -21,8 +21,8 @@ import (
 // landlordDeadline is the last day that was set for the appliance's landlord
 // check before this record, zero if none is known; for an amendment it is the
 // one before the record that is replaced. A duty that these records cannot
-// date, such as the check of a let appliance with no check on file, is not
-// made up.
+// date, such as the check of a let appliance with no check on file, is left
+// out.
 func ForIssue(r *records.Record, landlordDeadline records.Date) []records.Duty {
 	var out []records.Duty
 	nation := r.Property.Nation
@@ -71,8 +71,8 @@ func firstLandlordCheck(r *records.Record) records.Duty {
 // let reports whether a contact of this tenure means that the property is let.
 func let(t records.Tenure) bool { return t != records.OwnerOccupier && t != "" }
 
-// newlyInstalled is true also while nobody has said: a check too early harms
-// nobody.
+// newlyInstalled is also true while nobody has answered: a check too early
+// does no harm.
 func newlyInstalled(vs records.Values) bool {
 	return vs.Choice(records.ApplianceInstalled) != "existing"
 }

@@ -84,7 +84,7 @@ func TestForIssue(t *testing.T) {
 		{name: "inhibitor found to be enough", purpose: records.Service, nation: records.England,
 			tenure: records.OwnerOccupier,
 			put:    map[*records.Field]string{records.InhibitorLevel.Field: "enough"},
-			wants:  []want{service, {records.InhibitorRecheck, "2027-11-25"}}, mustMatter: "not on this record"},
+			wants:  []want{service, {records.InhibitorRecheck, "2027-11-25"}}, mustMatter: "does not say when"},
 		{name: "inhibitor too low and not made good", purpose: records.Service, nation: records.England,
 			tenure: records.OwnerOccupier,
 			put:    map[*records.Field]string{records.InhibitorLevel.Field: "low"}, wants: []want{service}},

@@ -300,7 +300,7 @@ func TestDates(t *testing.T) {
 		"iso":         {[]string{"2025-04-03", "2025-04-03 00:00:00"}, "year, month, day", ""},
 		"day first":   {[]string{"03/04/2025", "13/04/2025"}, "day, month, year", ""},
 		"dots":        {[]string{"13.4.2025"}, "day, month, year", ""},
-		"unproved":    {[]string{"03/04/2025"}, "proves", ""},
+		"unproved":    {[]string{"03/04/2025"}, "assumed", ""},
 		"mixed":       {[]string{"2025-04-03", "03/04/2025"}, "", "row 2 begins with the year, row 3 does not"},
 		"month first": {[]string{"04/13/2025"}, "", "row 2 has the month first"},
 		"both":        {[]string{"13/04/2025", "04/13/2025"}, "", "row 2 has the day first, row 3 the month"},

@@ -9,8 +9,7 @@ import (
 	"gaugebook/records/due"
 )
 
-// Item is one row of a list: an appliance, where it stands and whom to write
-// to.
+// Item is one row of a list: an appliance, its address and its contact.
 type Item struct {
 	Row         int
 	Property    records.Property
@@ -33,7 +32,7 @@ func (i Item) Duty() (records.Duty, bool) {
 // RowError is why a cell was not accepted.
 type RowError struct {
 	Row    int
-	Column string // its name in the heading, or that of what it should hold
+	Column string // its heading, or the label of what it should hold
 	Err    *records.Error
 }
 
@@ -57,7 +56,7 @@ func NewReader(t *Table, m Mapping, today records.Date) *Reader {
 	return &Reader{t, m, today}
 }
 
-// Next returns the next item, or every reason why the row is none. At the end
+// Next returns the next item, or every reason why the row is not one. At the end
 // err is io.EOF; another err is Invalid and ends the reading.
 func (r *Reader) Next() (item Item, bad []*RowError, err error) {
 	row, cells, err := r.table.Next()
@@ -88,13 +87,13 @@ func (b *rowBuilder) cell(t Target) string {
 	return ""
 }
 
-// spare refuses cells beyond the heading: the row has slipped.
+// refuseExtra refuses cells beyond the heading: the row is out of line.
 func (b *rowBuilder) refuseExtra() {
 	for i := len(b.table.Header); i < len(b.cells); i++ {
 		if strings.TrimSpace(b.cells[i]) != "" {
 			b.bad = append(b.bad, &RowError{b.row, fmt.Sprint(i + 1), &records.Error{Kind: records.Invalid,
 				Msg: "the heading has no such column", Value: clip(b.cells[i]),
-				Want: "as many cells as the heading has"}})
+				Want: "no more cells than the heading has"}})
 			return
 		}
 	}
@@ -121,7 +120,7 @@ func (b *rowBuilder) refuseAll(err error, targets map[string]Target) {
 }
 
 // code returns the code of a choice that the cell names by code, label or
-// another common word, or what stands for a blank.
+// another common word, or the default for a blank cell.
 func (b *rowBuilder) code(t Target) string {
 	cell := b.cell(t)
 	if cell == "" {
@@ -207,7 +206,7 @@ func (b *rowBuilder) values() records.Values {
 	if code := b.code(Kind); code != "" {
 		vs.Put(records.ApplianceKind.Field, code)
 	} else if len(b.bad) == before {
-		b.refuse(Kind, &records.Error{Want: "this; it cannot be left blank"})
+		b.refuse(Kind, &records.Error{Msg: "this cannot be left blank"})
 	}
 	if code := b.code(Fuel); code != "" {
 		vs.Put(records.ApplianceFuel.Field, code)

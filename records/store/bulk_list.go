@@ -274,7 +274,8 @@ func (l *lister) known(p *listPlace) error {
 			&a.row.Retired); err != nil {
 			return err
 		}
-		err := fromJSON(a.row.Doc, &a.values)
+		var err error
+		a.values, err = storedValues(a.row.Doc)
 		p.known = append(p.known, a)
 		return err
 	})

@@ -205,6 +205,10 @@ func (r *restorer) insert(t lineTable, line map[string]json.RawMessage, v map[st
 		return r.appliance(v)
 	case "records":
 		return r.record(line, v)
+	case "drop_bands":
+		if err := checkBands(v); err != nil {
+			return err
+		}
 	}
 	columns, args := make([]string, 0, len(v)+1), make([]any, 0, len(v)+1)
 	for _, c := range append(t.columns, lineColumn{name: "one"}, lineColumn{name: "password_hash"}) {
@@ -219,20 +223,19 @@ func (r *restorer) insert(t lineTable, line map[string]json.RawMessage, v map[st
 
 func text(v map[string]any, name string) string { s, _ := v[name].(string); return s }
 
+// property is written as it was, whatever today's entry rules say of it.
 func (r *restorer) property(v map[string]any) error {
+	for name, value := range v {
+		if _, ok := value.(string); !ok {
+			return fmt.Errorf("%s is not text", name)
+		}
+	}
 	row := propertyRow{ID: text(v, "id"), Line1: text(v, "line1"), Line2: text(v, "line2"), Town: text(v, "town"),
 		Postcode: text(v, "postcode"), Nation: text(v, "nation"),
 		ContactName: text(v, "contact_name"), ContactEmail: text(v, "contact_email"),
 		ContactPhone: text(v, "contact_phone"), ContactTenure: text(v, "contact_tenure"),
 		ContactAddress: text(v, "contact_address"), CreatedAt: text(v, "created_at")}
-	tidy, err := row.entry().Checked()
-	if err != nil {
-		return err
-	}
-	if tidy != row.entry() {
-		return errors.New("the address is not written as the register writes it")
-	}
-	_, err = r.exec(insertProperty, row.args()...)
+	_, err := r.exec(insertProperty, row.args()...)
 	return err
 }
 
@@ -240,8 +243,8 @@ func (r *restorer) property(v map[string]any) error {
 // duties and records add is put in at the end.
 func (r *restorer) appliance(v map[string]any) error {
 	n, _ := v["property_n"].(int64)
-	var values records.Values
-	if err := fromJSON(text(v, "doc"), &values); err != nil {
+	values, err := storedValues(text(v, "doc"))
+	if err != nil {
 		return err
 	}
 	row := applianceRow{ID: text(v, "id"), PropertyN: n, Due: noDue, NoService: true, NoLandlord: true,
@@ -249,8 +252,9 @@ func (r *restorer) appliance(v map[string]any) error {
 	if err := row.setValues(values); err != nil {
 		return err
 	}
+	row.Doc = text(v, "doc")
 	var p propertyRow
-	err := r.each("SELECT line1, line2, town, postcode, nation, contact_name FROM properties WHERE n = ?", []any{n},
+	err = r.each("SELECT line1, line2, town, postcode, nation, contact_name FROM properties WHERE n = ?", []any{n},
 		func(rows *sql.Rows) error {
 			return rows.Scan(&p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName)
 		})

@@ -98,9 +98,9 @@ func (t *tx) issuable(row recordRow, draft *records.Record, revision int) (*reco
 		return nil, records.Fail(records.Conflict,
 			fmt.Sprintf("the draft was changed meanwhile: it is at revision %d, not %d; look at it again before it "+
 				"is issued", row.Revision, revision))
-	case len(draft.Rejected) > 0:
-		return nil, records.Fail(records.NotReady,
-			fmt.Sprintf("%d entries could not be accepted: put them right or clear them first", len(draft.Rejected)))
+	}
+	if err := draft.NotAccepted(); err != nil {
+		return nil, err
 	}
 	if err := draft.Check(); err != nil {
 		return nil, err
@@ -157,7 +157,7 @@ func (t *tx) nextNumber(year int) (string, error) {
 func (t *tx) writeIssued(row *recordRow, p Plan) error {
 	frozen := *p.Issued.Record
 	frozen.Findings, frozen.Rejected = p.Issued.Findings, nil
-	if err := row.setRecord(&frozen); err != nil {
+	if err := row.enterRecord(&frozen); err != nil {
 		return err
 	}
 	row.Stage, row.Number, row.Code, row.SHA256 = string(records.StageIssued), p.Issued.Number, p.Seal.Code,

@@ -35,6 +35,7 @@ func (a *App) Amend(ctx context.Context, who records.Person, id, why string) (*r
 		Condition: r.Condition,
 		Stage:     records.Draft, Replaces: row.Number, AmendReason: why,
 	}
+	next.SetAside()
 	if err := a.judge(ctx, next); err != nil {
 		return nil, err
 	}

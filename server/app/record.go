@@ -46,6 +46,7 @@ func (a *App) Start(ctx context.Context, who records.Person, applianceID string,
 		Engineer: records.Engineer{Name: who.Name, Licence: who.Licence, CompetenceUntil: who.CompetenceUntil},
 		Values:   appliance.Values.Clone(), Stage: records.Draft,
 	}
+	r.SetAside()
 	r.Values.Put(records.EngineerName.Field, who.Name)
 	if err := r.Check(); err != nil {
 		return nil, err
@@ -93,7 +94,7 @@ func (a *App) SaveChange(ctx context.Context, who records.Person, id string, rev
 			}
 		}
 		for _, key := range in.Clear {
-			if records.FieldByKey(key) == nil {
+			if _, rejected := r.Rejected[key]; records.FieldByKey(key) == nil && !rejected {
 				return &records.Error{Kind: records.Invalid, Field: "clear", Value: key,
 					Want: "keys of fields, as in tightness.drop_mbar"}
 			}
@@ -110,6 +111,20 @@ func (a *App) SaveChange(ctx context.Context, who records.Person, id string, rev
 			}
 		}
 		return nameInstruments(ctx, a.Store, r)
+	})
+}
+
+// LeaveOut drops an entry of a draft that was not accepted. Kinds as
+// SaveSection, and NotFound when there is no such entry.
+func (a *App) LeaveOut(ctx context.Context, who records.Person, id string, revision int, key string) (*records.Record,
+	error) {
+	return a.change(ctx, who, id, revision, func(r *records.Record) error {
+		if _, ok := r.Rejected[key]; !ok {
+			return &records.Error{Kind: records.NotFound, Field: "key", Value: key,
+				Msg: "the draft has no such entry"}
+		}
+		delete(r.Rejected, key)
+		return nil
 	})
 }
 

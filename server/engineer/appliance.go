@@ -122,11 +122,14 @@ func factsOf(vs records.Values) []factLine {
 		if !v.Present() {
 			continue
 		}
-		text := plainEntry(f, v.Text())
+		text := plain(f, v)
 		if f.Kind == records.FlagKind {
 			text = records.UpperFirst(text)
 		}
 		out = append(out, factLine{f.Label, text})
+	}
+	for _, k := range oldEntriesOf(&records.Record{Values: vs}) {
+		out = append(out, factLine{k.Label, k.Text})
 	}
 	return out
 }

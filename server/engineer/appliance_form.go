@@ -89,7 +89,9 @@ func (ap Appliances) Edit(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return ap.showEdit(c, http.StatusOK, &records.Record{Values: a.Values})
+	r := &records.Record{Values: a.Values}
+	r.SetAside()
+	return ap.showEdit(c, http.StatusOK, r)
 }
 
 func (ap Appliances) showEdit(c echo.Context, status int, r *records.Record) error {

@@ -57,7 +57,8 @@ func propertyForm(action, button string, p records.PropertyEntry) web.Form {
 			Hinted("It decides which duties and which emergency number apply.").With(string(p.Nation)),
 		web.TextInput(contactPrefix+"name", "Contact: name", 80).Autocomplete("off").
 			Hinted("The person to write to. All of the contact may be left blank for now.").With(k.Name),
-		web.Select(contactPrefix+"tenure", "Holds the property as", records.Tenures, "Choose").With(string(k.Tenure)),
+		web.Select(contactPrefix+"tenure", "Relationship to the property", records.Tenures,
+			"Choose").With(string(k.Tenure)),
 		web.TextInput(contactPrefix+"phone", "Telephone", 30).Typed("tel").Autocomplete("off").With(k.Phone),
 		web.TextInput(contactPrefix+"email", "E-mail", 120).Typed("email").Autocomplete("off").
 			Hinted("The issued record goes here.").With(k.Email),

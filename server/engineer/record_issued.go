@@ -21,6 +21,7 @@ type issuedPage struct {
 	Duties                  []records.Duty
 	Report                  *records.ConditionReport
 	Sections                []issuedSection
+	OldEntries              []labelled
 	Photos                  []photoForm
 	Messages                []web.MessageView
 	Links                   []linkView
@@ -29,6 +30,21 @@ type issuedPage struct {
 	MayResend               bool
 	AmendError, WithdrawErr string
 	Sending                 sendingForms
+}
+
+// labelled is an entry that is no longer asked for, as it was written.
+type labelled struct{ Label, Text string }
+
+func oldEntriesOf(r *records.Record) []labelled {
+	var out []labelled
+	for _, k := range r.OldEntries() {
+		label := k.Field.Label
+		if s := records.SectionByID(k.Section); s != nil {
+			label = s.Title + ": " + label
+		}
+		out = append(out, labelled{label, plain(k.Field, k.Value)})
+	}
+	return out
 }
 
 type issuedSection struct {
@@ -65,7 +81,7 @@ func (re Records) showIssued(c echo.Context, status int, r *records.Record, no i
 	data := issuedPage{Base: re.Base(c, row.Number), Record: shown, Row: row, IssuedAt: re.FullClock(row.IssuedAt),
 		VerifyPath: "/v/" + row.Number + "/" + row.Seal.Code,
 		Standing:   doc.Standing, Duties: doc.Duties, Report: shown.Condition, Sections: issuedSections(doc.Findings),
-		Photos: photosOf(shown), Contact: appliance.Contact,
+		OldEntries: oldEntriesOf(shown), Photos: photosOf(shown), Contact: appliance.Contact,
 		MayAmend: web.Engineers.Allows(role), MayWithdraw: web.Office.Allows(role),
 		MayResend:  row.Stage == records.StageIssued,
 		AmendError: no.amend, WithdrawErr: no.withdraw, Sending: no.sending}
@@ -93,6 +109,17 @@ func issuedSections(fs []records.Finding) []issuedSection {
 		if line.Findings != nil {
 			out = append(out, line)
 		}
+	}
+	other := issuedSection{Title: "Other checks"} // of sections that there are no longer
+	for _, f := range fs {
+		if records.SectionByID(f.Section) == nil {
+			other.Findings = append(other.Findings, f)
+			other.Open = other.Open || !f.Settled()
+		}
+	}
+	if other.Findings != nil {
+		other.Tally = tallyOf(other.Findings, "")
+		out = append(out, other)
 	}
 	return out
 }

@@ -31,7 +31,9 @@ type reviewPage struct {
 	Blockers          []string // why it cannot be issued as it stands
 }
 
-type pointedEntry struct{ Href, Label, Message string }
+// pointedEntry is an entry that was not accepted. One that no field of today
+// has can only be left out, by its Key.
+type pointedEntry struct{ Href, Label, Message, Entry, Key string }
 
 type findingList struct {
 	Title, Intro string
@@ -77,13 +79,14 @@ type reviewErrors struct {
 func (re Review) show(c echo.Context, status int, r *records.Record, no reviewErrors) error {
 	data := reviewPage{Base: re.Base(c, "Review, "+r.Values.ApplianceName()), Record: r, Scale: scaleOf(r),
 		Refusals: sentences(no.issue)}
-	for _, sec := range records.Sections {
-		for _, f := range sec.Fields() {
-			if rej, ok := r.Rejected[f.Key]; ok {
-				data.Rejected = append(data.Rejected, pointedEntry{fieldPath(r.ID, f.Key), sec.Title + ": " + f.Label,
-					rej.Message})
-			}
+	for _, key := range r.RejectedKeys() {
+		no := r.Rejected[key]
+		entry := pointedEntry{Label: no.Entry, Message: no.Message, Entry: no.Entry, Key: key}
+		if f := records.FieldByKey(key); f != nil {
+			entry = pointedEntry{Href: fieldPath(r.ID, key), Message: no.Message,
+				Label: records.SectionByID(f.Section()).Title + ": " + f.Label}
 		}
+		data.Rejected = append(data.Rejected, entry)
 	}
 	for _, g := range reviewGroups {
 		list := findingList{Title: g.title, Intro: g.intro}
@@ -200,6 +203,20 @@ func (re Review) SaveCondition(c echo.Context) error {
 		return re.show(c, web.StatusOf(records.KindOf(err)), r, reviewErrors{condition: err})
 	}
 	return err
+}
+
+// LeaveOut drops an entry that no field of today has.
+func (re Review) LeaveOut(c echo.Context) error {
+	draft, posted, revision, err := draftForm(re.Kit, c)
+	if err != nil {
+		return err
+	}
+	if _, err := re.App.LeaveOut(c.Request().Context(), web.Person(c), draft.ID, revision,
+		posted.Get("key")); err != nil {
+		return err
+	}
+	re.Flash(c, "Left out.")
+	return web.Redirect(c, "/records/"+draft.ID+"/review")
 }
 
 func (re Review) Issue(c echo.Context) error {

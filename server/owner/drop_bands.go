@@ -20,11 +20,13 @@ type dropBandsPage struct {
 	web.Base
 	Tables []dropTable
 	Form   web.Form
+	Hint   string // about the largest drop
 	Bands  []bandForm
 }
 
 type dropTable struct {
 	Edition, Fuel, Clause, By, On string
+	Problem                       string // why no rule uses it, or ""
 	Bands                         []bandForm
 }
 
@@ -36,25 +38,15 @@ type bandForm struct {
 // blankBands is how many bands the form has room for.
 const blankBands = 8
 
-// volumeField and dropField read a band the way every other number is read.
-var (
-	volumeField = &records.Field{Key: "volume", Label: "Volume up to", Kind: records.NumberKind, Unit: "m³", Min: 0,
-		Max: 100, Decimals: 4}
-	dropField = &records.Field{Key: "drop", Label: "Drop at most", Kind: records.NumberKind, Unit: "mbar", Min: 0,
-		Max: 50, Decimals: 3}
-)
-
 func dropBandsForm() web.Form {
 	edition := web.Select("edition", "Edition", []string{}, "Choose").Must()
-	for _, ch := range records.TightnessEdition.Choices {
-		edition.Options = append(edition.Options, web.Option{Code: ch.Code, Label: ch.Label})
-	}
 	fuel := web.Select("fuel", "Fuel", []string{}, "Choose").Must()
-	for _, ch := range records.ApplianceFuel.Choices {
-		fuel.Options = append(fuel.Options, web.Option{Code: ch.Code, Label: ch.Label})
+	for _, t := range records.OwnersTables {
+		edition.Offer(t.Edition, records.TightnessEdition.ChoiceLabel(t.Edition))
+		fuel.Offer(t.Fuel, records.ApplianceFuel.ChoiceLabel(t.Fuel))
 	}
 	return web.Form{Action: "/drop-bands", Button: "Save the table", Inputs: []*web.Input{
-		edition, fuel, web.TextInput("clause", "Where it stands in your copy",
+		edition, fuel, web.TextInput("clause", "Clause in your copy",
 			120).Must().Hinted("Clause and table number."),
 	}}
 }
@@ -64,11 +56,15 @@ func (d DropBands) show(c echo.Context, status int, form web.Form, bands []bandF
 	if err != nil {
 		return err
 	}
-	data := dropBandsPage{Base: d.Base(c, "Permissible drops"), Form: form, Bands: bands}
+	data := dropBandsPage{Base: d.Base(c, "Permissible drops"), Form: form,
+		Hint: records.BandDropMbar.Hint, Bands: bands}
 	for _, t := range tables {
 		table := dropTable{Edition: records.TightnessEdition.ChoiceLabel(t.Edition),
 			Fuel:   records.ApplianceFuel.ChoiceLabel(t.Fuel),
 			Clause: t.Clause, By: t.EnteredBy, On: t.EnteredOn.Long()}
+		if _, err := t.Checked(); err != nil {
+			table.Problem = err.Error()
+		}
 		for _, b := range t.Bands {
 			table.Bands = append(table.Bands, bandForm{Volume: records.FormatNumber(b.UpToM3, -1),
 				Drop: records.FormatNumber(b.DropMbar, -1)})
@@ -93,13 +89,13 @@ func (d DropBands) Show(c echo.Context) error {
 func readBands(v url.Values) (forms []bandForm, bands []records.DropBand, ok bool) {
 	volumes, drops := v["volume"], v["drop"]
 	ok = true
-	for i := range min(len(volumes), len(drops), 50) {
+	for i := range min(len(volumes), len(drops), records.MaxBands) {
 		if strings.TrimSpace(volumes[i]+drops[i]) == "" {
 			continue
 		}
 		f := bandForm{Volume: volumes[i], Drop: drops[i]}
 		band := records.DropBand{}
-		read := func(field *records.Field, entry string, wrong *string) float64 {
+		read := func(field records.NumberField, entry string, wrong *string) float64 {
 			value, err := field.Parse(entry)
 			if err == nil && !value.Present() {
 				err = &records.Error{Kind: records.Invalid, Label: field.Label, Want: field.Accepts()}
@@ -110,8 +106,8 @@ func readBands(v url.Values) (forms []bandForm, bands []records.DropBand, ok boo
 			r, _ := value.Reading()
 			return r.Value
 		}
-		band.UpToM3 = read(volumeField, f.Volume, &f.VolumeError)
-		band.DropMbar = read(dropField, f.Drop, &f.DropError)
+		band.UpToM3 = read(records.BandVolumeM3, f.Volume, &f.VolumeError)
+		band.DropMbar = read(records.BandDropMbar, f.Drop, &f.DropError)
 		forms, bands = append(forms, f), append(bands, band)
 	}
 	return forms, bands, ok

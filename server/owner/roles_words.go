@@ -59,7 +59,8 @@ var Abilities = []Ability{
 		"POST /records/:id/sections/:section/photos/:sum",
 	}},
 	{"write the condition report, and issue the record", []string{
-		"GET /records/:id/review", "POST /records/:id/condition", "POST /records/:id/issue",
+		"GET /records/:id/review", "POST /records/:id/leave-out",
+		"POST /records/:id/condition", "POST /records/:id/issue",
 	}},
 	{"amend an issued record", []string{
 		"POST /records/:id/amend",

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
+	"slices"
 
 	"github.com/labstack/echo/v4"
 
@@ -73,6 +74,13 @@ func (in *Input) With(v string) *Input { in.Set(v); return in }
 
 // Typed sets the type of the HTML field.
 func (in *Input) Typed(t string) *Input { in.Type = t; return in }
+
+// Offer adds an option that is not there yet.
+func (in *Input) Offer(code, label string) {
+	if !slices.ContainsFunc(in.Options, func(o Option) bool { return o.Code == code }) {
+		in.Options = append(in.Options, Option{Code: code, Label: label})
+	}
+}
 
 // Set puts a value into the input.
 func (in *Input) Set(v string) {
