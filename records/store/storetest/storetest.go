@@ -6,7 +6,6 @@ import (
 	"context"
 	"crypto/ed25519"
 	"fmt"
-	"path/filepath"
 	"sync"
 	"testing"
 	"time"
@@ -47,27 +46,6 @@ func (c *Clock) Set(t time.Time) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.now = t
-}
-
-// MustOpen opens a new database in a directory of the test, with a Clock.
-func MustOpen(tb testing.TB) *store.Store {
-	tb.Helper()
-	return MustOpenAt(tb, filepath.Join(tb.TempDir(), "test.db"), NewClock().Now)
-}
-
-// MustOpenAt opens the database at path and closes it when the test ends.
-func MustOpenAt(tb testing.TB, path string, now func() time.Time) *store.Store {
-	tb.Helper()
-	s, err := store.Open(context.Background(), store.Options{Path: path, Now: now})
-	if err != nil {
-		tb.Fatalf("opening %s: %v", path, err)
-	}
-	tb.Cleanup(func() {
-		if err := s.Close(); err != nil {
-			tb.Errorf("closing %s: %v", path, err)
-		}
-	})
-	return s
 }
 
 // Property returns the nth of a row of invented houses.
