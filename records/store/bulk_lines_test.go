@@ -188,7 +188,7 @@ func TestRestoreRefuses(t *testing.T) {
 }
 
 // Memory does not grow with the register: the most that is in use while a
-// register is exported is the same at five times the size, within 8 MB.
+// register is exported is the same at four times the size, within 1 MB.
 func TestExportMemory(t *testing.T) {
 	peak := func(n int) uint64 {
 		s := storetest.MustOpen(t)
@@ -199,7 +199,7 @@ func TestExportMemory(t *testing.T) {
 		var most, m uint64
 		at := 0
 		look := func() {
-			if at++; at%2000 == 0 {
+			if at++; at%500 == 0 {
 				runtime.GC()
 				var ms runtime.MemStats
 				runtime.ReadMemStats(&ms)
@@ -208,7 +208,7 @@ func TestExportMemory(t *testing.T) {
 			}
 		}
 		if _, err := s.Bulk.Export(context.Background(), writerFunc(func(p []byte) (int, error) {
-			at += 1999 - at%2000
+			at += 499 - at%500
 			look()
 			return len(p), nil
 		})); err != nil {
@@ -225,9 +225,9 @@ func TestExportMemory(t *testing.T) {
 		}
 		return most
 	}
-	small, large := peak(4000), peak(20000)
-	t.Logf("peak %d kB at 4,000 appliances, %d kB at 20,000", small>>10, large>>10)
-	if large > small+8<<20 {
+	small, large := peak(1000), peak(4000)
+	t.Logf("peak %d kB at 1,000 appliances, %d kB at 4,000", small>>10, large>>10)
+	if large > small+1<<20 {
 		t.Errorf("the peak grew from %d to %d bytes", small, large)
 	}
 }

@@ -23,7 +23,6 @@ import (
 	_ "github.com/mattn/go-sqlite3" // the driver both connections use
 	"gorm.io/driver/sqlite"
 	"gorm.io/gorm"
-	"gorm.io/gorm/logger"
 
 	"gaugebook/records"
 )
@@ -34,6 +33,7 @@ type Options struct {
 	Path  string
 	Now   func() time.Time
 	NewID func() string
+	Log   *slog.Logger // of statements that fail or are slow; slog.Default() if nil
 	// Unsynced does not wait for the disk: for filling a file that is thrown
 	// away if anything goes wrong meanwhile, never for a register in use.
 	Unsynced bool
@@ -81,6 +81,9 @@ func Open(ctx context.Context, opt Options) (*Store, error) {
 	if opt.NewID == nil {
 		opt.NewID = func() string { return strings.ToLower(rand.Text()) }
 	}
+	if opt.Log == nil {
+		opt.Log = slog.Default()
+	}
 	s := &db{opt: opt}
 	w, err := sql.Open("sqlite3", writerDSN(opt.Path, opt.Unsynced))
 	if err != nil {
@@ -98,8 +101,8 @@ func Open(ctx context.Context, opt Options) (*Store, error) {
 	}
 	r.SetMaxOpenConns(readers)
 	r.SetMaxIdleConns(readers)
-	if s.writer, err = overGorm(w, false); err == nil {
-		s.reader, err = overGorm(r, true)
+	if s.writer, err = overGorm(w, opt.Log); err == nil {
+		s.reader, err = overGorm(r, opt.Log)
 	}
 	if err == nil {
 		err = r.PingContext(ctx)
@@ -126,27 +129,34 @@ func writerDSN(path string, unsynced bool) string {
 		synchronous = "OFF"
 	}
 	return fileURI(path) + "?_journal_mode=WAL&_busy_timeout=5000&_foreign_keys=on&_synchronous=" + synchronous +
-		"&_txlock=immediate&_recursive_triggers=on&_cache_size=-65536"
+		"&_txlock=immediate&_recursive_triggers=on&_cache_size=-65536" + keepStatements
 }
 
 func readerDSN(path string) string {
-	return fileURI(path) + "?mode=ro&_query_only=true&_busy_timeout=5000&_foreign_keys=on&_cache_size=-16384"
+	return fileURI(path) + "?mode=ro&_query_only=true&_busy_timeout=5000&_foreign_keys=on&_cache_size=-16384" +
+		keepStatements
 }
 
-// overGorm puts gorm over a connection pool. Prepared statements are kept for
-// readers only: on the writer they cost time, and they make a text of several
-// statements stop after its first.
-func overGorm(db *sql.DB, prepare bool) (*gorm.DB, error) {
-	return gorm.Open(sqlite.New(sqlite.Config{Conn: db}), &gorm.Config{
+// keepStatements has each connection keep the statements it last prepared. A
+// connection serves one goroutine at a time, so nobody waits for another's.
+const keepStatements = "&_stmt_cache_size=100"
+
+// overGorm puts gorm over a connection pool. Its own cache of prepared
+// statements (PrepareStmt) stays off: it holds a lock while it prepares on a
+// connection of the pool, and the transactions that hold all of the pool's
+// connections wait for that lock. See keepStatements.
+func overGorm(db *sql.DB, log *slog.Logger) (*gorm.DB, error) {
+	return gorm.Open(sqlite.New(sqlite.Config{Conn: db}), gormConfig(log))
+}
+
+func gormConfig(log *slog.Logger) *gorm.Config {
+	return &gorm.Config{
 		SkipDefaultTransaction: true,
 		TranslateError:         true,
-		PrepareStmt:            prepare,
-		PrepareStmtMaxSize:     200,
+		QueryFields:            true,
 		NowFunc:                func() time.Time { return time.Now().UTC() },
-		Logger: logger.NewSlogLogger(slog.Default(), logger.Config{
-			LogLevel: logger.Warn, SlowThreshold: 2 * time.Second, IgnoreRecordNotFoundError: true,
-			ParameterizedQueries: true}),
-	})
+		Logger:                 newQueryLog(log),
+	}
 }
 
 // Close closes the file. The caller has let every request end before.
