@@ -19,6 +19,8 @@ type Book struct {
 	BaseURL string             // of this server as the customer reaches it, no slash at the end
 	Now     func() time.Time
 	Zone    *time.Location // where the firm works; decides what day it is
+	// Draw prints a record; nil is pdf.RenderSealed.
+	Draw func(records.Document, ed25519.PrivateKey) ([]byte, error)
 }
 
 // Entries is what a person filled in: single fields by key, rows by key. A

@@ -163,7 +163,7 @@ func TestChangedSincePreview(t *testing.T) {
 
 func letterbox(t *testing.T, site *servertest.Site, dir string) []string {
 	t.Helper()
-	worker := server.NewOutbox(site.Store, mail.Folder{Dir: dir}, site.Clock.Now, quiet)
+	worker := server.NewOutbox(site.Book, mail.Folder{Dir: dir}, site.Clock.Now, quiet)
 	if err := worker.Drain(t.Context()); err != nil {
 		t.Fatal(err)
 	}

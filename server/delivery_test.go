@@ -18,7 +18,7 @@ import (
 // handOver sends what is due into a folder.
 func handOver(t *testing.T, site *servertest.Site) {
 	t.Helper()
-	o := server.NewOutbox(site.Store, mail.Folder{Dir: t.TempDir()}, site.Clock.Now, slog.New(slog.DiscardHandler))
+	o := server.NewOutbox(site.Book, mail.Folder{Dir: t.TempDir()}, site.Clock.Now, slog.New(slog.DiscardHandler))
 	if err := o.Drain(context.WithoutCancel(t.Context())); err != nil {
 		t.Fatal(err)
 	}

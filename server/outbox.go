@@ -17,10 +17,12 @@ import (
 type Outbox struct {
 	Store  *store.Store
 	Sender mail.Sender
-	Now    func() time.Time
-	Log    *slog.Logger
-	Every  time.Duration // how often to look
-	wake   chan struct{}
+	// Print returns the printed record; one that has no print yet is drawn.
+	Print func(ctx context.Context, recordID string) ([]byte, error)
+	Now   func() time.Time
+	Log   *slog.Logger
+	Every time.Duration // how often to look
+	wake  chan struct{}
 }
 
 // lease is how long one handing over may take before the message counts as
@@ -28,8 +30,9 @@ type Outbox struct {
 const lease = 5 * time.Minute
 
 // NewOutbox returns an outbox that is not running yet.
-func NewOutbox(s *store.Store, sender mail.Sender, now func() time.Time, log *slog.Logger) *Outbox {
-	return &Outbox{Store: s, Sender: sender, Now: now, Log: log, Every: 5 * time.Second, wake: make(chan struct{}, 1)}
+func NewOutbox(book *Book, sender mail.Sender, now func() time.Time, log *slog.Logger) *Outbox {
+	return &Outbox{Store: book.Store, Sender: sender, Print: book.PDF, Now: now, Log: log, Every: 5 * time.Second,
+		wake: make(chan struct{}, 1)}
 }
 
 // Wake makes the running outbox look at once.
@@ -83,6 +86,9 @@ func (o *Outbox) Drain(ctx context.Context) error {
 func (o *Outbox) deliver(ctx context.Context, m *records.Message) error {
 	keep := context.WithoutCancel(ctx)
 	letter, err := o.compose(ctx, m)
+	if ctx.Err() != nil { // told to stop, with nothing handed over yet
+		return o.Store.Outbox.MarkRetry(keep, m.ID, o.Now(), "the program was stopped before it was handed over")
+	}
 	if err != nil {
 		return o.Store.Outbox.MarkFailed(keep, m.ID, err.Error())
 	}
@@ -129,7 +135,7 @@ func (o *Outbox) compose(ctx context.Context, m *records.Message) (mail.Message,
 		}
 	}
 	if m.AttachPDF {
-		file, err := o.Store.Records.PDF(ctx, m.RecordID)
+		file, err := o.Print(ctx, m.RecordID)
 		if err != nil {
 			return letter, err
 		}

@@ -63,8 +63,8 @@ func (c *serveCommand) Run(e *env) error {
 		base = "http://" + listener.Addr().String()
 	}
 	log := slog.New(slog.NewJSONHandler(e.stderr, nil))
-	outbox := server.NewOutbox(st, sender, time.Now, log)
 	book := &server.Book{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone}
+	outbox := server.NewOutbox(book, sender, time.Now, log)
 	srv, err := server.New(server.Config{Store: st, Log: log, TrustedProxies: proxies, Wake: outbox.Wake,
 		Version: version(), Book: book, LoopbackHooks: c.Loopback})
 	if err != nil {

@@ -1,32 +1,29 @@
-package store
+package store_test
 
 import (
 	"context"
 	"fmt"
 	"os"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"testing"
 	"time"
 
 	"gaugebook/records"
+	"gaugebook/records/store"
+	"gaugebook/records/store/storetest"
 )
 
 // large makes a register by plain SQL: one property to an appliance, three
 // records, a service duty for three in four. GAUGEBOOK_BENCH_APPLIANCES sets
 // the size.
-func large(b *testing.B) *Store {
+func large(b *testing.B) *store.Store {
 	b.Helper()
 	n := 50_000
 	if v, err := strconv.Atoi(os.Getenv("GAUGEBOOK_BENCH_APPLIANCES")); err == nil {
 		n = v
 	}
-	s, err := Open(context.Background(), Options{Path: filepath.Join(b.TempDir(), "large.db"), Unsynced: true})
-	if err != nil {
-		b.Fatal(err)
-	}
-	b.Cleanup(func() { _ = s.Close() })
+	s := storetest.MustOpen(b)
 	count := fmt.Sprintf("WITH RECURSIVE c(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM c WHERE i < %d) ", n)
 	due := "date('2026-10-01', (i * 7919 % 400) || ' days')"
 	for _, stmt := range []string{
@@ -42,9 +39,7 @@ func large(b *testing.B) *Store {
 		`INSERT INTO duties (n, id, appliance_n, kind, due, why, source, state, work_date, created_at, appliance_kind, nation)
 			SELECT i, 'd' || i, i, 'annual service', ` + due + `, '', '{}', 'open', '2025-10-01', '', iif(i % 10 = 0, 'fire', 'boiler-combination'), iif(i % 30 = 0, 'Wales', 'England') FROM c WHERE i % 4 <> 0`,
 	} {
-		if err := s.writer.Exec(count + stmt).Error; err != nil {
-			b.Fatal(err)
-		}
+		store.MustExec(b, s, count+stmt)
 	}
 	return s
 }
@@ -55,32 +50,28 @@ func BenchmarkRegister(b *testing.B) {
 	ctx := context.Background()
 	s := large(b)
 	day := records.MustDate("2026-11-25")
-	keys := make([]registerRow, 50)
+	keys := make([]int64, 50)
 	for i := range keys {
-		n := int64(i*997 + 1)
-		keys[i] = registerRow{N: n, DutyN: n}
+		keys[i] = int64(i*997 + 1)
 	}
-	baseline := median(b, 40, func() error {
-		_, err := registerRows(s.reader.WithContext(ctx), keys)
-		return err
-	})
+	baseline := median(b, 40, func() error { return store.RowsByKey(ctx, s, keys) })
 	for _, c := range []struct {
 		name string
-		q    Query
+		q    store.Query
 	}{
-		{"first page", Query{}},
-		{"late", Query{State: records.Late}},
-		{"near, fires", Query{State: records.Near, Kind: records.KindFire}},
-		{"ahead, Wales", Query{State: records.Ahead, Nation: records.Wales}},
-		{"no service on file", Query{State: NoDuty, Duty: records.AnnualService}},
-		{"service late", Query{State: records.Late, Duty: records.AnnualService}},
-		{"service, fires in Wales", Query{Duty: records.AnnualService, Kind: records.KindFire, Nation: records.Wales}},
-		{"late by address", Query{State: records.Late, Sort: ByAddress}},
-		{"search for one", Query{Search: "eh4242"}},
-		{"search for a street", Query{Search: "lane77"}},
-		{"search for all", Query{Search: "ambershaw"}},
-		{"search for all, service late by address", Query{Search: "ambershaw", State: records.Late,
-			Duty: records.AnnualService, Sort: ByAddress}},
+		{"first page", store.Query{}},
+		{"late", store.Query{State: records.Late}},
+		{"near, fires", store.Query{State: records.Near, Kind: records.KindFire}},
+		{"ahead, Wales", store.Query{State: records.Ahead, Nation: records.Wales}},
+		{"no service on file", store.Query{State: store.NoDuty, Duty: records.AnnualService}},
+		{"service late", store.Query{State: records.Late, Duty: records.AnnualService}},
+		{"service, fires in Wales", store.Query{Duty: records.AnnualService, Kind: records.KindFire, Nation: records.Wales}},
+		{"late by address", store.Query{State: records.Late, Sort: store.ByAddress}},
+		{"search for one", store.Query{Search: "eh4242"}},
+		{"search for a street", store.Query{Search: "lane77"}},
+		{"search for all", store.Query{Search: "ambershaw"}},
+		{"search for all, service late by address", store.Query{Search: "ambershaw", State: records.Late,
+			Duty: records.AnnualService, Sort: store.ByAddress}},
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			c.q.Today = day

@@ -141,7 +141,7 @@ func (s Bulk) EachInView(ctx context.Context, q Query, fn func(ViewRow) error) e
 	}
 	return s.view(ctx, func(db *gorm.DB) error {
 		for {
-			st, ok, err := q.statement(db, viewPage)
+			st, ok, err := q.statement(db, s.gatherMost, viewPage)
 			if err != nil || !ok {
 				return err
 			}

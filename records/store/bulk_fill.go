@@ -304,28 +304,3 @@ func bareLoop(ctx context.Context, dir string, rows []insert) (took time.Duratio
 	err = tx.Commit()
 	return time.Since(begun), err
 }
-
-// KeepPDF stores the print of an issued record that has none, and returns the
-// one that is stored from then on. Errors: NotFound.
-func (s Records) KeepPDF(ctx context.Context, actor records.Actor, id string, pdf []byte) (kept []byte, err error) {
-	err = s.write(ctx, actor, func(t *tx) error {
-		var row recordRow
-		if err := one(t.Where("id = ? AND number <> ''", id), &row, "issued record", id); err != nil {
-			return err
-		}
-		var prints []printRow
-		if err := t.Where("record_n = ?", row.N).Limit(1).Find(&prints).Error; err != nil {
-			return err
-		}
-		if len(prints) > 0 {
-			kept = prints[0].PDF
-			return nil
-		}
-		kept = pdf
-		if err := t.Create(&printRow{row.N, pdf}).Error; err != nil {
-			return err
-		}
-		return t.log("record printed", id, detail{"number": row.Number})
-	})
-	return kept, err
-}

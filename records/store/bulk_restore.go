@@ -313,7 +313,7 @@ func (r *restorer) print(raw json.RawMessage, n int64) error {
 		return nil // it is printed when it is first asked for
 	}
 	pdf, err := base64.StdEncoding.DecodeString(string(bytes.Trim(raw, `"`)))
-	if err != nil || !bytes.HasPrefix(pdf, []byte("%PDF-")) {
+	if err != nil || !isPDF(pdf) {
 		return errors.New("the printed record is no PDF in base 64")
 	}
 	_, err = r.exec("INSERT INTO issued_prints (record_n, pdf) VALUES (?, ?)", n, pdf)

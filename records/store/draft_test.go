@@ -78,7 +78,7 @@ func TestStaleSaveKeepsBoth(t *testing.T) {
 		t.Errorf("saved again at revision %d", again.Revision)
 	}
 	// After the issue, what arrives late is kept as well.
-	must(s.Records.Issue(ctx, storetest.Actor, r.ID, 2, storetest.Plan()))
+	mustIssue(t, s, r.ID, 2)
 	late := must(s.Records.Record(ctx, r.ID))
 	late.Values.Put(records.StandingMbar.Field, "23.0")
 	_, err := s.Records.SaveDraft(ctx, storetest.Actor, late, 2)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
 
 	"gaugebook/records"
@@ -19,12 +20,16 @@ func (firmRow) TableName() string { return "firm" }
 
 // Firm returns the firm's details; all blank until they are first saved.
 func (s Settings) Firm(ctx context.Context) (records.Firm, error) {
+	f, err := readFirm(s.read(ctx))
+	return f, explain(err)
+}
+
+func readFirm(db *gorm.DB) (f records.Firm, err error) {
 	var rows []firmRow
-	var f records.Firm
-	if err := s.read(ctx).Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
-		return f, explain(err)
+	if err := db.Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+		return f, err
 	}
-	return f, explain(fromJSON(rows[0].Doc, &f))
+	return f, fromJSON(rows[0].Doc, &f)
 }
 
 // SaveFirm stores the firm's details. Errors: Invalid.
@@ -120,9 +125,14 @@ func (dropBandsRow) TableName() string { return "drop_bands" }
 
 // DropBands returns the permissible-drop tables that the owner has entered.
 func (s Settings) DropBands(ctx context.Context) ([]records.DropBands, error) {
+	bands, err := readDropBands(s.read(ctx))
+	return bands, explain(err)
+}
+
+func readDropBands(db *gorm.DB) ([]records.DropBands, error) {
 	var rows []dropBandsRow
-	if err := s.read(ctx).Order("edition, fuel").Find(&rows).Error; err != nil {
-		return nil, explain(err)
+	if err := db.Order("edition, fuel").Find(&rows).Error; err != nil {
+		return nil, err
 	}
 	return mappedErr(rows, func(r dropBandsRow) (b records.DropBands, err error) {
 		return b, fromJSON(r.Doc, &b)

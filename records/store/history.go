@@ -107,16 +107,7 @@ func (s Records) Earlier(ctx context.Context, applianceID, except string) (vs re
 		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
 			return err
 		}
-		var rows []recordRow
-		err := db.Where("appliance_n = ? AND stage = 'issued' AND number <> ?", a.N,
-			except).Order("work_date DESC, n DESC").Limit(1).Find(&rows).Error
-		if err != nil || len(rows) == 0 {
-			return err
-		}
-		r, err := rows[0].record(applianceID)
-		if err == nil {
-			vs = r.Values
-		}
+		vs, err = earlierValues(db, a.N, except)
 		return err
 	})
 	return vs, err

@@ -63,6 +63,8 @@ type db struct {
 	opt    Options
 	writer *gorm.DB
 	reader *gorm.DB
+	// gatherMost is its constant; tests set it.
+	gatherMost int
 }
 
 // readers is the size of the pool of read-only connections.
@@ -84,7 +86,7 @@ func Open(ctx context.Context, opt Options) (*Store, error) {
 	if opt.Log == nil {
 		opt.Log = slog.Default()
 	}
-	s := &db{opt: opt}
+	s := &db{opt: opt, gatherMost: gatherMost}
 	w, err := sql.Open("sqlite3", writerDSN(opt.Path, opt.Unsynced))
 	if err != nil {
 		return nil, fmt.Errorf("opening %s: %w", opt.Path, err)

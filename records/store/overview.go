@@ -110,9 +110,6 @@ func (s Register) Waiting(ctx context.Context, notices []records.DutyKind, draft
 	return w, err
 }
 
-const followedVisits = "SELECT * FROM records INDEXED BY records_appliance WHERE appliance_n = ? AND stage = " +
-	"'issued' ORDER BY work_date DESC, n DESC LIMIT ?"
-
 // Followed returns the followed readings of the last visits to an appliance
 // whose records are in force, oldest first. Errors: NotFound.
 func (s Register) Followed(ctx context.Context, applianceID string, most int) (visits []records.EarlierVisit,
@@ -122,19 +119,26 @@ func (s Register) Followed(ctx context.Context, applianceID string, most int) (v
 		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
 			return err
 		}
-		var rows []recordRow
-		if err := db.Raw(followedVisits, a.N, pageSize(most)).Scan(&rows).Error; err != nil {
-			return err
-		}
-		slices.Reverse(rows)
-		visits, err = mappedErr(rows, func(row recordRow) (records.EarlierVisit, error) {
-			r, err := row.record(applianceID)
-			if err != nil {
-				return records.EarlierVisit{}, err
-			}
-			return records.EarlierVisitOf(row.Number, r), nil
-		})
+		visits, err = followed(db, a.N, pageSize(most))
 		return err
 	})
 	return visits, err
+}
+
+// followed returns the last of the visits that q asks for, oldest first.
+func followed(q *gorm.DB, applianceN int64, most int) ([]records.EarlierVisit, error) {
+	var rows []recordRow
+	err := q.Where("appliance_n = ? AND stage = 'issued'", applianceN).Order("work_date DESC, n DESC").Limit(most).
+		Find(&rows).Error
+	if err != nil {
+		return nil, err
+	}
+	slices.Reverse(rows)
+	return mappedErr(rows, func(row recordRow) (records.EarlierVisit, error) {
+		r, err := row.record("")
+		if err != nil {
+			return records.EarlierVisit{}, err
+		}
+		return records.EarlierVisitOf(row.Number, r), nil
+	})
 }

@@ -168,7 +168,7 @@ func TestPhotosOfAnIssuedRecordStay(t *testing.T) {
 	draft := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
 	p := photo(t, s, "one")
 	must(s.Photos.Add(ctx, storetest.Actor, draft.ID, p))
-	row := must(s.Records.Issue(ctx, storetest.Actor, draft.ID, draft.Revision, storetest.Plan()))
+	row := mustIssue(t, s, draft.ID, draft.Revision)
 	issued := must(records.DecodeIssued(row.Canonical))
 	if len(issued.Record.Photos) != 1 || issued.Record.Photos[0].SHA256 != p.SHA256 {
 		t.Errorf("sealed with %+v", issued.Record.Photos)

@@ -137,7 +137,7 @@ func (s Records) StartDraft(ctx context.Context, actor records.Actor, r *records
 		if a.Retired {
 			return records.Fail(records.Conflict, "the appliance was retired: "+a.RetiredWhy)
 		}
-		if _, err := t.replaced(draft.Replaces, a.N); err != nil {
+		if _, err := readReplaced(t.DB, draft.Replaces, a.N); err != nil {
 			return err
 		}
 		if err := t.prefill(&draft, a); err != nil {

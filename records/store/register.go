@@ -84,7 +84,7 @@ func (s Register) Find(ctx context.Context, q Query) (rows []RegisterRow, next s
 	}
 	limit := pageSize(q.Limit)
 	err = s.view(ctx, func(db *gorm.DB) error {
-		st, ok, err := q.statement(db, limit+1)
+		st, ok, err := q.statement(db, s.gatherMost, limit+1)
 		if err != nil || !ok {
 			return err
 		}

@@ -11,8 +11,8 @@ import (
 
 // gatherMost is how many rows a query may gather and sort. A narrower set is
 // gathered; a wider one is walked in the order asked for, where a page is
-// full soon. Only tests change it.
-var gatherMost = 5000
+// full soon.
+const gatherMost = 5000
 
 // statement is one query of the register: the numbers of the rows of a page,
 // in order. Each names the index it goes by, so that its plan cannot change
@@ -24,6 +24,8 @@ type statement struct {
 
 // builder puts a statement together.
 type builder struct {
+	db     *gorm.DB
+	most   int // rows that may be gathered
 	from   string
 	where  []string
 	args   []any
@@ -81,7 +83,7 @@ func (q Query) cursorKind() string {
 }
 
 // statement plans the query. ok is false when nothing can match.
-func (q Query) statement(db *gorm.DB, limit int) (st statement, ok bool, err error) {
+func (q Query) statement(db *gorm.DB, most, limit int) (st statement, ok bool, err error) {
 	text, n, err := readCursor(q.cursorKind(), q.After)
 	if err != nil {
 		return st, false, err
@@ -92,7 +94,7 @@ func (q Query) statement(db *gorm.DB, limit int) (st statement, ok bool, err err
 			return st, false, nil
 		}
 	}
-	b := &builder{dutyN: "a.due_n", text: "a.due", n: "a.n"}
+	b := &builder{db: db, most: most, dutyN: "a.due_n", text: "a.due", n: "a.n"}
 	if q.byAddress() {
 		b.text = "a.address_key"
 	}
@@ -102,7 +104,7 @@ func (q Query) statement(db *gorm.DB, limit int) (st statement, ok bool, err err
 			b.text, b.n = "d.due", "d.n"
 		}
 	}
-	if err := q.source(db, b, terms); err != nil {
+	if err := q.source(b, terms); err != nil {
 		return st, false, err
 	}
 	b.and("a.retired = 0")
@@ -140,10 +142,10 @@ func (q Query) statement(db *gorm.DB, limit int) (st statement, ok bool, err err
 }
 
 // source chooses the table or index that the query goes by.
-func (q Query) source(db *gorm.DB, b *builder, terms []term) error {
+func (q Query) source(b *builder, terms []term) error {
 	if len(terms) > 0 {
 		match := matchOf(terms)
-		few, err := isFew(db, "SELECT docid FROM appliance_words WHERE appliance_words MATCH ?", match)
+		few, err := b.isFew("SELECT docid FROM appliance_words WHERE appliance_words MATCH ?", match)
 		if err != nil {
 			return err
 		}
@@ -160,7 +162,7 @@ func (q Query) source(db *gorm.DB, b *builder, terms []term) error {
 		}()
 	}
 	if list, args := q.list(); list != "" {
-		few, err := isFew(db, list, args...)
+		few, err := b.isFew(list, args...)
 		if err != nil {
 			return err
 		}
@@ -182,7 +184,7 @@ func (q Query) source(db *gorm.DB, b *builder, terms []term) error {
 		q.fromDue(b)
 		return nil
 	}
-	few, err := q.fewDue(db)
+	few, err := q.fewDue(b)
 	if err != nil {
 		return err
 	}
@@ -290,7 +292,7 @@ func (q Query) indexOf(order string) string {
 
 // fewDue reports whether the state leaves so few rows that they can be sorted
 // by address.
-func (q Query) fewDue(db *gorm.DB) (bool, error) {
+func (q Query) fewDue(b *builder) (bool, error) {
 	if q.State == "" && q.Duty == "" && q.Weeks == 0 {
 		return false, nil
 	}
@@ -299,19 +301,19 @@ func (q Query) fewDue(db *gorm.DB) (bool, error) {
 		hi = "9999-99-99~"
 	}
 	if q.byDuty() {
-		return isFew(db, "SELECT n FROM duties INDEXED BY duties_open_kind WHERE state = 'open' AND kind = ? AND "+
+		return b.isFew("SELECT n FROM duties INDEXED BY duties_open_kind WHERE state = 'open' AND kind = ? AND "+
 			"due >= ? AND due < ?", q.Duty, lo, hi)
 	}
 	var n int
-	err := db.Raw("SELECT coalesce(sum(appliances), 0) FROM due_days WHERE due >= ? AND due < ?", lo, hi).Scan(&n).Error
-	return n <= gatherMost, err
+	err := b.db.Raw("SELECT coalesce(sum(appliances), 0) FROM due_days WHERE due >= ? AND due < ?", lo, hi).Scan(&n).Error
+	return n <= b.most, err
 }
 
 // isFew counts no further than it must.
-func isFew(db *gorm.DB, sql string, args ...any) (bool, error) {
+func (b *builder) isFew(sql string, args ...any) (bool, error) {
 	var n int
-	err := db.Raw("SELECT count(*) FROM ("+sql+" LIMIT ?)", append(args, gatherMost+1)...).Scan(&n).Error
-	return n <= gatherMost, err
+	err := b.db.Raw("SELECT count(*) FROM ("+sql+" LIMIT ?)", append(args, b.most+1)...).Scan(&n).Error
+	return n <= b.most, err
 }
 
 // DueCounts is how many appliances in use stand how, by their earliest duty.

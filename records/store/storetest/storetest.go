@@ -106,19 +106,28 @@ func MustDraft(tb testing.TB, s *store.Store, applianceID string, purpose record
 	return r
 }
 
-// Plan prepares a draft for issue with the duties given, as Issue asks.
-func Plan(duties ...records.Duty) func(string, time.Time, *records.Record) (store.Plan, error) {
-	return func(number string, at time.Time, draft *records.Record) (store.Plan, error) {
-		p := store.Plan{Issued: records.Issued{Number: number, IssuedAt: at, Record: draft, Findings: draft.Findings,
-			Standing: records.StandingOf(draft.Findings), Duties: duties}}
-		var err error
-		if p.Canonical, err = p.Issued.Canonical(); err != nil {
-			return p, err
-		}
-		p.Seal = records.SealOf(p.Canonical, Key)
-		p.PDF = []byte("%PDF-1.7 " + number)
-		return p, nil
+// Issuer issues drafts as they are, with the duties given.
+func Issuer(duties ...records.Duty) store.Issuer {
+	return store.Issuer{
+		Plan: func(b store.Basis) (store.Plan, error) {
+			draft := b.Draft
+			p := store.Plan{Issued: records.Issued{Number: b.Number, IssuedAt: b.At, Record: draft,
+				Findings: draft.Findings, Standing: records.StandingOf(draft.Findings), Duties: duties,
+				Earlier: b.Visits}}
+			var err error
+			if p.Canonical, err = p.Issued.Canonical(); err != nil {
+				return p, err
+			}
+			p.Seal = records.SealOf(p.Canonical, Key)
+			return p, nil
+		},
+		Draw: Draw,
 	}
+}
+
+// Draw stands for the print of a record: no two records have the same.
+func Draw(p store.Plan) ([]byte, error) {
+	return []byte("%PDF-1.7 " + p.Issued.Number + " " + p.Seal.SHA256), nil
 }
 
 // ServiceDue returns a duty of an annual service.
@@ -132,7 +141,7 @@ func MustIssue(tb testing.TB, s *store.Store, applianceID string, purpose record
 	duties ...records.Duty) store.IssuedRow {
 	tb.Helper()
 	r := MustDraft(tb, s, applianceID, purpose, work)
-	out, err := s.Records.Issue(context.Background(), Actor, r.ID, r.Revision, Plan(duties...))
+	out, _, err := s.Records.Issue(context.Background(), Actor, r.ID, r.Revision, Issuer(duties...))
 	if err != nil {
 		tb.Fatal(err)
 	}
