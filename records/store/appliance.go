@@ -28,21 +28,21 @@ type Appliance struct {
 }
 
 type applianceRow struct {
-	N           int64 `gorm:"primaryKey"`
+	N           int64 `gorm:"primaryKey" line:"-"`
 	ID          string
-	PropertyN   int64
-	Kind        string
-	MakeModel   string
-	Serial      string
-	Doc         string
-	Nation      string
-	AddressKey  string
-	Search      string
-	Due         string
-	DueN        *int64
-	LastRecordN *int64
-	NoService   bool
-	NoLandlord  bool
+	PropertyN   int64  `line:"properties"`
+	Kind        string `line:"-"`
+	MakeModel   string `line:"-"`
+	Serial      string `line:"-"`
+	Doc         string `line:"json"`
+	Nation      string `line:"-"`
+	AddressKey  string `line:"-"`
+	Search      string `line:"-"`
+	Due         string `line:"-"`
+	DueN        *int64 `line:"-"`
+	LastRecordN *int64 `line:"-"`
+	NoService   bool   `line:"-"`
+	NoLandlord  bool   `line:"-"`
 	Retired     bool
 	RetiredWhy  string
 	CreatedAt   string

@@ -6,8 +6,9 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"gaugebook/records"
 	"time"
+
+	"gaugebook/records"
 
 	"gorm.io/gorm"
 )
@@ -119,7 +120,7 @@ func (e *AuditBroken) Error() string { return fmt.Sprintf("audit log, entry %d: 
 // entry that was changed, left out or put in.
 func (s Audit) Verify(ctx context.Context) error {
 	return s.view(ctx, func(db *gorm.DB) error {
-		rows, err := db.Model(&auditRow{}).Order("seq").Rows()
+		rows, err := db.Raw("SELECT " + auditTable.list("") + " FROM audit ORDER BY seq").Rows()
 		if err != nil {
 			return err
 		}
@@ -127,8 +128,7 @@ func (s Audit) Verify(ctx context.Context) error {
 		var last auditRow
 		for rows.Next() {
 			var r auditRow
-			if err := rows.Scan(&r.Seq, &r.At, &r.ActorID, &r.ActorName, &r.What, &r.Subject, &r.Detail, &r.Prev,
-				&r.Hash); err != nil {
+			if err := rows.Scan(auditTable.into(&r)...); err != nil {
 				return err
 			}
 			switch {
@@ -144,9 +144,8 @@ func (s Audit) Verify(ctx context.Context) error {
 		if err := rows.Err(); err != nil {
 			return err
 		}
-		// SQLite remembers the highest number it ever gave out.
-		var highest int64
-		if err := db.Raw("SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = 'audit'").Scan(&highest).Error; err != nil {
+		highest, err := highestEntry(db)
+		if err != nil {
 			return err
 		}
 		if highest != last.Seq {

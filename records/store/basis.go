@@ -120,10 +120,10 @@ func (s *db) basisAhead(ctx context.Context, draftID string, revision int) (b Ba
 			return err
 		}
 		b.At = s.opt.Now().UTC().Truncate(time.Second)
-		var last []int
-		err := db.Table("numbers").Where("year = ?", b.At.Year()).Pluck("last", &last).Error
-		last = append(last, 0) // the first of a year
-		b.Number = records.NumberOf(b.At.Year(), last[0]+1)
+		var years []numberRow
+		err := db.Where("year = ?", b.At.Year()).Limit(1).Find(&years).Error
+		years = append(years, numberRow{}) // the first of a year
+		b.Number = records.NumberOf(b.At.Year(), years[0].Last+1)
 		return err
 	})
 	return b, err

@@ -9,9 +9,9 @@ import (
 )
 
 type bookingRow struct {
-	N          int64 `gorm:"primaryKey"`
+	N          int64 `gorm:"primaryKey" line:"-"`
 	ID         string
-	ApplianceN int64
+	ApplianceN int64 `line:"appliances"`
 	EngineerID string
 	OnDate     string
 	FromTime   string
@@ -19,7 +19,7 @@ type bookingRow struct {
 	Note       string
 	State      string
 	Why        string
-	RecordN    *int64
+	RecordN    *int64 `line:"records"`
 	Sequence   int
 	CreatedAt  string
 	UpdatedAt  string
@@ -28,8 +28,8 @@ type bookingRow struct {
 func (bookingRow) TableName() string { return "bookings" }
 
 type bookingDutyRow struct {
-	DutyN    int64 `gorm:"primaryKey;autoIncrement:false"`
-	BookingN int64 `gorm:"primaryKey;autoIncrement:false"`
+	DutyN    int64 `gorm:"primaryKey;autoIncrement:false" line:"duties"`
+	BookingN int64 `gorm:"primaryKey;autoIncrement:false" line:"bookings"`
 }
 
 func (bookingDutyRow) TableName() string { return "booking_duties" }
@@ -186,8 +186,10 @@ func (s Bookings) change(ctx context.Context, actor records.Actor, id string, ch
 // its day or before, and those all of whose duties are closed now.
 func (t *tx) attendBookings(record *recordRow) error {
 	var rows []bookingRow
-	err := t.Where(`appliance_n = ? AND state = 'booked' AND (on_date <= ? OR (EXISTS (SELECT 1 FROM booking_duties WHERE booking_n = bookings.n) AND
-		NOT EXISTS (SELECT 1 FROM booking_duties y JOIN duties d ON d.n = y.duty_n WHERE y.booking_n = bookings.n AND d.state = 'open')))`,
+	err := t.Where(`appliance_n = ? AND state = 'booked' AND (on_date <= ? OR (
+		EXISTS (SELECT 1 FROM booking_duties WHERE booking_n = bookings.n)
+		AND NOT EXISTS (SELECT 1 FROM booking_duties y JOIN duties d ON d.n = y.duty_n
+			WHERE y.booking_n = bookings.n AND d.state = 'open')))`,
 		record.ApplianceN, record.WorkDate).Find(&rows).Error
 	if err != nil {
 		return err

@@ -137,15 +137,8 @@ type listAppliance struct {
 
 // number makes numbers ahead, so that each row is written once, whole.
 func (l *lister) number() error {
-	for table, next := range map[string]*int64{"properties": &l.propN, "appliances": &l.applianceN, "duties": &l.dN} {
-		err := l.each("SELECT coalesce(max(n), 0) + 1 FROM "+table, nil, func(r *sql.Rows) error {
-			return r.Scan(next)
-		})
-		if err != nil {
-			return err
-		}
-	}
-	return nil
+	return errors.Join(l.nextNumber(propertyTable, &l.propN), l.nextNumber(applianceTable, &l.applianceN),
+		l.nextNumber(dutyTable, &l.dN))
 }
 
 func (l *lister) run(next func() (ListItem, error), refuse func(*ListRefusal) error) error {
@@ -231,7 +224,7 @@ func (l *lister) place(item ListItem) (*listPlace, error) {
 			l.propN++
 			row := propertyRowOf(found.entry)
 			row.N, row.CreatedAt = found.n, stamp(l.tx.at)
-			_, err = l.exec(insertProperty, row.args()...)
+			err = l.insert(propertyTable, row)
 		}
 		return found, err
 	}
@@ -250,15 +243,14 @@ func (l *lister) postcode(code string) (map[string][]*listPlace, error) {
 	}
 	streets := map[string][]*listPlace{}
 	l.places[code] = streets
-	return streets,
-		l.each(`SELECT n, id, line1, line2, town, postcode, nation, contact_name, contact_email, contact_phone, contact_tenure, contact_address FROM properties WHERE postcode = ? ORDER BY n`,
-			[]any{code}, func(r *sql.Rows) error {
-				var p propertyRow
-				err := r.Scan(&p.N, &p.ID, &p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName,
-					&p.ContactEmail, &p.ContactPhone, &p.ContactTenure, &p.ContactAddress)
-				streets[fold(p.Line1)] = append(streets[fold(p.Line1)], &listPlace{n: p.N, entry: p.entry()})
-				return err
-			})
+	err := l.each("SELECT "+propertyTable.list("")+" FROM properties WHERE postcode = ? ORDER BY n", []any{code},
+		func(r *sql.Rows) error {
+			var p propertyRow
+			err := r.Scan(propertyTable.into(&p)...)
+			streets[fold(p.Line1)] = append(streets[fold(p.Line1)], &listPlace{n: p.N, entry: p.entry()})
+			return err
+		})
+	return streets, err
 }
 
 // known reads the appliances on file of a property, once; those in use come
@@ -268,10 +260,10 @@ func (l *lister) known(p *listPlace) error {
 		return nil
 	}
 	p.counted = true
-	return l.each(`SELECT n, id, property_n, doc, last_record_n, no_service, retired FROM appliances WHERE property_n = ? ORDER BY retired, n`, []any{p.n}, func(r *sql.Rows) error {
+	query := "SELECT " + applianceTable.list("") + " FROM appliances WHERE property_n = ? ORDER BY retired, n"
+	return l.each(query, []any{p.n}, func(r *sql.Rows) error {
 		var a listAppliance
-		if err := r.Scan(&a.row.N, &a.row.ID, &a.row.PropertyN, &a.row.Doc, &a.row.LastRecordN, &a.row.NoService,
-			&a.row.Retired); err != nil {
+		if err := r.Scan(applianceTable.into(&a.row)...); err != nil {
 			return err
 		}
 		err := fromJSON(a.row.Doc, &a.values)
@@ -297,8 +289,7 @@ func (l *lister) add(p *listPlace, item ListItem) error {
 	}
 	row.setProperty(p.entry, nil)
 	if item.Duty == nil {
-		_, err := l.exec(insertAppliance, row.args()...)
-		return err
+		return l.insert(applianceTable, row)
 	}
 	d, err := l.duty(row, item)
 	if err != nil {
@@ -306,11 +297,10 @@ func (l *lister) add(p *listPlace, item ListItem) error {
 	}
 	row.Due, row.DueN = d.Due, &d.N
 	row.NoService, row.NoLandlord = d.Kind != string(records.AnnualService), d.Kind != string(records.LandlordsCheck)
-	if _, err := l.exec(insertAppliance, row.args()...); err != nil {
+	if err := l.insert(applianceTable, row); err != nil {
 		return err
 	}
-	_, err = l.exec(insertDuty, d.args()...)
-	return err
+	return l.insert(dutyTable, d)
 }
 
 func (l *lister) duty(a applianceRow, item ListItem) (dutyRow, error) {
@@ -407,7 +397,7 @@ func (l *lister) update(p *listPlace, place records.PropertyEntry, row appliance
 		if err != nil {
 			return err
 		}
-		if _, err := l.exec(insertDuty, d.args()...); err != nil {
+		if err := l.insert(dutyTable, d); err != nil {
 			return err
 		}
 	}

@@ -65,15 +65,15 @@ type restorer struct {
 }
 
 func (r *restorer) empty() error {
-	for _, t := range append([]lineTable{{table: "audit"}}, lineTables...) {
-		var n int
-		if err := r.each("SELECT count(*) FROM (SELECT 1 FROM "+t.table+" LIMIT 1)", nil, func(rows *sql.Rows) error {
+	for _, t := range append([]lineTable{{table: auditTable}}, lineTables...) {
+		n := 0
+		if err := r.each("SELECT 1 FROM "+t.name+" LIMIT 1", nil, func(rows *sql.Rows) error {
 			return rows.Scan(&n)
 		}); err != nil {
 			return err
 		}
 		if n > 0 {
-			return records.Fail(records.Conflict, "the register is not empty (there is something in "+t.table+
+			return records.Fail(records.Conflict, "the register is not empty (there is something in "+t.name+
 				"): a whole register is taken into an empty one only")
 		}
 	}
@@ -145,12 +145,12 @@ func (r *restorer) line(kind string, line map[string]json.RawMessage) error {
 // values reads the columns of a line, with references looked up.
 func (r *restorer) values(t lineTable, line map[string]json.RawMessage) (map[string]any, error) {
 	out := map[string]any{}
-	for _, c := range t.columns {
+	for _, c := range t.exported() {
 		raw, ok := line[c.key()]
 		if !ok {
 			return nil, fmt.Errorf("there is no %s", c.key())
 		}
-		if c.json {
+		if c.json() {
 			out[c.name] = string(raw)
 			continue
 		}
@@ -158,8 +158,8 @@ func (r *restorer) values(t lineTable, line map[string]json.RawMessage) (map[str
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", c.key(), err)
 		}
-		if id, isText := v.(string); c.ref != "" && isText {
-			if v, err = r.numberOf(c.ref, id); err != nil {
+		if id, isText := v.(string); c.of() != "" && isText {
+			if v, err = r.numberOf(c.of(), id); err != nil {
 				return nil, err
 			}
 		}
@@ -192,36 +192,39 @@ func (r *restorer) numberOf(table, id string) (n int64, err error) {
 	return n, err
 }
 
-// insert writes one row. Some kinds hold more than their line says.
+// insert writes the row of a line. Some kinds hold more than their line says.
 func (r *restorer) insert(t lineTable, line map[string]json.RawMessage, v map[string]any) error {
 	switch t.table {
-	case "firm", "chase_settings":
+	case firmTable, chaseSettingsTable:
 		v["one"] = 1
-	case "people":
+	case peopleTable:
 		v["password_hash"] = ""
-	case "properties":
+	case propertyTable:
 		return r.property(v)
-	case "appliances":
+	case applianceTable:
 		return r.appliance(v)
-	case "records":
+	case recordTable:
 		return r.record(line, v)
 	}
-	columns, args := make([]string, 0, len(v)+1), make([]any, 0, len(v)+1)
-	for _, c := range append(t.columns, lineColumn{name: "one"}, lineColumn{name: "password_hash"}) {
+	columns, args := make([]string, 0, len(v)), make([]any, 0, len(v))
+	for _, c := range t.columns {
 		if value, ok := v[c.name]; ok {
 			columns, args = append(columns, c.name), append(args, value)
 		}
 	}
-	_, err := r.exec("INSERT INTO "+t.table+" ("+strings.Join(columns, ", ")+") VALUES (?"+
+	return r.exec("INSERT INTO "+t.name+" ("+strings.Join(columns, ", ")+") VALUES (?"+
 		strings.Repeat(", ?", len(args)-1)+")", args...)
-	return err
 }
+
+// next is the number of the next row of a kind of line. The tables were empty,
+// and these are the kinds whose rows are written nowhere else.
+func (r *restorer) next(kind string) int64 { return int64(r.count[kind]) }
 
 func text(v map[string]any, name string) string { s, _ := v[name].(string); return s }
 
 func (r *restorer) property(v map[string]any) error {
-	row := propertyRow{ID: text(v, "id"), Line1: text(v, "line1"), Line2: text(v, "line2"), Town: text(v, "town"),
-		Postcode: text(v, "postcode"), Nation: text(v, "nation"),
+	row := propertyRow{N: r.next("property"), ID: text(v, "id"), Line1: text(v, "line1"), Line2: text(v, "line2"),
+		Town: text(v, "town"), Postcode: text(v, "postcode"), Nation: text(v, "nation"),
 		ContactName: text(v, "contact_name"), ContactEmail: text(v, "contact_email"),
 		ContactPhone: text(v, "contact_phone"), ContactTenure: text(v, "contact_tenure"),
 		ContactAddress: text(v, "contact_address"), CreatedAt: text(v, "created_at")}
@@ -232,45 +235,40 @@ func (r *restorer) property(v map[string]any) error {
 	if tidy != row.entry() {
 		return errors.New("the address is not written as the register writes it")
 	}
-	_, err = r.exec(insertProperty, row.args()...)
-	return err
+	return r.bulk.insert(propertyTable, row)
 }
 
 // appliance is written with what the register shows of the property; what
 // duties and records add is put in at the end.
 func (r *restorer) appliance(v map[string]any) error {
 	n, _ := v["property_n"].(int64)
+	retired := v["retired"]
+	if retired != int64(0) && retired != int64(1) {
+		return errors.New("retired is neither 0 nor 1")
+	}
 	var values records.Values
 	if err := fromJSON(text(v, "doc"), &values); err != nil {
 		return err
 	}
-	row := applianceRow{ID: text(v, "id"), PropertyN: n, Due: noDue, NoService: true, NoLandlord: true,
+	row := applianceRow{N: r.next("appliance"), ID: text(v, "id"), PropertyN: n, Due: noDue, NoService: true,
+		NoLandlord: true, Retired: retired == int64(1), RetiredWhy: text(v, "retired_why"),
 		CreatedAt: text(v, "created_at")}
 	if err := row.setValues(values); err != nil {
 		return err
 	}
 	var p propertyRow
-	err := r.each("SELECT line1, line2, town, postcode, nation, contact_name FROM properties WHERE n = ?", []any{n},
-		func(rows *sql.Rows) error {
-			return rows.Scan(&p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName)
-		})
+	err := r.each("SELECT "+propertyTable.list("")+" FROM properties WHERE n = ?", []any{n},
+		func(rows *sql.Rows) error { return rows.Scan(propertyTable.into(&p)...) })
 	if err != nil {
 		return err
 	}
 	row.setProperty(p.entry(), nil)
-	if row.N, err = r.exec(insertAppliance, row.args()...); err != nil {
-		return err
-	}
-	if v["retired"] != int64(0) {
-		_, err = r.exec("UPDATE appliances SET retired = ?, retired_why = ? WHERE n = ?", v["retired"],
-			v["retired_why"], row.N)
-	}
-	return err
+	return r.bulk.insert(applianceTable, row)
 }
 
 func (r *restorer) record(line map[string]json.RawMessage, v map[string]any) error {
-	row := recordRow{ID: text(v, "id"), Stage: text(v, "stage"), EngineerID: text(v, "engineer_id"),
-		ReplacedBy:   text(v, "replaced_by"),
+	row := recordRow{N: r.next("record"), ID: text(v, "id"), Stage: text(v, "stage"),
+		EngineerID: text(v, "engineer_id"), ReplacedBy: text(v, "replaced_by"),
 		WithdrawnWhy: text(v, "withdrawn_why"), CreatedAt: text(v, "created_at"), UpdatedAt: text(v, "updated_at")}
 	row.ApplianceN, _ = v["appliance_n"].(int64)
 	revision, _ := v["revision"].(int64)
@@ -299,10 +297,10 @@ func (r *restorer) record(line map[string]json.RawMessage, v map[string]any) err
 	}
 	row.Rejected, row.Number, row.Code, row.SHA256, row.IssuedAt = "null", issued.Number, seal.Code, seal.SHA256,
 		stamp(issued.IssuedAt)
-	if row.N, err = r.exec(insertRecord, row.args()...); err != nil {
+	if err := r.bulk.insert(recordTable, row); err != nil {
 		return err
 	}
-	if _, err = r.exec(insertDocument, row.N, canonical, string(line["seal"])); err != nil {
+	if err := r.bulk.insert(documentTable, documentRow{row.N, canonical, string(line["seal"])}); err != nil {
 		return err
 	}
 	return r.print(line["pdf"], row.N)
@@ -316,8 +314,7 @@ func (r *restorer) print(raw json.RawMessage, n int64) error {
 	if err != nil || !isPDF(pdf) {
 		return errors.New("the printed record is no PDF in base 64")
 	}
-	_, err = r.exec("INSERT INTO issued_prints (record_n, pdf) VALUES (?, ?)", n, pdf)
-	return err
+	return r.bulk.insert(printTable, printRow{n, pdf})
 }
 
 func (r *restorer) draft(line map[string]json.RawMessage, row recordRow) error {
@@ -335,63 +332,5 @@ func (r *restorer) draft(line map[string]json.RawMessage, row recordRow) error {
 	if _, err := row.record(""); err != nil {
 		return err
 	}
-	_, err := r.exec(insertRecord, row.args()...)
-	return err
-}
-
-// finish makes the columns that follow from others, as refresh does for one
-// appliance.
-func (r *restorer) finish() error {
-	const open = "SELECT %s FROM duties d INDEXED BY duties_appliance WHERE d.appliance_n = appliances.n AND " +
-		"d.state = 'open'"
-	first := open + " ORDER BY d.due, d.n LIMIT 1"
-	for _, stmt := range []string{
-		"UPDATE duties SET (appliance_kind, nation) = (SELECT kind, nation FROM appliances a WHERE a.n = " +
-			"duties.appliance_n)",
-		"UPDATE appliances SET due = coalesce((" + fmt.Sprintf(first, "d.due") + "), '" + noDue + "'), due_n = (" +
-			fmt.Sprintf(first, "d.n") + "), no_service = NOT EXISTS (" + fmt.Sprintf(open, "1") + " AND d.kind = '" +
-			string(records.AnnualService) + "'), no_landlord = NOT EXISTS (" + fmt.Sprintf(open, "1") +
-			" AND d.kind = '" + string(records.LandlordsCheck) + "'), last_record_n = (SELECT r.n FROM records r " +
-			"WHERE r.appliance_n = appliances.n AND r.stage = 'issued' ORDER BY r.work_date DESC, r.n DESC LIMIT 1)",
-	} {
-		if _, err := r.exec(stmt); err != nil {
-			return err
-		}
-	}
-	if err := r.numbers(); err != nil {
-		return err
-	}
-	return verifyNumbers(r.tx.DB)
-}
-
-// numbers puts the record numbers among the words that each appliance is
-// found by, some appliances at a time.
-func (r *restorer) numbers() error {
-	for after := int64(0); ; {
-		var rows []applianceRow
-		var places []propertyRow
-		var lists []string
-		err := r.each(`SELECT a.n, a.make_model, a.serial, p.line1, p.line2, p.town, p.postcode, p.nation, p.contact_name,
-			(SELECT group_concat(number, ' ') FROM (SELECT number FROM records WHERE appliance_n = a.n AND number <> '' ORDER BY n))
-			FROM appliances a JOIN properties p ON p.n = a.property_n WHERE a.n > ? AND EXISTS (SELECT 1 FROM records WHERE appliance_n = a.n AND number <> '') ORDER BY a.n LIMIT 500`,
-			[]any{after}, func(q *sql.Rows) error {
-				var a applianceRow
-				var p propertyRow
-				var list string
-				err := q.Scan(&a.N, &a.MakeModel, &a.Serial, &p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation,
-					&p.ContactName, &list)
-				rows, places, lists = append(rows, a), append(places, p), append(lists, list)
-				return err
-			})
-		if err != nil || len(rows) == 0 {
-			return err
-		}
-		for i, a := range rows {
-			after = a.N
-			a.setProperty(places[i].entry(), strings.Fields(lists[i]))
-			if _, err := r.exec("UPDATE appliances SET search = ? WHERE n = ?", a.Search, a.N); err != nil {
-				return err
-			}
-		}
-	}
+	return r.bulk.insert(recordTable, row)
 }

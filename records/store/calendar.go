@@ -49,7 +49,11 @@ func (v feedView) feed() Feed {
 		CreatedAt: instant(r.CreatedAt), RevokedAt: instant(r.RevokedAt)}
 }
 
-const feedColumns = `SELECT f.*, coalesce(p.name, '') AS person, o.name AS owner FROM feeds f LEFT JOIN people p ON p.id = f.person_id JOIN people o ON o.id = f.owner_id WHERE `
+var feedColumns = "SELECT " + feedTable.list("f") + `, coalesce(p.name, '') AS person, o.name AS owner
+	FROM feeds f
+	LEFT JOIN people p ON p.id = f.person_id
+	JOIN people o ON o.id = f.owner_id
+	WHERE `
 
 // hashFeed needs no salt: a token has more random bits than can be guessed.
 func hashFeed(token string) string {
@@ -101,8 +105,9 @@ func (s Bookings) AddFeed(ctx context.Context, actor records.Actor, personID str
 // account or, for the whole office, may not see that any more.
 func (s Bookings) FeedByToken(ctx context.Context, token string) (Feed, error) {
 	var rows []feedView
-	err := s.read(ctx).Raw(feedColumns+`f.token_hash = ? AND f.revoked_at = '' AND o.active = 1 AND
-		((f.person_id = '' AND o.role <> 'engineer') OR (p.active = 1 AND (o.id = p.id OR o.role <> 'engineer')))`, hashFeed(token)).Scan(&rows).Error
+	err := s.read(ctx).Raw(feedColumns+`f.token_hash = ? AND f.revoked_at = '' AND o.active = 1
+		AND ((f.person_id = '' AND o.role <> 'engineer')
+			OR (p.active = 1 AND (o.id = p.id OR o.role <> 'engineer')))`, hashFeed(token)).Scan(&rows).Error
 	if err == nil && len(rows) == 0 {
 		err = records.Fail(records.NotFound, "there is no such calendar") // the token must not be echoed
 	}

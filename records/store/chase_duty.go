@@ -53,9 +53,7 @@ func (s Duties) closed(ctx context.Context, q DutyListQuery) (duties []records.O
 	if q.After != "" {
 		db = db.Where("(d.closed_at, d.n) < (?, ?)", at, n)
 	}
-	var rows []dutyView
-	err = db.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = " +
-		"a.property_n").Select(dutyColumns).Find(&rows).Error
+	rows, err := dutyViews(db)
 	if err != nil {
 		return nil, "", explain(err)
 	}

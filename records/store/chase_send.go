@@ -29,8 +29,8 @@ type Reminder struct {
 }
 
 type reminderRow struct {
-	N        int64 `gorm:"primaryKey"`
-	DutyN    int64
+	N        int64 `gorm:"primaryKey" line:"-"`
+	DutyN    int64 `line:"duties"`
 	Weeks    int
 	Channel  string
 	ParcelID string
@@ -210,9 +210,9 @@ type LetterBatch struct {
 }
 
 type letterBatchRow struct {
-	N         int64 `gorm:"primaryKey"`
+	N         int64 `gorm:"primaryKey" line:"-"`
 	ID        string
-	Doc       string
+	Doc       string `line:"json"`
 	ActorName string
 	At        string
 }

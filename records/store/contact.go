@@ -13,9 +13,9 @@ import (
 )
 
 type attemptRow struct {
-	N          int64 `gorm:"primaryKey"`
+	N          int64 `gorm:"primaryKey" line:"-"`
 	ID         string
-	ApplianceN int64
+	ApplianceN int64 `line:"appliances"`
 	At         string
 	ActorID    string
 	ActorName  string
@@ -101,9 +101,9 @@ type VisitRequest struct {
 }
 
 type visitRow struct {
-	N         int64 `gorm:"primaryKey"`
+	N         int64 `gorm:"primaryKey" line:"-"`
 	ID        string
-	RecordN   int64
+	RecordN   int64 `line:"records"`
 	Text      string
 	At        string
 	HandledAt string

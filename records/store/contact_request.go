@@ -22,14 +22,14 @@ type ContactRequest struct {
 }
 
 type contactRequestRow struct {
-	N         int64 `gorm:"primaryKey"`
+	N         int64 `gorm:"primaryKey" line:"-"`
 	ID        string
-	RecordN   int64
-	PropertyN int64
+	RecordN   int64 `line:"records"`
+	PropertyN int64 `line:"properties"`
 	Name      string
 	Phone     string
 	Email     string
-	Was       string
+	Was       string `line:"json"`
 	At        string
 	SettledAt string
 	SettledBy string

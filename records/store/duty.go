@@ -11,23 +11,23 @@ import (
 )
 
 type dutyRow struct {
-	N             int64 `gorm:"primaryKey"`
+	N             int64 `gorm:"primaryKey" line:"-"`
 	ID            string
-	ApplianceN    int64
+	ApplianceN    int64 `line:"appliances"`
 	Kind          string
 	Due           string
 	Why           string
-	Source        string
+	Source        string `line:"json"`
 	State         string
-	RecordN       *int64
+	RecordN       *int64 `line:"records"`
 	WorkDate      string
-	ClosedRecordN *int64
+	ClosedRecordN *int64 `line:"records"`
 	ClosedAt      string
 	ClosedBy      string
 	ClosedWhy     string
 	CreatedAt     string
-	ApplianceKind string // a copy, as Nation is; see refresh
-	Nation        string
+	ApplianceKind string `line:"-"` // a copy, as Nation is; see refresh
+	Nation        string `line:"-"`
 }
 
 func (dutyRow) TableName() string { return "duties" }
@@ -44,9 +44,10 @@ type dutyView struct {
 	Postcode       string
 }
 
-const dutyColumns = `d.*, a.id AS appliance_id, a.make_model, p.line1, p.line2, p.town, p.postcode,
-coalesce((SELECT id FROM records WHERE n = d.record_n), '') AS record_id,
-coalesce((SELECT id FROM records WHERE n = d.closed_record_n), '') AS closed_record_id`
+var dutyColumns = dutyTable.list("d") + `,
+	a.id AS appliance_id, a.make_model, p.line1, p.line2, p.town, p.postcode,
+	coalesce((SELECT id FROM records WHERE n = d.record_n), '') AS record_id,
+	coalesce((SELECT id FROM records WHERE n = d.closed_record_n), '') AS closed_record_id`
 
 func (v dutyView) duty() (records.OpenDuty, error) {
 	d := records.OpenDuty{
@@ -66,14 +67,19 @@ func (v dutyView) duty() (records.OpenDuty, error) {
 
 // findDuties reads the duties (d) that q asks for.
 func findDuties(q *gorm.DB) ([]records.OpenDuty, error) {
-	var rows []dutyView
-	err := q.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = " +
-		"a.property_n").
-		Select(dutyColumns).Find(&rows).Error
+	rows, err := dutyViews(q)
 	if err != nil {
 		return nil, err
 	}
 	return mappedErr(rows, dutyView.duty)
+}
+
+func dutyViews(q *gorm.DB) (rows []dutyView, err error) {
+	err = q.Table("duties d").
+		Joins("JOIN appliances a ON a.n = d.appliance_n").
+		Joins("JOIN properties p ON p.n = a.property_n").
+		Select(dutyColumns).Find(&rows).Error
+	return rows, err
 }
 
 // DutyQuery asks for open duties.
@@ -103,10 +109,7 @@ func (s Duties) Find(ctx context.Context, q DutyQuery) (duties []records.OpenDut
 	if !q.DueUntil.IsZero() {
 		db = db.Where("d.due <= ?", q.DueUntil.String())
 	}
-	var rows []dutyView
-	err = db.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = " +
-		"a.property_n").
-		Select(dutyColumns).Find(&rows).Error
+	rows, err := dutyViews(db)
 	if err != nil {
 		return nil, "", explain(err)
 	}

@@ -114,7 +114,37 @@ func OverviewStatements() []Statement {
 }
 
 // LateUntold is the search for duties that became late.
-const LateUntold = lateUntold
+var LateUntold = lateUntold
+
+// RowColumns are the columns of each table as the structs of its rows have
+// them.
+func RowColumns() map[string][]string {
+	out := map[string][]string{}
+	for _, t := range tables {
+		for _, c := range t.columns {
+			out[t.name] = append(out[t.name], c.name)
+		}
+	}
+	return out
+}
+
+// Exported are the tables that a register travels with, and LeftBehind those
+// that it does not, and why.
+func Exported() (names []string) {
+	for _, t := range lineTables {
+		names = append(names, t.name)
+	}
+	return names
+}
+
+// LeftBehind are the tables that stay with their register.
+var LeftBehind = leftBehind
+
+// What tests of opening need.
+var (
+	WriterDSN = writerDSN
+	Migrator  = migrator
+)
 
 // What tests build queries and expectations from.
 var (

@@ -12,8 +12,8 @@ import (
 )
 
 type firmRow struct {
-	One int `gorm:"primaryKey;autoIncrement:false"`
-	Doc string
+	One int    `gorm:"primaryKey;autoIncrement:false" line:"-"`
+	Doc string `line:"json"`
 }
 
 func (firmRow) TableName() string { return "firm" }
@@ -118,7 +118,7 @@ func (s Settings) SaveInstrument(ctx context.Context, actor records.Actor, in re
 type dropBandsRow struct {
 	Edition string `gorm:"primaryKey"`
 	Fuel    string `gorm:"primaryKey"`
-	Doc     string
+	Doc     string `line:"json"`
 }
 
 func (dropBandsRow) TableName() string { return "drop_bands" }

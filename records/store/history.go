@@ -41,9 +41,8 @@ type lineRow struct {
 	Postcode    string
 }
 
-const lineColumns = `r.n, r.id, r.number, r.purpose, r.stage, r.standing, r.work_date, r.issued_at, r.engineer_id, r.engineer,
-r.revision, r.replaces, r.replaced_by, r.withdrawn_why, r.created_at, r.updated_at, r.code, r.sha256,
-a.id AS appliance_id, a.make_model, p.line1, p.line2, p.town, p.postcode`
+var lineColumns = recordTable.list("r", recordDocs...) +
+	", a.id AS appliance_id, a.make_model, p.line1, p.line2, p.town, p.postcode"
 
 func (l lineRow) line() RecordLine {
 	r, address := l.Rec, records.Property{Line1: l.Line1, Line2: l.Line2, Town: l.Town, Postcode: l.Postcode}
@@ -67,8 +66,9 @@ func findLines(q *gorm.DB) ([]RecordLine, error) {
 
 func findLineRows(q *gorm.DB) ([]lineRow, error) {
 	var rows []lineRow
-	err := q.Table("records r").Joins("JOIN appliances a ON a.n = r.appliance_n").Joins("JOIN properties p ON p.n = " +
-		"a.property_n").
+	err := q.Table("records r").
+		Joins("JOIN appliances a ON a.n = r.appliance_n").
+		Joins("JOIN properties p ON p.n = a.property_n").
 		Select(lineColumns).Find(&rows).Error
 	return rows, err
 }

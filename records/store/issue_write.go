@@ -6,6 +6,14 @@ import (
 	"gaugebook/records"
 )
 
+// numberRow is the number that was given out last in a year.
+type numberRow struct {
+	Year int `gorm:"primaryKey;autoIncrement:false"`
+	Last int
+}
+
+func (numberRow) TableName() string { return "numbers" }
+
 // nextNumber takes the year's next number; it is given back if the
 // transaction comes to nothing.
 func (t *tx) nextNumber(year int) (string, error) {

@@ -4,6 +4,8 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"maps"
+	"slices"
 
 	"gorm.io/gorm"
 
@@ -164,19 +166,46 @@ func verifyPrints(db *gorm.DB) error {
 	return err
 }
 
+// verifyNumbers compares the numbers of the records of each year with those
+// given out. They are all different, so as many as the highest leave no gap.
 func verifyNumbers(db *gorm.DB) error {
-	var years []struct{ Year, Last, Count, Highest int }
-	err := db.Raw(`SELECT y.year, y.last, (SELECT count(*) FROM records WHERE number <> '' AND number GLOB printf('%04d-*', y.year)) AS count,
-		(SELECT coalesce(max(CAST(substr(number, 6) AS INTEGER)), 0) FROM records WHERE number <> '' AND number GLOB printf('%04d-*', y.year)) AS highest
-		FROM numbers y`).Scan(&years).Error
+	var years []numberRow
+	if err := db.Order("year").Find(&years).Error; err != nil {
+		return err
+	}
+	rows, err := db.Raw("SELECT number FROM records WHERE number <> ''").Rows()
 	if err != nil {
 		return err
 	}
+	defer rows.Close()
+	count, highest := map[int]int{}, map[int]int{}
+	for rows.Next() {
+		var number string
+		if err := rows.Scan(&number); err != nil {
+			return err
+		}
+		var year, n int
+		if _, err := fmt.Sscanf(number, "%d-%d", &year, &n); err != nil {
+			return fmt.Errorf("record number %q: %w", number, err)
+		}
+		count[year]++
+		highest[year] = max(highest[year], n)
+	}
+	if err := rows.Err(); err != nil {
+		return err
+	}
+	given := map[int]int{}
 	for _, y := range years {
-		if y.Count != y.Last || y.Highest != y.Last {
+		given[y.Year] = y.Last
+	}
+	for year := range count {
+		given[year] += 0 // a year of which no number was given out
+	}
+	for _, year := range slices.Sorted(maps.Keys(given)) {
+		if last := given[year]; count[year] != last || highest[year] != last {
 			return records.Fail(records.Internal,
-				fmt.Sprintf("the numbers of %d have a gap: %d given out, %d records, the highest %d", y.Year, y.Last,
-					y.Count, y.Highest))
+				fmt.Sprintf("the numbers of %d have a gap: %d given out, %d records, the highest %d", year, last,
+					count[year], highest[year]))
 		}
 	}
 	return nil

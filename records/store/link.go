@@ -61,7 +61,8 @@ func (v linkView) link() Link {
 
 func findLinks(q *gorm.DB) ([]Link, error) {
 	var rows []linkView
-	err := q.Table("links l").Joins("JOIN records r ON r.n = l.record_n").Select("l.*, r.id AS record_id").Order("l.n").Find(&rows).Error
+	err := q.Table("links l").Joins("JOIN records r ON r.n = l.record_n").
+		Select(linkTable.list("l") + ", r.id AS record_id").Order("l.n").Find(&rows).Error
 	return mapped(rows, linkView.link), err
 }
 
@@ -181,12 +182,12 @@ func (s Links) Seen(ctx context.Context, l Link) (lines []RecordLine, err error)
 		if email == "" {
 			email = own.Contact.Email
 		}
-		q := db.Where("r.number <> '' AND p.n = (SELECT a.property_n FROM records o JOIN appliances a ON a.n = "+
-			"o.appliance_n WHERE o.id = ?)", l.RecordID)
+		q := db.Where(`r.number <> '' AND p.n = (
+			SELECT a.property_n FROM records o JOIN appliances a ON a.n = o.appliance_n WHERE o.id = ?)`, l.RecordID)
 		if email == "" {
 			q = q.Where("r.id = ?", l.RecordID)
 		} else {
-			q = q.Where("r.id = ? OR lower(json_extract(r.doc, '$.customer.email')) = lower(?)", l.RecordID, email)
+			q = q.Where("r.id = ? OR lower("+textIn("r.doc", "customer", "email")+") = lower(?)", l.RecordID, email)
 		}
 		lines, err = findLines(q.Order("r.work_date DESC, r.n DESC").Limit(500))
 		return err

@@ -16,10 +16,10 @@ type personRow struct {
 	Role            string
 	Licence         string
 	CompetenceUntil string
-	PasswordHash    string
+	PasswordHash    string `line:"-"`
 	Active          bool
 	CreatedAt       string
-	SignIns         int
+	SignIns         int `line:"-"`
 }
 
 func (personRow) TableName() string { return "people" }
@@ -166,6 +166,6 @@ func (s People) person(ctx context.Context, where, key string) (records.Person, 
 // List returns everybody, by name.
 func (s People) List(ctx context.Context) ([]records.Person, error) {
 	var rows []personRow
-	err := s.read(ctx).Order("name COLLATE NOCASE, id").Find(&rows).Error
+	err := s.read(ctx).Order(alphabetical("name") + ", id").Find(&rows).Error
 	return mapped(rows, personRow.person), explain(err)
 }

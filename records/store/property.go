@@ -8,7 +8,7 @@ import (
 )
 
 type propertyRow struct {
-	N              int64 `gorm:"primaryKey"`
+	N              int64 `gorm:"primaryKey" line:"-"`
 	ID             string
 	Line1          string
 	Line2          string

@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -16,25 +17,25 @@ import (
 )
 
 type recordRow struct {
-	N            int64 `gorm:"primaryKey"`
+	N            int64 `gorm:"primaryKey" line:"-"`
 	ID           string
-	ApplianceN   int64
-	Purpose      string
+	ApplianceN   int64  `line:"appliances"`
+	Purpose      string `line:"-"`
 	Stage        string
-	Standing     string
-	WorkDate     string
+	Standing     string `line:"-"`
+	WorkDate     string `line:"-"`
 	EngineerID   string
-	Engineer     string
+	Engineer     string `line:"-"`
 	Revision     int
-	Schema       int
-	Doc          string
-	Rejected     string
-	Findings     string
-	Replaces     string
-	Number       string
-	Code         string
-	SHA256       string `gorm:"column:sha256"`
-	IssuedAt     string
+	Schema       int    `line:"-"`
+	Doc          string `line:"-"`
+	Rejected     string `line:"-"`
+	Findings     string `line:"-"`
+	Replaces     string `line:"-"`
+	Number       string `line:"-"`
+	Code         string `line:"-"`
+	SHA256       string `gorm:"column:sha256" line:"-"`
+	IssuedAt     string `line:"-"`
 	ReplacedBy   string
 	WithdrawnWhy string
 	CreatedAt    string
@@ -42,6 +43,12 @@ type recordRow struct {
 }
 
 func (recordRow) TableName() string { return "records" }
+
+// What setRecord writes: the record as JSON, and copies to list it by.
+var (
+	recordDocs   = []string{"doc", "rejected", "findings"}
+	recordCopies = []string{"purpose", "standing", "work_date", "engineer", "schema", "replaces"}
+)
 
 // setRecord copies a record into the row, as JSON that is known to be
 // readable again. Errors: Invalid when it is too long or cannot be read back.
@@ -238,8 +245,8 @@ func (s Records) SaveDraft(ctx context.Context, actor records.Actor, r *records.
 			return err
 		}
 		next.Revision, next.UpdatedAt = revision+1, stamp(t.at)
-		if err := t.Model(&row).Select("purpose", "standing", "work_date", "engineer", "revision", "schema", "doc",
-			"rejected", "findings", "replaces", "updated_at").Updates(&next).Error; err != nil {
+		if err := t.Model(&row).Select("revision", slices.Concat(recordDocs, recordCopies, []string{"updated_at"})).
+			Updates(&next).Error; err != nil {
 			return err
 		}
 		if out, err = next.record(current.ApplianceID); err != nil {
@@ -254,14 +261,14 @@ func (s Records) SaveDraft(ctx context.Context, actor records.Actor, r *records.
 }
 
 type keptRow struct {
-	N         int64 `gorm:"primaryKey"`
+	N         int64 `gorm:"primaryKey" line:"-"`
 	ID        string
 	RecordID  string
 	Why       string
 	Revision  int
 	ActorName string
-	Doc       string
-	Rejected  string
+	Doc       string `line:"json"`
+	Rejected  string `line:"json"`
 	Hash      string
 	At        string
 }

@@ -2,8 +2,9 @@ package store
 
 import (
 	"context"
-	"gaugebook/records"
 	"time"
+
+	"gaugebook/records"
 
 	"github.com/alexedwards/scs/v2"
 	"gorm.io/gorm/clause"

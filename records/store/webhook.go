@@ -4,10 +4,12 @@ import (
 	"context"
 	"crypto/rand"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
 	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
 
 	"gaugebook/records"
 )
@@ -114,11 +116,21 @@ func (s Webhooks) End(ctx context.Context, actor records.Actor, id string) error
 }
 
 // listening returns the webhooks in use that want an event.
-func listening(db *gorm.DB, event records.WebhookEvent) ([]webhookRow, error) {
+func listening(db *gorm.DB, event records.WebhookEvent) (out []webhookRow, err error) {
 	var rows []webhookRow
-	err := db.Where("ended_at = '' AND EXISTS (SELECT 1 FROM json_each(events) WHERE value = ?)",
-		event).Order("n").Find(&rows).Error
-	return rows, err
+	if err := db.Where("ended_at = ''").Order("n").Find(&rows).Error; err != nil {
+		return nil, err
+	}
+	for _, row := range rows {
+		w, err := row.webhook()
+		if err != nil {
+			return nil, err
+		}
+		if slices.Contains(w.Events, event) {
+			out = append(out, row)
+		}
+	}
+	return out, nil
 }
 
 // eventBody is what is sent, the same on every attempt.
@@ -169,9 +181,9 @@ func (t *tx) announce(hooks []webhookRow, id string, event records.WebhookEvent,
 		return err
 	}
 	for _, h := range hooks {
-		err := t.Exec(`INSERT INTO webhook_deliveries (id, webhook_n, event_id, event, body, state, attempts, next_at, lease_until, status, problem, created_at, updated_at)
-			VALUES (?, ?, ?, ?, ?, 'due', 0, ?, '', 0, '', ?, ?) ON CONFLICT DO NOTHING`, t.newID(), h.N, id, event, body, stamp(t.at), stamp(t.at), stamp(t.at)).Error
-		if err != nil {
+		row := deliveryRow{ID: t.newID(), WebhookN: h.N, EventID: id, Event: string(event), Body: body,
+			State: string(records.WebhookDue), NextAt: stamp(t.at), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
+		if err := t.Clauses(clause.OnConflict{DoNothing: true}).Create(&row).Error; err != nil {
 			return err
 		}
 	}
@@ -189,8 +201,11 @@ type dutyEvent struct {
 // lateBatch is how many duties one transaction announces.
 const lateBatch = 200
 
-const lateUntold = `SELECT d.* FROM duties d INDEXED BY duties_open WHERE d.state = 'open' AND d.due >= ? AND d.due < ?
-	AND NOT EXISTS (SELECT 1 FROM webhook_deliveries w WHERE w.webhook_n = ? AND w.event_id = 'duty.late:' || d.id) ORDER BY d.due, d.n LIMIT ?`
+var lateUntold = "SELECT " + dutyTable.list("d") + " FROM duties d" + by("duties_open") + `
+	WHERE d.state = 'open' AND d.due >= ? AND d.due < ?
+	AND NOT EXISTS (SELECT 1 FROM webhook_deliveries w
+		WHERE w.webhook_n = ? AND w.event_id = 'duty.late:' || d.id)
+	ORDER BY d.due, d.n LIMIT ?`
 
 // AnnounceLate puts in, for each webhook that listens, the duties that became
 // late since it was made, each once, and returns how many.
