@@ -76,8 +76,7 @@ func (r *applianceRow) setProperty(p records.PropertyEntry, numbers []string) {
 
 // CreateAppliance adds an appliance at a property. Errors: NotFound.
 func (s Register) CreateAppliance(ctx context.Context, actor records.Actor, propertyID string,
-	values records.Values) (Appliance,
-	error) {
+	values records.Values) (Appliance, error) {
 	var id string
 	err := s.write(ctx, actor, func(t *tx) error {
 		var p propertyRow

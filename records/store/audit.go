@@ -44,8 +44,8 @@ func (auditRow) TableName() string { return "audit" }
 // that no two entries can give the same bytes.
 func (r auditRow) seal() string {
 	h := sha256.New()
-	for _, part := range []string{"gaugebook audit v1", r.Prev, fmt.Sprint(r.Seq), r.At, r.ActorID, r.ActorName,
-		r.What, r.Subject, r.Detail} {
+	for _, part := range []string{"gaugebook audit v1", r.Prev, fmt.Sprint(r.Seq), r.At, r.ActorID, r.ActorName, r.What,
+		r.Subject, r.Detail} {
 		fmt.Fprintf(h, "%d:%s", len(part), part)
 	}
 	return hex.EncodeToString(h.Sum(nil))
@@ -53,9 +53,7 @@ func (r auditRow) seal() string {
 
 func (r auditRow) entry() AuditEntry {
 	return AuditEntry{Seq: r.Seq, At: instant(r.At), Actor: records.Actor{ID: r.ActorID, Name: r.ActorName},
-		What:    r.What,
-		Subject: r.Subject,
-		Detail:  json.RawMessage(r.Detail), Hash: r.Hash}
+		What: r.What, Subject: r.Subject, Detail: json.RawMessage(r.Detail), Hash: r.Hash}
 }
 
 // detail is what an audit entry says beside its subject. It holds no
@@ -75,8 +73,8 @@ func (t *tx) log(what, subject string, d detail) error {
 	if err != nil {
 		return err
 	}
-	r := auditRow{Seq: last.Seq + 1, At: stamp(t.at), ActorID: t.actor.ID, ActorName: t.actor.Name,
-		What: what, Subject: subject, Detail: text, Prev: last.Hash}
+	r := auditRow{Seq: last.Seq + 1, At: stamp(t.at), ActorID: t.actor.ID, ActorName: t.actor.Name, What: what,
+		Subject: subject, Detail: text, Prev: last.Hash}
 	r.Hash = r.seal()
 	return t.Create(&r).Error
 }

@@ -55,7 +55,8 @@ func readBasis(db *gorm.DB, draftID string, revision int) (b Basis, row recordRo
 		return b, row, nil, err
 	}
 	var p propertyRow
-	if err = db.Where("n = (SELECT property_n FROM appliances WHERE n = ?)", row.ApplianceN).Take(&p).Error; err != nil {
+	err = db.Where("n = (SELECT property_n FROM appliances WHERE n = ?)", row.ApplianceN).Take(&p).Error
+	if err != nil {
 		return b, row, nil, err
 	}
 	b.Property, b.Contact = p.entry().Property, p.entry().Contact

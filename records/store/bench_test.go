@@ -70,8 +70,8 @@ func BenchmarkRegister(b *testing.B) {
 		{"search for one", store.Query{Search: "eh4242"}},
 		{"search for a street", store.Query{Search: "lane77"}},
 		{"search for all", store.Query{Search: "ambershaw"}},
-		{"search for all, service late by address", store.Query{Search: "ambershaw", State: records.Late,
-			Duty: records.AnnualService, Sort: store.ByAddress}},
+		{"search for all, service late by address",
+			store.Query{Search: "ambershaw", State: records.Late, Duty: records.AnnualService, Sort: store.ByAddress}},
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			c.q.Today = day

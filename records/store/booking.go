@@ -54,8 +54,8 @@ func (s Bookings) Add(ctx context.Context, actor records.Actor, b records.NewBoo
 			return err
 		}
 		row := bookingRow{ID: t.newID(), ApplianceN: a.N, EngineerID: b.EngineerID, OnDate: b.On.String(),
-			FromTime: b.From, UntilTime: b.Until, Note: b.Note,
-			State: string(records.BookingOpen), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
+			FromTime: b.From, UntilTime: b.Until, Note: b.Note, State: string(records.BookingOpen),
+			CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
 		if err := t.Create(&row).Error; err != nil {
 			return err
 		}
@@ -125,8 +125,7 @@ func (t *tx) bookDuty(bookingN, applianceN int64, id string) error {
 // Invalid, also without a reason; NotFound; Conflict when it is not booked
 // any more.
 func (s Bookings) Move(ctx context.Context, actor records.Actor, id string, w records.Appointment, engineerID,
-	why string,
-	today records.Date) (out records.Booking, err error) {
+	why string, today records.Date) (out records.Booking, err error) {
 	var errs records.Errors
 	if w, err = w.Checked(today); err != nil {
 		errs = err.(records.Errors)

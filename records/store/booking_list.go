@@ -36,12 +36,10 @@ var (
 
 func (v bookingView) booking() (records.Booking, error) {
 	r, e := v.Booking, v.Property.entry()
-	b := records.Booking{ID: r.ID, Appointment: records.Appointment{On: date(r.OnDate), From: r.FromTime,
-		Until: r.UntilTime},
-		EngineerID: r.EngineerID,
-		Engineer:   v.Engineer, Note: r.Note,
-		State: records.BookingState(r.State), Why: r.Why, RecordID: v.RecordID, Sequence: r.Sequence,
-		CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt),
+	b := records.Booking{ID: r.ID,
+		Appointment: records.Appointment{On: date(r.OnDate), From: r.FromTime, Until: r.UntilTime},
+		EngineerID:  r.EngineerID, Engineer: v.Engineer, Note: r.Note, State: records.BookingState(r.State), Why: r.Why,
+		RecordID: v.RecordID, Sequence: r.Sequence, CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt),
 		ApplianceID: v.ApplianceID, Appliance: v.MakeModel, PropertyID: e.ID, Property: e.Property, Contact: e.Contact,
 		DraftID: v.DraftID}
 	if b.Appliance == "" {
@@ -77,8 +75,8 @@ func findBookings(db *gorm.DB, index, where string, args ...any) ([]records.Book
 		BookingN int64
 		ID       string
 	}
-	if err := db.Raw("SELECT y.booking_n, d.id FROM booking_duties y JOIN duties d ON d.n = y.duty_n WHERE "+
-		"y.booking_n IN ?", ns).Scan(&links).Error; err != nil {
+	if err := db.Raw(`SELECT y.booking_n, d.id FROM booking_duties y JOIN duties d ON d.n = y.duty_n
+		WHERE y.booking_n IN ?`, ns).Scan(&links).Error; err != nil {
 		return nil, err
 	}
 	of := map[string][]int{}
@@ -123,8 +121,8 @@ const mostBookings = 3000
 // Between returns the bookings of some days, both included, by day
 // and time: one engineer's, or everybody's for "". Those called off are among
 // them.
-func (s Bookings) Between(ctx context.Context, engineerID string, from, until records.Date) (out []records.Booking,
-	err error) {
+func (s Bookings) Between(ctx context.Context, engineerID string,
+	from, until records.Date) (out []records.Booking, err error) {
 	index, where, args := "bookings_day", "b.on_date BETWEEN ? AND ?", []any{from.String(), until.String()}
 	if engineerID != "" {
 		index = "bookings_engineer"

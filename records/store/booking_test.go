@@ -19,15 +19,13 @@ func engineer(s *store.Store) records.Person {
 		}
 	}
 	return must(s.People.Create(ctx, storetest.Actor, records.Person{Name: "Maud Tweddle",
-		Email: "maud@tweddle.example",
-		Role:  records.RoleEngineer, Active: true,
+		Email: "maud@tweddle.example", Role: records.RoleEngineer, Active: true,
 		CompetenceUntil: records.MustDate("2027-06-30")}))
 }
 
 func booking(s *store.Store, a store.Appliance, on string, duties ...records.OpenDuty) records.NewBooking {
 	b := records.NewBooking{ApplianceID: a.ID, EngineerID: engineer(s).ID,
-		Appointment: records.Appointment{On: records.MustDate(on)},
-		Today:       bookingDay}
+		Appointment: records.Appointment{On: records.MustDate(on)}, Today: bookingDay}
 	for _, d := range duties {
 		b.DutyIDs = append(b.DutyIDs, d.ID)
 	}

@@ -226,11 +226,10 @@ func (f *filler) record(applianceN int64, r FilledRecord) (recordRow, error) {
 	}
 	rec, at := r.Issued.Record, stamp(r.Issued.IssuedAt)
 	row := recordRow{N: f.recordN, ID: f.newID(), ApplianceN: applianceN, Purpose: string(rec.Purpose),
-		Stage: string(records.IssuedNow), Standing: string(r.Issued.Standing),
-		WorkDate: rec.WorkDate.String(), EngineerID: r.EngineerID, Engineer: rec.Engineer.Name, Revision: 1,
-		Schema: records.SchemaVersion, Doc: string(doc), Rejected: "null",
-		Findings: findings, Number: r.Issued.Number, Code: r.Seal.Code, SHA256: r.Seal.SHA256, IssuedAt: at,
-		CreatedAt: at, UpdatedAt: at}
+		Stage: string(records.IssuedNow), Standing: string(r.Issued.Standing), WorkDate: rec.WorkDate.String(),
+		EngineerID: r.EngineerID, Engineer: rec.Engineer.Name, Revision: 1, Schema: records.SchemaVersion,
+		Doc: string(doc), Rejected: "null", Findings: findings, Number: r.Issued.Number, Code: r.Seal.Code,
+		SHA256: r.Seal.SHA256, IssuedAt: at, CreatedAt: at, UpdatedAt: at}
 	f.put(recordTable, row)
 	f.put(documentTable, documentRow{row.N, r.Canonical, string(seal)})
 	return row, nil
@@ -255,8 +254,8 @@ func (f *filler) duties(a applianceRow, p propertyRow, by recordRow, duties []re
 		f.dutyN++
 		n := by.N
 		out[i] = dutyRow{N: f.dutyN, ID: f.newID(), ApplianceN: a.N, Kind: string(d.Kind), Due: d.Due.String(),
-			Why: d.Why, Source: source, State: "open",
-			RecordN: &n, WorkDate: by.WorkDate, CreatedAt: by.IssuedAt, ApplianceKind: a.Kind, Nation: p.Nation}
+			Why: d.Why, Source: source, State: "open", RecordN: &n, WorkDate: by.WorkDate, CreatedAt: by.IssuedAt,
+			ApplianceKind: a.Kind, Nation: p.Nation}
 	}
 	return out, nil
 }

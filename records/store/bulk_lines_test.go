@@ -33,8 +33,7 @@ func everything(t testing.TB) *store.Store {
 		CalibratedOn: records.MustDate("2026-01-01")})
 	must(err)
 	must(s.Settings.SaveDropBands(ctx, storetest.Actor, records.DropBands{Edition: "e", Fuel: "f", Clause: "c",
-		EnteredBy: "x",
-		Bands:     []records.DropBand{{UpToM3: 0.01, DropMbar: 4}}}))
+		EnteredBy: "x", Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 4}}}))
 	p, err := s.People.Create(ctx, storetest.Actor, records.Person{Name: "Maud", Email: "maud@tweddle.example",
 		Role: records.RoleEngineer, PasswordHash: "secret hash", Active: true})
 	must(err)
@@ -150,8 +149,8 @@ func TestRestoreRefuses(t *testing.T) {
 		"later format":  {swap(`"format":1`, `"format":2`), "line 1"},
 		"cut off":       {strings.Join(lines[:len(lines)-2], ""), "cut off"},
 		"cut in a line": {was[:len(was)/2], "line"},
-		"line missing": {strings.Join(append(append([]string{}, lines[:len(lines)-3]...), lines[len(lines)-2:]...),
-			""), "the end counts"},
+		"line missing": {strings.Join(append(append([]string{}, lines[:len(lines)-3]...), lines[len(lines)-2:]...), ""),
+			"the end counts"},
 		"more":         {was + lines[3], "more after the end"},
 		"kind":         {swap(`"line":"duty"`, `"line":"moon"`), "moon"},
 		"one figure":   {swap(`2025-01-02`, `2025-01-03`), "seal does not hold"},

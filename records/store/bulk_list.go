@@ -98,8 +98,8 @@ func (s Bulk) ImportList(ctx context.Context, actor records.Actor, opt ListOptio
 		}
 		count = l.count
 		return t.log("list imported", opt.Source, detail{"sha256": opt.SHA256, "rows": count.Rows,
-			"properties": count.Properties,
-			"appliances": count.Appliances, "duties": count.Duties, "updated": count.Updated, "left": count.Left})
+			"properties": count.Properties, "appliances": count.Appliances, "duties": count.Duties,
+			"updated": count.Updated, "left": count.Left})
 	})
 	if err != nil {
 		return ListCount{}, err
@@ -215,8 +215,8 @@ func (l *lister) place(item ListItem) (*listPlace, error) {
 		}
 	}
 	if found == nil {
-		found = &listPlace{row: item.Row, counted: true, entry: records.PropertyEntry{Property: item.Property,
-			Contact: item.Contact}}
+		found = &listPlace{row: item.Row, counted: true,
+			entry: records.PropertyEntry{Property: item.Property, Contact: item.Contact}}
 		streets[street] = append(streets[street], found)
 		l.count.Properties++
 		if l.tx != nil {
@@ -306,8 +306,8 @@ func (l *lister) add(p *listPlace, item ListItem) error {
 func (l *lister) duty(a applianceRow, item ListItem) (dutyRow, error) {
 	source, err := toJSON(item.Duty.Source)
 	d := dutyRow{N: l.dN, ID: l.tx.newID(), ApplianceN: a.N, Kind: string(item.Duty.Kind), Due: item.Duty.Due.String(),
-		Why: item.Duty.Why, Source: source, State: "open",
-		WorkDate: item.LastWork.String(), CreatedAt: stamp(l.tx.at), ApplianceKind: a.Kind, Nation: a.Nation}
+		Why: item.Duty.Why, Source: source, State: "open", WorkDate: item.LastWork.String(), CreatedAt: stamp(l.tx.at),
+		ApplianceKind: a.Kind, Nation: a.Nation}
 	l.dN++
 	return d, err
 }
@@ -359,8 +359,7 @@ func merged(e records.PropertyEntry, item ListItem) records.PropertyEntry {
 }
 
 func (l *lister) update(p *listPlace, place records.PropertyEntry, row applianceRow, values records.Values,
-	item ListItem,
-	dutied bool) error {
+	item ListItem, dutied bool) error {
 	t := l.tx
 	// What is about to be changed must be in the index first.
 	if err := l.index.catchUp(); err != nil {

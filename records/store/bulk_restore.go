@@ -30,8 +30,8 @@ type RestoreOptions struct {
 // them or none. Every seal must hold, the numbers must have no gap. Nobody
 // has a password afterwards. Errors: Conflict when the register is not empty;
 // Invalid for a line that cannot be taken, which it names.
-func (s Bulk) Restore(ctx context.Context, actor records.Actor, opt RestoreOptions, in io.Reader) (count map[string]int,
-	err error) {
+func (s Bulk) Restore(ctx context.Context, actor records.Actor, opt RestoreOptions,
+	in io.Reader) (count map[string]int, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		r := &restorer{bulk: bulkOf(ctx, t.DB), tx: t, opt: opt, count: map[string]int{}}
 		defer r.close()
@@ -268,8 +268,8 @@ func (r *restorer) appliance(v map[string]any) error {
 
 func (r *restorer) record(line map[string]json.RawMessage, v map[string]any) error {
 	row := recordRow{N: r.next("record"), ID: text(v, "id"), Stage: text(v, "stage"),
-		EngineerID: text(v, "engineer_id"), ReplacedBy: text(v, "replaced_by"),
-		WithdrawnWhy: text(v, "withdrawn_why"), CreatedAt: text(v, "created_at"), UpdatedAt: text(v, "updated_at")}
+		EngineerID: text(v, "engineer_id"), ReplacedBy: text(v, "replaced_by"), WithdrawnWhy: text(v, "withdrawn_why"),
+		CreatedAt: text(v, "created_at"), UpdatedAt: text(v, "updated_at")}
 	row.ApplianceN, _ = v["appliance_n"].(int64)
 	revision, _ := v["revision"].(int64)
 	row.Revision = int(revision)

@@ -21,8 +21,8 @@ func listed(n int, change func(i int, it *store.ListItem)) func() (store.ListIte
 			return store.ListItem{}, io.EOF
 		}
 		p, due := storetest.Property(i), storetest.ServiceDue("2027-03-01")
-		it := store.ListItem{Row: i + 2, Property: p.Property, Contact: p.Contact,
-			Values: storetest.ApplianceValues(i), LastWork: records.MustDate("2026-03-01"), Duty: &due}
+		it := store.ListItem{Row: i + 2, Property: p.Property, Contact: p.Contact, Values: storetest.ApplianceValues(i),
+			LastWork: records.MustDate("2026-03-01"), Duty: &due}
 		i++
 		if change != nil {
 			change(i-1, &it)

@@ -144,8 +144,8 @@ var (
 func (r chaseRow) row() ChaseRow {
 	e := r.Property.entry()
 	out := ChaseRow{DutyID: r.DutyID, Kind: records.DutyKind(r.Kind), Due: date(r.Due),
-		Open: r.State == "open" && !r.Retired, ApplianceID: r.ApplianceID,
-		Appliance: r.MakeModel, PropertyID: e.ID, Property: e.Property, Contact: e.Contact, Suppressed: r.Suppressed}
+		Open: r.State == "open" && !r.Retired, ApplianceID: r.ApplianceID, Appliance: r.MakeModel, PropertyID: e.ID,
+		Property: e.Property, Contact: e.Contact, Suppressed: r.Suppressed}
 	if out.Appliance == "" {
 		out.Appliance = records.ApplianceKind.ChoiceLabel(r.Appliance)
 	}

@@ -133,9 +133,8 @@ func (t *tx) noteReminders(rows []ChaseRow, steps []DutyStep, channel, parcelID 
 		if err != nil {
 			return err
 		}
-		row := attemptRow{ID: t.newID(), ApplianceN: a.N, At: stamp(t.at), ActorID: t.actor.ID,
-			ActorName: t.actor.Name, How: channel,
-			Note: "Reminder: " + strings.Join(notes[id], "; ")}
+		row := attemptRow{ID: t.newID(), ApplianceN: a.N, At: stamp(t.at), ActorID: t.actor.ID, ActorName: t.actor.Name,
+			How: channel, Note: "Reminder: " + strings.Join(notes[id], "; ")}
 		if err := t.Create(&row).Error; err != nil {
 			return err
 		}
@@ -154,8 +153,8 @@ func (t *tx) noteReminders(rows []ChaseRow, steps []DutyStep, channel, parcelID 
 func (s Chase) ReminderStands(ctx context.Context, messageID string) (why string, err error) {
 	err = s.write(ctx, records.SystemActor, func(t *tx) error {
 		var ids []string
-		if err := t.Raw("SELECT d.id FROM reminders r JOIN duties d ON d.n = r.duty_n WHERE r.parcel_id = ? ORDER "+
-			"BY r.n", messageID).Scan(&ids).Error; err != nil {
+		if err := t.Raw(`SELECT d.id FROM reminders r JOIN duties d ON d.n = r.duty_n
+			WHERE r.parcel_id = ? ORDER BY r.n`, messageID).Scan(&ids).Error; err != nil {
 			return err
 		}
 		rows, err := chaseDuties(t.DB, ids)
@@ -234,8 +233,8 @@ func (r letterBatchRow) batch() (LetterBatch, error) {
 // batch can be printed again. Letters whose duty needs none any more are left
 // out, and the answer says why, as SendReminders does. Errors: Invalid;
 // Conflict when no letter is left.
-func (s Chase) AddLetters(ctx context.Context, actor records.Actor, firm records.Firm, letters []Letter) (b LetterBatch,
-	why []string, err error) {
+func (s Chase) AddLetters(ctx context.Context, actor records.Actor, firm records.Firm,
+	letters []Letter) (b LetterBatch, why []string, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		b = LetterBatch{ID: t.newID(), At: t.at, By: actor.Name, Firm: firm}
 		why = make([]string, len(letters))

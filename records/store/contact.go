@@ -28,8 +28,7 @@ func (attemptRow) TableName() string { return "contact_attempts" }
 
 func (r attemptRow) attempt() records.ContactAttempt {
 	return records.ContactAttempt{ID: r.ID, At: instant(r.At), By: records.Actor{ID: r.ActorID, Name: r.ActorName},
-		How: r.How, Note: r.Note,
-		NextAction: date(r.NextAction)}
+		How: r.How, Note: r.Note, NextAction: date(r.NextAction)}
 }
 
 // note asks for least to most characters of text, on as many lines as wanted.

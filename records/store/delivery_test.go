@@ -13,8 +13,7 @@ import (
 func TestBounce(t *testing.T) {
 	s := storetest.MustOpen(t)
 	if _, err := s.Outbox.Enqueue(ctx, storetest.Actor, records.Message{Kind: "record issued",
-		ToEmail: "a@home.example",
-		Subject: "s", Text: "t"}); err != nil {
+		ToEmail: "a@home.example", Subject: "s", Text: "t"}); err != nil {
 		t.Fatal(err)
 	}
 	messages, _, err := s.Outbox.Find(ctx, store.OutboxQuery{})

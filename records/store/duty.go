@@ -139,8 +139,8 @@ func (s Duties) OfAppliance(ctx context.Context, applianceID string) (duties []r
 // Add adds a duty that no record gave rise to, such as a service that is
 // due when an appliance is taken over. Errors: Invalid, NotFound, Conflict
 // when the appliance is retired.
-func (s Duties) Add(ctx context.Context, actor records.Actor, applianceID string, d records.Duty) (records.OpenDuty,
-	error) {
+func (s Duties) Add(ctx context.Context, actor records.Actor, applianceID string,
+	d records.Duty) (records.OpenDuty, error) {
 	if !slices.Contains(records.DutyKinds, d.Kind) {
 		return records.OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty",
 			Value: clip(string(d.Kind)), Want: fmt.Sprintf("one of %v", records.DutyKinds)}
@@ -182,8 +182,7 @@ func (t *tx) openDuty(applianceN int64, recordN *int64, work records.Date, d rec
 		return dutyRow{}, err
 	}
 	row := dutyRow{ID: t.newID(), ApplianceN: applianceN, Kind: string(d.Kind), Due: d.Due.String(), Why: d.Why,
-		Source: source,
-		State:  "open", RecordN: recordN, WorkDate: work.String(), CreatedAt: stamp(t.at)}
+		Source: source, State: "open", RecordN: recordN, WorkDate: work.String(), CreatedAt: stamp(t.at)}
 	return row, t.Create(&row).Error
 }
 

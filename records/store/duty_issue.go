@@ -103,8 +103,8 @@ func (t *tx) withdrawDuties(record recordRow) error {
 		return err
 	}
 	return t.Model(&dutyRow{}).
-		Where("closed_record_n = ? AND state = 'done' AND (record_n IS NULL OR record_n IN (SELECT n FROM records "+
-			"WHERE appliance_n = ? AND stage = 'issued'))", record.N, record.ApplianceN).
+		Where(`closed_record_n = ? AND state = 'done' AND (record_n IS NULL OR record_n IN (
+			SELECT n FROM records WHERE appliance_n = ? AND stage = 'issued'))`, record.N, record.ApplianceN).
 		Updates(map[string]any{"state": "open", "closed_record_n": nil, "closed_at": "", "closed_by": "",
 			"closed_why": ""}).Error
 }

@@ -82,8 +82,8 @@ func (s Settings) Instruments(ctx context.Context) ([]records.Instrument, error)
 
 // SaveInstrument adds an instrument, giving it an id if it has none, or
 // changes the one with its id. Errors: Invalid.
-func (s Settings) SaveInstrument(ctx context.Context, actor records.Actor, in records.Instrument) (records.Instrument,
-	error) {
+func (s Settings) SaveInstrument(ctx context.Context, actor records.Actor,
+	in records.Instrument) (records.Instrument, error) {
 	var errs records.Errors
 	in.ID = line(&errs, "id", "Id", in.ID, 0, 40)
 	in.Make = line(&errs, "make", "Make", in.Make, 0, 60)
@@ -105,8 +105,7 @@ func (s Settings) SaveInstrument(ctx context.Context, actor records.Actor, in re
 			in.ID = t.newID()
 		}
 		row := instrumentRow{ID: in.ID, Kind: in.Kind, Make: in.Make, Model: in.Model, Serial: in.Serial,
-			CalibratedOn:   in.CalibratedOn.String(),
-			CalibrationDue: in.CalibrationDue.String()}
+			CalibratedOn: in.CalibratedOn.String(), CalibrationDue: in.CalibrationDue.String()}
 		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
 			return err
 		}

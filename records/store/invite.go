@@ -118,8 +118,9 @@ func noInvite() error {
 // programs look too. Errors: NotFound.
 func (s People) Invited(ctx context.Context, token string) (records.Person, error) {
 	var rows []personRow
-	err := s.read(ctx).Where("active = 1 AND id = (SELECT person_id FROM invites WHERE token_hash = ? AND ended_at "+
-		"= '' AND expires_at > ?)", hashInvite(token), stamp(s.opt.Now())).
+	err := s.read(ctx).Where(`active = 1 AND id = (
+		SELECT person_id FROM invites WHERE token_hash = ? AND ended_at = '' AND expires_at > ?)`,
+		hashInvite(token), stamp(s.opt.Now())).
 		Limit(1).Find(&rows).Error
 	if err == nil && len(rows) == 0 {
 		err = noInvite()

@@ -55,8 +55,8 @@ type linkView struct {
 func (v linkView) link() Link {
 	l := v.Link
 	return Link{ID: l.ID, RecordID: v.RecordID, ForName: l.ForName, ForEmail: l.ForEmail,
-		ExpiresAt: instant(l.ExpiresAt),
-		RevokedAt: instant(l.RevokedAt), RevokedWhy: l.RevokedWhy, CreatedAt: instant(l.CreatedAt)}
+		ExpiresAt: instant(l.ExpiresAt), RevokedAt: instant(l.RevokedAt), RevokedWhy: l.RevokedWhy,
+		CreatedAt: instant(l.CreatedAt)}
 }
 
 func findLinks(q *gorm.DB) ([]Link, error) {
@@ -86,16 +86,15 @@ func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
 		return linkRow{}, errs
 	}
 	row := linkRow{ID: t.newID(), RecordN: recordN, TokenHash: hashToken(l.Token), ForName: l.ForName,
-		ForEmail:  l.ForEmail,
-		ExpiresAt: stamp(l.ExpiresAt), CreatedAt: stamp(t.at)}
+		ForEmail: l.ForEmail, ExpiresAt: stamp(l.ExpiresAt), CreatedAt: stamp(t.at)}
 	return row, t.Create(&row).Error
 }
 
 // Add makes a private link to an issued record and returns it with its
 // token, which cannot be had again. Errors: Invalid; NotFound, also for a
 // draft.
-func (s Links) Add(ctx context.Context, actor records.Actor, recordID, forName string, expires time.Time) (Link,
-	error) {
+func (s Links) Add(ctx context.Context, actor records.Actor, recordID, forName string,
+	expires time.Time) (Link, error) {
 	return s.AddTo(ctx, actor, recordID, records.Contact{Name: forName}, expires)
 }
 

@@ -38,8 +38,8 @@ func TestPragmasHoldOnEveryConnection(t *testing.T) {
 	}{
 		"writer": {writer, map[string]string{"journal_mode": "wal", "busy_timeout": "5000", "foreign_keys": "1",
 			"synchronous": "2", "query_only": "0", "recursive_triggers": "1"}},
-		"reader": {reader, map[string]string{"journal_mode": "wal", "busy_timeout": "5000", "foreign_keys": "1",
-			"query_only": "1"}},
+		"reader": {reader,
+			map[string]string{"journal_mode": "wal", "busy_timeout": "5000", "foreign_keys": "1", "query_only": "1"}},
 	} {
 		for range 2 {
 			c, err := pool.db.Conn(context.Background())

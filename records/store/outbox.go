@@ -39,11 +39,10 @@ func (outboxRow) TableName() string { return "outbox" }
 
 func (r outboxRow) message() records.Message {
 	return records.Message{ID: r.ID, Kind: r.Kind, RecordID: r.RecordID, Ref: r.Ref, ToName: r.ToName,
-		ToEmail: r.ToEmail, Subject: r.Subject, Text: r.Text, HTML: r.HTML, AttachPDF: r.AttachPDF,
-		StopURL: r.StopURL,
-		State:   records.MessageState(r.State), Attempts: r.Attempts, NextAt: instant(r.NextAt),
-		LeaseUntil: instant(r.LeaseUntil), Receipt: r.Receipt, Problem: r.Problem,
-		CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt)}
+		ToEmail: r.ToEmail, Subject: r.Subject, Text: r.Text, HTML: r.HTML, AttachPDF: r.AttachPDF, StopURL: r.StopURL,
+		State: records.MessageState(r.State), Attempts: r.Attempts, NextAt: instant(r.NextAt),
+		LeaseUntil: instant(r.LeaseUntil), Receipt: r.Receipt, Problem: r.Problem, CreatedAt: instant(r.CreatedAt),
+		UpdatedAt: instant(r.UpdatedAt)}
 }
 
 // enqueue puts a message in and reports whether it was new.
@@ -59,9 +58,8 @@ func (t *tx) enqueue(m records.Message) (bool, error) {
 		m.NextAt = t.at
 	}
 	row := outboxRow{ID: m.ID, Kind: m.Kind, RecordID: m.RecordID, Ref: m.Ref, ToName: m.ToName, ToEmail: m.ToEmail,
-		Subject: m.Subject,
-		Text:    m.Text, HTML: m.HTML, AttachPDF: m.AttachPDF, StopURL: m.StopURL, State: string(records.MessageDue),
-		NextAt: stamp(m.NextAt), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
+		Subject: m.Subject, Text: m.Text, HTML: m.HTML, AttachPDF: m.AttachPDF, StopURL: m.StopURL,
+		State: string(records.MessageDue), NextAt: stamp(m.NextAt), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
 	res := t.Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "kind"}, {Name: "record_id"}, {Name: "ref"},
 		{Name: "to_email"}}, DoNothing: true}).Create(&row)
 	if res.Error != nil || res.RowsAffected == 0 {
@@ -203,8 +201,7 @@ func (s Outbox) Requeue(ctx context.Context, actor records.Actor, id string) err
 }
 
 func (s Outbox) move(ctx context.Context, actor records.Actor, id string, from []records.MessageState,
-	to records.MessageState,
-	d detail, set map[string]any) error {
+	to records.MessageState, d detail, set map[string]any) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row outboxRow
 		if err := one(t.Where("id = ?", id), &row, "message", id); err != nil {

@@ -57,8 +57,8 @@ const (
 
 // IssueRates returns the rates of work done from the month of one day to that
 // of another, most records first.
-func (s Register) IssueRates(ctx context.Context, from, until records.Date) (byEngineer, byKind []IssueRate,
-	err error) {
+func (s Register) IssueRates(ctx context.Context,
+	from, until records.Date) (byEngineer, byKind []IssueRate, err error) {
 	lo, hi := from.String()[:len("2006-01")], until.String()[:len("2006-01")]
 	err = s.view(ctx, func(db *gorm.DB) error {
 		if err := db.Raw(rateByEngineer, lo, hi).Scan(&byEngineer).Error; err != nil {
@@ -125,8 +125,8 @@ func (s Register) Waiting(ctx context.Context, notices []records.DutyKind, draft
 
 // Followed returns the followed readings of the last visits to an appliance
 // whose records are in force, oldest first. Errors: NotFound.
-func (s Register) Followed(ctx context.Context, applianceID string, most int) (visits []records.EarlierVisit,
-	err error) {
+func (s Register) Followed(ctx context.Context, applianceID string,
+	most int) (visits []records.EarlierVisit, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var a applianceRow
 		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {

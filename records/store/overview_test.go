@@ -102,8 +102,7 @@ func TestIssueRates(t *testing.T) {
 	fill(t, s, 3)
 	ctx, actor := context.Background(), records.Actor{Name: "fill"}
 	maud, err := s.People.Create(ctx, actor, records.Person{Name: "Maud Tweddle", Email: "maud@firm.example",
-		Role:   records.RoleEngineer,
-		Active: true})
+		Role: records.RoleEngineer, Active: true})
 	if err != nil {
 		t.Fatal(err)
 	}

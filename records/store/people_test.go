@@ -19,11 +19,9 @@ import (
 func TestPeople(t *testing.T) {
 	s := storetest.MustOpen(t)
 	owner := must(s.People.Create(ctx, records.SystemActor, records.Person{Name: "Orla Venn",
-		Email: "orla@firm.example",
-		Role:  records.RoleOwner, PasswordHash: "h1", Active: true}))
+		Email: "orla@firm.example", Role: records.RoleOwner, PasswordHash: "h1", Active: true}))
 	eng := must(s.People.Create(ctx, storetest.Actor, records.Person{Name: "Ewan Holt", Email: "ewan@firm.example",
-		Role: records.RoleEngineer, Licence: "7000002",
-		CompetenceUntil: records.MustDate("2028-03-01"), Active: true}))
+		Role: records.RoleEngineer, Licence: "7000002", CompetenceUntil: records.MustDate("2028-03-01"), Active: true}))
 	if got := must(s.People.ByEmail(ctx, " EWAN@firm.example ")); got != eng {
 		t.Errorf("person %+v, want %+v", got, eng)
 	}
@@ -80,9 +78,8 @@ func TestFirmAndInstruments(t *testing.T) {
 	_, err := s.Settings.SaveInstrument(ctx, storetest.Actor, records.Instrument{Kind: "hammer"})
 	wantKind(t, err, records.Invalid)
 
-	bands := records.DropBands{Edition: records.Edition4, Fuel: records.FuelNatural,
-		Clause: "the firm's copy, table 1", EnteredBy: "Orla Venn",
-		Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 5}, {UpToM3: 0.02, DropMbar: 3}}}
+	bands := records.DropBands{Edition: records.Edition4, Fuel: records.FuelNatural, Clause: "the firm's copy, table 1",
+		EnteredBy: "Orla Venn", Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 5}, {UpToM3: 0.02, DropMbar: 3}}}
 	if err := s.Settings.SaveDropBands(ctx, storetest.Actor, bands); err != nil {
 		t.Fatal(err)
 	}
@@ -90,8 +87,8 @@ func TestFirmAndInstruments(t *testing.T) {
 		t.Errorf("bands %+v", got)
 	}
 	for _, bad := range [][]records.DropBand{nil, {{UpToM3: 0.02, DropMbar: 1}, {UpToM3: 0.02, DropMbar: 1}},
-		{{UpToM3: 0, DropMbar: 1}},
-		{{UpToM3: 1, DropMbar: 0}}, {{UpToM3: math.NaN(), DropMbar: 1}}, {{UpToM3: 1, DropMbar: math.Inf(1)}}} {
+		{{UpToM3: 0, DropMbar: 1}}, {{UpToM3: 1, DropMbar: 0}}, {{UpToM3: math.NaN(), DropMbar: 1}},
+		{{UpToM3: 1, DropMbar: math.Inf(1)}}} {
 		b := bands
 		b.Bands = bad
 		wantKind(t, s.Settings.SaveDropBands(ctx, storetest.Actor, b), records.Invalid)

@@ -31,8 +31,7 @@ func personRowOf(p records.Person) personRow {
 
 func (r personRow) person() records.Person {
 	return records.Person{ID: r.ID, Name: r.Name, Email: r.Email, Role: records.Role(r.Role), Licence: r.Licence,
-		CompetenceUntil: date(r.CompetenceUntil), PasswordHash: r.PasswordHash, Active: r.Active,
-		SignIns: r.SignIns}
+		CompetenceUntil: date(r.CompetenceUntil), PasswordHash: r.PasswordHash, Active: r.Active, SignIns: r.SignIns}
 }
 
 // line trims s and asks for one line of least to most characters.

@@ -26,8 +26,8 @@ type PhotoBackup struct {
 func (s Photos) Backup(ctx context.Context, database, dir string) (out PhotoBackup, err error) {
 	if err := os.Mkdir(dir, 0o700); err != nil {
 		if errors.Is(err, fs.ErrExist) {
-			return out, &records.Error{Kind: records.Conflict, Field: "path", Label: "Folder of the photos",
-				Value: dir, Msg: "there is something of that name, and a backup never overwrites"}
+			return out, &records.Error{Kind: records.Conflict, Field: "path", Label: "Folder of the photos", Value: dir,
+				Msg: "there is something of that name, and a backup never overwrites"}
 		}
 		return out, fmt.Errorf("backup of the photos: %w", err)
 	}

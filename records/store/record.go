@@ -123,8 +123,8 @@ func (s Records) Record(ctx context.Context, id string) (r *records.Record, err 
 // it has no signal; starting the same one again returns it as it is. Errors:
 // Invalid; NotFound; Conflict when the appliance is retired, the id is that
 // of something else, or r.Replaces cannot be amended.
-func (s Records) StartDraft(ctx context.Context, actor records.Actor, r *records.Record) (out *records.Record,
-	err error) {
+func (s Records) StartDraft(ctx context.Context, actor records.Actor,
+	r *records.Record) (out *records.Record, err error) {
 	if len(r.ID) > 64 || strings.Trim(r.ID, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_") != "" {
 		return nil, &records.Error{Kind: records.Invalid, Field: "id", Label: "Id", Value: clip(r.ID),
 			Want: "at most 64 letters, digits, - and _"}
@@ -222,8 +222,7 @@ func (e *StaleError) Unwrap() error {
 // are stored; see AddPhoto. Errors: Invalid; NotFound; *StaleError, a Conflict,
 // when it has been changed or issued since.
 func (s Records) SaveDraft(ctx context.Context, actor records.Actor, r *records.Record,
-	revision int) (out *records.Record,
-	err error) {
+	revision int) (out *records.Record, err error) {
 	var stale *StaleError
 	err = s.write(ctx, actor, func(t *tx) error {
 		row, current, err := readRecord(t.DB, r.ID)
@@ -279,8 +278,8 @@ func (keptRow) TableName() string { return "kept_versions" }
 // is kept once, however often it is sent.
 func (t *tx) keep(row recordRow, why string, revision int) (string, error) {
 	sum := sha256.Sum256([]byte(why + "\n" + row.Doc + "\n" + row.Rejected))
-	k := keptRow{ID: t.newID(), RecordID: row.ID, Why: why, Revision: revision, ActorName: t.actor.Name,
-		Doc: row.Doc, Rejected: row.Rejected, Hash: hex.EncodeToString(sum[:]), At: stamp(t.at)}
+	k := keptRow{ID: t.newID(), RecordID: row.ID, Why: why, Revision: revision, ActorName: t.actor.Name, Doc: row.Doc,
+		Rejected: row.Rejected, Hash: hex.EncodeToString(sum[:]), At: stamp(t.at)}
 	res := t.Clauses(clause.OnConflict{DoNothing: true}).Create(&k)
 	if res.Error != nil {
 		return "", res.Error

@@ -70,8 +70,7 @@ func TestRegisterByLists(t *testing.T) {
 		now = time.Date(2026, 11, 25, 9, i, 0, 0, time.UTC)
 	}
 	if _, err := s.Records.StartDraft(ctx, records.Actor{Name: "fill"},
-		&records.Record{ApplianceID: registered(t, s)[1].ID,
-			Purpose: records.Service, WorkDate: today}); err != nil {
+		&records.Record{ApplianceID: registered(t, s)[1].ID, Purpose: records.Service, WorkDate: today}); err != nil {
 		t.Fatal(err) // too young to be found
 	}
 	before := time.Date(2026, 11, 20, 0, 0, 0, 0, time.UTC)

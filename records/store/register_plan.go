@@ -304,7 +304,8 @@ func (q Query) fewDue(b *builder) (bool, error) {
 			WHERE state = 'open' AND kind = ? AND due >= ? AND due < ?`, q.Duty, lo, hi)
 	}
 	var n int
-	err := b.db.Raw("SELECT coalesce(sum(appliances), 0) FROM due_days WHERE due >= ? AND due < ?", lo, hi).Scan(&n).Error
+	err := b.db.Raw("SELECT coalesce(sum(appliances), 0) FROM due_days WHERE due >= ? AND due < ?", lo, hi).
+		Scan(&n).Error
 	return n <= b.most, err
 }
 

@@ -39,8 +39,7 @@ func (r webhookRow) webhook() (records.Webhook, error) {
 // address that is not https (http to this machine, if loopback is allowed) or
 // for no event; Conflict beyond MostWebhooks.
 func (s Webhooks) Add(ctx context.Context, actor records.Actor, rawURL string, events []records.WebhookEvent,
-	today records.Date,
-	loopback bool) (records.Webhook, error) {
+	today records.Date, loopback bool) (records.Webhook, error) {
 	address, events, err := records.CheckWebhook(rawURL, events, loopback)
 	if err != nil {
 		return records.Webhook{}, err
@@ -168,8 +167,7 @@ func (t *tx) announceRecord(event records.WebhookEvent, row recordRow) error {
 		return err
 	}
 	data := recordEvent{RecordID: row.ID, ApplianceID: a.ID, Number: row.Number, Purpose: records.Purpose(row.Purpose),
-		WorkDate: row.WorkDate,
-		Standing: records.Standing(row.Standing), SHA256: row.SHA256, Replaces: row.Replaces,
+		WorkDate: row.WorkDate, Standing: records.Standing(row.Standing), SHA256: row.SHA256, Replaces: row.Replaces,
 		ReplacedBy: row.ReplacedBy, Why: row.WithdrawnWhy}
 	return t.announce(hooks, string(event)+":"+row.ID, event, data)
 }

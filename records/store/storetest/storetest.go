@@ -51,8 +51,8 @@ func (c *Clock) Set(t time.Time) {
 // Property returns the nth of a row of invented houses.
 func Property(n int) records.PropertyEntry {
 	return records.PropertyEntry{
-		Property: records.Property{Line1: fmt.Sprintf("%d Quillwater Lane", n), Town: "Ambershaw",
-			Postcode: "AB12 3XY", Nation: records.England},
+		Property: records.Property{Line1: fmt.Sprintf("%d Quillwater Lane", n), Town: "Ambershaw", Postcode: "AB12 3XY",
+			Nation: records.England},
 		Contact: records.Contact{Name: fmt.Sprintf("Customer Numbered %d", n),
 			Email: fmt.Sprintf("customer%d@home.example", n), Tenure: records.OwnerOccupier},
 	}
