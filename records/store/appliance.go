@@ -101,7 +101,7 @@ func (s Register) CreateAppliance(ctx context.Context, actor records.Actor, prop
 	return s.Appliance(ctx, id)
 }
 
-// UpdateAppliance replaces the appliance's values, for a slip of the pen
+// UpdateAppliance replaces the appliance's values, to correct a mistake made
 // before any record is issued; an issued record does it by itself. Errors:
 // NotFound.
 func (s Register) UpdateAppliance(ctx context.Context, actor records.Actor, id string,
@@ -195,21 +195,22 @@ func (t *tx) refresh(n int64) error {
 		row.NoLandlord = row.NoLandlord && d.Kind != string(records.LandlordsCheck)
 	}
 	var last []int64
-	if err := t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued'",
-		n).Order("work_date DESC, n DESC").Limit(1).Pluck("n", &last).Error; err != nil {
+	err := t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued'", n).
+		Order("work_date DESC, n DESC").Limit(1).Pluck("n", &last).Error
+	if err != nil {
 		return err
 	}
 	if len(last) > 0 {
 		row.LastRecordN = &last[0]
 	}
 	var numbers []string
-	if err := t.Model(&recordRow{}).Where("appliance_n = ? AND number <> ''", n).Order("n").Pluck("number",
-		&numbers).Error; err != nil {
+	issued := t.Model(&recordRow{}).Where("appliance_n = ? AND number <> ''", n).Order("n")
+	if err := issued.Pluck("number", &numbers).Error; err != nil {
 		return err
 	}
 	row.setProperty(p.entry(), numbers)
-	err := t.Model(&dutyRow{}).Where("appliance_n = ? AND (appliance_kind <> ? OR nation <> ?)", n, row.Kind,
-		row.Nation).
+	err = t.Model(&dutyRow{}).
+		Where("appliance_n = ? AND (appliance_kind <> ? OR nation <> ?)", n, row.Kind, row.Nation).
 		Updates(map[string]any{"appliance_kind": row.Kind, "nation": row.Nation}).Error
 	if err != nil {
 		return err

@@ -14,8 +14,8 @@ import (
 )
 
 // AuditEntry is one line of the log of what was done. Each entry's hash
-// covers the one before, so none can be changed, left out or put in between
-// without breaking the chain.
+// covers the one before, so none can be changed, removed or inserted without
+// breaking the chain.
 type AuditEntry struct {
 	Seq     int64
 	At      time.Time
@@ -98,7 +98,7 @@ func (s Audit) Entries(ctx context.Context, subject string, before int64, limit 
 
 // Head returns the number and hash of the newest entry. Kept outside the
 // database, on paper or with a backup, it proves later that nothing was cut
-// off the end and the chain made anew.
+// off the end and the chain made again.
 func (s Audit) Head(ctx context.Context) (seq int64, hash string, err error) {
 	var last auditRow
 	err = s.read(ctx).Order("seq DESC").Limit(1).Find(&last).Error
@@ -115,7 +115,7 @@ type AuditBroken struct {
 func (e *AuditBroken) Error() string { return fmt.Sprintf("audit log, entry %d: %s", e.Seq, e.Reason) }
 
 // Verify reads the whole log and returns an *AuditBroken for the first
-// entry that was changed, left out or put in.
+// entry that was changed, removed or inserted.
 func (s Audit) Verify(ctx context.Context) error {
 	return s.view(ctx, func(db *gorm.DB) error {
 		rows, err := db.Raw("SELECT " + auditTable.list("") + " FROM audit ORDER BY seq").Rows()

@@ -34,8 +34,8 @@ type bookingDutyRow struct {
 
 func (bookingDutyRow) TableName() string { return "booking_duties" }
 
-// Add books a visit; a customer's request that it answers is marked as seen
-// to. Errors: Invalid, also for a person who does not take readings or whose
+// Add books a visit; a customer's request that it answers is marked as
+// dealt with. Errors: Invalid, also for a person who does not take readings or whose
 // competence runs out before the day; NotFound; Conflict when a duty is
 // closed or has a booking, or the appliance is retired.
 func (s Bookings) Add(ctx context.Context, actor records.Actor, b records.NewBooking) (out records.Booking, err error) {
@@ -109,8 +109,8 @@ func (t *tx) bookDuty(bookingN, applianceN int64, id string) error {
 		return records.Fail(records.Conflict, "the "+d.Kind+" is "+d.State+" already: "+d.ClosedWhy)
 	}
 	var others []bookingRow
-	err := t.Where("state = 'booked' AND n IN (SELECT booking_n FROM booking_duties WHERE duty_n = ?)",
-		d.N).Limit(1).Find(&others).Error
+	err := t.Where("state = 'booked' AND n IN (SELECT booking_n FROM booking_duties WHERE duty_n = ?)", d.N).
+		Limit(1).Find(&others).Error
 	if err != nil {
 		return err
 	}

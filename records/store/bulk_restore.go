@@ -239,7 +239,7 @@ func (r *restorer) property(v map[string]any) error {
 }
 
 // appliance is written with what the register shows of the property; what
-// duties and records add is put in at the end.
+// duties and records add is written at the end.
 func (r *restorer) appliance(v map[string]any) error {
 	n, _ := v["property_n"].(int64)
 	retired := v["retired"]

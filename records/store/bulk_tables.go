@@ -5,7 +5,7 @@ import "strings"
 // A register travels as JSON lines: a heading, one line for each row of these
 // tables in this order, and an end that counts them. Rows name each other by
 // id, never by their number in this file. Columns that follow from others are
-// left out and made anew.
+// left out and made again.
 
 // lineFormat is the version of the form of the lines.
 const lineFormat = 1
@@ -75,19 +75,19 @@ var lineTables = []lineTable{
 // table to one of the two lists.
 var leftBehind = map[string]string{
 	"audit":              "the chain is that of one file; a new one begins with an entry that names the old",
-	"sessions":           "people sign in anew",
+	"sessions":           "people sign in again",
 	"once_keys":          "answers to requests of this server",
-	"keys":               "secrets are made anew",
-	"webhooks":           "secrets are made anew",
-	"invites":            "secrets are made anew",
-	"feeds":              "secrets are made anew",
-	"links":              "secrets are made anew",
-	"stop_links":         "secrets are made anew",
+	"keys":               "secrets are made again",
+	"webhooks":           "secrets are made again",
+	"invites":            "secrets are made again",
+	"feeds":              "secrets are made again",
+	"links":              "secrets are made again",
+	"stop_links":         "secrets are made again",
 	"webhook_deliveries": "two registers must not tell the same event",
 	"outbox":             "two registers must not send the same message",
-	"due_days":           "counted anew",
-	"issue_counts":       "counted anew",
-	"uncalibrated":       "looked up anew",
+	"due_days":           "counted again by triggers",
+	"issue_counts":       "counted again by triggers",
+	"uncalibrated":       "looked up again by a trigger",
 	"issued_documents":   "within the lines of records",
 	"issued_prints":      "within the lines of records",
 }

@@ -62,7 +62,7 @@ func hashFeed(token string) string {
 }
 
 // AddFeed makes an address for the bookings of a person, or of the whole
-// office for "", and returns it with its token, which cannot be had again.
+// office for "", and returns it with its token, which is shown only once.
 // Errors: NotFound; Conflict when the actor has MostFeeds in use.
 func (s Bookings) AddFeed(ctx context.Context, actor records.Actor, personID string) (Feed, error) {
 	token := NewToken()
@@ -76,14 +76,14 @@ func (s Bookings) AddFeed(ctx context.Context, actor records.Actor, personID str
 				return err
 			}
 		}
-		var held int64
-		if err := t.Model(&feedRow{}).Where("owner_id = ? AND revoked_at = ''",
-			actor.ID).Count(&held).Error; err != nil {
+		var used int64
+		inUse := t.Model(&feedRow{}).Where("owner_id = ? AND revoked_at = ''", actor.ID)
+		if err := inUse.Count(&used).Error; err != nil {
 			return err
 		}
-		if held >= MostFeeds {
-			return records.Fail(records.Conflict, fmt.Sprintf("there are %d calendar addresses in use: end one first",
-				held))
+		if used >= MostFeeds {
+			return records.Fail(records.Conflict,
+				fmt.Sprintf("there are %d calendar addresses in use: end one first", used))
 		}
 		row = feedRow{ID: t.newID(), PersonID: personID, OwnerID: actor.ID, TokenHash: hashFeed(token),
 			CreatedAt: stamp(t.at)}

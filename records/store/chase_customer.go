@@ -48,8 +48,8 @@ func (s Chase) Customer(ctx context.Context, propertyID string) (c Customer, err
 			ns[i] = row.N
 			c.Properties = append(c.Properties, row.entry())
 			var rows []applianceRow
-			if err := db.Where("property_n = ? AND retired = 0",
-				row.N).Order("n").Limit(customerMost).Find(&rows).Error; err != nil {
+			if err := db.Where("property_n = ? AND retired = 0", row.N).Order("n").Limit(customerMost).
+				Find(&rows).Error; err != nil {
 				return err
 			}
 			for _, r := range rows {

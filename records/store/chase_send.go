@@ -40,7 +40,7 @@ type reminderRow struct {
 func (reminderRow) TableName() string { return "reminders" }
 
 // SendReminders puts the messages into the outbox, in one transaction. A
-// message of which a duty has meanwhile been seen to, booked or reminded of,
+// message of which a duty has been closed, booked or reminded of since then,
 // or whose customer asked for no reminders, is left out: the answer says why,
 // "" for each that went in. So a step of a duty is never sent twice, whoever
 // sends at the same time. Errors: Invalid.
@@ -73,7 +73,7 @@ func (t *tx) sendReminder(r Reminder) (why string, err error) {
 	m := r.Message
 	m.ID, m.Kind, m.Ref = t.newID(), ReminderKind, r.Steps[0].DutyID+" "+r.Steps[0].Step.String()
 	if fresh, err := t.enqueue(m); err != nil || !fresh {
-		return "this reminder was put in already", err
+		return "this reminder is in the outbox already", err
 	}
 	link := stopLinkRow{hashStop(r.Stop), m.ToEmail, stamp(t.at)}
 	if err := t.Create(&link).Error; err != nil {

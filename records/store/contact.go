@@ -128,8 +128,8 @@ func (s Requests) AddVisit(ctx context.Context, recordID, text string) (id strin
 			return err
 		}
 		var waiting int64
-		if err := t.Model(&visitRow{}).Where("record_n = ? AND handled_at = ''",
-			r.N).Count(&waiting).Error; err != nil {
+		open := t.Model(&visitRow{}).Where("record_n = ? AND handled_at = ''", r.N)
+		if err := open.Count(&waiting).Error; err != nil {
 			return err
 		}
 		if waiting >= openRequests {
@@ -166,8 +166,8 @@ func (s Requests) Visits(ctx context.Context) (out []VisitRequest, err error) {
 	return out, err
 }
 
-// HandleVisit marks a request as seen to. Errors: NotFound, Conflict
-// when it was already.
+// HandleVisit marks a request as dealt with. Errors: NotFound, Conflict when it
+// was already.
 func (s Requests) HandleVisit(ctx context.Context, actor records.Actor, id string) error {
 	return s.write(ctx, actor, func(t *tx) error { return t.handleVisit(id) })
 }
@@ -178,7 +178,7 @@ func (t *tx) handleVisit(id string) error {
 		return err
 	}
 	if row.HandledAt != "" {
-		return records.Fail(records.Conflict, "the request was seen to by "+row.HandledBy)
+		return records.Fail(records.Conflict, "the request was dealt with by "+row.HandledBy)
 	}
 	if err := t.Model(&row).Updates(map[string]any{"handled_at": stamp(t.at),
 		"handled_by": t.actor.Name}).Error; err != nil {

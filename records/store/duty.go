@@ -123,7 +123,7 @@ func (s Duties) Find(ctx context.Context, q DutyQuery) (duties []records.OpenDut
 }
 
 // OfAppliance returns every duty that an appliance ever had, open ones
-// first, the earliest at the head. Errors: NotFound.
+// first, the earliest of them at the top. Errors: NotFound.
 func (s Duties) OfAppliance(ctx context.Context, applianceID string) (duties []records.OpenDuty, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var a applianceRow
@@ -200,7 +200,7 @@ func (s Duties) Lift(ctx context.Context, actor records.Actor, id, why string) e
 }
 
 // Finish closes a duty that was fulfilled other than by a record, such as
-// a notification that has been sent. Errors: as LiftDuty.
+// a notification that has been sent. Errors: as Lift.
 func (s Duties) Finish(ctx context.Context, actor records.Actor, id, how string) error {
 	return s.close(ctx, actor, id, records.Done, how)
 }

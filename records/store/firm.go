@@ -73,7 +73,7 @@ func (r instrumentRow) instrument() records.Instrument {
 }
 
 // Instruments returns the firm's instruments, the one due for calibration
-// first at the head.
+// first at the top.
 func (s Settings) Instruments(ctx context.Context) ([]records.Instrument, error) {
 	var rows []instrumentRow
 	err := s.read(ctx).Order("calibration_due, kind, serial").Find(&rows).Error

@@ -130,7 +130,7 @@ const (
 // Where facts have changed, all begins again.
 //
 // Errors: NotFound; Conflict when the draft was changed or issued since it had
-// the revision, when the record it replaces no longer stands, when it is a
+// the revision, when the record it replaces is no longer in force, when it is a
 // second commissioning record, or when the facts do not hold still; NotReady;
 // Invalid; whatever the issuer returns.
 func (s Records) Issue(ctx context.Context, actor records.Actor, draftID string, revision int,
@@ -213,8 +213,10 @@ func issuable(db *gorm.DB, row recordRow, draft *records.Record, revision int) (
 		return replaced, err
 	}
 	var others []string
-	err = db.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued' AND purpose = ? AND number <> ?",
-		row.ApplianceN, records.Commissioning, row.Replaces).Limit(1).Pluck("number", &others).Error
+	err = db.Model(&recordRow{}).
+		Where("appliance_n = ? AND stage = 'issued' AND purpose = ? AND number <> ?",
+			row.ApplianceN, records.Commissioning, row.Replaces).
+		Limit(1).Pluck("number", &others).Error
 	if err == nil && len(others) > 0 {
 		err = records.Fail(records.Conflict, "the appliance has a commissioning record in force, "+others[0]+
 			": amend that one")

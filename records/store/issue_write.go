@@ -103,8 +103,9 @@ func (t *tx) afterIssue(row, replaced *recordRow, p Plan) error {
 // found.
 func (t *tx) takeValues(row *recordRow, vs records.Values) error {
 	var later int64
-	err := t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued' AND work_date > ?", row.ApplianceN,
-		row.WorkDate).Limit(1).Count(&later).Error
+	err := t.Model(&recordRow{}).
+		Where("appliance_n = ? AND stage = 'issued' AND work_date > ?", row.ApplianceN, row.WorkDate).
+		Limit(1).Count(&later).Error
 	if err != nil || later > 0 {
 		return err
 	}

@@ -88,7 +88,7 @@ func (s Records) Withdraw(ctx context.Context, actor records.Actor, id, why stri
 			return err
 		}
 		if row.Stage != string(records.IssuedNow) {
-			return records.Fail(records.Conflict, "only an issued record that stands can be withdrawn; this one is "+
+			return records.Fail(records.Conflict, "only a record in force can be withdrawn; this one is "+
 				row.Stage)
 		}
 		if err := t.Model(&row).Updates(map[string]any{"stage": string(records.Withdrawn),

@@ -18,7 +18,7 @@ type Link struct {
 	ID         string
 	RecordID   string
 	Token      string // set only where a link is made; the store keeps its hash
-	ForName    string // whom it was given to
+	ForName    string // the person it was given to
 	ForEmail   string // where it was sent; "" when nobody said
 	ExpiresAt  time.Time
 	RevokedAt  time.Time // zero while it holds
@@ -91,14 +91,14 @@ func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
 }
 
 // Add makes a private link to an issued record and returns it with its
-// token, which cannot be had again. Errors: Invalid; NotFound, also for a
+// token, which is shown only once. Errors: Invalid; NotFound, also for a
 // draft.
 func (s Links) Add(ctx context.Context, actor records.Actor, recordID, forName string,
 	expires time.Time) (Link, error) {
 	return s.AddTo(ctx, actor, recordID, records.Contact{Name: forName}, expires)
 }
 
-// AddTo is NewLink for a contact: the link shows what was issued to the
+// AddTo is Add for a contact: the link shows what was issued to the
 // same e-mail address at the same property.
 func (s Links) AddTo(ctx context.Context, actor records.Actor, recordID string, to records.Contact,
 	expires time.Time) (Link, error) {

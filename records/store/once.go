@@ -16,7 +16,7 @@ type Answer struct {
 
 const (
 	onceKept = 30 * 24 * time.Hour // how long an answer is remembered
-	onceRuns = 2 * time.Minute     // after which a request without an answer is taken for dead
+	onceRuns = 2 * time.Minute     // after which a request without an answer counts as dead
 )
 
 type onceRow struct {

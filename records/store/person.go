@@ -112,13 +112,13 @@ func (s People) Update(ctx context.Context, actor records.Actor, p records.Perso
 		p.PasswordHash = old.PasswordHash
 		row := personRowOf(p)
 		// A model of its own: gorm writes the new values into it.
-		if err := t.Model(&personRow{}).Where("id = ?", p.ID).Select("name", "email", "role", "licence",
-			"competence_until", "active").Updates(&row).Error; err != nil {
+		if err := t.Model(&personRow{}).Where("id = ?", p.ID).Select("*").
+			Omit("id", "password_hash", "created_at", "sign_ins").Updates(&row).Error; err != nil {
 			return err
 		}
 		var owners int64
-		if err := t.Model(&personRow{}).Where("role = ? AND active = 1",
-			records.RoleOwner).Count(&owners).Error; err != nil {
+		active := t.Model(&personRow{}).Where("role = ? AND active = 1", records.RoleOwner)
+		if err := active.Count(&owners).Error; err != nil {
 			return err
 		}
 		if owners == 0 && records.Role(old.Role) == records.RoleOwner && old.Active {

@@ -219,7 +219,7 @@ func (e *StaleError) Unwrap() error {
 // SaveDraft stores a draft that was read at the given revision, and returns
 // it at the next. Saving once more what is already stored changes nothing, so
 // a phone that got no answer may simply try again. The photos are left as they
-// are stored; see AddPhoto. Errors: Invalid; NotFound; *StaleError, a Conflict,
+// are stored; see Photos. Errors: Invalid; NotFound; *StaleError, a Conflict,
 // when it has been changed or issued since.
 func (s Records) SaveDraft(ctx context.Context, actor records.Actor, r *records.Record,
 	revision int) (out *records.Record, err error) {

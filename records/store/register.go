@@ -37,8 +37,8 @@ type Query struct {
 	Duty  records.DutyKind
 	State records.DutyState // Late, Near, Ahead or NoDuty
 	Today records.Date      // needed with State and Weeks
-	// Weeks, if not nought, asks for what is due from Today to so many weeks
-	// on; it does not go with State.
+	// Weeks, if not zero, asks for what is due from Today to so many weeks on;
+	// it does not go with State.
 	Weeks int
 	// DraftBefore, if not zero, asks for appliances with a draft begun before.
 	DraftBefore time.Time
@@ -47,7 +47,7 @@ type Query struct {
 	Uncalibrated bool
 	Sort         Sort   // ByDue if blank; NoDuty is always by address
 	After        string // cursor of the page before
-	Limit        int    // 50 if nought, at most 500
+	Limit        int    // 50 if zero, at most 500
 }
 
 // RegisterRow is an appliance as the register shows it.

@@ -59,8 +59,8 @@ func fileURI(path string) string {
 	return "file:" + (&url.URL{Path: filepath.ToSlash(path)}).EscapedPath()
 }
 
-// The spelling of the pragmas is that of this driver; the other driver's
-// _pragma=… is ignored without a word. FULL, because a record that was
+// writerDSN spells the pragmas as this driver does; the other driver's
+// _pragma=… is silently ignored. FULL, because a record that was
 // acknowledged must survive a power cut. Recursive triggers, so that REPLACE
 // cannot slip past the triggers that refuse deletion.
 func writerDSN(path string, unsynced bool) string {

@@ -29,11 +29,11 @@ func matchOf(terms []term) string {
 
 // SQLite writes the words of an appliance out to the search index after each
 // statement that has a trigger, which takes far longer than the row itself.
-// Many rows are therefore put in without that trigger and indexed by one
+// Many rows are therefore inserted without that trigger and indexed by one
 // statement afterwards. Taking a trigger away and putting it back is part of
 // the transaction: if it comes to nothing, nothing has changed.
 
-// pausedIndex is the search index while many appliances are put in.
+// pausedIndex is the search index while many appliances are inserted.
 type pausedIndex struct {
 	*bulk
 	triggers []string // as the schema has them
@@ -70,7 +70,7 @@ func (b *bulk) pauseIndex(all bool) (*pausedIndex, error) {
 
 const indexFrom = "INSERT INTO appliance_words (docid, search) SELECT n, search FROM appliances WHERE n >= ? ORDER BY n"
 
-// catchUp indexes what was put in since.
+// catchUp indexes what was inserted since.
 func (p *pausedIndex) catchUp() error {
 	if err := p.exec(indexFrom, p.next); err != nil {
 		return err

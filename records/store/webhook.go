@@ -22,7 +22,7 @@ type webhookRow struct {
 	Events    string
 	MadeBy    string
 	CreatedAt string
-	LateFrom  string // duties due on this day or later are told of once they are late
+	LateFrom  string // duties due on this day or later are announced once they are late
 	EndedAt   string
 }
 
@@ -34,8 +34,8 @@ func (r webhookRow) webhook() (records.Webhook, error) {
 	return w, fromJSON(r.Events, &w.Events)
 }
 
-// Add registers an address and makes its secret, which cannot be had
-// again. Duties that are late already are not told of. Errors: Invalid for an
+// Add registers an address and makes its secret, which is shown
+// only once. Duties that are late already are not announced. Errors: Invalid for an
 // address that is not https (http to this machine, if loopback is allowed) or
 // for no event; Conflict beyond MostWebhooks.
 func (s Webhooks) Add(ctx context.Context, actor records.Actor, rawURL string, events []records.WebhookEvent,
@@ -51,12 +51,12 @@ func (s Webhooks) Add(ctx context.Context, actor records.Actor, rawURL string, e
 	row := webhookRow{URL: address, Secret: "gbw_" + strings.ToLower(rand.Text()), Events: list, MadeBy: actor.Name,
 		LateFrom: today.String()}
 	err = s.write(ctx, actor, func(t *tx) error {
-		var held int64
-		if err := t.Model(&webhookRow{}).Where("ended_at = ''").Count(&held).Error; err != nil {
+		var used int64
+		if err := t.Model(&webhookRow{}).Where("ended_at = ''").Count(&used).Error; err != nil {
 			return err
 		}
-		if held >= records.MostWebhooks {
-			return records.Fail(records.Conflict, fmt.Sprintf("there are %d webhooks in use: end one first", held))
+		if used >= records.MostWebhooks {
+			return records.Fail(records.Conflict, fmt.Sprintf("there are %d webhooks in use: end one first", used))
 		}
 		row.ID, row.CreatedAt = t.newID(), stamp(t.at)
 		if err := t.Create(&row).Error; err != nil {
@@ -217,8 +217,8 @@ func (s Webhooks) AnnounceLate(ctx context.Context, today records.Date) (total i
 			}
 			for _, h := range hooks {
 				var duties []dutyRow
-				if err := t.Raw(lateUntold, h.LateFrom, today.String(), h.N,
-					lateBatch).Scan(&duties).Error; err != nil {
+				late := t.Raw(lateUntold, h.LateFrom, today.String(), h.N, lateBatch)
+				if err := late.Scan(&duties).Error; err != nil {
 					return err
 				}
 				for _, d := range duties {

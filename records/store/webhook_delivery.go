@@ -39,14 +39,14 @@ func (s Webhooks) ClaimDelivery(ctx context.Context, now time.Time,
 	lease time.Duration) (out *records.WebhookDelivery, err error) {
 	err = s.write(ctx, records.SystemActor, func(t *tx) error {
 		err := t.Model(&deliveryRow{}).Where("state = 'sending' AND lease_until <= ?", stamp(now)).
-			Updates(map[string]any{"state": "due", "lease_until": "", "problem": "the attempt was broken off",
+			Updates(map[string]any{"state": "due", "lease_until": "", "problem": "the attempt was interrupted",
 				"updated_at": stamp(t.at)}).Error
 		if err != nil {
 			return err
 		}
 		var rows []deliveryRow
-		if err := t.Where("state = 'due' AND next_at <= ?",
-			stamp(now)).Order("next_at, n").Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+		due := t.Where("state = 'due' AND next_at <= ?", stamp(now)).Order("next_at, n").Limit(1)
+		if err := due.Find(&rows).Error; err != nil || len(rows) == 0 {
 			return err
 		}
 		row := rows[0]
