@@ -45,21 +45,11 @@ func readIssued(db *gorm.DB, n int64) (IssuedRow, error) {
 
 // Issued returns an issued record by its number or id. Errors: NotFound, also
 // for a draft.
-func (s Records) Issued(ctx context.Context, ref string) (IssuedRow, error) {
-	return s.issued(ctx, ref, "number <> '' AND number = ?", "id = ? AND number <> ''")
-}
-
-// IssuedByCode returns the issued record with a verification code, as a
-// person types it. Errors: NotFound.
-func (s Records) IssuedByCode(ctx context.Context, code string) (IssuedRow, error) {
-	return s.issued(ctx, records.NormalCode(code), "code <> '' AND code = ?")
-}
-
-func (s Records) issued(ctx context.Context, ref string, wheres ...string) (out IssuedRow, err error) {
+func (s Records) Issued(ctx context.Context, ref string) (out IssuedRow, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
-		for _, where := range wheres {
+		for _, where := range []string{"number <> '' AND number = ?", "id = ? AND number <> ''"} {
 			var n []int64
-			if err := db.Model(&recordRow{}).Where(where, ref).Order("n").Limit(1).Pluck("n", &n).Error; err != nil {
+			if err := db.Model(&recordRow{}).Where(where, ref).Limit(1).Pluck("n", &n).Error; err != nil {
 				return err
 			}
 			if len(n) > 0 {

@@ -29,9 +29,6 @@ type Key struct {
 	RevokedAt time.Time // zero while it holds
 }
 
-// Revoked reports whether the key has been ended.
-func (k Key) Revoked() bool { return !k.RevokedAt.IsZero() }
-
 type keyRow struct {
 	N         int64 `gorm:"primaryKey"`
 	ID        string
