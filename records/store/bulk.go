@@ -3,15 +3,11 @@ package store
 import (
 	"context"
 	"database/sql"
-	"path/filepath"
 
 	"gorm.io/gorm"
 
 	"gaugebook/records"
 )
-
-// Dir returns the folder that the database lies in.
-func (s *db) Dir() string { return filepath.Dir(s.opt.Path) }
 
 // Many rows go through statements prepared once in one transaction: gorm
 // would take most of the time.

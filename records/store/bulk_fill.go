@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"time"
 
 	"gaugebook/records"
@@ -113,7 +114,7 @@ func (s Bulk) Fill(ctx context.Context, actor records.Actor, n int,
 	report.Records, report.Took = f.records, time.Since(begun)
 	var err error
 	report.BareRows = len(bare)
-	report.BareTook, err = bareLoop(ctx, s.Dir(), bare)
+	report.BareTook, err = bareLoop(ctx, filepath.Dir(s.opt.Path), bare)
 	return report, err
 }
 

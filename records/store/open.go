@@ -14,6 +14,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -85,6 +86,9 @@ func Open(ctx context.Context, opt Options) (*Store, error) {
 	}
 	return openDoors(s), nil
 }
+
+// Dir returns the folder that the database lies in.
+func (s *Store) Dir() string { return filepath.Dir(s.opt.Path) }
 
 // Close closes the file. The caller has let every request end before.
 func (s *Store) Close() error {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"log/slog"
 	"os"
 	"path/filepath"
 	"sync"
@@ -42,13 +43,15 @@ func MustOpen(tb testing.TB) *store.Store {
 
 // MustOpenAt opens the database at path, making it if there is none, and
 // closes it when the test ends. It does not wait for the disk: a test of what
-// survives a crash opens the store itself.
+// survives a crash opens the store itself. Statements that fail are not
+// logged: their errors are returned.
 func MustOpenAt(tb testing.TB, path string, now func() time.Time) *store.Store {
 	tb.Helper()
 	if err := copyTemplate(path); err != nil {
 		tb.Fatalf("making %s: %v", path, err)
 	}
-	s, err := store.Open(context.Background(), store.Options{Path: path, Now: now, Unsynced: true})
+	s, err := store.Open(context.Background(), store.Options{Path: path, Now: now, Unsynced: true,
+		Log: slog.New(slog.DiscardHandler)})
 	if err != nil {
 		tb.Fatalf("opening %s: %v", path, err)
 	}
