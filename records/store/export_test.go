@@ -149,6 +149,9 @@ var (
 // What tests build queries and expectations from.
 var (
 	Cursor      = cursor
+	ReadCursor  = readCursor
+	Stamp       = stamp
+	Instant     = instant
 	TokensOf    = tokensOf
 	IsWhole     = isWhole
 	AddressKey  = addressKey
