@@ -48,9 +48,11 @@ func toJSON(v any) (string, error) {
 	return string(b), nil
 }
 
+// fromJSON reads what is stored. What cannot be read is the file's fault: the
+// error must not pass for one about what somebody entered.
 func fromJSON(s string, v any) error {
 	if err := json.Unmarshal([]byte(s), v); err != nil {
-		return fmt.Errorf("decoding %T: %w", v, err)
+		return fmt.Errorf("decoding %T: %v", v, err)
 	}
 	return nil
 }
