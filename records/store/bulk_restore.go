@@ -84,47 +84,59 @@ func badLine(n int, msg, want string) error {
 	return &records.Error{Kind: records.Invalid, Field: fmt.Sprintf("line %d", n), Msg: msg, Want: want}
 }
 
+// lines takes in every line of a file.
 func (r *restorer) lines(in io.Reader) error {
 	scan := bufio.NewScanner(in)
 	scan.Buffer(make([]byte, 0, 64<<10), maxLine)
 	n, ended := 0, false
-	for scan.Scan() {
+	var err error
+	for err == nil && scan.Scan() {
 		n++
-		var line map[string]json.RawMessage
-		var kind string
-		if err := json.Unmarshal(scan.Bytes(), &line); err != nil || json.Unmarshal(line["line"], &kind) != nil {
-			return badLine(n, "not a JSON object that says what line it is", "a file that “gaugebook export” wrote")
-		}
-		switch {
-		case ended:
-			return badLine(n, "there is more after the end", "")
-		case n == 1 && (kind != "gaugebook register" || string(line["format"]) != fmt.Sprint(lineFormat)):
-			return badLine(n, "not the heading of a register",
-				fmt.Sprintf("a file that “gaugebook export” wrote, format %d", lineFormat))
-		case n == 1:
-		case kind == "end":
-			if ended = string(line["lines"]) == fmt.Sprint(n-1); !ended {
-				return badLine(n, fmt.Sprintf("the end counts %s lines, there are %d", line["lines"], n-1),
-					"the whole file")
-			}
-		default:
-			if err := r.line(kind, line); err != nil {
-				if r.ctx.Err() != nil {
-					return err
-				}
-				return badLine(n, kind+": "+err.Error(), "the line as it was exported")
-			}
+		if ended {
+			err = badLine(n, "there is more after the end", "")
+		} else {
+			ended, err = r.take(n, scan.Bytes())
 		}
 	}
-	if err := scan.Err(); errors.Is(err, bufio.ErrTooLong) {
+	// A reading that fails leaves part of a line, which is not the file's fault.
+	switch failed := scan.Err(); {
+	case errors.Is(failed, bufio.ErrTooLong):
 		return badLine(n+1, fmt.Sprintf("longer than %d MB", maxLine>>20), "")
-	} else if err != nil {
-		return fmt.Errorf("reading line %d: %w", n+1, err)
-	}
-	if !ended {
+	case failed != nil:
+		return fmt.Errorf("reading line %d: %w", n+1, failed)
+	case err == nil && !ended:
 		return badLine(n+1, "the file ends before its end: it was cut off", "the whole file")
 	}
-	return nil
+	return err
+}
+
+// take takes in the nth line and reports whether it is the end.
+func (r *restorer) take(n int, text []byte) (end bool, err error) {
+	var line map[string]json.RawMessage
+	var kind string
+	if err := json.Unmarshal(text, &line); err != nil || json.Unmarshal(line["line"], &kind) != nil {
+		return false, badLine(n, "not a JSON object that says what line it is",
+			"a file that “gaugebook export” wrote")
+	}
+	switch {
+	case n == 1:
+		if kind != "gaugebook register" || string(line["format"]) != fmt.Sprint(lineFormat) {
+			err = badLine(n, "not the heading of a register",
+				fmt.Sprintf("a file that “gaugebook export” wrote, format %d", lineFormat))
+		}
+		return false, err
+	case kind == "end":
+		if string(line["lines"]) != fmt.Sprint(n-1) {
+			err = badLine(n, fmt.Sprintf("the end counts %s lines, there are %d", line["lines"], n-1), "the whole file")
+		}
+		return err == nil, err
+	}
+	if err := r.line(kind, line); err != nil && r.ctx.Err() == nil {
+		return false, badLine(n, kind+": "+err.Error(), "the line as it was exported")
+	} else if err != nil {
+		return false, err
+	}
+	return false, nil
 }
 
 func (r *restorer) line(kind string, line map[string]json.RawMessage) error {
