@@ -112,7 +112,8 @@ func TestIssueOfManyAppliancesAtOnce(t *testing.T) {
 			t.Errorf("number %d was not given out", n+1)
 		}
 	}
-	if err := errors.Join(site.Store.Records.VerifyIssued(t.Context()), site.Store.Audit.Verify(t.Context())); err != nil {
+	if err := errors.Join(site.Store.Records.VerifyIssued(t.Context()),
+		site.Store.Audit.Verify(t.Context())); err != nil {
 		t.Error(err)
 	}
 }
@@ -178,7 +179,8 @@ func TestFirmRenamedWhileDrawing(t *testing.T) {
 	if err != nil || drawn != 2 {
 		t.Fatalf("drawn %d times: %v", drawn, err)
 	}
-	if v, err := pdf.Verify(stored(t, site, row), storetest.Key.Public().(ed25519.PublicKey)); v.Firm != "Applegarth Heating" {
+	if v, err := pdf.Verify(stored(t, site, row),
+		storetest.Key.Public().(ed25519.PublicKey)); v.Firm != "Applegarth Heating" {
 		t.Errorf("printed for %q: %v", v.Firm, err)
 	}
 }

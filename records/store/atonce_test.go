@@ -148,7 +148,9 @@ func TestOneUseOfAnInvitation(t *testing.T) {
 func TestLimitsHoldAtOnce(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t)
-	keys := race(store.MostKeys+3, func(int) error { return errOf(w.People.NewKey(ctx, by, w.owner.ID, "one of many")) })
+	keys := race(store.MostKeys+3, func(int) error {
+		return errOf(w.People.NewKey(ctx, by, w.owner.ID, "one of many"))
+	})
 	wantWinners(t, keys, store.MostKeys, records.Conflict)
 	feeds := race(store.MostFeeds+3, func(int) error {
 		return errOf(w.Bookings.AddFeed(ctx, records.Actor{ID: w.engineer.ID, Name: "Maud"}, w.engineer.ID))

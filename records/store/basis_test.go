@@ -108,7 +108,8 @@ func TestBasisHoldsTheLandlordDeadline(t *testing.T) {
 	if got := deadline(second.Number); got != "2026-06-10" {
 		t.Errorf("for an amendment of the second: %s", got)
 	}
-	third := amend(t, s, a, second.Number, records.LandlordCheck, "2026-06-01", duty(records.LandlordsCheck, "2027-06-10"))
+	third := amend(t, s, a, second.Number, records.LandlordCheck, "2026-06-01",
+		duty(records.LandlordsCheck, "2027-06-10"))
 	if got := deadline(third.Number); got != "2026-06-10" {
 		t.Errorf("for an amendment of the amendment: %s", got)
 	}

@@ -16,6 +16,7 @@ import (
 )
 
 func TestFill(t *testing.T) {
+	t.Parallel()
 	ctx, path := context.Background(), filepath.Join(t.TempDir(), "filled.db")
 	s := storetest.MustOpenAt(t, path, storetest.NewClock().Now)
 	report, err := s.Bulk.Fill(ctx, storetest.Actor, 450, generated, nil)

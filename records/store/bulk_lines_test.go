@@ -78,6 +78,7 @@ func export(t testing.TB, s *store.Store) []byte {
 }
 
 func TestExportRestore(t *testing.T) {
+	t.Parallel()
 	ctx, from := context.Background(), everything(t)
 	was := export(t, from)
 	if bytes.Contains(was, []byte("secret hash")) {
@@ -133,6 +134,7 @@ func firstDifference(a, b []byte) string {
 }
 
 func TestRestoreRefuses(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	was := string(export(t, everything(t)))
 	lines := strings.SplitAfter(was, "\n")

@@ -14,8 +14,8 @@ import (
 func schemaTables(t *testing.T, s *store.Store) map[string][]string {
 	t.Helper()
 	var names []string
-	store.MustScan(t, s, &names, "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%' AND "+
-		"name NOT LIKE 'goose_%' AND name NOT LIKE 'appliance_words%'")
+	store.MustScan(t, s, &names, "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%' "+
+		"AND name NOT LIKE 'goose_%' AND name NOT LIKE 'appliance_words%'")
 	out := map[string][]string{}
 	for _, name := range names {
 		var columns []string

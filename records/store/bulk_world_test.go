@@ -41,7 +41,8 @@ func TestWorldExportedAndRestored(t *testing.T) {
 	// What travels is what can be seen; what does not, is not there.
 	for _, id := range []string{w.plain.ID, w.other.ID, w.retired.ID} {
 		a, b := must(w.Register.Appliance(ctx, id)), must(to.Register.Appliance(ctx, id))
-		if fmt.Sprint(a) == "" || a.Retired != b.Retired || a.Contact != b.Contact || (a.NextDuty == nil) != (b.NextDuty == nil) {
+		if fmt.Sprint(a) == "" || a.Retired != b.Retired || a.Contact != b.Contact ||
+			(a.NextDuty == nil) != (b.NextDuty == nil) {
 			t.Errorf("%+v came back as %+v", a, b)
 		}
 	}
@@ -93,7 +94,8 @@ func TestRestoreThatEndsEarly(t *testing.T) {
 			return 0, broken
 		})), broken},
 	} {
-		if count, err := to.Bulk.Restore(c.ctx, by, store.RestoreOptions{}, c.in); !errors.Is(err, c.want) || count != nil {
+		if count, err := to.Bulk.Restore(c.ctx, by, store.RestoreOptions{}, c.in); !errors.Is(err, c.want) ||
+			count != nil {
 			t.Errorf("%s: %v, %v", name, count, err)
 		}
 		if n := count(t, to); n != 0 {
@@ -131,7 +133,8 @@ func TestRestoreRefusesLines(t *testing.T) {
 			continue
 		}
 		s := storetest.MustOpen(t)
-		_, err := s.Bulk.Restore(ctx, by, store.RestoreOptions{}, strings.NewReader(strings.Replace(was, c.old, c.new, 1)))
+		_, err := s.Bulk.Restore(ctx, by, store.RestoreOptions{},
+			strings.NewReader(strings.Replace(was, c.old, c.new, 1)))
 		if err == nil || !strings.Contains(err.Error(), c.want) || records.KindOf(err) != records.Invalid {
 			t.Errorf("%s: %v (%s), want %q", name, err, records.KindOf(err), c.want)
 		}
@@ -186,7 +189,9 @@ func TestViewOfManyRows(t *testing.T) {
 func TestFillTellsAndStops(t *testing.T) {
 	t.Parallel()
 	var told []int
-	report, err := storetest.MustOpen(t).Bulk.Fill(ctx, by, 420, generated, func(done int) { told = append(told, done) })
+	report, err := storetest.MustOpen(t).Bulk.Fill(ctx, by, 420, generated, func(done int) {
+		told = append(told, done)
+	})
 	ok(t, err)
 	if fmt.Sprint(told) != "[200 400 420]" {
 		t.Errorf("told %v", told)

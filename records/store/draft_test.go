@@ -11,6 +11,7 @@ import (
 )
 
 func TestDraftComesBackAsSaved(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	r := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-24")
@@ -53,6 +54,7 @@ func TestDraftComesBackAsSaved(t *testing.T) {
 }
 
 func TestStaleSaveKeepsBoth(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	r := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-24")
@@ -92,6 +94,7 @@ func TestStaleSaveKeepsBoth(t *testing.T) {
 }
 
 func TestDraftRefusals(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	start := func(change func(*records.Record)) error {

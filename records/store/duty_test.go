@@ -37,6 +37,7 @@ func amend(t *testing.T, s *store.Store, a store.Appliance, number string, purpo
 }
 
 func TestDutiesMoveOnWithEachVisit(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	step := func(what, want string) {
@@ -102,6 +103,7 @@ func TestDutiesMoveOnWithEachVisit(t *testing.T) {
 }
 
 func TestAmendRefuses(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a, b := storetest.MustAppliance(t, s, 1), storetest.MustAppliance(t, s, 2)
 	first := storetest.MustIssue(t, s, a.ID, records.Service, "2025-11-20")
@@ -124,6 +126,7 @@ func TestAmendRefuses(t *testing.T) {
 }
 
 func TestDutyPages(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	for i := range 9 {

@@ -62,7 +62,8 @@ func TestIssueGoesByTheNewestFacts(t *testing.T) {
 		},
 		"earlier visit": {
 			func(s *store.Store, a store.Appliance) error {
-				r := must(s.Records.StartDraft(ctx, storetest.Actor, storetest.Draft(a.ID, records.Service, "2026-11-01")))
+				r := must(s.Records.StartDraft(ctx, storetest.Actor, storetest.Draft(a.ID, records.Service,
+					"2026-11-01")))
 				r.Values.Put(records.ApplianceMbar.Field, "20.5")
 				r = must(s.Records.SaveDraft(ctx, storetest.Actor, r, r.Revision))
 				_, _, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Issuer())

@@ -67,6 +67,7 @@ func workOnce(s *store.Store) {
 }
 
 func TestKilledAtAnyMoment(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "kill.db")
 	saved, issued := map[string]string{}, map[string]string{}
 	for round := range 5 {

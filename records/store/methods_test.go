@@ -4,15 +4,11 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
-	"io"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 )
-
-func openSource(name string) (io.Reader, error) { return os.Open(name) }
 
 // elsewhere are methods that write and have tests of their own, and where.
 var elsewhere = map[string]string{
@@ -20,7 +16,8 @@ var elsewhere = map[string]string{
 	"Photos.Backup": "photo_test.go", "Store.Backup": "customer_test.go", "Store.Once": "once_test.go",
 	"Sessions.DeleteCtx": "people_test.go", "Sessions.Delete": "people_test.go", "Sessions.Commit": "people_test.go",
 	"Links.AddTo": "delivery_test.go", "Chase.ReminderStands": "chase_test.go",
-	"Bulk.Export": "bulk_lines_test.go", "Bulk.TryList": "bulk_test.go", "Webhooks.ClaimDelivery": "webhook_test.go", "Store.Close": "open_test.go",
+	"Bulk.Export": "bulk_lines_test.go", "Bulk.TryList": "bulk_test.go", "Webhooks.ClaimDelivery": "webhook_test.go",
+	"Store.Close": "open_test.go",
 }
 
 // writingMethods are the exported methods of the doors whose code, or that of

@@ -15,6 +15,7 @@ import (
 )
 
 func TestPragmasHoldOnEveryConnection(t *testing.T) {
+	t.Parallel()
 	// A path full of signs that mean something in a URI.
 	dir := filepath.Join(t.TempDir(), "a b?c#d%20e&f")
 	if err := os.Mkdir(dir, 0o700); err != nil {
@@ -65,6 +66,7 @@ func TestPragmasHoldOnEveryConnection(t *testing.T) {
 }
 
 func TestFreshSchemaIsTheUpgradedOne(t *testing.T) {
+	t.Parallel()
 	schemaOf := func(db *sql.DB) (out []string) {
 		rows, err := db.Query("SELECT type || ' ' || name || ' ' || coalesce(sql, '') FROM sqlite_master ORDER BY " +
 			"type, name")
@@ -123,8 +125,10 @@ func TestFreshSchemaIsTheUpgradedOne(t *testing.T) {
 }
 
 func TestOpenRefuses(t *testing.T) {
+	t.Parallel()
 	for _, path := range []string{"", ":memory:", "file::memory:"} {
-		if _, err := store.Open(context.Background(), store.Options{Path: path}); records.KindOf(err) != records.Invalid {
+		if _, err := store.Open(context.Background(),
+			store.Options{Path: path}); records.KindOf(err) != records.Invalid {
 			t.Errorf("Open(%q): %v", path, err)
 		}
 	}

@@ -14,6 +14,7 @@ import (
 
 // The queries of the overview reach every large table by an index.
 func TestOverviewNeverScans(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	small := []string{"people", "due_days"} // due_days holds days, not appliances
 	for _, q := range store.OverviewStatements() {
@@ -32,6 +33,7 @@ func TestOverviewNeverScans(t *testing.T) {
 }
 
 func TestDueMonths(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	fill(t, s, 60)
 	want := map[string]store.MonthDue{}
@@ -98,6 +100,7 @@ func issueOne(t *testing.T, s *store.Store, applianceID, engineerID, work, repla
 }
 
 func TestIssueRates(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	fill(t, s, 3)
 	ctx, actor := context.Background(), records.Actor{Name: "fill"}
@@ -120,7 +123,8 @@ func TestIssueRates(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if want := []store.IssueRate{{maud.ID, "Maud Tweddle", 3, 2}, {"gone", "", 1, 1}}; !reflect.DeepEqual(engineers, want) {
+	if want := []store.IssueRate{{maud.ID, "Maud Tweddle", 3, 2}, {"gone", "", 1, 1}}; !reflect.DeepEqual(engineers,
+		want) {
 		t.Errorf("engineers %+v, want %+v", engineers, want)
 	}
 	if want := []store.IssueRate{{records.KindFire, "", 4, 3}}; !reflect.DeepEqual(kinds, want) {
@@ -150,6 +154,7 @@ func TestIssueRates(t *testing.T) {
 }
 
 func TestWaiting(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	fill(t, s, 4)
 	ctx, actor := context.Background(), records.Actor{Name: "fill"}

@@ -17,6 +17,7 @@ import (
 )
 
 func TestPeople(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	owner := must(s.People.Create(ctx, records.SystemActor, records.Person{Name: "Orla Venn",
 		Email: "orla@firm.example", Role: records.RoleOwner, PasswordHash: "h1", Active: true}))
@@ -54,6 +55,7 @@ func TestPeople(t *testing.T) {
 }
 
 func TestFirmAndInstruments(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	if f := must(s.Settings.Firm(ctx)); f != (records.Firm{}) {
 		t.Errorf("a new database has the firm %+v", f)
@@ -96,6 +98,7 @@ func TestFirmAndInstruments(t *testing.T) {
 }
 
 func TestSessionsThroughTheManager(t *testing.T) {
+	t.Parallel()
 	clock := storetest.NewClock()
 	s := storetest.MustOpenAt(t, t.TempDir()+"/s.db", clock.Now)
 	m := scs.New()
@@ -145,6 +148,7 @@ func TestSessionsThroughTheManager(t *testing.T) {
 }
 
 func TestOnce(t *testing.T) {
+	t.Parallel()
 	clock := storetest.NewClock()
 	s := storetest.MustOpenAt(t, t.TempDir()+"/o.db", clock.Now)
 	ran := 0

@@ -37,6 +37,7 @@ func listQueries(before time.Time) (out []store.Query) {
 }
 
 func TestRegisterByLists(t *testing.T) {
+	t.Parallel()
 	now := time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
 	s := storetest.MustOpenAt(t, filepath.Join(t.TempDir(), "x.db"), func() time.Time { return now })
 	fill(t, s, 40)
@@ -126,6 +127,7 @@ func dueWithin(all []known, id string, q store.Query) bool {
 }
 
 func TestRegisterListsNeverScan(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	for _, most := range []int{5000, -1} {
 		store.GatherMost(s, most)

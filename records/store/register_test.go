@@ -65,7 +65,8 @@ func queries() (out []store.Query) {
 		for _, kind := range []string{"", records.KindFire} {
 			for _, nation := range []records.Nation{"", records.Wales} {
 				for _, duty := range []records.DutyKind{"", records.AnnualService, records.LandlordsCheck} {
-					for _, state := range []records.DutyState{"", records.Late, records.Near, records.Ahead, store.NoDuty} {
+					for _, state := range []records.DutyState{"", records.Late, records.Near, records.Ahead,
+						store.NoDuty} {
 						for _, search := range []string{"", "quillwater 1", "muller"} {
 							out = append(out, store.Query{Search: search, Kind: kind, Nation: nation, Duty: duty,
 								State: state, Today: today, Sort: sort})
@@ -147,6 +148,7 @@ func plain(all []known, q store.Query) (ids []string) {
 }
 
 func TestRegisterFindsWhatThereIs(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	fill(t, s, 60)
 	all := registered(t, s)
@@ -181,8 +183,10 @@ func TestRegisterFindsWhatThereIs(t *testing.T) {
 // TestRegisterNeverScans reads the plan of every query of the register: each
 // table is reached by searching an index or by key, never by reading it all.
 func TestRegisterNeverScans(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
-	if steps := store.PlanOf(t, s, "SELECT n FROM appliances WHERE serial = 'x'"); !strings.HasPrefix(steps[0], "SCAN") {
+	if steps := store.PlanOf(t, s, "SELECT n FROM appliances WHERE serial = 'x'"); !strings.HasPrefix(steps[0],
+		"SCAN") {
 		t.Fatalf("this test would not see a scan: %v", steps)
 	}
 	for _, most := range []int{5000, -1} {
@@ -206,6 +210,7 @@ func TestRegisterNeverScans(t *testing.T) {
 }
 
 func TestCounts(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	fill(t, s, 60)
 	got, err := s.Register.Counts(context.Background(), today)
@@ -224,6 +229,7 @@ func TestCounts(t *testing.T) {
 }
 
 func TestSearch(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	fill(t, s, 12)
 	for search, want := range map[string]int{
@@ -266,6 +272,7 @@ func FuzzSearch(f *testing.F) {
 }
 
 func TestRegisterRefuses(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	for _, q := range []store.Query{
 		{State: records.Late}, {State: "whenever"}, {State: store.NoDuty, Duty: records.BuildingNotice}, {Sort: "size"},

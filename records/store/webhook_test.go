@@ -47,6 +47,7 @@ func told(t *testing.T, s *store.Store, w records.Webhook) (out []map[string]any
 }
 
 func TestWebhookAddresses(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	for raw, allowed := range map[string][2]bool{ // without and with loopback
 		"https://office.example/told": {true, true}, "https://office.example:8443/told?a=b": {true, true},
@@ -88,6 +89,7 @@ func TestWebhookAddresses(t *testing.T) {
 }
 
 func TestWebhookIsToldOfRecords(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	fill(t, s, 2)
 	a := registered(t, s)[0]
@@ -161,6 +163,7 @@ func mustAudit(t *testing.T, s *store.Store) []store.AuditEntry {
 // Each duty is told of once, however often the day is looked at; what was
 // late before the webhook was made is not.
 func TestLateDutiesAreToldOnce(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	fill(t, s, 60)
 	ctx := context.Background()
@@ -205,6 +208,7 @@ func TestLateDutiesAreToldOnce(t *testing.T) {
 }
 
 func TestDeliveryStates(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	fill(t, s, 2)
 	ctx, a := context.Background(), registered(t, s)[0]
