@@ -74,17 +74,18 @@ func breakable(t *testing.T, path string) (refuse func(table string)) {
 			t.Fatalf("%s: %v", query, err)
 		}
 	}
-	exec("CREATE TABLE broken (name TEXT)")
+	text := "BEGIN; CREATE TABLE broken (name TEXT);"
 	for name := range read(t, path) {
 		if strings.HasPrefix(name, "sqlite_") {
 			continue
 		}
 		for _, event := range []string{"INSERT", "UPDATE", "DELETE"} {
-			exec(fmt.Sprintf(`CREATE TRIGGER break_%s_%s BEFORE %[2]s ON %[1]s
+			text += fmt.Sprintf(`CREATE TRIGGER break_%s_%s BEFORE %[2]s ON %[1]s
 				WHEN EXISTS (SELECT 1 FROM broken WHERE name = '%[1]s')
-				BEGIN SELECT RAISE(ABORT, 'injected'); END`, name, event))
+				BEGIN SELECT RAISE(ABORT, 'injected'); END;`, name, event)
 		}
 	}
+	exec(text + "COMMIT")
 	return func(table string) {
 		t.Helper()
 		exec("DELETE FROM broken")
@@ -115,15 +116,16 @@ func TestNothingHalfWritten(t *testing.T) {
 				_ = c.do(gone(), w)
 			}
 			refuse := breakable(t, w.path)
-			was := read(t, w.path)
+			look := reader(t, w.path)
+			was := look()
 			for _, table := range touched {
 				refuse(table)
-				now := read(t, w.path)
+				now := look()
 				err := c.do(ctx, w)
 				if err == nil || !strings.Contains(err.Error(), "injected") {
 					t.Errorf("%s fails, and the change says %v", table, err)
 				}
-				if left := read(t, w.path).changed(now); len(left) > 0 {
+				if left := look().changed(now); len(left) > 0 {
 					t.Errorf("%s failed, and %v changed", table, left)
 				}
 			}
@@ -131,7 +133,7 @@ func TestNothingHalfWritten(t *testing.T) {
 			if err := c.do(gone(), w); !errors.Is(err, context.Canceled) {
 				t.Errorf("the request ended, and the change says %v", err)
 			}
-			if left := read(t, w.path).changed(was); len(left) > 1 || len(left) == 1 && left[0] != "broken" {
+			if left := look().changed(was); len(left) > 1 || len(left) == 1 && left[0] != "broken" {
 				t.Errorf("the request ended, and %v changed", left)
 			}
 			if err := c.do(ctx, w); err != nil {

@@ -203,7 +203,8 @@ var registerRefusals = []refusal{
 func TestRefusals(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t)
-	was := read(t, w.path)
+	look := reader(t, w.path)
+	was := look()
 	for _, r := range refusals {
 		err := r.do(w)
 		if err == nil || records.KindOf(err) != r.kind || !strings.Contains(err.Error(), r.says) {
@@ -213,7 +214,7 @@ func TestRefusals(t *testing.T) {
 		if r.kind == records.Invalid && errors.As(err, &one) && one.Want == "" && one.Msg == "" {
 			t.Errorf("%s: the error does not say what would be accepted: %v", r.name, err)
 		}
-		if changed := read(t, w.path).changed(was); len(changed) > 0 {
+		if changed := look().changed(was); len(changed) > 0 {
 			t.Fatalf("%s changed %v", r.name, changed)
 		}
 	}

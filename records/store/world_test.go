@@ -227,15 +227,27 @@ func (w *world) messages(t *testing.T) {
 // contents is everything that stands in a database file, by table.
 type contents map[string]string
 
-// read reads a file as it is, past the store. The index of the search is
-// checked against the words it was made of.
+// read reads a file as it is, past the store.
 func read(tb testing.TB, path string) contents {
 	tb.Helper()
-	db, err := sql.Open("sqlite3", "file:"+path+"?_busy_timeout=5000")
+	return reader(tb, path)()
+}
+
+// reader returns what reads a file. The index of the search is checked each
+// time against the words that it was made of.
+func reader(tb testing.TB, path string) func() contents {
+	tb.Helper()
+	db, err := sql.Open("sqlite3", "file:"+path+"?_busy_timeout=5000&_stmt_cache_size=60")
 	if err != nil {
 		tb.Fatal(err)
 	}
-	defer db.Close()
+	db.SetMaxOpenConns(1)
+	tb.Cleanup(func() { _ = db.Close() })
+	return func() contents { return contentsOf(tb, db) }
+}
+
+func contentsOf(tb testing.TB, db *sql.DB) contents {
+	tb.Helper()
 	out := contents{}
 	for _, name := range column(tb, db, "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE "+
 		"'appliance_words%' AND name NOT LIKE 'goose_%'") {
