@@ -118,14 +118,25 @@ func (s *db) write(ctx context.Context, actor records.Actor, fn func(*tx) error)
 	err := s.writer.WithContext(ctx).Transaction(func(db *gorm.DB) error {
 		return fn(&tx{DB: db, at: s.opt.Now().UTC().Truncate(time.Millisecond), actor: actor, newID: s.opt.NewID})
 	})
-	return explain(err)
+	return explain(ended(ctx, err))
 }
 
 // read returns a session for one query; view runs several on one snapshot.
 func (s *db) read(ctx context.Context) *gorm.DB { return s.reader.WithContext(ctx) }
 
 func (s *db) view(ctx context.Context, fn func(*gorm.DB) error) error {
-	return explain(s.reader.WithContext(ctx).Transaction(fn))
+	return explain(ended(ctx, s.reader.WithContext(ctx).Transaction(fn)))
+}
+
+// ended names the end of a request as the cause of what failed because of it:
+// the transaction is rolled back at once, and statements then say that they
+// are closed.
+func ended(ctx context.Context, err error) error {
+	cause := ctx.Err()
+	if err == nil || cause == nil || errors.Is(err, cause) || records.KindOf(err) != records.Internal {
+		return err
+	}
+	return fmt.Errorf("%w: %w", cause, err)
 }
 
 // explain leaves errors made for people alone and names the source of others.

@@ -33,7 +33,7 @@ func atOnce(ctx context.Context, s *store.Store) error {
 	for g := range errs {
 		wg.Go(func() {
 			<-begin
-			for i := range 3 {
+			for i := range 2 {
 				errs[g] = errors.Join(errs[g], reads[(g+i)%len(reads)]())
 			}
 		})

@@ -233,8 +233,8 @@ func read(tb testing.TB, path string) contents {
 	return reader(tb, path)()
 }
 
-// reader returns what reads a file. The index of the search is checked each
-// time against the words that it was made of.
+// reader returns what reads a file, once for each time that somebody wrote to
+// it. The index of the search is checked against the words it was made of.
 func reader(tb testing.TB, path string) func() contents {
 	tb.Helper()
 	db, err := sql.Open("sqlite3", "file:"+path+"?_busy_timeout=5000&_stmt_cache_size=60")
@@ -243,7 +243,15 @@ func reader(tb testing.TB, path string) func() contents {
 	}
 	db.SetMaxOpenConns(1)
 	tb.Cleanup(func() { _ = db.Close() })
-	return func() contents { return contentsOf(tb, db) }
+	last, known := "", contents(nil)
+	return func() contents {
+		tb.Helper()
+		// The number changes whenever another connection commits.
+		if now := column(tb, db, "PRAGMA data_version")[0]; known == nil || now != last {
+			last, known = now, contentsOf(tb, db)
+		}
+		return known
+	}
 }
 
 func contentsOf(tb testing.TB, db *sql.DB) contents {
