@@ -30,8 +30,9 @@ func idsOf[T any](rows []T, id func(T) string) []string {
 
 func registerList(name string, q store.Query) list {
 	return list{"register " + name, func(s *store.Store, after string, limit int) ([]string, string, error) {
-		q.After, q.Limit, q.Today = after, limit, today
-		rows, next, err := s.Register.Find(ctx, q)
+		asked := q
+		asked.After, asked.Limit, asked.Today = after, limit, today
+		rows, next, err := s.Register.Find(ctx, asked)
 		return idsOf(rows, func(r store.RegisterRow) string {
 			if q.Duty != "" && r.NextDuty != nil {
 				return r.NextDuty.ID

@@ -113,15 +113,14 @@ var (
 	reminderTable       = tableOf[reminderRow]()
 	letterBatchTable    = tableOf[letterBatchRow]()
 	suppressionTable    = tableOf[suppressionRow]()
-	stopLinkTable       = tableOf[stopLinkRow]()
 	linkTable           = tableOf[linkRow]()
 	feedTable           = tableOf[feedRow]()
-	inviteTable         = tableOf[inviteRow]()
-	keyTable            = tableOf[keyRow]()
-	outboxTable         = tableOf[outboxRow]()
-	webhookTable        = tableOf[webhookRow]()
-	deliveryTable       = tableOf[deliveryRow]()
-	sessionTable        = tableOf[sessionRow]()
-	onceTable           = tableOf[onceRow]()
 	auditTable          = tableOf[auditRow]()
 )
+
+// These are read and written through gorm alone, which has their columns from
+// the same structs.
+var _ = []*table{
+	tableOf[stopLinkRow](), tableOf[inviteRow](), tableOf[keyRow](), tableOf[outboxRow](), tableOf[webhookRow](),
+	tableOf[deliveryRow](), tableOf[sessionRow](), tableOf[onceRow](),
+}
