@@ -104,14 +104,15 @@ func (p *printer) group(title string, fs []*records.Field) {
 		}
 	}
 	for _, f := range fs {
-		text := p.printed(f, p.values[f.Key])
+		v := p.value(f)
+		text := p.printed(f, v)
 		switch {
-		case f.Kind == records.RowsKind:
+		case len(v.Rows()) > 0:
 			flush()
 			p.Need(70) // the label stays with the first rows
 			lines = append(lines, []layout.Pair{{Label: label(f)}})
 			flush()
-			p.rows(f, p.values[f.Key].Rows())
+			p.rows(f, v.Rows())
 		case f.Kind == records.NotesKind && len(text) >= longNote:
 			flush()
 			p.Need(50)
@@ -119,7 +120,7 @@ func (p *printer) group(title string, fs []*records.Field) {
 			flush()
 			p.Paragraph(layout.Body, text)
 			p.Space(4)
-		case f.Kind == records.StrokesKind:
+		case f.Kind == records.StrokesKind && !v.Old():
 			signatures = append(signatures, f)
 		case p.signedFor(f):
 		case len([]rune(text)) >= longValue || strings.Contains(text, "\n"):
@@ -171,17 +172,9 @@ func (p *printer) entryLine(pairs []layout.Pair) {
 // rows prints a rows field as a small table of the columns that are used.
 func (p *printer) rows(f *records.Field, rows []records.Row) {
 	t := layout.Table{PadY: 1.5, Style: tightStyle, Columns: []layout.Column{{Weight: 0.4, Align: layout.Right}}}
-	var used []*records.Field
-	for _, c := range f.Columns {
-		for _, r := range rows {
-			if r[c.Key].Present() {
-				used = append(used, c)
-				break
-			}
-		}
-	}
+	used := f.ColumnsIn(rows)
 	for _, c := range used {
-		col := layout.Column{Head: c.Label, Weight: 1.4}
+		col := layout.Column{Head: p.line(c.Label), Weight: 1.4}
 		if c.Kind == records.NumberKind {
 			col.Align = layout.Right
 			if c.Unit != "" {

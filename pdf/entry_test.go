@@ -93,7 +93,7 @@ func TestContactDetailsAreNotPrinted(t *testing.T) {
 func TestPrintedLabelsAreOfFields(t *testing.T) {
 	text := words(t, save(t, render(t, clear(t))))
 	for _, w := range []string{"Kind of gauge Electronic, 0.1 mbar or finer",
-		"CO₂ of the analyser Worked out from oxygen", "At minimum rate Readings taken"} {
+		"CO₂ of the analyser Calculated from oxygen", "At minimum rate Readings taken"} {
 		if !strings.Contains(text, w) {
 			t.Errorf("%q is not in the text", w)
 		}

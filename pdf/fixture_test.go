@@ -31,7 +31,7 @@ func onlyFilled(tb testing.TB) {
 	old := records.Sections
 	tb.Cleanup(func() { records.Sections = old })
 	records.Sections = []*records.Section{&records.ApplianceSection, &records.Tightness, &records.Pressure,
-		&records.Heat, &records.Combustion, &records.Flue, &records.Handover}
+		&records.HeatInput, &records.Combustion, &records.Flue, &records.Handover}
 }
 
 // num points at a number.
@@ -98,10 +98,10 @@ func values() records.Values {
 		{records.Notifiable.Field, "yes"}, {records.ServiceMonths.Field, "12"},
 		{records.ForUser.Field,
 			"The filling loop is under the appliance.\nTop up to 1.2 bar with the system cold, then close both valves."},
-		{records.WorkDone.Field, "Ifor Wynne-Jones"},
-		{records.EngineerInk.Field, "M10,60 L25,20 L40,62 L52,34 L66,60 L90,25 L101,58 L140,40 M60,75 L150,70"},
+		{records.EngineerName.Field, "Ifor Wynne-Jones"},
+		{records.EngineerSignature.Field, "M10,60 L25,20 L40,62 L52,34 L66,60 L90,25 L101,58 L140,40 M60,75 L150,70"},
 		{records.Declared.Field, "yes"}, {records.ReceivedBy.Field, "Małgorzata Żółkiewska"},
-		{records.ReceivedInk.Field, "M5,50 L20,10 L35,50 L50,20 L80,50 L120,45"},
+		{records.ReceivedSignature.Field, "M5,50 L20,10 L35,50 L50,20 L80,50 L120,45"},
 	} {
 		vs.Put(e.f, e.entry)
 	}
@@ -119,7 +119,7 @@ func values() records.Values {
 // record is a commissioning visit in an invented street.
 func record() *records.Record {
 	return &records.Record{
-		Purpose: records.Commissioning, WorkDate: records.MustDate("2026-03-04"), Stage: records.IssuedNow,
+		Purpose: records.Commissioning, WorkDate: records.MustDate("2026-03-04"), Stage: records.StageIssued,
 		Property: records.Property{Line1: "14 Tallow Row", Town: "Emberwick", Postcode: "EM4 7QT",
 			Nation: records.England},
 		Contact: records.Contact{Name: "Małgorzata Żółkiewska", Email: "m.zolkiewska@home.example",

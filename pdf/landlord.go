@@ -42,8 +42,9 @@ func (p *printer) landlordItems() {
 			{Text: e.label, Style: labelStyle}, {Text: p.text(e.value)}}})
 	}
 	p.Table(t)
-	if ink := p.values.Text(records.EngineerInk); ink != "" {
-		p.signature("Signature of the person who made the check (point 8)", p.signatory(records.EngineerInk.Field), ink)
+	if ink := p.values.Text(records.EngineerSignature); ink != "" {
+		p.signature("Signature of the person who made the check (point 8)",
+			p.signatory(records.EngineerSignature.Field), ink)
 	}
 }
 
@@ -152,7 +153,7 @@ func (p *printer) covered() string {
 				sealed && (strings.HasPrefix(f.Rule, "combustion.inlet") || strings.HasPrefix(f.Rule, "flue.terminal"))
 		}},
 		{"Operating pressure or heat input", func(f records.Finding) bool {
-			return f.Section == records.Pressure.ID || f.Section == records.Heat.ID
+			return f.Section == records.Pressure.ID || f.Section == records.HeatInput.ID
 		}},
 		{"Operation of the appliance, so that it works without danger", func(f records.Finding) bool {
 			return f.Rule == records.SafetyDevices.Key
@@ -199,7 +200,7 @@ func extent(fs []records.Finding, of func(records.Finding) bool) string {
 }
 
 func (p *printer) checkedBy() string {
-	name := p.values.Text(records.WorkDone)
+	name := p.values.Text(records.EngineerName)
 	if name == "" {
 		name = p.doc.Record.Engineer.Name
 	}
@@ -207,7 +208,7 @@ func (p *printer) checkedBy() string {
 	switch {
 	case name == "":
 		return ""
-	case p.values.Text(records.EngineerInk) != "":
+	case p.values.Text(records.EngineerSignature) != "":
 		return name + ", signed below."
 	case declared:
 		return name + ", who signed by typing the name and declaring the readings true."

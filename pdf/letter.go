@@ -242,7 +242,7 @@ func reasons(l ReminderLetter) (out []string) {
 		case records.AnnualService:
 			out = append(out, "The service: the manufacturer's instructions say how often the appliance is to be "+
 				"serviced, commonly once a year, and may make a guarantee depend on it.")
-		case records.LandlordsCheck:
+		case records.LandlordCheckDue:
 			out = append(out, "The landlord's gas check: whoever lets the property has to have each gas appliance "+
 				"and flue that they provide checked at intervals of not more than twelve months (Gas Safety "+
 				"(Installation and Use) Regulations "+landlordLaw(due.Property.Nation)+", regulation 36).")

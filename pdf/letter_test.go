@@ -20,11 +20,11 @@ func reminder() pdf.ReminderLetter {
 		Firm: record().Firm, Date: records.MustDate("2026-09-01"), Reference: "R-118", Name: "Małgorzata Żółkiewska",
 		Address: []string{"Oduya Lettings", "2 Corn Hill", "Emberwick", "EM1 3CC"},
 		Due: []pdf.ReminderDuty{
-			{Kind: records.LandlordsCheck, Due: records.MustDate("2026-10-14"), Appliance: "Harrowgate Brassmere 24c",
+			{Kind: records.LandlordCheckDue, Due: records.MustDate("2026-10-14"), Appliance: "Harrowgate Brassmere 24c",
 				Location: "Kitchen", Property: flat(1), Last: records.MustDate("2025-10-14")},
 			{Kind: records.AnnualService, Due: records.MustDate("2026-10-14"), Appliance: "Harrowgate Brassmere 24c",
 				Location: "Kitchen", Property: flat(1)},
-			{Kind: records.LandlordsCheck, Due: records.MustDate("2026-08-20"), Appliance: "Tarnwick TC 24",
+			{Kind: records.LandlordCheckDue, Due: records.MustDate("2026-08-20"), Appliance: "Tarnwick TC 24",
 				Property: flat(2)},
 		},
 		BookURL: "https://records.example/ask/4f9a",

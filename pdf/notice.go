@@ -166,13 +166,13 @@ func (p *printer) noticeSignatures() {
 	given := func(label string, by string, ink records.TextField) func() {
 		return func() { p.signature(label, p.line(by), vs.Text(ink)) }
 	}
-	engineer := vs.Text(records.WorkDone)
+	engineer := vs.Text(records.EngineerName)
 	if engineer == "" {
 		engineer = p.doc.Record.Engineer.Name
 	}
 	p.Columns(20, []float64{1, 1},
-		given("Engineer", engineer, records.EngineerInk),
-		given("Received and understood by", vs.Text(records.ReceivedBy), records.ReceivedInk))
+		given("Engineer", engineer, records.EngineerSignature),
+		given("Received and understood by", vs.Text(records.ReceivedBy), records.ReceivedSignature))
 	if absent, _ := vs.Flag(records.NobodyPresent); absent {
 		p.Paragraph(layout.Body, "Nobody was there to receive it: this notice was left on site.")
 	}

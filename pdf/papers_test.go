@@ -78,7 +78,7 @@ func TestLandlordRecordHoldsTheNine(t *testing.T) {
 func TestLandlordRecordClaimsNothing(t *testing.T) {
 	doc := landlordCheck(t)
 	doc.Findings, doc.Record.Values = nil, doc.Record.Values.Clone()
-	delete(doc.Record.Values, records.EngineerInk.Key)
+	delete(doc.Record.Values, records.EngineerSignature.Key)
 	delete(doc.Record.Values, records.Declared.Key)
 	doc.Record.Contact.Tenure = records.Tenant
 	text := firstPage(t, sealed(t, doc))

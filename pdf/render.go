@@ -26,11 +26,13 @@ const (
 // printer is one record being printed.
 type printer struct {
 	*layout.Document
-	doc      records.Document
-	values   records.Values
-	sources  []records.Source
-	numbers  map[records.Source]int // from 1
-	replaced []rune
+	doc    records.Document
+	values records.Values
+	// oldValues are those of fields that are no longer asked for.
+	oldValues map[string]records.Value
+	sources   []records.Source
+	numbers   map[records.Source]int // from 1
+	replaced  []rune
 }
 
 // Render prints a document without sealing the file. Without a number it is a
@@ -44,7 +46,8 @@ func Render(doc records.Document) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &printer{doc: doc, values: doc.Record.Values, numbers: map[records.Source]int{}}
+	p := &printer{doc: doc, values: doc.Record.Values, oldValues: map[string]records.Value{},
+		numbers: map[records.Source]int{}}
 	p.Document = layout.New(layout.Options{Header: p.header, Footer: p.footer})
 	p.front()
 	if p.Page() == 1 {

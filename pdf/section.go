@@ -51,6 +51,7 @@ func (p *printer) section(s *records.Section) bool {
 		head = "Also entered"
 	}
 	p.entries(s, head)
+	p.oldEntries("No longer asked for", s.ID)
 	if draw := pictures[s.ID]; draw != nil && exempt == "" {
 		draw(p)
 	}
@@ -64,11 +65,42 @@ func (p *printer) anyEntry(s *records.Section) bool {
 			return true
 		}
 	}
+	for _, k := range p.doc.Record.OldEntries() {
+		if k.Section == s.ID {
+			return true
+		}
+	}
 	return false
 }
 
-// strays prints findings of sections that this version does not know, so that
-// no finding of an old record is lost.
+// oldEntries prints what the record holds of a section that no field of today asks
+// for; of "", what belongs to no section of today.
+func (p *printer) oldEntries(title string, section records.SectionID) {
+	var fs []*records.Field
+	for _, k := range p.doc.Record.OldEntries() {
+		if k.Section != section && (section != "" || records.SectionByID(k.Section) != nil) {
+			continue
+		}
+		f := *k.Field
+		f.Label = p.line(f.Label)
+		fs = append(fs, &f)
+		p.oldValues[f.Key] = k.Value
+	}
+	if len(fs) > 0 {
+		p.group(title, fs)
+	}
+}
+
+// value is the value of a field, also of one that is no longer asked for.
+func (p *printer) value(f *records.Field) records.Value {
+	if v, ok := p.oldValues[f.Key]; ok {
+		return v
+	}
+	return p.values[f.Key]
+}
+
+// strays prints findings of sections that this version does not know, and
+// what else it does not know, so that nothing of an old record is lost.
 func (p *printer) strays() {
 	var fs []records.Finding
 	for _, f := range p.doc.Findings {
@@ -79,5 +111,13 @@ func (p *printer) strays() {
 	if len(fs) > 0 {
 		p.Heading(1, "Other checks")
 		p.findings(fs)
+	}
+	for _, k := range p.doc.Record.OldEntries() {
+		if records.SectionByID(k.Section) == nil {
+			p.Heading(1, "Also on this record")
+			p.Paragraph(layout.Small, "Recorded with an earlier form, and shown as it was written.")
+			p.oldEntries("", "")
+			return
+		}
 	}
 }

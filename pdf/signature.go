@@ -11,8 +11,8 @@ import (
 // signatories are the fields that hold the typed name of who drew a
 // signature.
 var signatories = map[string]records.TextField{
-	records.EngineerInk.Key: records.WorkDone,
-	records.ReceivedInk.Key: records.ReceivedBy,
+	records.EngineerSignature.Key: records.EngineerName,
+	records.ReceivedSignature.Key: records.ReceivedBy,
 }
 
 // signedFor tells whether the typed name in a field is printed beside the

@@ -70,7 +70,7 @@ func TestLongAndForeignNames(t *testing.T) {
 	r.Engineer.Name, r.Firm.Registration = manyLetters, strings.Repeat("9", 60)
 	r.Values.Put(records.ApplianceMake.Field, strings.Repeat("M", 60))
 	r.Values.Put(records.ApplianceModel.Field, strings.Repeat("W", 60))
-	r.Values.Put(records.WorkDone.Field, manyLetters)
+	r.Values.Put(records.EngineerName.Field, manyLetters)
 	r.Values.Put(records.ReceivedBy.Field, long)
 	r.Firm.Address = "First line\nSecond line\nThird line"
 	path := save(t, render(t, doc))

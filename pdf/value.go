@@ -10,11 +10,14 @@ import (
 // its name, an instrument by what it is. Rows and pen strokes have no such
 // text.
 func (p *printer) printed(f *records.Field, v records.Value) string {
+	if v.Old() {
+		return p.text(v.Text())
+	}
 	switch f.Kind {
 	case records.NumberKind:
 		return withUnit(v.Text(), f.Unit)
 	case records.ChoiceKind:
-		return f.ChoiceLabel(v.Text())
+		return p.line(f.ChoiceLabel(v.Text()))
 	case records.FlagKind:
 		if v.Text() == "yes" {
 			return "Yes"
@@ -53,12 +56,9 @@ func withUnit(number, unit string) string {
 var labels = map[string]string{
 	records.ApplianceInstalled.Key: "Fitted",
 	records.RatedInputBasis.Key:    "Basis of the input",
-	records.TightnessGaugeHow.Key:  "Kind of gauge",
 	records.LetByRiseMbar.Key:      "Rise in that time",
 	records.Examined.Key:           "Examined",
-	records.ExaminedReason.Key:     "Reason",
 	records.HeatMeter.Key:          "Kind of meter",
-	records.HeatSeconds.Key:        "Time between the readings",
 	records.CO2Method.Key:          "CO₂ of the analyser",
 	records.MinRate.Key:            "At minimum rate",
 	records.Notifiable.Key:         "Building control must be told of the work",

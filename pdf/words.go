@@ -148,7 +148,7 @@ func dutyWord(k records.DutyKind) string {
 	switch k {
 	case records.AnnualService:
 		return "Next service"
-	case records.LandlordsCheck:
+	case records.LandlordCheckDue:
 		return "Next landlord's gas check"
 	case records.TenantCopy:
 		return "Copy of this record to the tenant"

@@ -33,8 +33,12 @@ type document struct {
 
 // EncodeRecord writes the record's document. Keys are in a fixed order and
 // numbers keep the decimals they were entered with, so equal records give
-// equal bytes.
-func EncodeRecord(r *Record) ([]byte, error) { return encode(r.document()) }
+// equal bytes. One that was read by DecodeStored or DecodeIssued and is
+// unchanged gives the bytes that were read.
+func EncodeRecord(r *Record) ([]byte, error) {
+	fresh, err := encode(r.document())
+	return r.read.or(fresh), err
+}
 
 func (r *Record) document() document {
 	report := r.Condition
@@ -191,9 +195,9 @@ func (vs Values) MarshalJSON() ([]byte, error) {
 		id, name, _ := strings.Cut(key, ".")
 		switch {
 		case i == 0:
-			fmt.Fprintf(&b, "%q:{", id)
+			fmt.Fprintf(&b, "%s:{", quoted(id))
 		case id != section:
-			fmt.Fprintf(&b, "},%q:{", id)
+			fmt.Fprintf(&b, "},%s:{", quoted(id))
 		default:
 			b.WriteByte(',')
 		}
@@ -202,9 +206,9 @@ func (vs Values) MarshalJSON() ([]byte, error) {
 		if err != nil {
 			return nil, err
 		}
-		fmt.Fprintf(&b, "%q:%s", name, raw)
+		fmt.Fprintf(&b, "%s:%s", quoted(name), raw)
 	}
-	if section != "" {
+	if len(keys) > 0 {
 		b.WriteByte('}')
 	}
 	b.WriteByte('}')
@@ -226,8 +230,19 @@ func (v Value) MarshalJSON() ([]byte, error) {
 		return []byte("false"), nil
 	case RowsKind:
 		return encode(v.rows)
+	case oldKind:
+		return []byte(v.raw), nil
 	}
 	return encode(v.text)
+}
+
+// quoted writes a name as JSON text.
+func quoted(name string) []byte {
+	out, err := encode(name)
+	if err != nil {
+		panic(err) // a text always encodes
+	}
+	return out
 }
 
 // UnmarshalJSON reads values by section and name; see DecodeRecord for what
@@ -249,7 +264,7 @@ func (vs *Values) UnmarshalJSON(data []byte) error {
 			key := id + "." + name
 			f := FieldByKey(key)
 			if f == nil {
-				errs = append(errs, &Error{Kind: Invalid, Field: clip(key), Msg: "there is no such field"})
+				errs = append(errs, tableNow.goneError(key))
 				continue
 			}
 			v, es := f.decode(raw)

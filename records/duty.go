@@ -6,7 +6,7 @@ type DutyKind string
 // The kinds of duty.
 const (
 	AnnualService    DutyKind = "annual service"
-	LandlordsCheck   DutyKind = "landlord check"
+	LandlordCheckDue DutyKind = "landlord check"
 	TenantCopy       DutyKind = "copy to tenant"
 	BuildingNotice   DutyKind = "building-work notification"
 	IncidentReport   DutyKind = "dangerous fitting report"
@@ -16,7 +16,7 @@ const (
 )
 
 // DutyKinds lists them.
-var DutyKinds = []DutyKind{AnnualService, LandlordsCheck, TenantCopy, BuildingNotice, IncidentReport, Calibration,
+var DutyKinds = []DutyKind{AnnualService, LandlordCheckDue, TenantCopy, BuildingNotice, IncidentReport, Calibration,
 	CompetenceExpiry, InhibitorRecheck}
 
 // Duty is something that falls due on a date.
@@ -27,7 +27,7 @@ type Duty struct {
 	Source Source   `json:"source"`
 }
 
-// DutyState is how a duty stands on a day.
+// DutyState is the state of a duty on a day.
 type DutyState string
 
 // The states.

@@ -2,20 +2,20 @@ package records
 
 import "strings"
 
-// EmergencyCall is whom to call when there is a smell of gas or an alarm
-// sounds, and what to do before.
+// EmergencyCall is the number to call when there is a smell of gas or an alarm
+// sounds, and what to do first.
 type EmergencyCall struct {
-	Number string   // as printed; "" where only the supplier knows it
-	Tel    string   // for a tel: link; "" where Number is
-	Whom   string   // what to say in place of the number where there is none
-	Do     []string // in this order, each a sentence
-	Note   string   // what to know about the number
+	Number  string   // as printed; "" where only the supplier knows it
+	Tel     string   // for a tel: link; "" where Number is
+	Instead string   // printed where there is no number
+	Do      []string // in this order, each a sentence
+	Note    string   // what to know about the number
 }
 
 // Numbers of the gas emergency services. Great Britain: Health and Safety
 // Executive, Gas safety, emergency contacts; confirmed. Northern Ireland: from
 // memory, unconfirmed, so it is never shown without its note. LPG has no
-// common number: the supplier's stands on the vessel or cylinder store; that a
+// common number: the supplier's is on the vessel or cylinder store; that a
 // person who cannot find it may call the number of Great Britain is from
 // memory, unconfirmed.
 const (
@@ -23,11 +23,11 @@ const (
 	emergencyNorthernIreland = "0800 002 001"
 )
 
-// EmergencyNumbers are those that an EmergencyCall may name, for whoever sets
-// them in type: a number must not part at the end of a line.
+// EmergencyNumbers are those that an EmergencyCall may name, for
+// typesetting: a number must not break across lines.
 var EmergencyNumbers = []string{emergencyGreatBritain, emergencyNorthernIreland}
 
-// Emergency returns whom to call in a nation, for an appliance that burns the
+// Emergency returns the number to call in a nation, for an appliance that burns the
 // fuel (FuelNatural, FuelPropane, FuelButane; "" when it is not known).
 func Emergency(nation Nation, fuel string) EmergencyCall {
 	lpg := fuel == FuelPropane || fuel == FuelButane
@@ -41,7 +41,7 @@ func Emergency(nation Nation, fuel string) EmergencyCall {
 	switch {
 	case lpg:
 		call.Do[0] = "Turn the gas off at the emergency control valve, and at the vessel or cylinders."
-		call.Whom = "Your LPG supplier’s emergency number"
+		call.Instead = "Your LPG supplier’s emergency number"
 		call.Note = "It is on the storage vessel or the cylinder store."
 		if nation != NorthernIreland {
 			call.Note += " If you cannot find it, call " + emergencyGreatBritain +
@@ -62,10 +62,10 @@ func Emergency(nation Nation, fuel string) EmergencyCall {
 	return call
 }
 
-// Call is the number, or whom to call where there is no common one.
+// Call is the number, or what is printed where there is no common one.
 func (e EmergencyCall) Call() string {
 	if e.Number != "" {
 		return e.Number
 	}
-	return e.Whom
+	return e.Instead
 }

@@ -29,7 +29,7 @@ func TestEmergency(t *testing.T) {
 			if want != "" && !slices.Contains(records.EmergencyNumbers, want) {
 				t.Errorf("%s is not among the numbers", want)
 			}
-			if e.Call() == "" || len(e.Do) != 4 || e.Note == "" || (e.Whom == "") == lpg {
+			if e.Call() == "" || len(e.Do) != 4 || e.Note == "" || (e.Instead == "") == lpg {
 				t.Errorf("%s, %q: %+v", nation, fuel, e)
 			}
 			if nation == records.NorthernIreland && (strings.Contains(e.Note, "111 999") || !lpg &&

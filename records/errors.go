@@ -5,29 +5,29 @@ import (
 	"strings"
 )
 
-// Kind says what sort of failure an Error is; the server maps each kind to a
+// ErrorKind is what sort of failure an Error is; the server maps each kind to a
 // status, the command line to an exit code.
-type Kind string
+type ErrorKind string
 
 // The kinds of failure.
 const (
-	Invalid   Kind = "invalid"   // what was given cannot be accepted
-	NotFound  Kind = "not found" // there is no such thing
-	Conflict  Kind = "conflict"  // somebody else changed it first
-	Forbidden Kind = "forbidden" // this person may not do that
-	NotReady  Kind = "not ready" // the record cannot be issued as it stands
-	Internal  Kind = "internal"  // our fault; details belong in the log only
+	Invalid   ErrorKind = "invalid"   // what was given cannot be accepted
+	NotFound  ErrorKind = "not found" // there is no such thing
+	Conflict  ErrorKind = "conflict"  // somebody else changed it first
+	Forbidden ErrorKind = "forbidden" // this person may not do that
+	NotReady  ErrorKind = "not ready" // the record cannot be issued as it stands
+	Internal  ErrorKind = "internal"  // our fault; details belong in the log only
 )
 
 // Error names the field, the value as given (clipped) and what would be
-// accepted, so that whoever reads it can put it right.
+// accepted, so that the reader can put it right.
 type Error struct {
-	Kind  Kind   `json:"kind"`
-	Field string `json:"field,omitempty"` // key, such as tightness.drop_mbar
-	Label string `json:"label,omitempty"` // the field's name for people
-	Value string `json:"value,omitempty"`
-	Want  string `json:"want,omitempty"`
-	Msg   string `json:"message,omitempty"`
+	Kind  ErrorKind `json:"kind"`
+	Field string    `json:"field,omitempty"` // key, such as tightness.drop_mbar
+	Label string    `json:"label,omitempty"` // the field's name for people
+	Value string    `json:"value,omitempty"`
+	Want  string    `json:"want,omitempty"`
+	Msg   string    `json:"message,omitempty"`
 }
 
 // Error puts the parts into one sentence.
@@ -74,7 +74,7 @@ func (es Errors) Error() string {
 
 // KindOf returns the kind of err: that of the first Error in its chain,
 // Internal for any other error.
-func KindOf(err error) Kind {
+func KindOf(err error) ErrorKind {
 	var e *Error
 	if errors.As(err, &e) {
 		return e.Kind
@@ -87,7 +87,7 @@ func KindOf(err error) Kind {
 }
 
 // Fail returns an Error of the kind with a message for people.
-func Fail(kind Kind, msg string) *Error { return &Error{Kind: kind, Msg: msg} }
+func Fail(kind ErrorKind, msg string) *Error { return &Error{Kind: kind, Msg: msg} }
 
 // clip keeps an echoed value short: a ten-megabyte field must not come back
 // whole in its own error message.

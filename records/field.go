@@ -20,6 +20,9 @@ const (
 	InstrumentKind FieldKind = "instrument" // id of one of the firm's instruments
 	StrokesKind    FieldKind = "strokes"    // a signature drawn as pen strokes
 	RowsKind       FieldKind = "rows"       // a list of rows with columns of their own
+
+	// oldKind is the kind of a stored value that no field of today can hold.
+	oldKind FieldKind = "old"
 )
 
 // SectionID names a section in keys, JSON and addresses.
@@ -31,9 +34,10 @@ type Choice struct {
 	Label string `json:"label"`
 }
 
-// Condition shows a field only while another field holds one of some codes.
-// A flag counts as "yes" or "no". A field that is not shown keeps its value.
-type Condition struct {
+// ShowIf is when a field is asked for: while another field holds one of some
+// codes. A flag counts as "yes" or "no". A field that is not shown keeps its
+// value.
+type ShowIf struct {
 	Key string   `json:"key"`
 	In  []string `json:"in"`
 }
@@ -49,10 +53,12 @@ type Field struct {
 	Choices  []Choice
 	MaxLen   int // most characters of a text
 	MaxRows  int
-	Columns  []*Field   // of a rows field; their Key is the bare column name
-	Wants    []string   // instrument kinds that fit
-	When     *Condition // nil: always shown
-	Hint     string     // how to take the reading, one sentence
+	Columns  []*Field // of a rows field; their Key is the bare column name
+	Wants    []string // instrument kinds that fit
+	When     *ShowIf  // nil: always shown
+	Hint     string   // how to take the reading, one sentence
+
+	past Past // from the section
 }
 
 // Section returns the id of the section that the field belongs to.
@@ -69,11 +75,14 @@ func (f *Field) Name() string {
 	return f.Key
 }
 
-// ChoiceLabel returns the name for people of a code, or the code itself.
+// ChoiceLabel returns the name for people of a code, also of one that is no
+// longer offered, or the code itself.
 func (f *Field) ChoiceLabel(code string) string {
-	for _, c := range f.Choices {
-		if c.Code == code {
-			return c.Label
+	for _, choices := range [][]Choice{f.Choices, f.past.Choices} {
+		for _, c := range choices {
+			if c.Code == code {
+				return c.Label
+			}
 		}
 	}
 	return code
@@ -180,7 +189,7 @@ func (f FlagField) hint(s string) FlagField     { f.Hint = s; return f }
 func (f DateField) hint(s string) DateField     { f.Hint = s; return f }
 func (f RowsField) hint(s string) RowsField     { f.Hint = s; return f }
 
-func when(key string, in ...string) *Condition { return &Condition{Key: key, In: in} }
+func when(key string, in ...string) *ShowIf { return &ShowIf{Key: key, In: in} }
 
 func (f NumberField) when(key string, in ...string) NumberField {
 	f.When = when(key, in...)

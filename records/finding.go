@@ -104,7 +104,7 @@ type Finding struct {
 	Suggested Class    `json:"suggested_class,omitempty"`
 }
 
-// Settled reports whether the finding stands in the way of nothing.
+// Settled reports whether the finding is no obstacle to issue.
 func (f Finding) Settled() bool { return f.Outcome == Inside || f.Outcome == Exempt }
 
 // Standing sums up the findings of a record.
@@ -135,17 +135,17 @@ func StandingOf(fs []Finding) Standing {
 	return standing
 }
 
-// Judged is what the rules make of a record, as the API and the command line
-// give it.
-type Judged struct {
+// Evaluation is the outcome of all rules on a record, as the API and the
+// command line give it.
+type Evaluation struct {
 	Standing Standing  `json:"standing"`
 	Findings []Finding `json:"findings"`
 }
 
-// JudgedBy sums the findings up.
-func JudgedBy(fs []Finding) Judged { return Judged{StandingOf(fs), orEmpty(fs)} }
+// EvaluationOf sums the findings up.
+func EvaluationOf(fs []Finding) Evaluation { return Evaluation{StandingOf(fs), orEmpty(fs)} }
 
-// Unsettled returns the findings that stand in the way, in order.
+// Unsettled returns the findings that are not settled, in order.
 func Unsettled(fs []Finding) []Finding {
 	var out []Finding
 	for _, f := range fs {

@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"reflect"
 	"strings"
 	"time"
 	"unicode"
@@ -23,6 +24,8 @@ type Issued struct {
 	Standing Standing
 	Duties   []Duty
 	Earlier  []EarlierVisit // oldest first; what the trend is drawn from
+
+	read *asRead
 }
 
 type issuedDocument struct {
@@ -36,8 +39,14 @@ type issuedDocument struct {
 }
 
 // Canonical returns the one JSON text of the issued record: keys in fixed
-// order, no white space, numbers as entered.
+// order, no white space, numbers as entered. One that was read by DecodeIssued
+// and is unchanged gives the bytes that were read.
 func (i Issued) Canonical() ([]byte, error) {
+	fresh, err := i.fresh()
+	return i.read.or(fresh), err
+}
+
+func (i Issued) fresh() ([]byte, error) {
 	return encode(issuedDocument{Number: i.Number, IssuedAt: i.IssuedAt.UTC().Truncate(time.Second),
 		Standing: i.Standing, Record: i.Record.document(),
 		Findings: orEmpty(i.Findings), Duties: orEmpty(i.Duties), Earlier: i.Earlier})
@@ -49,27 +58,6 @@ func orEmpty[T any](list []T) []T {
 		return []T{}
 	}
 	return list
-}
-
-// DecodeIssued reads the canonical JSON of an issued record. It refuses what
-// is not one; it does not judge anew what was judged when it was issued.
-func DecodeIssued(data []byte) (Issued, error) {
-	var d issuedDocument
-	if err := decode(data, &d); err != nil {
-		return Issued{}, err
-	}
-	if d.Record.Schema != SchemaVersion {
-		return Issued{}, wrongSchema("record.schema", d.Record.Schema)
-	}
-	d.IssuedAt = d.IssuedAt.UTC().Truncate(time.Second)
-	if y := d.IssuedAt.Year(); y < 1 || y > 9999 {
-		return Issued{}, &Error{Kind: Invalid, Field: "issued_at", Label: "Time of issue", Value: d.IssuedAt.String(),
-			Want: "a time of the years 1 to 9999"}
-	}
-	r := d.Record.record()
-	r.Stage, r.Findings = IssuedNow, d.Findings
-	return Issued{Number: d.Number, IssuedAt: d.IssuedAt, Record: r, Findings: d.Findings, Standing: d.Standing,
-		Duties: d.Duties, Earlier: d.Earlier}, nil
 }
 
 // Seal is what proves that a canonical JSON is the one that was issued.
@@ -140,9 +128,12 @@ func NumberOf(year, n int) string { return fmt.Sprintf("%04d-%05d", year, n) }
 // MarshalSeal and UnmarshalSeal are the JSON of a seal, for the attachment.
 func MarshalSeal(s Seal) ([]byte, error) { return json.Marshal(s) }
 
-// UnmarshalSeal reads what MarshalSeal wrote.
+// UnmarshalSeal reads what MarshalSeal of any version wrote.
 func UnmarshalSeal(data []byte) (Seal, error) {
 	var s Seal
-	err := decode(data, &s)
+	err := mustBeObject(data)
+	if err == nil {
+		(&storedReader{table: tableNow}).take("", trimSpace(data), reflect.ValueOf(&s).Elem())
+	}
 	return s, err
 }

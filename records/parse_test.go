@@ -66,8 +66,8 @@ func TestParseRefuses(t *testing.T) {
 		{"date of no month", records.AlarmExpiry.Field, "2031-13-01", ""},
 		{"date the month lacks", records.AlarmExpiry.Field, "2031-02-29", ""},
 		{"date as written here", records.AlarmExpiry.Field, "01/03/2031", ""},
-		{"strokes", records.EngineerInk.Field, "L1,2", ""},
-		{"strokes with script", records.EngineerInk.Field, "M1,2 <script>", ""},
+		{"strokes", records.EngineerSignature.Field, "L1,2", ""},
+		{"strokes with script", records.EngineerSignature.Field, "M1,2 <script>", ""},
 		{"rows as text", records.TightnessRuns.Field, "one row", "one by one"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -119,7 +119,7 @@ func TestParseAccepts(t *testing.T) {
 		{records.ApplianceKind.Field, "cooker", "cooker"},
 		{records.SmellOfGas.Field, "no", "no"},
 		{records.TightnessTime.Field, "23:59", "23:59"},
-		{records.EngineerInk.Field, "M1,2 L3,4", "M1,2 L3,4"},
+		{records.EngineerSignature.Field, "M1,2 L3,4", "M1,2 L3,4"},
 	} {
 		v, err := c.field.Parse(c.entry)
 		if err != nil || v.Text() != c.want || v.Present() != (c.want != "") {
@@ -213,7 +213,7 @@ func TestAcceptsReadsWell(t *testing.T) {
 		records.GasTempChangeK.Field:       "a number from -20 to 20 K, at most 1 decimal",
 		records.RatedOutputKW.Field:        "a number from 0.5 to 100 kW, at most 2 decimals",
 		records.StatedDropSource.Field:     "text of at most 120 characters",
-		records.ReceivedInk.Field:          "pen strokes as M and L with whole-number coordinates",
+		records.ReceivedSignature.Field:    "pen strokes as M and L with whole-number coordinates",
 		records.FlueDistances.Columns[1]:   "a whole number from 0 to 20000 mm",
 		records.TightnessRuns.Columns[1]:   "a number from 0.05 to 200 m, at most 2 decimals",
 		records.FlueLow.Field:              "yes or no",

@@ -1,6 +1,7 @@
 package records
 
 import (
+	"fmt"
 	"net/mail"
 	"regexp"
 	"strings"
@@ -118,7 +119,7 @@ func (k Contact) Checked() (Contact, error) {
 			c.add("email", "E-mail", k.Email, "an address such as name@firm.example")
 		}
 	}
-	oneOf(&c, "tenure", "Holds the property as", k.Tenure, Tenures)
+	oneOf(&c, "tenure", "Relationship to the property", k.Tenure, Tenures)
 	return k, c.err()
 }
 
@@ -152,11 +153,12 @@ func (c *check) line(field, label, s string, least, most int) string {
 	s = strings.TrimSpace(s)
 	n := utf8.RuneCountInString(s)
 	if n < least || n > most || !utf8.ValidString(s) || strings.ContainsFunc(s, unicode.IsControl) {
-		want := "one line of at most " + FormatNumber(float64(most), 0) + " characters"
+		e := &Error{Kind: Invalid, Field: field, Label: label, Value: clip(s),
+			Want: fmt.Sprintf("one line of at most %d characters", most)}
 		if least > 0 && n == 0 {
-			want = "this; it cannot be left blank"
+			e.Msg, e.Want = "this cannot be left blank", ""
 		}
-		c.add(field, label, s, want)
+		c.errs = append(c.errs, e)
 	}
 	return s
 }

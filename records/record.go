@@ -27,10 +27,10 @@ type Stage string
 
 // The stages.
 const (
-	Draft     Stage = "draft"
-	IssuedNow Stage = "issued"
-	Amended   Stage = "amended"   // a later issue replaces it
-	Withdrawn Stage = "withdrawn" // no longer stands, with the reason
+	Draft       Stage = "draft"
+	StageIssued Stage = "issued"
+	Amended     Stage = "amended"   // a later issue replaces it
+	Withdrawn   Stage = "withdrawn" // no longer in force, with the reason
 )
 
 // InstrumentKinds are what a section may ask for.
@@ -65,7 +65,7 @@ type Engineer struct {
 	CompetenceUntil Date   `json:"competence_until,omitzero"`
 }
 
-// Firm is the business that answers for the record.
+// Firm is the business responsible for the record.
 type Firm struct {
 	Name         string `json:"name"`
 	Address      string `json:"address"`
@@ -90,17 +90,20 @@ type Record struct {
 	Photos      []Photo
 	Condition   *ConditionReport
 
-	// The rest is the server's: it is not in the document a person writes.
+	// The rest is kept by the server and is not in the document.
 	Stage    Stage
 	Revision int
-	// Rejected keeps entries that could not be accepted, so that nothing a
-	// person typed is lost: key to the entry and what is wrong with it.
+	// Rejected holds entries that were not accepted, by key, so that nothing a
+	// person typed is lost.
 	Rejected map[string]Rejection
 	Findings []Finding
 	// Replaces is the number of the issued record that this one amends.
 	Replaces    string
 	AmendReason string
 	UpdatedAt   time.Time
+
+	old  []OldEntry // what stood outside the sections and no part of today takes
+	read *asRead
 }
 
 // Rejection is an entry that was not accepted.
@@ -119,7 +122,7 @@ func (r *Record) Instrument(id string) (Instrument, bool) {
 	return Instrument{}, false
 }
 
-// Name returns the appliance's make and model in one line.
+// ApplianceName returns the appliance's make and model in one line.
 func (vs Values) ApplianceName() string {
 	name := vs.Text(ApplianceMake)
 	if m := vs.Text(ApplianceModel); m != "" {
@@ -148,8 +151,8 @@ func (r *Record) Progress(s *Section) (filled, shown int) {
 	return filled, shown
 }
 
-// CheckWorkDate refuses a date in the future and one too long ago to be a
-// visit that anybody still writes up.
+// CheckWorkDate refuses a date in the future and one more than forty
+// years ago.
 func CheckWorkDate(d, today Date) error {
 	if d.IsZero() || d.After(today) || d.Before(today.AddMonths(-12*40)) {
 		return &Error{Kind: Invalid, Field: "work_date", Label: "Date of the work", Value: d.String(),
@@ -162,7 +165,8 @@ func CheckWorkDate(d, today Date) error {
 // form can show again.
 func NewRejection(entry string, err error) Rejection {
 	const most = 20000
-	if r := []rune(strings.ToValidUTF8(entry, "?")); len(r) > most {
+	entry = strings.ToValidUTF8(entry, "?")
+	if r := []rune(entry); len(r) > most {
 		entry = string(r[:most])
 	}
 	return Rejection{Entry: entry, Message: err.Error()}

@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Schema returns the JSON Schema (draft 2020-12) of the document that
@@ -14,7 +16,7 @@ import (
 // A document that EncodeRecord wrote always fits it. DecodeRecord is a little
 // wider in four places, each for people: it trims text, tidies postcodes,
 // takes null for "not answered" and the empty text for "no date". It is
-// narrower where a schema cannot say it: how many decimals a number may have,
+// narrower where a schema cannot express it: how many decimals a number may have,
 // numbers without an exponent, the days of a month, the shape of an e-mail
 // address.
 func Schema() []byte {
@@ -32,35 +34,35 @@ func Schema() []byte {
 
 // schema is the part of JSON Schema that we use.
 type schema struct {
-	Version     string      `json:"$schema,omitempty"`
-	Title       string      `json:"title,omitempty"`
-	Description string      `json:"description,omitempty"`
-	Type        string      `json:"type,omitempty"`
-	Const       any         `json:"const,omitempty"`
-	Enum        []string    `json:"enum,omitempty"`
-	Minimum     *float64    `json:"minimum,omitempty"`
-	Maximum     *float64    `json:"maximum,omitempty"`
-	MinLength   int         `json:"minLength,omitempty"`
-	MaxLength   int         `json:"maxLength,omitempty"`
-	Pattern     string      `json:"pattern,omitempty"`
-	Format      string      `json:"format,omitempty"`
-	MaxItems    int         `json:"maxItems,omitempty"`
-	Items       *schema     `json:"items,omitempty"`
-	Required    []string    `json:"required,omitempty"`
-	Properties  *properties `json:"properties,omitempty"`
-	Additional  *bool       `json:"additionalProperties,omitempty"`
+	Version     string   `json:"$schema,omitempty"`
+	Title       string   `json:"title,omitempty"`
+	Description string   `json:"description,omitempty"`
+	Type        string   `json:"type,omitempty"`
+	Const       any      `json:"const,omitempty"`
+	Enum        []string `json:"enum,omitempty"`
+	Minimum     *float64 `json:"minimum,omitempty"`
+	Maximum     *float64 `json:"maximum,omitempty"`
+	MinLength   int      `json:"minLength,omitempty"`
+	MaxLength   int      `json:"maxLength,omitempty"`
+	Pattern     string   `json:"pattern,omitempty"`
+	Format      string   `json:"format,omitempty"`
+	MaxItems    int      `json:"maxItems,omitempty"`
+	Items       *schema  `json:"items,omitempty"`
+	Required    []string `json:"required,omitempty"`
+	Properties  *members `json:"properties,omitempty"`
+	Additional  *bool    `json:"additionalProperties,omitempty"`
 }
 
-// properties keeps the order in which a person meets the fields.
-type properties []property
+// members keeps the order of the form.
+type members []member
 
-type property struct {
+type member struct {
 	name string
 	schema
 }
 
 // MarshalJSON writes an object in the order of the list.
-func (ps properties) MarshalJSON() ([]byte, error) {
+func (ps members) MarshalJSON() ([]byte, error) {
 	var b bytes.Buffer
 	b.WriteByte('{')
 	for i, p := range ps {
@@ -79,55 +81,55 @@ func (ps properties) MarshalJSON() ([]byte, error) {
 
 func documentSchema() schema {
 	s := object("The readings of one visit to one gas appliance. A field that was not answered is left out: missing "+
-		"is not nought.",
+		"is not zero.",
 		[]string{"schema", "purpose", "work_date", "property", "customer"},
-		property{"schema", schema{Const: SchemaVersion, Description: "Version of this document."}},
-		property{"purpose", enum("Why the visit was made.", Purposes)},
-		property{"work_date", day("Date of the work.")},
-		property{"property", object("Where the appliance is.", []string{"line1", "town", "postcode", "nation"},
-			property{"line1", line("First line of the address.", 1, maxLine1)},
-			property{"line2", line("Second line of the address.", 0, maxLine2)},
-			property{"town", line("Town.", 1, maxTown)},
-			property{"postcode", schema{Type: "string", Pattern: postcodeShape.String(),
+		member{"schema", schema{Const: SchemaVersion, Description: "Version of this document."}},
+		member{"purpose", enum("Why the visit was made.", Purposes)},
+		member{"work_date", day("Date of the work.")},
+		member{"property", object("Where the appliance is.", []string{"line1", "town", "postcode", "nation"},
+			member{"line1", line("First line of the address.", 1, maxLine1)},
+			member{"line2", line("Second line of the address.", 0, maxLine2)},
+			member{"town", line("Town.", 1, maxTown)},
+			member{"postcode", schema{Type: "string", Pattern: postcodeShape.String(),
 				Description: "Postcode in capitals, one space before the last three characters."}},
-			property{"nation", enum("Decides which duties and which emergency number apply.", Nations)})},
-		property{"customer", object("Whom to write to.", []string{"name", "tenure"},
-			property{"name", line("Name.", 1, maxName)},
-			property{"email", line("E-mail address.", 0, maxEmail)},
-			property{"phone", line("Telephone.", 0, maxPhone)},
-			property{"tenure", enum("How they hold the property.", Tenures)},
-			property{"address", line("Address, where it differs from the property.", 0, maxAddress)})},
-		property{"engineer", object("Who took the readings.", nil,
-			property{"name", line("Name.", 0, maxName)},
-			property{"licence", line("Number of the licence.", 0, maxNumber)},
-			property{"competence_until", day("Last day of the competence.")})},
-		property{"firm", object("The business that answers for the record.", nil,
-			property{"name", line("Name.", 0, maxFirm)},
-			property{"address", line("Address.", 0, maxAddress)},
-			property{"phone", line("Telephone.", 0, maxPhone)},
-			property{"email", line("E-mail address.", 0, maxEmail)},
-			property{"registration", line("Number of the business with its registration body.", 0, maxNumber)},
-			property{"logo_sha256", picture("SHA-256 of the JPEG of its logo.")})},
-		property{"instruments", list("The instruments used, as they were on the day.", maxInstruments,
+			member{"nation", enum("Decides which duties and which emergency number apply.", Nations)})},
+		member{"customer", object("The customer to write to.", []string{"name", "tenure"},
+			member{"name", line("Name.", 1, maxName)},
+			member{"email", line("E-mail address.", 0, maxEmail)},
+			member{"phone", line("Telephone.", 0, maxPhone)},
+			member{"tenure", enum("Their relationship to the property.", Tenures)},
+			member{"address", line("Address, where it differs from the property.", 0, maxAddress)})},
+		member{"engineer", object("Who took the readings.", nil,
+			member{"name", line("Name.", 0, maxName)},
+			member{"licence", line("Licence number.", 0, maxNumber)},
+			member{"competence_until", day("Competence valid until.")})},
+		member{"firm", object("The business that answers for the record.", nil,
+			member{"name", line("Name.", 0, maxFirm)},
+			member{"address", line("Address.", 0, maxAddress)},
+			member{"phone", line("Telephone.", 0, maxPhone)},
+			member{"email", line("E-mail address.", 0, maxEmail)},
+			member{"registration", line("Registration number of the business.", 0, maxNumber)},
+			member{"logo_sha256", picture("SHA-256 of the JPEG of its logo.")})},
+		member{"instruments", list("The instruments used, as they were on the day.", maxInstruments,
 			object("", []string{"id", "kind", "serial"},
-				property{"id", line("What the readings name it by.", 1, maxNumber)},
-				property{"kind", enum("Kind.", InstrumentKinds)},
-				property{"make", line("Make.", 0, maxMake)},
-				property{"model", line("Model.", 0, maxMake)},
-				property{"serial", line("Serial number.", 1, maxNumber)},
-				property{"calibrated_on", day("Last calibrated.")},
-				property{"calibration_due", day("Next calibration, as on its certificate.")}))},
-		property{"sections", sectionsSchema()},
-		property{"photos", list("Photos taken, by the hash of the picture.", MaxPhotos,
+				member{"id", line("The id that readings refer to.", 1, maxNumber)},
+				member{"kind", enum("Kind.", InstrumentKinds)},
+				member{"make", line("Make.", 0, maxMake)},
+				member{"model", line("Model.", 0, maxMake)},
+				member{"serial", line("Serial number.", 1, maxNumber)},
+				member{"calibrated_on", day("Last calibrated.")},
+				member{"calibration_due", day("Next calibration, as on its certificate.")}))},
+		member{"sections", sectionsSchema()},
+		member{"photos", list("Photos taken, by the hash of the picture.", MaxPhotos,
 			object("", []string{"sha256", "section", "width", "height"},
-				property{"sha256", picture("SHA-256 of the JPEG.")},
-				property{"section", enum("What it shows a part of.", sectionIDs())},
-				property{"caption", line("Caption.", 0, maxCaption)},
-				property{"width", whole("Width in pixels.", 1, 10000)},
-				property{"height", whole("Height in pixels.", 1, 10000)}))},
-		property{"condition", conditionSchema()},
-		property{"replaces", line("Number of the issued record that this one amends.", 0, maxNumber)},
-		property{"amend_reason", long("Why it is amended.", maxNote)},
+				member{"sha256", picture("SHA-256 of the JPEG.")},
+				member{"section", enum("The section it belongs to.", sectionIDs())},
+				member{"caption", line("Caption.", 0, maxCaption)},
+				member{"width", whole("Width in pixels.", 1, 10000)},
+				member{"height", whole("Height in pixels.", 1, 10000)}))},
+		member{"condition", conditionSchema()},
+		member{"replaces", line("Number of the issued record that this one amends.", 0, maxNumber)},
+		member{"amend_reason", long("Why it is amended.", maxNote)},
 	)
 	s.Version, s.Title = "https://json-schema.org/draft/2020-12/schema", "Gas appliance record"
 	return s
@@ -151,27 +153,27 @@ func whole(description string, low, high float64) schema {
 
 func conditionSchema() schema {
 	return object("What was found unsafe, how serious it is, what was done and who was told.", nil,
-		property{"entries", list("One for each finding answered.", maxEntries, object("", []string{"rule"},
-			property{"rule", line("The rule whose finding is answered.", 1, maxRule)},
-			property{"class", enum("How serious; empty while undecided.", append([]Class{""}, Classes...))},
-			property{"found", long("What was found.", maxNote)},
-			property{"done", long("What was done.", maxNote)}))},
-		property{"told", line("Who was told.", 0, maxTold)},
-		property{"told_how", line("How they were told.", 0, maxTold)},
-		property{"left_off", schema{Type: "boolean",
+		member{"entries", list("One for each finding answered.", maxEntries, object("", []string{"rule"},
+			member{"rule", line("The rule whose finding is answered.", 1, maxRule)},
+			member{"class", enum("How serious; empty while undecided.", append([]Class{""}, Classes...))},
+			member{"found", long("What was found.", maxNote)},
+			member{"done", long("What was done.", maxNote)}))},
+		member{"told", line("Who was told.", 0, maxTold)},
+		member{"told_how", line("How they were told.", 0, maxTold)},
+		member{"left_off", schema{Type: "boolean",
 			Description: "Appliance turned off or disconnected, and labelled."}},
-		property{"refused", schema{Type: "boolean", Description: "Permission to make safe was refused."}},
+		member{"refused", schema{Type: "boolean", Description: "Permission to make safe was refused."}},
 	)
 }
 
 func sectionsSchema() schema {
-	ps := make(properties, len(Sections))
+	ps := make(members, len(Sections))
 	for i, s := range Sections {
-		var fields []property
+		var fields []member
 		for _, f := range s.Fields() {
-			fields = append(fields, property{f.Name(), f.schema()})
+			fields = append(fields, member{f.Name(), f.schema()})
 		}
-		ps[i] = property{string(s.ID), object(s.Intro, nil, fields...)}
+		ps[i] = member{string(s.ID), object(s.Intro, nil, fields...)}
 		ps[i].Title = s.Title
 	}
 	return object("What was entered, by section and field.", nil, ps...)
@@ -200,9 +202,9 @@ func (f *Field) schema() schema {
 	case StrokesKind:
 		s.Type, s.MaxLength, s.Pattern = "string", f.MaxLen, strokesPattern
 	case RowsKind:
-		var columns []property
+		var columns []member
 		for _, c := range f.Columns {
-			columns = append(columns, property{c.Name(), c.schema()})
+			columns = append(columns, member{c.Name(), c.schema()})
 		}
 		row := object("", nil, columns...)
 		s.Type, s.MaxItems, s.Items = "array", f.MaxRows, &row
@@ -214,7 +216,7 @@ func (f *Field) schema() schema {
 	return s
 }
 
-// describe says the unit, what is accepted, what the codes mean and when the
+// describe gives the unit, what is accepted, what the codes mean and when the
 // field is asked for.
 func (f *Field) describe() string {
 	accepts := f.Accepts()
@@ -242,9 +244,17 @@ func (f *Field) describe() string {
 	return out
 }
 
-func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+func upperFirst(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(first)) + s[n:]
+}
 
-// The patterns say what Parse accepts: no control characters but line ends in
+func lowerFirst(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToLower(first)) + s[n:]
+}
+
+// The patterns are what Parse accepts: no control characters but line ends in
 // notes.
 const (
 	linePattern    = `^[^\u0000-\u001f\u007f-\u009f]*$`
@@ -254,8 +264,8 @@ const (
 	dayPattern     = `^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$`
 )
 
-func object(description string, required []string, ps ...property) schema {
-	list, more := properties(ps), false
+func object(description string, required []string, ps ...member) schema {
+	list, more := members(ps), false
 	return schema{Description: description, Type: "object", Required: required, Properties: &list, Additional: &more}
 }
 

@@ -15,6 +15,12 @@ type Section struct {
 	Groups []Group
 	// Exempt returns why the section does not apply to the appliance, or "".
 	Exempt func(Values) string
+	// Retired are the fields that are no longer asked for. They are shown where
+	// an older record holds them.
+	Retired []*Field
+	// Past is what fields of today have been, by key; of a column,
+	// section.name.column.
+	Past map[string]Past
 }
 
 // Sections lists the sections in the order of the work. To add one, define it
@@ -23,12 +29,12 @@ var Sections = []*Section{
 	&ApplianceSection,
 	&Tightness,
 	&Pressure,
-	&Heat,
+	&HeatInput,
 	&Combustion,
 	&Flue,
 	&Ventilation,
 	&Water,
-	&Delivery,
+	&HeatDelivery,
 	&Electrical,
 	&Handover,
 }
@@ -43,7 +49,7 @@ func SectionByID(id SectionID) *Section {
 	return nil
 }
 
-// Fields returns the fields of all groups in order.
+// Fields returns the fields of all groups in order: those asked for today.
 func (s *Section) Fields() []*Field {
 	var out []*Field
 	for _, g := range s.Groups {
@@ -52,18 +58,8 @@ func (s *Section) Fields() []*Field {
 	return out
 }
 
-// FieldByKey returns the field with the key section.name, or nil.
-func FieldByKey(key string) *Field { return fieldsByKey[key] }
-
-var fieldsByKey = func() map[string]*Field {
-	m := map[string]*Field{}
-	for _, s := range Sections {
-		for _, f := range s.Fields() {
-			m[f.Key] = f
-		}
-	}
-	return m
-}()
+// FieldByKey returns the field of today with the key section.name, or nil.
+func FieldByKey(key string) *Field { return tableNow.current[key] }
 
 // ExemptReason returns why the section does not apply, or "".
 func (s *Section) ExemptReason(vs Values) string {

@@ -44,43 +44,45 @@ var (
 		Choice{FlueOpenFanned, "Open flue, fanned"}, Choice{FlueOpenNatural, "Open flue, natural draught"},
 		Choice{FlueNone, "Flueless"})
 	ApplianceInstalled = choice("appliance.installed", "Installed",
-		Choice{"replacement", "In place of an older appliance"}, Choice{"new", "Where there was none"},
-		Choice{"existing", "Was there already"})
+		Choice{"replacement", "Replacing an older appliance"}, Choice{"new", "New installation"},
+		Choice{"existing", "Already in place"})
 
 	RatedInputKW    = number("appliance.rated_input_kw", "Rated heat input", "kW", 0.5, 100, 2)
 	RatedInputBasis = choice("appliance.rated_input_basis", "Input stated as",
 		Choice{"net", "Net"}, Choice{"gross", "Gross"})
 	RatedOutputKW = number("appliance.rated_output_kw", "Rated heat output", "kW", 0.5, 100, 2)
 
-	StatedDocument       = text("appliance.stated_document", "Instructions the limits come from", 120)
-	StatedInletMinMbar   = number("appliance.stated_inlet_min_mbar", "Inlet pressure, lowest", "mbar", 1, 100, 2)
-	StatedInletMaxMbar   = number("appliance.stated_inlet_max_mbar", "Inlet pressure, highest", "mbar", 1, 100, 2)
+	StatedDocument       = text("appliance.stated_document", "Instructions that give these limits", 120)
+	StatedInletMinMbar   = number("appliance.stated_inlet_min_mbar", "Lowest inlet pressure", "mbar", 1, 100, 2)
+	StatedInletMaxMbar   = number("appliance.stated_inlet_max_mbar", "Highest inlet pressure", "mbar", 1, 100, 2)
 	StatedInputMinusPct  = number("appliance.stated_input_minus_pct", "Heat input, may be lower by", "%", 0, 30, 1)
 	StatedInputPlusPct   = number("appliance.stated_input_plus_pct", "Heat input, may be higher by", "%", 0, 30, 1)
-	StatedCOMaxPPM       = number("appliance.stated_co_max_ppm", "CO, highest", "ppm", 1, 2000, 0)
-	StatedRatioMax       = number("appliance.stated_ratio_max", "CO/CO₂ ratio, highest", "", 0.0001, 0.1, 5)
-	StatedCO2MaxRateLow  = number("appliance.stated_co2_max_rate_low_pct", "CO₂ at maximum rate, lowest", "%", 1, 20, 2)
-	StatedCO2MaxRateHigh = number("appliance.stated_co2_max_rate_high_pct", "CO₂ at maximum rate, highest", "%", 1, 20,
+	StatedCOMaxPPM       = number("appliance.stated_co_max_ppm", "Highest CO", "ppm", 1, 2000, 0)
+	StatedRatioMax       = number("appliance.stated_ratio_max", "Highest CO/CO₂ ratio", "", 0.0001, 0.1, 5)
+	StatedCO2MaxRateLow  = number("appliance.stated_co2_max_rate_low_pct", "Lowest CO₂ at maximum rate", "%", 1, 20, 2)
+	StatedCO2MaxRateHigh = number("appliance.stated_co2_max_rate_high_pct", "Highest CO₂ at maximum rate", "%", 1, 20,
 		2)
-	StatedCO2MinRateLow  = number("appliance.stated_co2_min_rate_low_pct", "CO₂ at minimum rate, lowest", "%", 1, 20, 2)
-	StatedCO2MinRateHigh = number("appliance.stated_co2_min_rate_high_pct", "CO₂ at minimum rate, highest", "%", 1, 20,
+	StatedCO2MinRateLow  = number("appliance.stated_co2_min_rate_low_pct", "Lowest CO₂ at minimum rate", "%", 1, 20, 2)
+	StatedCO2MinRateHigh = number("appliance.stated_co2_min_rate_high_pct", "Highest CO₂ at minimum rate", "%", 1, 20,
 		2)
-	StatedFlueLengthMaxM = number("appliance.stated_flue_length_max_m", "Flue equivalent length, most", "m", 0.1, 60, 2)
-	StatedFlueFallMinMM  = number("appliance.stated_flue_fall_min_mm_per_m", "Flue fall back to the appliance, least",
+	StatedFlueLengthMaxM = number("appliance.stated_flue_length_max_m", "Longest equivalent flue length", "m", 0.1, 60,
+		2)
+	StatedFlueFallMinMM = number("appliance.stated_flue_fall_min_mm_per_m", "Least flue fall back to the appliance",
 		"mm/m", 0, 200, 1)
 )
 
-// ApplianceSection tells what was fitted, what its data plate says and which
+// ApplianceSection is what was fitted, what its data plate says and which
 // limits its manufacturer states.
 var ApplianceSection = Section{
 	ID: "appliance", Title: "Appliance",
-	Intro: "From the data plate and the instructions. What the manufacturer states outranks every general limit.",
+	Intro: "From the data plate and the instructions. What the manufacturer states takes precedence over general " +
+		"limits.",
 	Groups: []Group{
 		{Title: "What it is", Fields: fields(ApplianceKind, ApplianceMake, ApplianceModel, ApplianceSerial,
 			ApplianceLocation,
 			ApplianceFuel, ApplianceCondensing, ApplianceFlue, ApplianceInstalled)},
 		{Title: "Data plate", Fields: fields(RatedInputKW, RatedInputBasis, RatedOutputKW)},
-		{Title: "Limits the manufacturer states", Intro: "Leave blank what the instructions do not state.",
+		{Title: "Limits the manufacturer states", Intro: "Leave blank whatever the instructions do not state.",
 			Fields: fields(StatedDocument, StatedInletMinMbar, StatedInletMaxMbar, StatedInputMinusPct,
 				StatedInputPlusPct,
 				StatedCOMaxPPM, StatedRatioMax, StatedCO2MaxRateLow, StatedCO2MaxRateHigh, StatedCO2MinRateLow,
@@ -88,8 +90,8 @@ var ApplianceSection = Section{
 	},
 }
 
-// Gaseous LPG fuels share limits of their own; LPG reports whether the
-// appliance burns one.
+// LPG reports whether the appliance burns one of the LPG fuels, which have
+// limits of their own.
 func (vs Values) LPG() bool {
 	fuel := vs.Choice(ApplianceFuel)
 	return fuel == FuelPropane || fuel == FuelButane

@@ -5,8 +5,8 @@ var (
 	Analyser       = instrument("combustion.analyser", "Flue gas analyser used", "analyser")
 	AnalyserZeroed = flag("combustion.zeroed", "Started and zeroed in clean outdoor air")
 	CombustionTime = clock("combustion.time", "Time of the readings")
-	CO2Method      = choice("combustion.co2_method", "How the analyser gets CO₂",
-		Choice{"from-o2", "Worked out from oxygen"}, Choice{"measured", "Measured directly"})
+	CO2Method      = choice("combustion.co2_method", "How the analyser finds CO₂",
+		Choice{"from-o2", "Calculated from oxygen"}, Choice{"measured", "Measured directly"})
 	SettleMinutes = number("combustion.settle_min", "Left to settle at full rate for", "min", 0, 120, 1)
 	AmbientCOPPM  = number("combustion.ambient_co_ppm", "CO in the room air", "ppm", 0, 1000, 0)
 
@@ -37,14 +37,15 @@ var Combustion = Section{
 	Groups: []Group{
 		{Title: "Analyser", Fields: fields(Analyser, AnalyserZeroed, CO2Method, CombustionTime, SettleMinutes,
 			AmbientCOPPM)},
-		{Title: "Air inlet at maximum rate", Intro: "Shows whether products reach the air duct. Concentric flues.",
+		{Title: "Air inlet at maximum rate",
+			Intro:  "Shows whether products are getting into the air duct. Concentric flues only.",
 			Fields: fields(InletO2Pct, InletCO2Pct)},
 		{Title: "Products at maximum rate", Fields: fields(COMaxPPM, CO2MaxPct, O2MaxPct, FlueTempMaxC, AirTempC)},
 		{Title: "Products at minimum rate", Fields: fields(MinRate, COMinPPM, CO2MinPct, O2MinPct, FlueTempMinC)},
 	},
 	Exempt: func(vs Values) string {
 		if vs.Choice(Examined) == ExaminedNeither {
-			return "" // then the law wants combustion examined, whatever the kind
+			return "" // the law then requires combustion to be examined, whatever the kind
 		}
 		switch vs.Choice(ApplianceKind) {
 		case KindCooker:

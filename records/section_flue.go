@@ -20,7 +20,7 @@ var TerminalPositions = []Choice{
 	{"below-gutter", "Below a gutter, soil pipe or drain"},
 	{"below-eaves", "Below the eaves"},
 	{"below-balcony", "Below a balcony or car port roof"},
-	{"beside-drain", "From an upright drain or soil pipe"},
+	{"beside-drain", "From a vertical drain or soil pipe"},
 	{"corner-or-boundary", "From a corner, or a boundary alongside"},
 	{"above-ground", "Above ground, roof or balcony level"},
 	{"facing-surface", "From a wall or boundary facing the terminal"},
@@ -29,7 +29,7 @@ var TerminalPositions = []Choice{
 	{"vertical-terminal", "Upwards or downwards from a terminal on the same wall"},
 	{"beside-terminal", "Sideways from a terminal on the same wall"},
 	{"from-own-wall", "Out from the wall it is on"},
-	{"roof-structure", "From an upright structure on the roof"},
+	{"roof-structure", "From a vertical structure on the roof"},
 	{"above-roof", "Above where it passes through the roof"},
 }
 
@@ -38,28 +38,29 @@ var (
 	FlueSystem = choice("flue.system", "Flue system",
 		Choice{FlueConcentric, "Concentric"}, Choice{FlueTwin, "Twin pipe"},
 		Choice{FlueSingle, "Single pipe or chimney"})
-	FlueTerminal = choice("flue.terminal", "Ends at", Choice{TerminalWall, "A wall"}, Choice{TerminalRoof, "The roof"})
-	FlueLengthM  = number("flue.length_m", "Length along the route", "m", 0, 60, 2)
-	FlueBends    = rows("flue.bends", "Bends beyond those in the standard kit", 20,
+	FlueTerminal = choice("flue.terminal", "Where the flue ends", Choice{TerminalWall, "A wall"},
+		Choice{TerminalRoof, "The roof"})
+	FlueLengthM = number("flue.length_m", "Length along the route", "m", 0, 60, 2)
+	FlueBends   = rows("flue.bends", "Bends beyond those in the standard kit", 20,
 		number("angle_deg", "Angle", "°", 5, 135, 1).Field,
 		number("count", "How many", "", 1, 20, 0).Field,
-		number("equivalent_m", "Counts as, each", "m", 0, 10, 2).Field,
+		number("equivalent_m", "Equivalent length, each", "m", 0, 10, 2).Field,
 	).hint("The equivalent length of each bend is in the manufacturer's instructions.")
 	FlueFallMM = number("flue.fall_mm_per_m", "Fall back to the appliance", "mm/m", -100, 500,
-		1).hint("Rise of the pipe per metre run away from the appliance. A plumb flue has none.").when("flue.terminal",
+		1).hint("Rise of the pipe per metre run away from the appliance. A vertical flue has none.").when("flue.terminal",
 		TerminalWall)
 	FlueJoints  = flag("flue.joints", "Joints sound and sealed")
-	FlueSupport = flag("flue.supports", "Supported as the instructions ask")
-	FlueSeen    = choice("flue.inspection", "How it could be seen",
-		Choice{"all", "All of it in view"}, Choice{"hatches", "Through inspection hatches"},
+	FlueSupport = flag("flue.supports", "Supported as the instructions require")
+	FlueSeen    = choice("flue.inspection", "How it was inspected",
+		Choice{"all", "All of it visible"}, Choice{"hatches", "Through inspection hatches"},
 		Choice{"not", "Part of it cannot be seen"})
-	FlueMakerParts = flag("flue.maker_parts", "Parts and assembly as the manufacturer approves")
+	FlueMakerParts = flag("flue.maker_parts", "Parts and assembly approved by the manufacturer")
 
 	FlueDistances = rows("flue.distances", "Terminal distances", 17,
 		choice("position", "Measured from", TerminalPositions...).Field,
 		number("distance_mm", "Distance", "mm", 0, 20000, 0).Field,
-		number("stated_mm", "Least stated by the manufacturer", "mm", 0, 5000, 0).Field,
-	).hint("Measure every one that is near; leave out those far away.")
+		number("stated_mm", "Minimum stated by the manufacturer", "mm", 0, 5000, 0).Field,
+	).hint("Measure each one nearby; leave out the rest.")
 	FlueLow   = flag("flue.low", "Terminal less than 2 m above ground, a balcony or an accessible flat roof")
 	FlueGuard = flag("flue.guard", "Guard fitted").when("flue.low", "yes")
 	FluePlume = flag("flue.nuisance", "Plume crosses a boundary, window or path")
@@ -73,7 +74,7 @@ var (
 // Flue is the route of the products to outdoors.
 var Flue = Section{
 	ID: "flue", Title: "Flue",
-	Intro: "Follow it with the eye from the appliance to the terminal, measure, then test.",
+	Intro: "Look along it from the appliance to the terminal, measure, then test.",
 	Groups: []Group{
 		{Title: "Route", Fields: fields(FlueSystem, FlueTerminal, FlueLengthM, FlueBends, FlueFallMM, FlueMakerParts,
 			FlueJoints, FlueSupport, FlueSeen)},

@@ -5,18 +5,19 @@ var (
 	ControlsShown    = flag("handover.controls_shown", "User shown how the controls work")
 	ShutOffShown     = flag("handover.shut_off_shown", "User shown where and how to turn the gas off")
 	InstructionsLeft = flag("handover.instructions_left", "Manufacturer's instructions left with the user")
-	SafetyDevices    = flag("handover.safety_devices", "Safety devices and controls seen to work")
-	Notifiable       = flag("handover.notifiable", "Installation or replacement that building control must be told of")
-	ServiceMonths    = number("handover.service_interval_months", "Next service after", "months", 1, 60, 0).
-				hint("Twelve unless the manufacturer states otherwise.")
-	ForUser       = notes("handover.notes", "Notes for the customer", 10000)
-	ReceivedBy    = text("handover.received_by", "Received by", 80)
-	ReceivedInk   = strokes("handover.received_signature", "Customer's signature")
-	NobodyPresent = flag("handover.nobody_present", "Nobody was there to receive it").
-			hint("The record is then left on site.")
-	WorkDone    = text("handover.engineer_name", "Work done and readings taken by", 80)
-	EngineerInk = strokes("handover.engineer_signature", "Engineer's signature")
-	Declared    = flag("handover.declared", "I took these readings and they are true")
+	SafetyDevices    = flag("handover.safety_devices", "Safety devices and controls checked and working")
+	Notifiable       = flag("handover.notifiable",
+		"Installation or replacement that must be notified to building control")
+	ServiceMonths = number("handover.service_interval_months", "Next service due in", "months", 1, 60, 0).
+			hint("Twelve unless the manufacturer states otherwise.")
+	ForUser           = notes("handover.notes", "Notes for the customer", 10000)
+	ReceivedBy        = text("handover.received_by", "Received by", 80)
+	ReceivedSignature = strokes("handover.received_signature", "Customer's signature")
+	NobodyPresent     = flag("handover.nobody_present", "Nobody was present to receive it").
+				hint("The record is then left on site.")
+	EngineerName      = text("handover.engineer_name", "Work done and readings taken by", 80)
+	EngineerSignature = strokes("handover.engineer_signature", "Engineer's signature")
+	Declared          = flag("handover.declared", "I took these readings and they are true")
 )
 
 // Handover is what was shown, left and signed at the end.
@@ -26,6 +27,7 @@ var Handover = Section{
 	Groups: []Group{
 		{Title: "Shown and left", Fields: fields(SafetyDevices, ControlsShown, ShutOffShown, InstructionsLeft)},
 		{Title: "What follows", Fields: fields(Notifiable, ServiceMonths, ForUser)},
-		{Title: "Signed", Fields: fields(WorkDone, EngineerInk, Declared, ReceivedBy, ReceivedInk, NobodyPresent)},
+		{Title: "Signed", Fields: fields(EngineerName, EngineerSignature, Declared, ReceivedBy, ReceivedSignature,
+			NobodyPresent)},
 	},
 }

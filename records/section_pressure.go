@@ -13,9 +13,9 @@ var (
 	Examined = choice("pressure.examined", "What could be examined",
 		Choice{ExaminedBoth, "Operating pressure and heat input"}, Choice{ExaminedPressure, "Operating pressure only"},
 		Choice{ExaminedInput, "Heat input only"}, Choice{ExaminedNeither, "Neither is reasonably practicable"}).
-		hint("The law asks for pressure or heat input, both where necessary; combustion only where neither is " +
+		hint("The law requires pressure or heat input, both where necessary; combustion only where neither is " +
 			"practicable.")
-	ExaminedReason = notes("pressure.examined_reason", "Why not", 400).when("pressure.examined", ExaminedPressure,
+	ExaminedReason = notes("pressure.examined_reason", "Reason", 400).when("pressure.examined", ExaminedPressure,
 		ExaminedInput, ExaminedNeither)
 	PressureGauge = instrument("pressure.gauge", "Pressure gauge used", "gauge").when("pressure.examined",
 		ExaminedBoth, ExaminedPressure)
@@ -30,7 +30,8 @@ var (
 		2).when("pressure.examined", ExaminedBoth, ExaminedPressure)
 	ApplianceMbar = number("pressure.appliance_mbar", "Working pressure at the appliance", "mbar", 0, 150,
 		2).when("pressure.examined", ExaminedBoth, ExaminedPressure)
-	OtherFlowM3H = number("pressure.other_flow_m3_per_h", "Gas drawn through the same pipe by others", "m³/h", 0, 20,
+	OtherFlowM3H = number("pressure.other_flow_m3_per_h", "Gas used by other appliances on the same pipe", "m³/h", 0,
+		20,
 		3).
 		when("pressure.load", "highest").
 		hint("If known, so that the predicted drop can include it.")

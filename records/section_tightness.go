@@ -9,9 +9,6 @@ const (
 	SupplyLow    = "low"
 	SupplyMedium = "medium"
 
-	Edition3 = "edition-3"
-	Edition4 = "edition-4"
-
 	GaugeWater      = "water"
 	GaugeElectronic = "electronic"
 
@@ -36,11 +33,10 @@ var (
 		Choice{SituationNew, "New installation or new pipework"},
 		Choice{SituationConnected, "Existing, appliances connected"},
 		Choice{SituationNone, "Existing, no appliances connected"})
-	TightnessEdition = choice("tightness.edition", "Edition of the procedure followed",
-		Choice{Edition3, "Edition 3 (until 30 September 2026)"}, Choice{Edition4, "Edition 4 (from March 2026)"}).
-		hint("Asked only because both editions could be used between March and September 2026.")
+	TightnessEdition = choice("tightness.edition", "Edition of the procedure followed", editionChoices()...).
+				hint(editionHint())
 	TightnessGauge    = instrument("tightness.gauge", "Pressure gauge used", "gauge")
-	TightnessGaugeHow = choice("tightness.gauge_kind", "Gauge reads",
+	TightnessGaugeHow = choice("tightness.gauge_kind", "Kind of gauge",
 		Choice{GaugeElectronic, "Electronic, 0.1 mbar or finer"}, Choice{GaugeWater, "Water gauge"})
 	TightnessTime = clock("tightness.time", "Time of the test")
 
@@ -56,15 +52,15 @@ var (
 		number("tees", "Tees", "", 0, 60, 0).Field,
 		number("bore_mm", "Bore", "mm", 2, 60, 2).Field,
 		number("litres_per_m", "Volume", "l/m", 0.01, 5, 3).Field,
-	).hint("Every pipe in the section under test. Bore and volume only for corrugated pipe, from its maker.")
+	).hint("Every pipe in the section under test. Bore and volume only for corrugated pipe, from its manufacturer.")
 
 	LetByPressureMbar = number("tightness.let_by_pressure_mbar", "Let-by pressure", "mbar", 0, 100, 2)
-	LetByMinutes      = number("tightness.let_by_min", "Let-by watched for", "min", 0, 60, 1)
-	LetByRiseMbar     = number("tightness.let_by_rise_mbar", "Rise seen", "mbar", 0, 100, 2)
+	LetByMinutes      = number("tightness.let_by_min", "Let-by test time", "min", 0, 60, 1)
+	LetByRiseMbar     = number("tightness.let_by_rise_mbar", "Rise during the let-by test", "mbar", 0, 100, 2)
 
 	TestPressureMbar = number("tightness.test_pressure_mbar", "Test pressure", "mbar", 0, 150, 2)
-	StabiliseMin     = number("tightness.stabilise_min", "Left to stabilise for", "min", 0, 120, 1)
-	TestMinutes      = number("tightness.test_min", "Test lasted", "min", 0, 120, 1)
+	StabiliseMin     = number("tightness.stabilise_min", "Stabilisation time", "min", 0, 120, 1)
+	TestMinutes      = number("tightness.test_min", "Test time", "min", 0, 120, 1)
 	DropMbar         = number("tightness.drop_mbar", "Drop", "mbar", 0, 100, 2)
 	SmellOfGas       = flag("tightness.smell", "Smell of gas at any time")
 	PipeworkDropMbar = number("tightness.pipework_drop_mbar", "Drop with appliances isolated", "mbar", 0, 100, 2).
@@ -82,7 +78,7 @@ var (
 	PurgeDone      = flag("tightness.purged", "Purged and relit")
 )
 
-// Tightness is the test that the installation holds its gas.
+// Tightness is the test that the installation does not leak.
 var Tightness = Section{
 	ID: "tightness", Title: "Tightness test",
 	Intro: "Gas off at the emergency control. Let-by first, then the test, then purge and relight.",

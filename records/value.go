@@ -7,12 +7,13 @@ import (
 )
 
 // Value is one entered value. The zero Value is absent, which is not the same
-// as nought: a blank field is missing, never 0.
+// as zero: a blank field is missing, never 0.
 type Value struct {
 	kind FieldKind
 	text string // numbers: plain decimal text as entered, so its resolution is kept
 	num  float64
 	rows []Row
+	raw  string // of an old value, the JSON that it was stored as
 }
 
 // Row is one row of a rows field, by column name. Absent columns have no key.
@@ -34,6 +35,11 @@ func (v Value) Present() bool { return v.kind != "" }
 // decimal, a choice as its code, a flag as yes or no. Rows have no text.
 func (v Value) Text() string { return v.text }
 
+// Old reports whether the value was stored for a field that today is of
+// another kind, or is not known. Its Text or Rows say what it was; it answers
+// nothing.
+func (v Value) Old() bool { return v.kind == oldKind }
+
 // Rows returns the rows of a rows value.
 func (v Value) Rows() []Row { return v.rows }
 
@@ -47,7 +53,7 @@ func (v Value) Reading() (Reading, bool) {
 
 // Equal reports whether two values are the same as entered.
 func (v Value) Equal(w Value) bool {
-	if v.kind != w.kind || v.text != w.text || len(v.rows) != len(w.rows) {
+	if v.kind != w.kind || v.text != w.text || v.raw != w.raw || len(v.rows) != len(w.rows) {
 		return false
 	}
 	for i, r := range v.rows {
@@ -73,20 +79,28 @@ func (vs Values) Float(f NumberField) (float64, bool) {
 }
 
 // Choice returns the code of a choice field, or "".
-func (vs Values) Choice(f ChoiceField) string { return vs[f.Key].text }
+func (vs Values) Choice(f ChoiceField) string { return vs.answer(f.Field) }
+
+// answer returns the text of a field's value, "" for an old one.
+func (vs Values) answer(f *Field) string {
+	if v := vs[f.Key]; !v.Old() {
+		return v.text
+	}
+	return ""
+}
 
 // Flag returns the answer of a yes-or-no field and whether it was answered.
 func (vs Values) Flag(f FlagField) (yes, answered bool) {
-	v := vs[f.Key]
-	return v.text == "yes", v.Present()
+	said := vs.answer(f.Field)
+	return said == "yes", said != ""
 }
 
 // Text returns the text of a textual field, or "".
-func (vs Values) Text(f TextField) string { return vs[f.Key].text }
+func (vs Values) Text(f TextField) string { return vs.answer(f.Field) }
 
 // Date returns the date of a date field, zero if there is none.
 func (vs Values) Date(f DateField) Date {
-	d, err := ParseDate(vs[f.Key].text)
+	d, err := ParseDate(vs.answer(f.Field))
 	if err != nil {
 		return Date{}
 	}
@@ -94,7 +108,12 @@ func (vs Values) Date(f DateField) Date {
 }
 
 // Rows returns the rows of a rows field.
-func (vs Values) Rows(f RowsField) []Row { return vs[f.Key].rows }
+func (vs Values) Rows(f RowsField) []Row {
+	if v := vs[f.Key]; !v.Old() {
+		return v.rows
+	}
+	return nil
+}
 
 // Shown reports whether the field's condition holds, so whether the form asks
 // for it and the record prints it.
@@ -102,7 +121,7 @@ func (vs Values) Shown(f *Field) bool {
 	if f.When == nil {
 		return true
 	}
-	got := vs[f.When.Key].text
+	got := vs.answer(&Field{Key: f.When.Key})
 	for _, code := range f.When.In {
 		if got == code {
 			return true

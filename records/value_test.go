@@ -48,12 +48,12 @@ func TestCloneSharesNothing(t *testing.T) {
 
 func TestProgress(t *testing.T) {
 	r := &records.Record{Values: records.Values{}}
-	if filled, shown := r.Progress(&records.Heat); filled != 0 || shown != 5 {
+	if filled, shown := r.Progress(&records.HeatInput); filled != 0 || shown != 5 {
 		t.Errorf("blank: %d of %d", filled, shown)
 	}
 	r.Values.Put(records.HeatMeter.Field, records.MeterImperial)
 	r.Values.Put(records.HeatStartM3.Field, "5") // not shown for an imperial meter
-	if filled, shown := r.Progress(&records.Heat); filled != 1 || shown != 7 {
+	if filled, shown := r.Progress(&records.HeatInput); filled != 1 || shown != 7 {
 		t.Errorf("imperial: %d of %d", filled, shown)
 	}
 }

@@ -75,7 +75,7 @@ func (s *Server) apiFindings(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return reply(c, http.StatusOK, records.JudgedBy(r.Findings))
+	return reply(c, http.StatusOK, records.EvaluationOf(r.Findings))
 }
 
 // apiPDF serves the bytes that were printed when the record was issued.

@@ -87,7 +87,7 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 		t.Errorf("issued %+v, outbox woken %d times", issued, a.site.Woken-woken)
 	}
 	now := into[recordAnswer](t, p.do(get, path, "").want(t, 200))
-	if now.Stage != records.IssuedNow || now.Number != issued.Number || now.Code != issued.Code ||
+	if now.Stage != records.StageIssued || now.Number != issued.Number || now.Code != issued.Code ||
 		now.SHA256 != issued.SHA256 {
 		t.Errorf("record %+v", now)
 	}
@@ -98,7 +98,7 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 		t.Errorf("PDF %v, %v", pdf.header, err)
 	}
 	frozen := into[problem](t, p.do(patch, path, `{"revision": 2, "work_date": "2026-11-24"}`).want(t, 409))
-	if frozen.Stage != records.IssuedNow {
+	if frozen.Stage != records.StageIssued {
 		t.Errorf("an issued record was not said to be one: %+v", frozen)
 	}
 	full := into[struct {
@@ -222,7 +222,7 @@ func TestAPITwoIssueTheSameDraftAtOnce(t *testing.T) {
 		for _, got := range answers {
 			count[got.status]++
 			if got.status == 409 {
-				if told := into[problem](t, got); told.Stage != records.IssuedNow {
+				if told := into[problem](t, got); told.Stage != records.StageIssued {
 					t.Errorf("the loser is told %+v", told)
 				}
 			}

@@ -71,7 +71,7 @@ func (s *Server) apiCheck(c echo.Context) error {
 		return err
 	}
 	findings := rules.Evaluate(r, records.Facts{DropBands: bands})
-	return reply(c, http.StatusOK, records.JudgedBy(findings))
+	return reply(c, http.StatusOK, records.EvaluationOf(findings))
 }
 
 // apiVerify answers only for a number and code that belong together; of

@@ -255,7 +255,7 @@ func TestAPIWordsAreThoseOfTheProgram(t *testing.T) {
 	for name, want := range map[string][]string{
 		"Nation": words(records.Nations), "Purpose": words(records.Purposes), "DutyKind": words(records.DutyKinds),
 		"Class": words(records.Classes),
-		"Stage": {string(records.Draft), string(records.IssuedNow), string(records.Amended),
+		"Stage": {string(records.Draft), string(records.StageIssued), string(records.Amended),
 			string(records.Withdrawn)},
 		"Standing": {string(records.Clear), string(records.Open), string(records.Adverse)},
 		"Outcome": {string(records.Inside), string(records.Outside), string(records.Missing),

@@ -123,11 +123,14 @@ func factsOf(vs records.Values) []factLine {
 		if !v.Present() {
 			continue
 		}
-		text := plainEntry(f, v.Text())
+		text := plain(f, v)
 		if f.Kind == records.FlagKind {
 			text = upper(text)
 		}
 		out = append(out, factLine{f.Label, text})
+	}
+	for _, k := range oldEntriesOf(&records.Record{Values: vs}) {
+		out = append(out, factLine{k.Label, k.Text})
 	}
 	return out
 }
@@ -167,7 +170,7 @@ func (s *Server) liftDuty(c echo.Context) error {
 	if err := s.store.Duties.Lift(c.Request().Context(), actorOf(c), c.Param("duty"), c.FormValue("why")); err != nil {
 		return err
 	}
-	s.say(c, "The duty has been lifted.")
+	s.say(c, "The duty has been closed: it no longer applies.")
 	return see(c, "/appliances/"+c.Param("id"))
 }
 

@@ -88,7 +88,9 @@ func (s *Server) editAppliance(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.editAppliancePage(c, http.StatusOK, &records.Record{Values: a.Values})
+	r := &records.Record{Values: a.Values}
+	r.SetAside()
+	return s.editAppliancePage(c, http.StatusOK, r)
 }
 
 func (s *Server) editAppliancePage(c echo.Context, status int, r *records.Record) error {

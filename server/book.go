@@ -77,7 +77,8 @@ func (b *Book) Start(ctx context.Context, who records.Person, applianceID string
 		Engineer: records.Engineer{Name: who.Name, Licence: who.Licence, CompetenceUntil: who.CompetenceUntil},
 		Values:   appliance.Values.Clone(), Stage: records.Draft,
 	}
-	r.Values.Put(records.WorkDone.Field, who.Name)
+	r.SetAside()
+	r.Values.Put(records.EngineerName.Field, who.Name)
 	if err := r.Check(); err != nil {
 		return nil, err
 	}
@@ -124,7 +125,7 @@ func (b *Book) SaveChange(ctx context.Context, who records.Person, id string, re
 			}
 		}
 		for _, key := range in.Clear {
-			if records.FieldByKey(key) == nil {
+			if _, rejected := r.Rejected[key]; records.FieldByKey(key) == nil && !rejected {
 				return &records.Error{Kind: records.Invalid, Field: "clear", Value: key,
 					Want: "keys of fields, as in tightness.drop_mbar"}
 			}
@@ -141,6 +142,20 @@ func (b *Book) SaveChange(ctx context.Context, who records.Person, id string, re
 			}
 		}
 		return b.nameInstruments(ctx, r)
+	})
+}
+
+// LeaveOut drops an entry of a draft that was not accepted. Kinds as
+// SaveSection, and NotFound when there is no such entry.
+func (b *Book) LeaveOut(ctx context.Context, who records.Person, id string, revision int, key string) (*records.Record,
+	error) {
+	return b.change(ctx, who, id, revision, func(r *records.Record) error {
+		if _, ok := r.Rejected[key]; !ok {
+			return &records.Error{Kind: records.NotFound, Field: "key", Value: key,
+				Msg: "the draft has no such entry"}
+		}
+		delete(r.Rejected, key)
+		return nil
 	})
 }
 
@@ -314,7 +329,7 @@ func (b *Book) Amend(ctx context.Context, who records.Person, id, why string) (*
 	if err != nil {
 		return nil, err
 	}
-	if row.Stage != records.IssuedNow {
+	if row.Stage != records.StageIssued {
 		return nil, records.Fail(records.Conflict,
 			"record "+row.Number+" is no longer in force, so it cannot be amended")
 	}
@@ -335,6 +350,7 @@ func (b *Book) Amend(ctx context.Context, who records.Person, id, why string) (*
 		Condition: r.Condition,
 		Stage:     records.Draft, Replaces: row.Number, AmendReason: why,
 	}
+	next.SetAside()
 	if err := b.judge(ctx, next); err != nil {
 		return nil, err
 	}

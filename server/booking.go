@@ -254,7 +254,7 @@ func (s *Server) moveBooking(c echo.Context) error {
 			}
 			return "/bookings/" + id, err
 		},
-		said: "Moved. Tell the customer.",
+		said: "The visit has been moved. Let the customer know.",
 		show: func(status int, f inputForm) error { return s.bookingPage(c, status, &f) },
 	})
 }
@@ -264,6 +264,6 @@ func (s *Server) cancelBooking(c echo.Context) error {
 		c.FormValue("why")); err != nil {
 		return err
 	}
-	s.say(c, "The visit has been called off. What it was for is on the work list again.")
+	s.say(c, "The visit has been cancelled. What it was for is back on the work list.")
 	return see(c, "/bookings/"+c.Param("id"))
 }

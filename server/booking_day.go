@@ -98,7 +98,7 @@ func startsOf(duties []records.OpenDuty) []optionForm {
 	seen := map[records.Purpose]bool{}
 	for _, d := range duties {
 		p := map[records.DutyKind]records.Purpose{records.AnnualService: records.Service,
-			records.LandlordsCheck: records.LandlordCheck, records.InhibitorRecheck: records.Service}[d.Duty.Kind]
+			records.LandlordCheckDue: records.LandlordCheck, records.InhibitorRecheck: records.Service}[d.Duty.Kind]
 		if p != "" && !d.Closed() && !seen[p] {
 			seen[p] = true
 			out = append(out, optionForm{Code: string(p), Label: "Start the " + string(p) + " record"})

@@ -76,7 +76,8 @@ func TestBookingFromListToRecord(t *testing.T) {
 		[]string{"Start the"}})
 	check(t, office, expect{"/day?engineer=" + site.People[records.RoleOwner].ID, 200, []string{"No visits"}, nil})
 
-	check(t, engineer, expect{"/bookings/" + id, 200, []string{"booked", "customer at home"}, []string{"Move it"}})
+	check(t, engineer, expect{"/bookings/" + id, 200, []string{"booked", "customer at home"},
+		[]string{"Move the visit"}})
 	row := storetest.MustIssue(t, site.Store, site.Appliance.ID, records.Service, "2026-11-25")
 	check(t, engineer, expect{"/day", 200, []string{"done", "/records/" + row.ID},
 		[]string{"Start the service record"}})
@@ -103,7 +104,8 @@ func TestRequestIsBooked(t *testing.T) {
 	if p := office.Post("/bookings/"+id+"/cancel", url.Values{"why": {"they rang: it was the cat"}}); p.Status != 303 {
 		t.Errorf("cancelled: %d", p.Status)
 	}
-	check(t, office, expect{"/bookings/" + id, 200, []string{"cancelled", "it was the cat"}, []string{"Call it off"}})
+	check(t, office, expect{"/bookings/" + id, 200, []string{"cancelled", "it was the cat"},
+		[]string{"Cancel the visit"}})
 }
 
 // A visit whose day is over without a record stops the reminding, so the work

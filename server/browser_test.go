@@ -165,11 +165,11 @@ func TestSignatureInABrowser(t *testing.T) {
 		b.do(chromedp.MouseEvent("mouseMoved", x+float64(i*20), y+float64(i%2*20), chromedp.ButtonLeft))
 	}
 	b.do(chromedp.MouseEvent("mouseReleased", x+100, y, chromedp.ButtonLeft))
-	b.untilSaved(r.ID, records.EngineerInk.Field, func(ink string) bool {
+	b.untilSaved(r.ID, records.EngineerSignature.Field, func(ink string) bool {
 		return strings.HasPrefix(ink, "M") && strings.Count(ink, "L") >= 4
 	})
 	b.js(`(() => { document.querySelector("[data-ink] button").click(); return true })()`)
-	b.untilSaved(r.ID, records.EngineerInk.Field, is(""))
+	b.untilSaved(r.ID, records.EngineerSignature.Field, is(""))
 }
 
 // Where there is no signal, what was typed stays on the phone and is offered

@@ -173,7 +173,7 @@ func (s *Server) sendReminders(c echo.Context) error {
 		s.wake()
 	}
 	out.Left = append(left.Left, out.Left...)
-	s.say(c, outgoneWords(out, "reminder", "put into the outbox"))
+	s.say(c, outgoneWords(out, "reminder", "queued to send"))
 	return see(c, "/chase")
 }
 

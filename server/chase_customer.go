@@ -137,7 +137,7 @@ func (s *Server) stopCustomer(c echo.Context) error {
 		c.FormValue("how")); err != nil {
 		return err
 	}
-	s.say(c, "No more reminders go to "+k.Contact.Email+".")
+	s.say(c, "Reminders to "+k.Contact.Email+" have been stopped.")
 	return see(c, "/customers/"+c.Param("id"))
 }
 
@@ -150,6 +150,6 @@ func (s *Server) resumeCustomer(c echo.Context) error {
 		c.FormValue("how")); err != nil {
 		return err
 	}
-	s.say(c, "Reminders go to "+k.Contact.Email+" again.")
+	s.say(c, "Reminders to "+k.Contact.Email+" have been resumed.")
 	return see(c, "/customers/"+c.Param("id"))
 }

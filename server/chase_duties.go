@@ -173,6 +173,6 @@ func (s *Server) sentDuty(c echo.Context) error {
 	if err := s.store.Duties.Finish(c.Request().Context(), actorOf(c), c.Param("duty"), how); err != nil {
 		return err
 	}
-	s.say(c, "Noted as sent.")
+	s.say(c, "Marked as sent.")
 	return see(c, localPath(v.Get("back")))
 }

@@ -89,7 +89,8 @@ func TestRemindersByEmail(t *testing.T) {
 		"2 customers, 3 visits"}, []string{"Far Away"}})
 	p, form := previewAll(t, office, "e-mail")
 	if len(form["c"]) != 1 || !strings.Contains(p.Body, "was due on 18 November 2026") ||
-		!strings.Contains(p.Body, "falls due on 20 December 2026") || !strings.Contains(p.Body, "it is no offer") {
+		!strings.Contains(p.Body, "falls due on 20 December 2026") || !strings.Contains(p.Body,
+		"It is not\nadvertising.") {
 		t.Fatalf("preview\n%s", clip(p.Body))
 	}
 	if p := office.Post("/chase/send", form); p.Status != 303 || site.Woken != 1 {
@@ -97,7 +98,7 @@ func TestRemindersByEmail(t *testing.T) {
 	}
 	list := outbox(t, site)
 	if len(list) != 1 || list[0].ToEmail != byMail.Email ||
-		list[0].Subject != "Gas appliance: 2 visits, the first was due 18 November 2026" {
+		list[0].Subject != "Gas appliance: 2 services or checks due since 18 November 2026" {
 		t.Fatalf("outbox %+v", list)
 	}
 	// The text is that of the preview but for the link.
@@ -106,7 +107,7 @@ func TestRemindersByEmail(t *testing.T) {
 	if strings.TrimSpace(shown) != strings.TrimSpace(list[0].Text) {
 		t.Errorf("shown\n%s\nsent\n%s", shown, list[0].Text)
 	}
-	check(t, office, expect{"/chase", 200, []string{"1 reminder put into the outbox", "Nobody"}, nil})
+	check(t, office, expect{"/chase", 200, []string{"1 reminder queued to send", "Nobody"}, nil})
 	check(t, office, expect{"/appliances/" + late.ApplianceID, 200,
 		[]string{"Reminder: annual service due 18 November 2026, 1 week late"}, nil})
 	if p := office.Post("/chase/send", form); p.Status != 303 || len(outbox(t, site)) != 1 {
@@ -203,7 +204,7 @@ func TestUnsubscribe(t *testing.T) {
 	guest := site.Guest()
 	guest.Header.Del("Sec-Fetch-Site")
 	guest.Header.Set("Origin", "null") // a page that sends no referrer
-	check(t, guest, expect{m[1], 200, []string{"No more reminders", "o…@parrack.example", "noindex"},
+	check(t, guest, expect{m[1], 200, []string{"Stop reminders", "o…@parrack.example", "noindex"},
 		[]string{byMail.Email}})
 	if e, _ := site.Store.Chase.Suppressed(t.Context(), byMail.Email); e != nil {
 		t.Fatal("looking at the page has stopped the reminders")
@@ -215,7 +216,7 @@ func TestUnsubscribe(t *testing.T) {
 	if p := guest.Post(m[1], url.Values{}); p.Status != 303 {
 		t.Fatalf("confirmed: %d\n%s", p.Status, clip(p.Body))
 	}
-	check(t, guest, expect{m[1], 200, []string{"No more reminders go to"}, []string{"<button>No more"}})
+	check(t, guest, expect{m[1], 200, []string{"have been stopped"}, []string{"<button>Stop"}})
 	if n := len(letterbox(t, site, dir)); n != 1 {
 		t.Errorf("%d letters, the second of them unwanted", n)
 	}
@@ -231,7 +232,7 @@ func TestUnsubscribe(t *testing.T) {
 		t.Errorf("%d letters after trying again", n)
 	}
 	a, _ := landlord(t, site, 4, byMail, "2027-12-22")
-	check(t, office, expect{"/customers/" + a.PropertyID, 200, []string{"Wants no reminders",
+	check(t, office, expect{"/customers/" + a.PropertyID, 200, []string{"Does not want reminders",
 		"by the link in a reminder (customer)"}, nil})
 	check(t, site.As(records.RoleOwner), expect{"/reminders", 200, []string{byMail.Email}, nil})
 	if p := office.Post("/customers/"+a.PropertyID+"/resume", url.Values{"how": {""}}); p.Status != 422 {

@@ -146,7 +146,7 @@ func customerDuties(all []records.Duty) []records.Duty {
 	var out []records.Duty
 	for _, d := range all {
 		switch d.Kind {
-		case records.AnnualService, records.LandlordsCheck, records.InhibitorRecheck:
+		case records.AnnualService, records.LandlordCheckDue, records.InhibitorRecheck:
 			out = append(out, d)
 		}
 	}

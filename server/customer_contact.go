@@ -75,7 +75,7 @@ func (s *Server) confirmContact(c echo.Context) error {
 	if err := s.store.Requests.ConfirmContact(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
 		return err
 	}
-	s.say(c, "Changed. Messages from now on go by the new details.")
+	s.say(c, "Changed. Messages will use the new details from now on.")
 	return see(c, "/")
 }
 

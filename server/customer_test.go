@@ -79,7 +79,7 @@ func TestCustomersHistory(t *testing.T) {
 	token := site.Token(first.ID)
 	p := guest.Get("/r/" + token)
 	at := "/r/" + token + "/records/"
-	for _, s := range []string{"What we hold for this address", at + first.Number, at + service.Number,
+	for _, s := range []string{"Your records for this address", at + first.Number, at + service.Number,
 		at + second.Number, "replaced by " + second.Number, "adverse", "clear", "shown on this page",
 		"Download that one"} {
 		if !strings.Contains(p.Body, s) {
@@ -100,7 +100,7 @@ func TestCustomersHistory(t *testing.T) {
 	theirs := issueService(t, site, nil)
 	next := site.Token(theirs.ID)
 	check(t, guest, expect{"/r/" + next, 200, []string{theirs.Number},
-		[]string{"What we hold for this address", first.Number, site.Property.Contact.Name}})
+		[]string{"Your records for this address", first.Number, site.Property.Contact.Name}})
 	check(t, guest, expect{"/r/" + token, 200, []string{service.Number},
 		[]string{theirs.Number, "Next Tenant", "next@home.example"}})
 	for _, bad := range []string{"/r/" + next + "/records/" + first.Number, at + theirs.Number, at + "2026-09999",
@@ -138,9 +138,10 @@ func TestCustomerCorrectsTheirDetails(t *testing.T) {
 		"new@home.example")); p.Status != 303 {
 		t.Fatalf("asked: status %d %s", p.Status, errorsOf(p.Body))
 	}
-	check(t, guest, expect{at + "?asked=contact", 200, []string{"will look at the change"}, nil})
+	check(t, guest, expect{at + "?asked=contact", 200, []string{"will check the change"}, nil})
 	p := office.Get("/")
-	for _, s := range []string{"Details to put right", "New &lt;Name&gt;", "was " + was.Email, "new@home.example",
+	for _, s := range []string{"Changes of details to confirm", "New &lt;Name&gt;", "was " + was.Email,
+		"new@home.example",
 		"Call the number on file"} {
 		if !strings.Contains(p.Body, s) {
 			t.Errorf("office: no %q", s)
@@ -162,7 +163,7 @@ func TestCustomerCorrectsTheirDetails(t *testing.T) {
 		got.Contact.Email != "new@home.example" || got.Contact.Tenure != was.Tenure {
 		t.Errorf("contact %+v, %v", got.Contact, err)
 	}
-	check(t, office, expect{"/", 200, nil, []string{"Details to put right"}})
+	check(t, office, expect{"/", 200, nil, []string{"Changes of details to confirm"}})
 
 	// Somebody else lives there by now: the office is told, and nothing is
 	// changed over their heads.
@@ -170,7 +171,7 @@ func TestCustomerCorrectsTheirDetails(t *testing.T) {
 	if p := guest.Post(at+"/contact", form("name", "Old Tenant", "email", "old@home.example")); p.Status != 303 {
 		t.Fatalf("asked: status %d", p.Status)
 	}
-	check(t, office, expect{"/", 200, []string{"issued to somebody else than the contact on file now"}, nil})
+	check(t, office, expect{"/", 200, []string{"issued to somebody other than the present contact"}, nil})
 	moveIn(t, site, "Third Tenant", "third@home.example")
 	check(t, office, expect{"/", 200, []string{"has changed since"}, nil})
 	open, err = site.Store.Requests.Contacts(t.Context())

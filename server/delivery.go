@@ -87,7 +87,7 @@ func (s *Server) resend(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if row.Stage != records.IssuedNow {
+	if row.Stage != records.StageIssued {
 		return records.Fail(records.Conflict, "this record is no longer in force and is not sent any more")
 	}
 	to, err := s.correctEmail(c, row.ApplianceID)
@@ -279,7 +279,7 @@ func (s *Server) endLink(c echo.Context) error {
 		if err != nil {
 			return err
 		}
-		s.say(c, "The link has been ended. Whoever opens it is shown your telephone number.")
+		s.say(c, "The link has been ended. Anybody who opens it is shown your telephone number.")
 		return see(c, "/records/"+id+"#delivery")
 	}
 	return records.Fail(records.NotFound, "the record has no such link")

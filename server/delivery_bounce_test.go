@@ -169,7 +169,7 @@ func TestBounceTakenIn(t *testing.T) {
 	if p := send(report(id, "delayed", "4.2.2", "mailbox full")); p.Status != 303 {
 		t.Errorf("delayed: status %d", p.Status)
 	}
-	check(t, office, expect{"/messages/" + m.ID, 200, []string{"It came back?", "nothing was changed"},
+	check(t, office, expect{"/messages/" + m.ID, 200, []string{"Did it come back?", "nothing was changed"},
 		[]string{"came back: "}})
 	if p := send(report(id, "failed", "5.1.1", "550 no such <mailbox>")); p.Status != 303 ||
 		p.Location != "/messages/"+m.ID {

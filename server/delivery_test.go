@@ -30,9 +30,9 @@ func TestDeliveryLog(t *testing.T) {
 	at := "/records/" + row.ID
 	c := site.As(records.RoleEngineer)
 	check(t, c, expect{at, 200, []string{"Record issued", site.Property.Contact.Email, "handed over for delivery",
-		"Server’s words", "Put in", "Tries"}, nil})
+		"Server’s reply", "Queued", "Attempts"}, nil})
 	check(t, c, expect{"/messages/" + m.ID, 200, []string{m.Subject, "Dear " + site.Property.Contact.Name,
-		"It came back?"}, []string{"<script"}})
+		"Did it come back?"}, []string{"<script"}})
 	check(t, c, expect{"/messages/none", 404, nil, nil})
 	check(t, site.Guest(), expect{"/messages/" + m.ID, 303, nil, nil})
 
@@ -147,7 +147,7 @@ func TestLinksOfARecord(t *testing.T) {
 			t.Errorf("%s: status %d", path, p.Status)
 		}
 	}
-	check(t, guest, expect{"/r/nonesuch", 404, []string{"not known here", "01632 960 100"}, nil})
+	check(t, guest, expect{"/r/nonesuch", 404, []string{"do not recognise this link", "01632 960 100"}, nil})
 }
 
 func TestLetterWithoutRoomForThePDF(t *testing.T) {

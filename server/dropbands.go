@@ -16,11 +16,13 @@ type dropBandsPage struct {
 	base
 	Tables []dropTable
 	Form   inputForm
+	Hint   string // about the largest drop
 	Bands  []bandForm
 }
 
 type dropTable struct {
 	Edition, Fuel, Clause, By, On string
+	Problem                       string // why no rule uses it, or ""
 	Bands                         []bandForm
 }
 
@@ -32,25 +34,15 @@ type bandForm struct {
 // blankBands is how many bands the form has room for.
 const blankBands = 8
 
-// volumeField and dropField read a band the way every other number is read.
-var (
-	volumeField = &records.Field{Key: "volume", Label: "Volume up to", Kind: records.NumberKind, Unit: "m³", Min: 0,
-		Max: 100, Decimals: 4}
-	dropField = &records.Field{Key: "drop", Label: "Drop at most", Kind: records.NumberKind, Unit: "mbar", Min: 0,
-		Max: 50, Decimals: 3}
-)
-
 func dropBandsForm() inputForm {
-	edition := pick("edition", "Edition", []string{}, "Choose").must()
-	for _, ch := range records.TightnessEdition.Choices {
-		edition.Options = append(edition.Options, optionForm{Code: ch.Code, Label: ch.Label})
-	}
-	fuel := pick("fuel", "Fuel", []string{}, "Choose").must()
-	for _, ch := range records.ApplianceFuel.Choices {
-		fuel.Options = append(fuel.Options, optionForm{Code: ch.Code, Label: ch.Label})
+	edition, fuel := pick("edition", "Edition", []string{}, "Choose").must(), pick("fuel", "Fuel", []string{},
+		"Choose").must()
+	for _, t := range records.OwnersTables {
+		edition.offer(t.Edition, records.TightnessEdition.ChoiceLabel(t.Edition))
+		fuel.offer(t.Fuel, records.ApplianceFuel.ChoiceLabel(t.Fuel))
 	}
 	return inputForm{Action: "/drop-bands", Button: "Save the table", Inputs: []*input{
-		edition, fuel, line("clause", "Where it stands in your copy", 120).must().hint("Clause and table number."),
+		edition, fuel, line("clause", "Clause in your copy", 120).must().hint("Clause and table number."),
 	}}
 }
 
@@ -59,11 +51,15 @@ func (s *Server) dropBandsPage(c echo.Context, status int, form inputForm, bands
 	if err != nil {
 		return err
 	}
-	data := dropBandsPage{base: s.base(c, "Permissible drops"), Form: form, Bands: bands}
+	data := dropBandsPage{base: s.base(c, "Permissible drops"), Form: form,
+		Hint: records.BandDropMbar.Hint, Bands: bands}
 	for _, t := range tables {
 		table := dropTable{Edition: records.TightnessEdition.ChoiceLabel(t.Edition),
 			Fuel:   records.ApplianceFuel.ChoiceLabel(t.Fuel),
 			Clause: t.Clause, By: t.EnteredBy, On: t.EnteredOn.Long()}
+		if _, err := t.Checked(); err != nil {
+			table.Problem = err.Error()
+		}
 		for _, b := range t.Bands {
 			table.Bands = append(table.Bands, bandForm{Volume: records.FormatNumber(b.UpToM3, -1),
 				Drop: records.FormatNumber(b.DropMbar, -1)})
@@ -88,13 +84,13 @@ func (s *Server) dropBands(c echo.Context) error {
 func readBands(v url.Values) (forms []bandForm, bands []records.DropBand, ok bool) {
 	volumes, drops := v["volume"], v["drop"]
 	ok = true
-	for i := range min(len(volumes), len(drops), 50) {
+	for i := range min(len(volumes), len(drops), records.MaxBands) {
 		if strings.TrimSpace(volumes[i]+drops[i]) == "" {
 			continue
 		}
 		f := bandForm{Volume: volumes[i], Drop: drops[i]}
 		band := records.DropBand{}
-		read := func(field *records.Field, entry string, wrong *string) float64 {
+		read := func(field records.NumberField, entry string, wrong *string) float64 {
 			value, err := field.Parse(entry)
 			if err == nil && !value.Present() {
 				err = &records.Error{Kind: records.Invalid, Label: field.Label, Want: field.Accepts()}
@@ -105,8 +101,8 @@ func readBands(v url.Values) (forms []bandForm, bands []records.DropBand, ok boo
 			r, _ := value.Reading()
 			return r.Value
 		}
-		band.UpToM3 = read(volumeField, f.Volume, &f.VolumeError)
-		band.DropMbar = read(dropField, f.Drop, &f.DropError)
+		band.UpToM3 = read(records.BandVolumeM3, f.Volume, &f.VolumeError)
+		band.DropMbar = read(records.BandDropMbar, f.Drop, &f.DropError)
 		forms, bands = append(forms, f), append(bands, band)
 	}
 	return forms, bands, ok
@@ -124,7 +120,7 @@ func (s *Server) saveDropBands(c echo.Context) error {
 			records.DropBands{Edition: posted.Get("edition"), Fuel: posted.Get("fuel"),
 				Clause: posted.Get("clause"), EnteredBy: p.Name, EnteredOn: s.book.Today(), Bands: bands})
 		if err == nil {
-			s.say(c, "Saved. Drops with appliances connected are held against this table from now on.")
+			s.say(c, "Saved. Drops with appliances connected are checked against this table from now on.")
 			return see(c, "/drop-bands")
 		}
 	}

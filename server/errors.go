@@ -70,7 +70,7 @@ func wantsJSON(r *http.Request) bool {
 }
 
 // statusOf maps the kinds of the domain.
-var statusOf = map[records.Kind]int{
+var statusOf = map[records.ErrorKind]int{
 	records.Invalid:   http.StatusUnprocessableEntity,
 	records.NotFound:  http.StatusNotFound,
 	records.Conflict:  http.StatusConflict,

@@ -91,18 +91,18 @@ func columnsForm(header []string, m exchange.Mapping, update bool) inputForm {
 			chosen = strconv.Itoa(col)
 		}
 		form.Inputs = append(form.Inputs, in.chosen(chosen))
-		if t.Stand == nil {
+		if t.Choices == nil {
 			continue
 		}
 		stand := &input{Name: "stand-" + string(t.Target), Label: t.Label + ", where the list is blank",
 			Type: "select", Options: []optionForm{{Label: "Leave blank"}}}
-		if t.Must {
+		if t.Required {
 			stand.Options[0].Label = "Refuse the row"
 		}
-		for _, ch := range t.Stand {
+		for _, ch := range t.Choices {
 			stand.Options = append(stand.Options, optionForm{Code: ch.Code, Label: upper(ch.Label)})
 		}
-		form.Inputs = append(form.Inputs, stand.chosen(m.Stand[t.Target]))
+		form.Inputs = append(form.Inputs, stand.chosen(m.Default[t.Target]))
 	}
 	known := &input{Name: "known", Label: "Appliances on file already", Type: "select",
 		Options: []optionForm{{Code: "leave", Label: "Leave as they are"},
@@ -122,7 +122,7 @@ func short(s string) string {
 }
 
 func mappingOf(posted url.Values) exchange.Mapping {
-	m := exchange.Mapping{Column: map[exchange.Target]int{}, Stand: map[exchange.Target]string{}}
+	m := exchange.Mapping{Column: map[exchange.Target]int{}, Default: map[exchange.Target]string{}}
 	for _, t := range exchange.Targets {
 		if text := posted.Get(string(t.Target)); text != "" {
 			col, err := strconv.Atoi(text)
@@ -132,7 +132,7 @@ func mappingOf(posted url.Values) exchange.Mapping {
 			m.Column[t.Target] = col
 		}
 		if stand := posted.Get("stand-" + string(t.Target)); stand != "" {
-			m.Stand[t.Target] = stand
+			m.Default[t.Target] = stand
 		}
 	}
 	return m

@@ -157,7 +157,7 @@ func (d *listDesk) accept(by records.Person, name string, in io.Reader) (err err
 		j.path, j.sha256, j.header, j.sample, j.delimiter, j.encoding = f.Name(), hex.EncodeToString(hash.Sum(nil)),
 			t.Header, sample, t.Delimiter, t.Encoding
 		j.mapping = exchange.Mapping{Column: exchange.Guess(t.Header),
-			Stand: map[exchange.Target]string{exchange.Tenure: string(records.OwnerOccupier)}}
+			Default: map[exchange.Target]string{exchange.Tenure: string(records.OwnerOccupier)}}
 	})
 	return nil
 }

@@ -107,7 +107,7 @@ func TestImportAList(t *testing.T) {
 	if stage := settle(t, office); stage != "checked" {
 		t.Fatal(stage)
 	}
-	check(t, owner, expect{"/import", 200, []string{"Every row can be taken in", "day, month, year", "Take it in",
+	check(t, owner, expect{"/import", 200, []string{"Every row can be imported", "day, month, year", "Import it",
 		"<dt>New appliances</dt><dd>2</dd>"}, []string{"error"}})
 	if n := appliances(t, site); n != 1 {
 		t.Errorf("checking wrote: %d appliances", n)
@@ -118,8 +118,8 @@ func TestImportAList(t *testing.T) {
 	if stage := settle(t, office); stage != "done" {
 		t.Fatal(stage, clip(office.Get("/import").Body))
 	}
-	check(t, office, expect{"/import", 200, []string{"Taken in", "<dt>New addresses</dt><dd>2</dd>",
-		"<dt>Services that fall due from them</dt><dd>1</dd>"}, nil})
+	check(t, office, expect{"/import", 200, []string{"Imported", "<dt>New addresses</dt><dd>2</dd>",
+		"<dt>Services that will fall due</dt><dd>1</dd>"}, nil})
 	check(t, office, expect{"/register?q=S1+elm", 200, []string{"Tarnwell", "13 Apr 2027", "Ada Example"}, nil})
 	if files, err := os.ReadDir(uploads); err != nil || len(files) != 0 {
 		t.Errorf("%d uploaded files stay: %v", len(files), err)
@@ -138,7 +138,7 @@ func TestImportAList(t *testing.T) {
 	owner.Post("/import/write", url.Values{})
 	settle(t, owner)
 	check(t, owner, expect{"/import", 200, []string{"<dt>New appliances</dt><dd>0</dd>",
-		"<dt>On file already, left as they are</dt><dd>2</dd>"}, nil})
+		"<dt>Already on file, unchanged</dt><dd>2</dd>"}, nil})
 	if n := appliances(t, site); n != 3 {
 		t.Errorf("%d appliances", n)
 	}
@@ -153,7 +153,7 @@ func TestImportRefusesAListWithErrors(t *testing.T) {
 	office.Post("/import/columns", columns())
 	settle(t, office)
 	check(t, office, expect{"/import", 200, []string{"4 errors", "nonsense", "99/04/2026",
-		"row 2 names the same appliance", "rocket"}, []string{"Take it in"}})
+		"row 2 names the same appliance", "rocket"}, []string{"Import it"}})
 	rows, err := csv.NewReader(strings.NewReader(office.Get("/import/errors.csv").Body)).ReadAll()
 	if err != nil || len(rows) != 5 || rows[1][0] != "4" || rows[1][1] != "Postcode" {
 		t.Errorf("%v, %v", rows, err)
@@ -183,7 +183,7 @@ func TestImportRefusesAListWithErrors(t *testing.T) {
 	office.Post("/import/columns", columns())
 	settle(t, office)
 	check(t, office, expect{"/import", 200, []string{"cannot be read as it is",
-		"row 3 begins with the year, row 2 does not"}, []string{"Take it in"}})
+		"row 3 begins with the year, row 2 does not"}, []string{"Import it"}})
 	if p := office.Post("/import/write", url.Values{}); p.Status != 409 {
 		t.Errorf("write: %d", p.Status)
 	}
@@ -274,7 +274,7 @@ func TestImportOfManyRows(t *testing.T) {
 	office.Post("/import/columns", columns())
 	waitFor(t, office, "checked")
 	office.Post("/import/write", url.Values{})
-	check(t, office, expect{"/import", 200, []string{"Taking the list in"}, nil}) // a reload finds it at work
+	check(t, office, expect{"/import", 200, []string{"Importing the list"}, nil}) // a reload finds it at work
 	waitFor(t, office, "done")
 	check(t, office, expect{"/import", 200, []string{"<dt>New appliances</dt><dd>20000</dd>"}, nil})
 }

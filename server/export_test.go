@@ -2,6 +2,7 @@ package server
 
 import (
 	"gaugebook/records"
+	"slices"
 
 	"github.com/labstack/echo/v4"
 )
@@ -42,3 +43,17 @@ func EchoOf(s *Server) *echo.Echo { return s.echo }
 
 // OrientationOf is the reader of Exif data, for fuzzing.
 var OrientationOf = orientationOf
+
+// Pages is the data of each page.
+var Pages = pages
+
+// WordsOf is what the page of roles says of a route; blank for one that no
+// person opens.
+func WordsOf(route string) string {
+	for _, a := range abilities {
+		if slices.Contains(a.routes, route) {
+			return a.words
+		}
+	}
+	return ""
+}

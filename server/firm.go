@@ -47,7 +47,7 @@ func (s *Server) saveFirm(c echo.Context) error {
 					Phone: v.Get("phone"), Email: v.Get("email"), Registration: v.Get("registration"),
 					Logo: before.Logo})
 		},
-		said: "Saved. Records issued from now on carry these details.",
+		said: "Saved. Records issued from now on will carry these details.",
 		show: func(status int, f inputForm) error {
 			return s.page(c, status, "firm", firmPage{s.base(c, "Firm"), f, before.Logo})
 		},

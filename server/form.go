@@ -162,7 +162,7 @@ func fieldFormOf(f *records.Field, r *records.Record, instruments []records.Inst
 	return ff
 }
 
-func whenFormOf(c *records.Condition) *whenForm {
+func whenFormOf(c *records.ShowIf) *whenForm {
 	on := records.FieldByKey(c.Key)
 	w := &whenForm{Key: c.Key, In: strings.Join(c.In, " "), Text: c.Key}
 	if on != nil {

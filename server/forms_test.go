@@ -53,7 +53,7 @@ func TestBadInput(t *testing.T) {
 			[]string{"one of England, Wales, Scotland, Northern Ireland"}},
 		{"/properties", with(goodAddress, "customer.name", ""), []string{"Name", "cannot be left blank"}},
 		{"/properties", with(goodAddress, "customer.email", "odalys"), []string{"“odalys” is not accepted"}},
-		{"/properties", with(goodAddress, "customer.tenure", ""), []string{"Holds the property as"}},
+		{"/properties", with(goodAddress, "customer.tenure", ""), []string{"Relationship to the property"}},
 		{"/properties", with(goodAddress, "town", strings.Repeat("x", 61)), []string{"at most 60 characters"}},
 		{"/properties", form(), []string{"First line of the address", "Town", "Postcode", "Nation"}},
 		{"/properties/" + site.Property.ID, with(goodAddress, "postcode", ""), []string{"Postcode"}},
@@ -85,10 +85,13 @@ func TestBadInput(t *testing.T) {
 		{"/instruments", with(instrument, "serial", ""), []string{"Serial number"}},
 		{"/instruments", with(instrument, "calibration_due", "2025-01-05"), []string{"a date after the calibration"}},
 		{"/instruments", with(instrument, "calibrated_on", "5 May"), []string{"YYYY-MM-DD"}},
-		{"/drop-bands", with(bands, "volume", "-1"), []string{"from 0 to 100 m³"}},
+		{"/drop-bands", with(bands, "volume", "-1"), []string{"from 0 to 0.035 m³"}},
+		{"/drop-bands", with(bands, "drop", "40"), []string{"from 0 to 8 mbar", `value="40"`}},
+		{"/drop-bands", with(bands, "edition", records.Edition3), []string{"give one of edition-4"}},
+		{"/drop-bands", with(bands, "fuel", records.FuelPropane), []string{"give one of natural-gas"}},
 		{"/drop-bands", with(bands, "volume", "NaN"), []string{"not a plain number", `value="NaN"`}},
 		{"/drop-bands", with(bands, "drop", ""), []string{"Drop at most"}},
-		{"/drop-bands", with(bands, "clause", ""), []string{"Where it stands in your copy"}},
+		{"/drop-bands", with(bands, "clause", ""), []string{"Clause in your copy", "cannot be left blank"}},
 		{"/drop-bands", form("edition", records.Edition4, "fuel", records.FuelNatural, "clause", "t", "volume", "0.03",
 			"drop", "4", "volume", "0.02", "drop", "2"), []string{"more than 0.03"}},
 		{"/drop-bands", form("edition", records.Edition4, "fuel", records.FuelNatural, "clause", "t"),
@@ -164,7 +167,8 @@ func TestGoodForms(t *testing.T) {
 	check(t, owner, expect{"/instruments", 200, []string{"Whitlow DM 9", "near"}, nil})
 	to("/drop-bands", form("edition", records.Edition4, "fuel", records.FuelNatural, "clause", "table 9", "volume",
 		"0.01", "drop", "4", "volume", "", "drop", ""))
-	check(t, owner, expect{"/drop-bands", 200, []string{"table 9", "0.01 m³", "4 mbar", "Rhona Tweddle"}, nil})
+	check(t, owner, expect{"/drop-bands", 200, []string{"table 9", "0.01 m³", "4 mbar", "Rhona Tweddle",
+		`value="edition-4"`, records.BandDropMbar.Hint}, []string{`value="edition-3"`, `value="propane"`, "Not used"}})
 	to("/firm", form("name", "Tweddle Heating", "phone", "01632 960 111"))
 	check(t, owner, expect{"/firm", 200, []string{`value="Tweddle Heating"`}, nil})
 

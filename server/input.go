@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
+	"slices"
 
 	"gaugebook/records"
 )
@@ -44,6 +45,13 @@ func pick[T ~string](name, label string, all []T, blank string) *input {
 		in.Options = append(in.Options, optionForm{Code: string(v), Label: upper(string(v))})
 	}
 	return in
+}
+
+// offer adds an option that is not there yet.
+func (in *input) offer(code, label string) {
+	if !slices.ContainsFunc(in.Options, func(o optionForm) bool { return o.Code == code }) {
+		in.Options = append(in.Options, optionForm{Code: code, Label: label})
+	}
 }
 
 func (in *input) must() *input           { in.Required = true; return in }

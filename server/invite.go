@@ -1,40 +1,19 @@
 package server
 
 import (
-	"bytes"
-	htmltemplate "html/template"
 	"net/http"
 	"net/url"
 	"strings"
-	texttemplate "text/template"
 	"time"
 
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/templates/mail"
 )
 
 // People set their own passwords: an owner enters who they are, a letter
 // brings them a link that works once, for a week.
-
-type inviteLetter struct{ Name, By, Firm, Email, Link, Until string }
-
-var inviteText = texttemplate.Must(texttemplate.New("text").Parse(`Dear {{.Name}},
-
-{{.By}} of {{.Firm}} asks you to set your password for Gaugebook, where the firm keeps its records of gas work. You sign in with {{.Email}}.
-
-Set your password here. The link is for you alone, works once, and ends on {{.Until}}:
-{{.Link}}
-
-If you did not expect this, do nothing and tell {{.By}}.
-`))
-
-var inviteHTML = htmltemplate.Must(htmltemplate.New("html").Parse(`<!doctype html><html lang="en-GB"><body style="font-family:Georgia,serif;color:#1d2433;max-width:36em;line-height:1.5">
-<p>Dear {{.Name}},</p>
-<p>{{.By}} of {{.Firm}} asks you to set your password for Gaugebook, where the firm keeps its records of gas work. You sign in with {{.Email}}.</p>
-<p><a href="{{.Link}}">Set your password</a>. The link is for you alone, works once, and ends on {{.Until}}.</p>
-<p>If you did not expect this, do nothing and tell {{.By}}.</p></body></html>
-`))
 
 // sendInvite puts a link for a person into the outbox.
 func (s *Server) sendInvite(c echo.Context, personID string) (records.Person, error) {
@@ -48,35 +27,22 @@ func (s *Server) sendInvite(c echo.Context, personID string) (records.Person, er
 			"the firm has no e-mail address to send from: give one under Firm first")
 	}
 	var to records.Person
-	var failed error
 	_, err = s.store.People.Invite(ctx, actorOf(c), personID,
 		func(p records.Person, i records.Invitation) records.Message {
 			to = p
-			m, err := s.inviteMessage(p, i, firm)
-			failed = err
-			return m
+			return s.inviteMessage(p, i, firm)
 		})
-	if failed != nil {
-		return to, failed
-	}
 	if err == nil {
 		s.wake()
 	}
 	return to, err
 }
 
-func (s *Server) inviteMessage(p records.Person, i records.Invitation, firm records.Firm) (records.Message, error) {
-	l := inviteLetter{Name: p.Name, By: i.MadeBy, Firm: firm.Name, Email: p.Email,
-		Link: s.book.BaseURL + "/join/" + i.Token, Until: s.fullClock(i.ExpiresAt)}
-	var text, html bytes.Buffer
-	if err := inviteText.Execute(&text, l); err != nil {
-		return records.Message{}, err
-	}
-	if err := inviteHTML.Execute(&html, l); err != nil {
-		return records.Message{}, err
-	}
-	return records.Message{Kind: records.InvitationKind, ToName: p.Name, ToEmail: p.Email,
-		Subject: "Set your password for " + cut(firm.Name, 80), Text: text.String(), HTML: html.String()}, nil
+func (s *Server) inviteMessage(p records.Person, i records.Invitation, firm records.Firm) records.Message {
+	m := mail.Invitation{Name: p.Name, By: i.MadeBy, Firm: firm.Name, Email: p.Email,
+		Link: s.book.BaseURL + "/join/" + i.Token, Until: s.fullClock(i.ExpiresAt)}.Message()
+	return records.Message{Kind: records.InvitationKind, ToName: p.Name, ToEmail: p.Email, Subject: cut(m.Subject, 200),
+		Text: m.Text, HTML: m.HTML}
 }
 
 // invite sends a person a link, in place of one that they have: the first
@@ -239,7 +205,7 @@ func (s *Server) savePassword(c echo.Context) error {
 			}
 			return "/", s.begin(c, now)
 		},
-		said: "Your password is changed.",
+		said: "Your password has been changed.",
 		show: func(status int, f inputForm) error { return s.passwordPage(c, status, f) },
 	})
 }

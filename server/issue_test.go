@@ -230,10 +230,11 @@ func TestCustomerAndVerify(t *testing.T) {
 		t.Errorf("many requests: status %d", p.Status)
 	}
 	for _, bad := range []string{"/r/none", "/r/" + token + "x", "/r/none/record.pdf", "/r/" + row.ID} {
-		check(t, guest, expect{bad, 404, []string{"not known here", "01632 960 100"}, []string{row.Number}})
+		check(t, guest, expect{bad, 404, []string{"do not recognise this link", "01632 960 100"}, []string{row.Number}})
 	}
 	site.Clock.Set(site.Clock.Now().AddDate(2, 0, 0))
-	check(t, guest, expect{"/r/" + token, 410, []string{"no longer works", "01632 960 100"}, []string{row.Number}})
+	check(t, guest, expect{"/r/" + token, 410, []string{"has expired, or the firm", "01632 960 100"},
+		[]string{row.Number}})
 
 	private := []string{site.Property.Line1, site.Property.Contact.Name, site.Property.Postcode,
 		site.People[records.RoleEngineer].Name}
@@ -241,7 +242,7 @@ func TestCustomerAndVerify(t *testing.T) {
 		[]string{"in force", "Combination boiler", "20 November 2026"}, private})
 	for _, bad := range []string{"/v/" + row.Number + "/ABCD-ABCD-ABCD", "/v/2026-09999/" + row.Seal.Code,
 		"/v/" + row.ID + "/" + row.Seal.Code, "/v/%00/%ff"} {
-		check(t, guest, expect{bad, 404, []string{"do not belong together"}, append(private, "Combination")})
+		check(t, guest, expect{bad, 404, []string{"do not match"}, append(private, "Combination")})
 	}
 	if p := guest.Get("/verify?number=" + row.Number + "&code=" + strings.ReplaceAll(row.Seal.Code, "-",
 		"+")); p.Location != "/v/"+row.Number+"/"+row.Seal.Code {
@@ -301,5 +302,5 @@ func TestRegisterPages(t *testing.T) {
 			t.Errorf("%s: status %d, want %d", path, p.Status, status)
 		}
 	}
-	check(t, c, expect{"/register?q=zzzz", 200, []string{"Nothing in the register fits"}, nil})
+	check(t, c, expect{"/register?q=zzzz", 200, []string{"Nothing in the register matches"}, nil})
 }

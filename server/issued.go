@@ -19,6 +19,7 @@ type issuedPage struct {
 	Duties                  []records.Duty
 	Report                  *records.ConditionReport
 	Sections                []issuedSection
+	OldEntries              []labelled
 	Photos                  []photoForm
 	Messages                []messageView
 	Links                   []linkView
@@ -27,6 +28,21 @@ type issuedPage struct {
 	MayResend               bool
 	AmendError, WithdrawErr string
 	Delivery                deliveryForms
+}
+
+// labelled is an entry that is no longer asked for, as it was written.
+type labelled struct{ Label, Text string }
+
+func oldEntriesOf(r *records.Record) []labelled {
+	var out []labelled
+	for _, k := range r.OldEntries() {
+		label := k.Field.Label
+		if s := records.SectionByID(k.Section); s != nil {
+			label = s.Title + ": " + label
+		}
+		out = append(out, labelled{label, plain(k.Field, k.Value)})
+	}
+	return out
 }
 
 type issuedSection struct {
@@ -63,8 +79,8 @@ func (s *Server) issuedPage(c echo.Context, status int, r *records.Record, no is
 	data := issuedPage{base: s.base(c, row.Number), Record: shown, Row: row, IssuedAt: s.fullClock(row.IssuedAt),
 		VerifyPath: "/v/" + row.Number + "/" + row.Seal.Code,
 		Standing:   doc.Standing, Duties: doc.Duties, Report: shown.Condition, Sections: issuedSections(doc.Findings),
-		Photos: photosOf(shown), Contact: appliance.Contact,
-		MayAmend: engineers.allows(role), MayWithdraw: desk.allows(role), MayResend: row.Stage == records.IssuedNow,
+		OldEntries: oldEntriesOf(shown), Photos: photosOf(shown), Contact: appliance.Contact,
+		MayAmend: engineers.allows(role), MayWithdraw: desk.allows(role), MayResend: row.Stage == records.StageIssued,
 		AmendError: no.amend, WithdrawErr: no.withdraw, Delivery: no.delivery}
 	if !data.Delivery.resent {
 		data.Delivery.Email = appliance.Contact.Email
@@ -90,6 +106,17 @@ func issuedSections(fs []records.Finding) []issuedSection {
 		if line.Findings != nil {
 			out = append(out, line)
 		}
+	}
+	other := issuedSection{Title: "Other checks"} // of sections that there are no longer
+	for _, f := range fs {
+		if records.SectionByID(f.Section) == nil {
+			other.Findings = append(other.Findings, f)
+			other.Open = other.Open || !f.Settled()
+		}
+	}
+	if other.Findings != nil {
+		other.Tally = tallyOf(other.Findings, "")
+		out = append(out, other)
 	}
 	return out
 }
@@ -141,7 +168,7 @@ func (s *Server) withdraw(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	s.say(c, "Withdrawn. Whoever checks the record is told so.")
+	s.say(c, "Withdrawn. Anybody who checks the record is told so.")
 	return see(c, "/records/"+c.Param("id"))
 }
 

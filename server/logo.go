@@ -49,7 +49,7 @@ func (s *Server) addLogo(c echo.Context) error {
 	if err := s.store.Settings.SaveFirm(ctx, actorOf(c), f); err != nil {
 		return err
 	}
-	s.say(c, "Kept. Records issued from now on carry the logo.")
+	s.say(c, "Saved. Records issued from now on will carry the logo.")
 	return see(c, "/firm#logo")
 }
 
@@ -65,7 +65,7 @@ func (s *Server) removeLogo(c echo.Context) error {
 	if err := s.store.Settings.SaveFirm(ctx, actorOf(c), f); err != nil {
 		return err
 	}
-	s.say(c, "Records issued from now on carry no logo.")
+	s.say(c, "Removed. Records issued from now on will carry no logo.")
 	return see(c, "/firm#logo")
 }
 

@@ -86,6 +86,6 @@ func (s *Server) arrived(c echo.Context) error {
 		"confirmed that it arrived"); err != nil {
 		return err
 	}
-	s.say(c, "Noted that it arrived.")
+	s.say(c, "Marked as arrived.")
 	return see(c, "/messages")
 }

@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"html/template"
 	"maps"
 	"net/http"
 	"regexp"
@@ -13,6 +14,8 @@ import (
 	"gaugebook/records/store/storetest"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
+	"gaugebook/templates"
+	"gaugebook/templates/templatetest"
 )
 
 // expect is one request and what its answer has and does not have.
@@ -23,6 +26,9 @@ type expect struct {
 	hasNot []string
 }
 
+// betweenTags is the white space of a page that means nothing.
+var betweenTags = regexp.MustCompile(`>\s+<`)
+
 func check(t *testing.T, c *servertest.Client, e expect) {
 	t.Helper()
 	p := c.Get(e.path)
@@ -30,13 +36,14 @@ func check(t *testing.T, c *servertest.Client, e expect) {
 		t.Errorf("GET %s: status %d, want %d\n%s", e.path, p.Status, e.status, clip(p.Body))
 		return
 	}
+	body := betweenTags.ReplaceAllString(p.Body, "><")
 	for _, s := range e.has {
-		if !strings.Contains(p.Body, s) {
+		if !strings.Contains(body, s) {
 			t.Errorf("GET %s: no %q in\n%s", e.path, s, clip(p.Body))
 		}
 	}
 	for _, s := range e.hasNot {
-		if strings.Contains(p.Body, s) {
+		if strings.Contains(body, s) {
 			t.Errorf("GET %s: there is a %q in\n%s", e.path, s, clip(p.Body))
 		}
 	}
@@ -185,4 +192,29 @@ func firstMessage(t *testing.T, site *servertest.Site) string {
 		t.Fatal("no message", err)
 	}
 	return all[0].ID
+}
+
+// Every field that a template uses is there in the data of its page, in every
+// branch and in every partial; a wrong one in a branch that is never taken is
+// found.
+func TestTemplatesFitTheirData(t *testing.T) {
+	set, err := templates.Parse(server.Pages)
+	if err != nil {
+		t.Fatal(err)
+	}
+	templatetest.Pages(t, set)
+
+	set.Each(func(name string, page *template.Template, part string, data any) {
+		broken, err := page.Clone()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := broken.Parse(`{{define "content"}}{{if false}}{{.Nobody}}{{end}}{{end}}`); err != nil {
+			t.Fatal(err)
+		}
+		_, err = templatetest.HTML(broken, part, data)
+		if part == "layout" && (err == nil || !strings.Contains(err.Error(), "Nobody")) {
+			t.Errorf("page %s: a field that does not exist was not found: %v", name, err)
+		}
+	})
 }

@@ -1,75 +1,65 @@
 package server
 
 import (
-	"cmp"
-	"gaugebook/records"
 	"net/http"
 	"slices"
-	"strings"
 
 	"github.com/labstack/echo/v4"
 )
 
-// rolesPage is what each role may do. It is made from the tables of routes
-// themselves, so it says what the guards do.
+// rolesPage says who may do what. Who may is taken from the routes themselves,
+// so the page says what the guards do.
 type rolesPage struct {
 	base
-	Roles []records.Role
-	Areas []roleArea
+	Groups []abilityGroup
 }
 
-type roleArea struct {
-	Name string
-	Rows []roleRow
-}
-
-type roleRow struct {
-	Words, Method, Path string
-	Guest               bool
-	May                 []bool // in the order of store.Roles
+// abilityGroup is what one kind of access allows, in sentences that go on
+// after a heading such as "Only the owner may".
+type abilityGroup struct {
+	Who       string
+	Yours     bool // the person who is looking belongs to it
+	Sentences []string
 }
 
 func (s *Server) roles(c echo.Context) error {
-	data := rolesPage{base: s.deskBase(c, "What each role may do"), Roles: records.Roles}
-	data.Areas = append(roleAreas(s.routes(), ""), roleAreas(s.apiTable(), "/api/v1")...)
+	data := rolesPage{base: s.base(c, "Who may do what"), Groups: s.abilityGroups()}
+	for i := range data.Groups {
+		data.Groups[i].Yours = whoseAbilities[i].access != open && whoseAbilities[i].access.allows(data.Role)
+	}
 	return s.page(c, http.StatusOK, "roles", data)
 }
 
-// roleAreas groups routes by the first word of their path after the prefix.
-func roleAreas(routes []route, prefix string) []roleArea {
-	byName := map[string]*roleArea{}
-	for _, r := range routes {
-		words := wordsOf(strings.TrimPrefix(r.path, prefix))
-		name := "today"
-		if len(words) > 0 {
-			name = words[0]
-			words = words[1:]
-		}
-		if prefix != "" {
-			name = "API, with a key: " + name
-		}
-		verb := map[string]string{get: "see", post: "send", patch: "change"}[r.method]
-		row := roleRow{Words: strings.Join(append([]string{verb}, words...), ", "), Method: r.method, Path: r.path,
-			Guest: r.who == open || r.who == visitor}
-		for _, role := range records.Roles {
-			row.May = append(row.May, r.who.allows(role))
-		}
-		if byName[name] == nil {
-			byName[name] = &roleArea{Name: name}
-		}
-		byName[name].Rows = append(byName[name].Rows, row)
-	}
-	var out []roleArea
-	for _, a := range byName {
-		out = append(out, *a)
-	}
-	slices.SortFunc(out, func(a, b roleArea) int { return cmp.Compare(a.Name, b.Name) })
-	return out
+// whoseAbilities are the groups of the page, each with an access that stands
+// for it.
+var whoseAbilities = []struct {
+	access access
+	who    string
+}{
+	{member, "Everybody who signs in may"},
+	{engineers, "Engineers and the owner may also"},
+	{desk, "The office and the owner may also"},
+	{owners, "Only the owner may"},
+	{open, "Customers and others may, without signing in"},
 }
 
-// wordsOf leaves of a path the words, without its parameters.
-func wordsOf(path string) []string {
-	return slices.DeleteFunc(strings.Split(strings.ReplaceAll(path, "-", " "), "/"), func(s string) bool {
-		return s == "" || s == "*" || strings.HasPrefix(s, ":")
-	})
+// abilityGroups sorts the abilities by who has them.
+func (s *Server) abilityGroups() []abilityGroup {
+	guards := map[string]access{}
+	for _, r := range slices.Concat(s.routes(), s.apiTable()) {
+		guards[r.method+" "+r.path] = r.who
+		if r.who == visitor {
+			guards[r.method+" "+r.path] = open
+		}
+	}
+	groups := make([]abilityGroup, len(whoseAbilities))
+	for i, g := range whoseAbilities {
+		groups[i].Who = g.who
+		for _, a := range abilities {
+			if guards[a.routes[0]] == g.access {
+				groups[i].Sentences = append(groups[i].Sentences, a.words)
+			}
+		}
+	}
+	return groups
 }

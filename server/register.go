@@ -91,7 +91,7 @@ const mostDraftDays = 3650
 
 // appliancesDuties are the duties that appliances have. Those of people and
 // instruments stand on their own pages.
-var appliancesDuties = []records.DutyKind{records.AnnualService, records.LandlordsCheck, records.TenantCopy,
+var appliancesDuties = []records.DutyKind{records.AnnualService, records.LandlordCheckDue, records.TenantCopy,
 	records.BuildingNotice, records.IncidentReport, records.InhibitorRecheck}
 
 // number reads a whole number of the address; blank is nought.

@@ -11,6 +11,7 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/due"
 	"gaugebook/records/store"
+	"gaugebook/templates/mail"
 )
 
 // Reminders are service messages: they tell a customer of a date on file for
@@ -103,7 +104,7 @@ func (b *Book) draftReminders(ctx context.Context, rows []store.ChaseRow) ([]Rem
 		if d.Subject, d.Text, err = fillFor(words, firm, c, today); err != nil {
 			return nil, err
 		}
-		d.Ending = ending(firm, "(the customer's own link)")
+		d.Ending = mail.ReminderEnding{Link: sampleLink, Firm: firm}.Text()
 		sum := sha256.Sum256([]byte(c.Contact.Email + "\n" + d.StepWords() + "\n" + d.Subject + "\n" + d.Text + "\n" +
 			d.Ending))
 		d.Seen = hex.EncodeToString(sum[:8])
@@ -117,19 +118,8 @@ func fillFor(w wording, firm records.Firm, c customerDue, today records.Date) (s
 	return w.fill(d, late)
 }
 
-// ending is what each reminder says last, whatever the firm's wording: who
-// sent it, what it is, how to get no more.
-func ending(firm records.Firm, link string) string {
-	who := firm.Name
-	for _, s := range []string{firm.Address, firm.Phone, firm.Email} {
-		if s != "" {
-			who += ", " + s
-		}
-	}
-	return "This only tells you of a date on file for your appliance; it is no offer. You want no more reminders? " +
-		"Open this link and confirm:\n" +
-		link + "\nRecords of visits will still reach you.\n\nSent by " + who + "\n"
-}
+// sampleLink stands for the link that each customer gets for themselves.
+const sampleLink = "(the customer's own link)"
 
 // Outgone is what became of a batch: how many went out, and who was left out
 // and why.
@@ -161,7 +151,7 @@ func (b *Book) send(ctx context.Context, actor records.Actor, drafts []ReminderD
 		mine = append(mine, d)
 		reminders = append(reminders, store.Reminder{Steps: d.Steps, Stop: token, Message: records.Message{
 			ToName: d.Contact.Name, ToEmail: d.Contact.Email, Subject: d.Subject,
-			Text: d.Text + "\n\n" + ending(firm, url), StopURL: url}})
+			Text: d.Text + "\n\n" + mail.ReminderEnding{Link: url, Firm: firm}.Text(), StopURL: url}})
 	}
 	why, err := b.Store.Chase.SendReminders(ctx, actor, reminders)
 	for i, w := range why {

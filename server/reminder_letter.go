@@ -99,7 +99,7 @@ func (s *Server) printLetters(c echo.Context) error {
 		return err
 	}
 	out.Left = append(left.Left, out.Left...)
-	s.say(c, outgoneWords(out, "letter", "noted in the log as sent. Print them now"))
+	s.say(c, outgoneWords(out, "letter", "logged as sent. Print them now"))
 	return see(c, "/letters/"+batch.ID)
 }
 

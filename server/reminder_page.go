@@ -10,6 +10,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/due"
+	"gaugebook/templates/mail"
 )
 
 // wordingPage is the owner's: the steps, the words, and whether reminders go
@@ -17,7 +18,7 @@ import (
 type wordingPage struct {
 	base
 	Form               inputForm
-	Fields, ItemFields []wordingField
+	Fields, ItemFields []mail.Field
 	Subject, Text      string // a sample
 	Suppressions       []suppressionLine
 }
@@ -89,8 +90,8 @@ func (s *Server) wording(c echo.Context) error {
 
 func (s *Server) wordingPage(c echo.Context, status int, form inputForm) error {
 	ctx := c.Request().Context()
-	data := wordingPage{base: s.deskBase(c, "Reminders: steps and words"), Form: form, Fields: wordingFields,
-		ItemFields: wordingItemFields}
+	data := wordingPage{base: s.deskBase(c, "Reminders: steps and words"), Form: form, Fields: mail.ReminderFields,
+		ItemFields: mail.ReminderItemFields}
 	settings, err := s.store.Settings.Reminders(ctx)
 	if err != nil {
 		return err
@@ -103,12 +104,12 @@ func (s *Server) wordingPage(c echo.Context, status int, form inputForm) error {
 	if err != nil {
 		return err
 	}
-	sample := sampleReminders[1]
+	sample := mail.SampleReminders[1]
 	sample.Firm, sample.Phone, sample.Email = firm.Name, firm.Phone, firm.Email
 	if data.Subject, data.Text, err = words.fill(sample, false); err != nil {
 		return err
 	}
-	data.Text += "\n\n" + ending(firm, "(the customer's own link)")
+	data.Text += "\n\n" + mail.ReminderEnding{Link: sampleLink, Firm: firm}.Text()
 	list, err := s.store.Chase.Suppressions(ctx)
 	for _, e := range list {
 		data.Suppressions = append(data.Suppressions, suppressionLine{Email: e.Email, When: s.day(e.At), How: e.How,
@@ -130,7 +131,7 @@ func (s *Server) saveWording(c echo.Context) error {
 			}
 			return "/reminders", err
 		},
-		said: "Saved. Below is how it reads.",
+		said: "Saved. See the preview below.",
 		show: func(status int, f inputForm) error { return s.wordingPage(c, status, f) },
 	})
 }

@@ -11,67 +11,13 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/due"
+	"gaugebook/templates/mail"
 )
 
-// reminderData is all that a firm's wording may name; see wordingFields.
-type reminderData struct {
-	Name  string
-	What  string
-	Due   string
-	Count int
-	Items []reminderItem
-	Firm  string
-	Phone string
-	Email string
-}
-
-type reminderItem struct {
-	What      string
-	Appliance string
-	Address   string
-	When      string
-	Due       string
-}
-
-type wordingField struct{ Name, Means string }
-
-// wordingFields explains the fields to the owner. The test holds it to the
-// types above.
-var (
-	wordingFields = []wordingField{
-		{".Name", "the customer"}, {".What", "what is due, in short: annual service, or 3 visits"},
-		{".Due", "the earliest date"}, {".Count", "how many duties"},
-		{".Items", "each of them, between {{range .Items}} and {{end}}"}, {".Firm", "your firm"},
-		{".Phone", "its telephone"}, {".Email", "its e-mail address"},
-	}
-	wordingItemFields = []wordingField{
-		{".What", "annual service or landlord check"}, {".Appliance", "make and model"}, {".Address", "where it is"},
-		{".When", "falls due on …, or was due on …"}, {".Due", "the date"},
-	}
-)
-
-// defaultWording is what a firm begins with: facts and nothing else.
+// defaultWording is what a firm begins with.
 var defaultWording = due.ReminderSettings{
-	AheadSubject: "Gas appliance: {{.What}} due {{.Due}}",
-	AheadText: `Dear {{.Name}},
-
-our records show that this falls due:
-{{range .Items}}
-- {{.What}} of {{.Appliance}}, {{.Address}}: {{.When}}{{end}}
-
-To agree a day, ring {{.Phone}} or answer this message. If it has been done by somebody else, please tell us the date and we shall note it.
-
-{{.Firm}}`,
-	LateSubject: "Gas appliance: {{.What}}{{if gt .Count 1}}, the first{{end}} was due {{.Due}}",
-	LateText: `Dear {{.Name}},
-
-by our records the date for this has passed, and we know of no visit since:
-{{range .Items}}
-- {{.What}} of {{.Appliance}}, {{.Address}}: {{.When}}{{end}}
-
-To agree a day, ring {{.Phone}} or answer this message. If it has been done by somebody else, please tell us the date and we shall note it.
-
-{{.Firm}}`,
+	AheadSubject: mail.ReminderAhead.Subject, AheadText: mail.ReminderAhead.Text,
+	LateSubject: mail.ReminderLate.Subject, LateText: mail.ReminderLate.Text,
 }
 
 // shownWording is the wording in force, the program's own where the firm has
@@ -125,7 +71,7 @@ func parseWording(text string, oneLine bool) (*template.Template, string) {
 	if why := checkNode(t.Root, false); why != "" {
 		return nil, why
 	}
-	for _, sample := range sampleReminders {
+	for _, sample := range mail.SampleReminders {
 		out, err := fillWording(t, sample)
 		switch {
 		case err != nil:
@@ -205,9 +151,9 @@ func checkPipe(n *parse.PipeNode, inItem bool) string {
 }
 
 func checkField(n *parse.FieldNode, inItem bool) string {
-	known := wordingFields
+	known := mail.ReminderFields
 	if inItem {
-		known = wordingItemFields
+		known = mail.ReminderItemFields
 	}
 	var names []string
 	for _, f := range known {
@@ -225,14 +171,14 @@ func checkField(n *parse.FieldNode, inItem bool) string {
 
 func firstOf(whys ...string) string { return cmp.Or(whys...) }
 
-func fillWording(t *template.Template, d reminderData) (string, error) {
+func fillWording(t *template.Template, d mail.Reminder) (string, error) {
 	var b bytes.Buffer
 	err := t.Execute(&b, d)
 	return strings.TrimSpace(b.String()), err
 }
 
 // fill writes subject and text: those for late duties if one is late.
-func (w wording) fill(d reminderData, late bool) (subject, text string, err error) {
+func (w wording) fill(d mail.Reminder, late bool) (subject, text string, err error) {
 	s, t := w.aheadSubject, w.aheadText
 	if late {
 		s, t = w.lateSubject, w.lateText
@@ -249,8 +195,8 @@ func (w wording) fill(d reminderData, late bool) (subject, text string, err erro
 	return subject, text, err
 }
 
-func reminderDataOf(firm records.Firm, c customerDue, today records.Date) (d reminderData, late bool) {
-	d = reminderData{Name: cmp.Or(c.Contact.Name, "customer"), Count: len(c.Rows), Firm: firm.Name, Phone: firm.Phone,
+func reminderDataOf(firm records.Firm, c customerDue, today records.Date) (d mail.Reminder, late bool) {
+	d = mail.Reminder{Name: cmp.Or(c.Contact.Name, "customer"), Count: len(c.Rows), Firm: firm.Name, Phone: firm.Phone,
 		Email: firm.Email}
 	first := c.Rows[0].Due
 	for _, r := range c.Rows {
@@ -261,27 +207,13 @@ func reminderDataOf(firm records.Firm, c customerDue, today records.Date) (d rem
 		if r.Due.Before(first) {
 			first = r.Due
 		}
-		d.Items = append(d.Items, reminderItem{What: string(r.Kind), Appliance: r.Appliance,
+		d.Items = append(d.Items, mail.ReminderItem{What: string(r.Kind), Appliance: r.Appliance,
 			Address: r.Property.OneLine(), When: when + r.Due.Long(),
 			Due: r.Due.Long()})
 	}
 	d.What, d.Due = string(c.Rows[0].Kind), first.Long()
 	if len(c.Rows) > 1 {
-		d.What = records.FormatNumber(float64(len(c.Rows)), 0) + " visits"
+		d.What = records.FormatNumber(float64(len(c.Rows)), 0) + " services or checks"
 	}
 	return d, late
-}
-
-var sampleReminders = []reminderData{
-	{Name: "Ottilie Brackenridge", What: "annual service", Due: "3 March 2027", Count: 1, Items: []reminderItem{
-		{What: "annual service", Appliance: "Emberline Hearth 24", Address: "3 Quillet Row, Marrowby, AA1 1QR",
-			When: "falls due on 3 March 2027",
-			Due:  "3 March 2027"}}, Firm: "Fernlow Heating", Phone: "01632 960100", Email: "office@fernlow.example"},
-	{Name: "Ottilie Brackenridge", What: "2 visits", Due: "3 March 2027", Count: 2, Items: []reminderItem{
-		{What: "annual service", Appliance: "Emberline Hearth 24", Address: "3 Quillet Row, Marrowby, AA1 1QR",
-			When: "falls due on 3 March 2027",
-			Due:  "3 March 2027"},
-		{What: "landlord check", Appliance: "Brindlow Glow 2", Address: "5 Quillet Row, Marrowby, AA1 1QR",
-			When: "was due on 5 March 2027",
-			Due:  "5 March 2027"}}, Firm: "Fernlow Heating", Phone: "01632 960100", Email: "office@fernlow.example"},
 }

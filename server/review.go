@@ -27,7 +27,9 @@ type reviewPage struct {
 	Blockers          []string // why it cannot be issued as it stands
 }
 
-type pointedEntry struct{ Href, Label, Message string }
+// pointedEntry is an entry that was not accepted. One that no field of today
+// has can only be left out, by its Key.
+type pointedEntry struct{ Href, Label, Message, Entry, Key string }
 
 type findingList struct {
 	Title, Intro string
@@ -73,13 +75,14 @@ type reviewErrors struct {
 func (s *Server) reviewPage(c echo.Context, status int, r *records.Record, no reviewErrors) error {
 	data := reviewPage{base: s.base(c, "Review, "+r.Values.ApplianceName()), Record: r, Scale: scaleOf(r),
 		Refusals: sentences(no.issue)}
-	for _, sec := range records.Sections {
-		for _, f := range sec.Fields() {
-			if rej, ok := r.Rejected[f.Key]; ok {
-				data.Rejected = append(data.Rejected, pointedEntry{fieldPath(r.ID, f.Key), sec.Title + ": " + f.Label,
-					rej.Message})
-			}
+	for _, key := range r.RejectedKeys() {
+		no := r.Rejected[key]
+		entry := pointedEntry{Label: no.Entry, Message: no.Message, Entry: no.Entry, Key: key}
+		if f := records.FieldByKey(key); f != nil {
+			entry = pointedEntry{Href: fieldPath(r.ID, key), Message: no.Message,
+				Label: records.SectionByID(f.Section()).Title + ": " + f.Label}
 		}
+		data.Rejected = append(data.Rejected, entry)
 	}
 	for _, g := range reviewGroups {
 		list := findingList{Title: g.title, Intro: g.intro}
@@ -195,6 +198,19 @@ func (s *Server) saveCondition(c echo.Context) error {
 		return s.reviewPage(c, statusOf[records.KindOf(err)], r, reviewErrors{condition: err})
 	}
 	return err
+}
+
+// leaveOut drops an entry that no field of today has.
+func (s *Server) leaveOut(c echo.Context) error {
+	r, posted, revision, err := s.draftForm(c)
+	if err != nil {
+		return err
+	}
+	if _, err := s.book.LeaveOut(c.Request().Context(), person(c), r.ID, revision, posted.Get("key")); err != nil {
+		return err
+	}
+	s.say(c, "Left out.")
+	return see(c, "/records/"+r.ID+"/review")
 }
 
 func (s *Server) issue(c echo.Context) error {

@@ -66,6 +66,7 @@ func (s *Server) routes() []route {
 		{method: get, path: "/records/:id/photos/:sum", who: member, handle: s.photo},
 		{method: get, path: "/records/:id/review", who: engineers, handle: s.review},
 		{method: post, path: "/records/:id/condition", who: engineers, handle: s.saveCondition},
+		{method: post, path: "/records/:id/leave-out", who: engineers, handle: s.leaveOut},
 		{method: post, path: "/records/:id/issue", who: engineers, handle: s.issue},
 		{method: get, path: "/records/:id/pdf", who: member, handle: s.recordPDF},
 		{method: get, path: "/records/:id/notice.pdf", who: member, handle: s.notice},

@@ -71,12 +71,12 @@ func New(cfg Config) (*Server, error) {
 		return nil, fmt.Errorf("base URL %q: plain http is for this machine only; give an https address",
 			cfg.Book.BaseURL)
 	}
-	pages, err := templates.Parse()
+	set, err := templates.Parse(pages)
 	if err != nil {
 		return nil, err
 	}
 	s := &Server{
-		store: cfg.Store, book: cfg.Book, log: cfg.Log, pages: pages, wake: cfg.Wake, version: cfg.Version,
+		store: cfg.Store, book: cfg.Book, log: cfg.Log, pages: set, wake: cfg.Wake, version: cfg.Version,
 		loopbackHooks: cfg.LoopbackHooks,
 		secure:        base.Scheme == "https",
 		tries:         newTriesLimit(cfg.SignInPerMinute, 10), looks: newTriesLimit(cfg.VerifyPerMinute, 30),

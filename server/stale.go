@@ -71,9 +71,13 @@ func differenceOf(f *records.Field, saved records.Value, in Entries) (difference
 }
 
 func plain(f *records.Field, v records.Value) string {
-	if f.Kind != records.RowsKind {
+	switch {
+	case v.Old() && len(v.Rows()) == 0:
+		return v.Text()
+	case f.Kind != records.RowsKind && !v.Old():
 		return plainEntry(f, v.Text())
 	}
+	f = &records.Field{Columns: f.ColumnsIn(v.Rows())}
 	rows := make([]map[string]string, len(v.Rows()))
 	for i, row := range v.Rows() {
 		rows[i] = map[string]string{}

@@ -89,7 +89,7 @@ func (s *Server) endWebhook(c echo.Context) error {
 	if err := s.store.Webhooks.End(c.Request().Context(), actorOf(c), c.Param("id")); err != nil {
 		return err
 	}
-	s.say(c, "The address is told nothing more.")
+	s.say(c, "The webhook has ended. Nothing more is sent to that address.")
 	return see(c, "/webhooks")
 }
 

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"net/http"
 	"net/url"
 	"os"
 	"os/exec"
@@ -84,8 +85,10 @@ func must(tb testing.TB, stdin string, args ...string) string {
 type service struct {
 	tb   testing.TB
 	dir  string
+	exe  string // the program to run
 	args []string
-	base string // its address, once it has been started
+	base string            // its address, once it has been started
+	via  http.RoundTripper // how visitors reach it; nil: straight
 
 	mu  sync.Mutex
 	cmd *exec.Cmd
@@ -113,8 +116,20 @@ func (l *lockedLog) String() string {
 // serve starts the server on a folder, at a free port of loopback.
 func serve(tb testing.TB, dir string, args ...string) *service {
 	tb.Helper()
-	s := &service{tb: tb, dir: dir, args: args, log: &lockedLog{}}
-	s.start("127.0.0.1:0")
+	return serveWith(tb, program(tb), "127.0.0.1:0", dir, args...)
+}
+
+// serveAt starts the server on a folder, at an address of loopback.
+func serveAt(tb testing.TB, listen, dir string, args ...string) *service {
+	tb.Helper()
+	return serveWith(tb, program(tb), listen, dir, args...)
+}
+
+// serveWith is serveAt with another build of the program.
+func serveWith(tb testing.TB, exe, listen, dir string, args ...string) *service {
+	tb.Helper()
+	s := &service{tb: tb, dir: dir, exe: exe, args: args, log: &lockedLog{}}
+	s.start(listen)
 	tb.Cleanup(func() {
 		s.kill()
 		said := s.log.String()
@@ -142,7 +157,7 @@ func linesWith(text, word string) string {
 
 func (s *service) start(listen string) {
 	s.tb.Helper()
-	cmd := exec.Command(program(s.tb), append([]string{"serve", "--data", s.dir, "--listen", listen}, s.args...)...)
+	cmd := exec.Command(s.exe, append([]string{"serve", "--data", s.dir, "--listen", listen}, s.args...)...)
 	cmd.Stderr = s.log
 	out, err := cmd.StdoutPipe()
 	if err != nil {

@@ -53,7 +53,7 @@ func TestRecordOnAPhone(t *testing.T) {
 		}
 		b.fillAsAPerson(f, s)
 		if s.ID == records.Handover.ID {
-			b.sign(templates.Slug(records.ReceivedInk.Key))
+			b.sign(templates.Slug(records.ReceivedSignature.Key))
 		}
 		b.until("saved", `document.querySelector("[data-state]").textContent.startsWith("Saved")`)
 		b.until("the page was not loaded anew", "window.notReloaded")
@@ -78,7 +78,7 @@ func TestRecordOnAPhone(t *testing.T) {
 			}
 		}
 	}
-	if ink := saved[records.ReceivedInk.Key]; !strings.HasPrefix(ink, "M") || strings.Count(ink, "L") < 5 {
+	if ink := saved[records.ReceivedSignature.Key]; !strings.HasPrefix(ink, "M") || strings.Count(ink, "L") < 5 {
 		t.Errorf("the signature is %q", ink)
 	}
 	b.until("a clear review",

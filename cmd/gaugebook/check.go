@@ -32,7 +32,7 @@ func (c *checkCommand) Run(e *env) error {
 		}
 	}
 	findings := rules.Evaluate(r, facts)
-	v := records.JudgedBy(findings)
+	v := records.EvaluationOf(findings)
 	e.code = map[records.Standing]int{records.Clear: exitClear, records.Adverse: exitAdverse,
 		records.Open: exitOpen}[v.Standing]
 	if c.JSON {
@@ -70,11 +70,11 @@ func readBands(name string) ([]records.DropBands, error) {
 		return nil, err
 	}
 	var bands []records.DropBands
-	if err := json.Unmarshal(data, &bands); err != nil {
+	if err := records.DecodeStrict(data, &bands); err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	for _, b := range bands {
-		if err := b.Check(); err != nil {
+	for i, b := range bands {
+		if bands[i], err = b.Checked(); err != nil {
 			return nil, fmt.Errorf("%s: %w", name, err)
 		}
 	}
@@ -88,7 +88,7 @@ func writeJSON(w io.Writer, v any) error {
 	return enc.Encode(v)
 }
 
-func printFindings(w io.Writer, v records.Judged) error {
+func printFindings(w io.Writer, v records.Evaluation) error {
 	tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(tw, "RULE\tOUTCOME\tREADING\tLIMIT\tSOURCE")
 	for _, f := range v.Findings {

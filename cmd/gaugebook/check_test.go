@@ -51,7 +51,7 @@ func TestCheck(t *testing.T) {
 				t.Error("the caution is missing")
 			}
 			asJSON := command(t, bytes.NewReader(read(t, name)), "check", "--json", "-")
-			var v records.Judged
+			var v records.Evaluation
 			if err := json.Unmarshal([]byte(asJSON.out), &v); err != nil || asJSON.code != want ||
 				v.Standing != standing[want] {
 				t.Fatalf("%v, exit %d, standing %q", err, asJSON.code, v.Standing)
@@ -188,7 +188,7 @@ func TestCheckBands(t *testing.T) {
 	}
 	file := write(t, dir, "record.json", string(doc))
 	drop := func(args ...string) records.Outcome {
-		var v records.Judged
+		var v records.Evaluation
 		got := command(t, nil, append([]string{"check", "--json", file}, args...)...)
 		if err := json.Unmarshal([]byte(got.out), &v); err != nil {
 			t.Fatalf("%v: exit %d: %s", err, got.code, got.err)
@@ -203,7 +203,7 @@ func TestCheckBands(t *testing.T) {
 	}
 	band := func(drop string) string {
 		return write(t, dir, "bands-"+drop+".json",
-			`[{"edition":"edition-4","fuel":"natural-gas","clause":"table of an invented copy","entered_by":"A. Person","entered_on":"2026-10-02","bands":[{"up_to_m3":0.5,"drop_mbar":`+drop+`}]}]`)
+			`[{"edition":"edition-4","fuel":"natural-gas","clause":"table of an invented copy","entered_by":"A. Person","entered_on":"2026-10-02","bands":[{"up_to_m3":0.03,"drop_mbar":`+drop+`}]}]`)
 	}
 	if got := drop(); got != records.Missing {
 		t.Errorf("without a table: %s", got)
@@ -215,7 +215,10 @@ func TestCheckBands(t *testing.T) {
 		t.Errorf("up to 1.2 mbar: %s", got)
 	}
 	for name, wrong := range map[string]string{"word.json": `[{"edition":"edition-4","bands":"two"}]`,
-		"negative.json": strings.Replace(string(read(t, band("2"))), "2}", "-2}", 1), "cut.json": "["} {
+		"negative.json": strings.Replace(string(read(t, band("2"))), "2}", "-2}", 1), "cut.json": "[",
+		"forty.json": string(read(t, band("40"))), "third.json": strings.Replace(string(read(t, band("2"))),
+			"edition-4", "edition-3", 1),
+		"column.json": strings.Replace(string(read(t, band("2"))), "drop_mbar", "drop", 1)} {
 		got := command(t, nil, "check", file, "--bands", write(t, dir, name, wrong))
 		if got.code != exitBad || !strings.Contains(got.err, name) {
 			t.Errorf("%s: exit %d: %s", name, got.code, got.err)

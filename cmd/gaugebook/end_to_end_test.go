@@ -169,7 +169,7 @@ func notYet(t *testing.T, f *firm, record string) {
 		"/sections/heat").values.Get("revision")
 	f.engineer.send("/records/"+record+"/issue",
 		url.Values{"revision": {revision}}).was(http.StatusConflict).says("Not issued", "still a draft")
-	f.engineer.get("/records/" + record).says("Draft of a commissioning record")
+	f.engineer.get("/records/" + record).says("Draft commissioning record")
 	f.office.look("/records/" + record + "/review").was(http.StatusForbidden)
 	f.office.send("/records/"+record+"/issue", url.Values{"revision": {revision}}).was(http.StatusForbidden)
 	if letters := letters(t, f.dir); len(letters) != 0 {
@@ -245,7 +245,7 @@ func genuine(t *testing.T, f *firm, is issued) {
 	for _, wrong := range [][2]string{{is.number, altered(is.code)}, {altered(is.number), is.code},
 		{is.number, "ABCD-EFGH-JKMN"}, {is.number, "x"}, {"1", is.code}} {
 		p := c.look("/v/" + wrong[0] + "/" +
-			url.PathEscape(wrong[1])).was(http.StatusNotFound).says("do not belong together")
+			url.PathEscape(wrong[1])).was(http.StatusNotFound).says("do not match")
 		p.saysNot("in force", "Farrow")
 	}
 }

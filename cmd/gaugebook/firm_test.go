@@ -103,7 +103,7 @@ func (f *firm) sampleEntries(section records.SectionID) fields {
 		}
 	}
 	if section == "handover" {
-		out[records.WorkDone.Key] = "Sorrel Yarrow"
+		out[records.EngineerName.Key] = "Sorrel Yarrow"
 	}
 	return out
 }

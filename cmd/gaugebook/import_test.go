@@ -51,7 +51,7 @@ func TestKilledWhileAListGoesIn(t *testing.T) {
 	must(t, "", "audit", "--data", dir)
 	begin()
 	untilStage(t, v, "done", 0)
-	v.get("/import").says("Taken in")
+	v.get("/import").says("Imported")
 	v.get("/register?q=S19999").says("1 appliance in use", "19999 Elm Row")
 	s.stop()
 	must(t, "", "audit", "--data", dir)

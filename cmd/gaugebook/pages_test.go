@@ -196,9 +196,9 @@ func demoNames(tb testing.TB, s *service, people map[string][2]string) *strings.
 					first("ready", path)
 				case line.Stage == records.Draft:
 					first("draft", path)
-				case line.Stage == records.IssuedNow && line.Standing == records.Clear:
+				case line.Stage == records.StageIssued && line.Standing == records.Clear:
 					first("issued", path)
-				case line.Stage == records.IssuedNow:
+				case line.Stage == records.StageIssued:
 					first("adverse", path)
 				default:
 					first(string(line.Stage), path)

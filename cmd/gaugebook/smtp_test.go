@@ -16,23 +16,31 @@ import (
 
 // mailServer is a real SMTP server on loopback. Accepted, if set, is called
 // once, after a message was taken in and before the other side is told.
+// Refuse, if set, answers a recipient; for one whom cut names the line is cut
+// after the message was taken in, before the other side is told.
 type mailServer struct {
 	mu       sync.Mutex
 	letters  [][]byte
 	accepted func()
+	refuse   func(to string) error
+	cut      func(to string) bool
 	addr     string
 }
 
 func newMailServer(tb testing.TB) *mailServer {
 	tb.Helper()
-	s := &mailServer{}
+	return startMailServer(tb, &mailServer{})
+}
+
+func startMailServer(tb testing.TB, s *mailServer) *mailServer {
+	tb.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		tb.Fatal(err)
 	}
 	s.addr = l.Addr().String()
-	server := smtpd.NewServer(smtpd.BackendFunc(func(*smtpd.Conn) (smtpd.Session, error) {
-		return mailSession{s}, nil
+	server := smtpd.NewServer(smtpd.BackendFunc(func(c *smtpd.Conn) (smtpd.Session, error) {
+		return &mailSession{s: s, conn: c}, nil
 	}))
 	server.Domain = "mx.greystane.example"
 	server.ErrorLog = quiet{}
@@ -57,14 +65,25 @@ type quiet struct{}
 func (quiet) Printf(string, ...any) {}
 func (quiet) Println(...any)        {}
 
-type mailSession struct{ s *mailServer }
+type mailSession struct {
+	s    *mailServer
+	conn *smtpd.Conn
+	to   string
+}
 
-func (mailSession) Mail(string, *smtpd.MailOptions) error { return nil }
-func (mailSession) Rcpt(string, *smtpd.RcptOptions) error { return nil }
-func (mailSession) Reset()                                {}
-func (mailSession) Logout() error                         { return nil }
+func (*mailSession) Mail(string, *smtpd.MailOptions) error { return nil }
+func (*mailSession) Reset()                                {}
+func (*mailSession) Logout() error                         { return nil }
 
-func (m mailSession) Data(r io.Reader) error {
+func (m *mailSession) Rcpt(to string, _ *smtpd.RcptOptions) error {
+	m.to = to
+	if m.s.refuse == nil {
+		return nil
+	}
+	return m.s.refuse(to)
+}
+
+func (m *mailSession) Data(r io.Reader) error {
 	raw, err := io.ReadAll(r)
 	if err != nil {
 		return err
@@ -76,6 +95,9 @@ func (m mailSession) Data(r io.Reader) error {
 	m.s.mu.Unlock()
 	if accepted != nil {
 		accepted()
+	}
+	if m.s.cut != nil && m.s.cut(m.to) {
+		return m.conn.Close()
 	}
 	return nil
 }

@@ -122,7 +122,7 @@ func (c *verifyCommand) ask(e *env, a *answer) error {
 		return fmt.Errorf("--server %s: answered %s", c.Server, resp.Status)
 	}
 	a.Stage, a.ReplacedBy = v.Stage, v.ReplacedBy
-	if v.Stage != records.IssuedNow {
+	if v.Stage != records.StageIssued {
 		e.code = exitAdverse
 	}
 	return nil
@@ -134,7 +134,7 @@ func (c *verifyCommand) print(e *env, a answer) error {
 		fmt.Fprintf(e.stdout, "Record %s, code %s, issued %s by %s.\n", a.Number, a.Code,
 			a.IssuedAt.Format("2 January 2006 15:04 MST"), a.Firm)
 		switch {
-		case a.Stage == records.IssuedNow:
+		case a.Stage == records.StageIssued:
 			fmt.Fprintln(e.stdout, "It is in force.")
 		case a.ReplacedBy != "":
 			fmt.Fprintf(e.stdout, "It is superseded: record %s was issued in its place.\n", a.ReplacedBy)

@@ -26,7 +26,7 @@ func (s *service) visitor(tb testing.TB) *visitor {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	return &visitor{tb, func() string { return s.base }, &http.Client{Jar: jar}}
+	return &visitor{tb, func() string { return s.base }, &http.Client{Jar: jar, Transport: s.via}}
 }
 
 // page is an answer: where it ended, with which status, and what it says.
@@ -111,6 +111,7 @@ type fields map[string]string
 // form is a form of a page with what stands in it.
 type form struct {
 	page   *page
+	node   *html.Node
 	action string
 	values url.Values
 	known  map[string]bool // every name that it has a field for
@@ -138,7 +139,7 @@ func (p *page) has(action string) bool {
 }
 
 func (p *page) formOf(n *html.Node) *form {
-	f := &form{page: p, action: attr(n, "action"), values: url.Values{}, known: map[string]bool{}}
+	f := &form{page: p, node: n, action: attr(n, "action"), values: url.Values{}, known: map[string]bool{}}
 	for c := range outside(n, atom.Template) {
 		name := attr(c, "name")
 		if name == "" {

@@ -171,34 +171,33 @@ func TestKeptDatesSaveACheck(t *testing.T) {
 	}
 }
 
-func TestAlignedFirstCheck(t *testing.T) {
-	installed := records.MustDate("2026-03-10") // its own deadline: 2027-03-10
+// Regulation 36A(2) and (3), read in paraphrase: a first check may be put off
+// by two months to align it. The next deadline stays twelve months after the
+// check, whatever was meant.
+func TestLateCheckNamesTheAllowanceForAFirstOne(t *testing.T) {
 	for _, c := range []struct {
-		name, done, otherNext string
-		nation                records.Nation
-		next, other           string
-		late                  bool
+		name, deadline, done, next string
+		nation                     records.Nation
+		allowance                  bool
 	}{
-		{"within two months, other later", "2027-04-20", "2028-05-01", records.England, "2028-04-20", "2028-05-01",
-			false},
-		{"within two months, other earlier", "2027-04-20", "2028-04-01", records.England, "2028-04-01", "2028-04-20",
-			false},
-		{"same date", "2027-04-20", "2028-04-20", records.England, "2028-04-20", "", false},
-		{"no date of the other", "2027-04-20", "", records.England, "2028-04-20", "", false},
-		{"other date already past", "2027-04-20", "2027-04-01", records.England, "2028-04-20", "", false},
-		{"last day", "2027-05-10", "2028-05-10", records.England, "2028-05-10", "", false},
-		{"one day too late", "2027-05-11", "2028-05-11", records.England, "2028-05-11", "", true},
-		{"in time anyway", "2027-03-10", "2028-05-01", records.England, "2028-03-10", "", false},
-		{"unconfirmed in Northern Ireland", "2027-04-20", "2028-05-01", records.NorthernIreland, "2028-04-20", "",
-			true},
+		{"a day late", "2027-03-10", "2027-03-11", "2028-03-11", records.England, true},
+		{"the last day", "2027-03-10", "2027-05-10", "2028-05-10", records.Wales, true},
+		{"one day too late", "2027-03-10", "2027-05-11", "2028-05-11", records.Scotland, false},
+		{"the last day, month without the number", "2026-12-31", "2027-02-28", "2028-02-28", records.England, true},
+		{"one day too late, the same", "2026-12-31", "2027-03-01", "2028-03-01", records.England, false},
+		{"leap year", "2027-12-29", "2028-02-29", "2029-02-28", records.England, true},
+		{"unconfirmed in Northern Ireland", "2027-03-10", "2027-03-11", "2028-03-11", records.NorthernIreland, false},
+		{"in time", "2027-03-10", "2027-03-10", "2028-03-10", records.England, false},
 	} {
-		got := due.AlignedFirstCheck(installed, date(t, c.done), date(t, c.otherNext), c.nation)
-		if got.Next.String() != c.next || got.OtherNext.String() != c.other || got.Late != c.late {
-			t.Errorf("%s: next %s, other %s, late %v; want %s, %s, %v", c.name, got.Next, got.OtherNext, got.Late,
-				c.next, c.other, c.late)
+		check := due.LandlordCheck(date(t, c.deadline), date(t, c.done), c.nation)
+		if got := strings.Contains(check.Warning, "line it up"); got != c.allowance {
+			t.Errorf("%s: names the allowance %v: %q", c.name, got, check.Warning)
 		}
-		if !got.Kept && got.Warning == "" {
-			t.Errorf("%s: no warning", c.name)
+		if check.Next.String() != c.next || check.Late != (c.done > c.deadline) || !check.OtherNext.IsZero() {
+			t.Errorf("%s: next %s, other %s, late %v", c.name, check.Next, check.OtherNext, check.Late)
+		}
+		if d := check.Duty(); !strings.HasSuffix(d.Why, check.Warning) {
+			t.Errorf("%s: the duty does not say so: %q", c.name, d.Why)
 		}
 	}
 }

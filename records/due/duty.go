@@ -11,6 +11,7 @@ const (
 	ServiceMonths         = 12 // where the record states no other interval
 	LandlordMonths        = 12 // between two landlord checks
 	EarlyMonths           = 2  // before its deadline that a check keeps the date
+	AlignMonths           = 2  // that a first check may be put off, once, to align it with another
 	TenantCopyDays        = 28
 	BuildingNoticeDays    = 30
 	IncidentReportDays    = 14
@@ -66,13 +67,13 @@ func BuildingNotice(completed records.Date, nation records.Nation) (duty records
 	case records.England, records.Wales:
 		d.Due, d.Source = completed.AddDays(BuildingNoticeDays), buildingRegulations
 		d.Why = fmt.Sprintf("Not more than %d days after completion on %s, to the local authority and the occupier, "+
-			"as a rule through the registration body.",
+			"usually through the registration body.",
 			BuildingNoticeDays, completed.Long())
 		return d, "The occupier gets a certificate of compliance: keep it for a sale of the home.", true
 	case records.NorthernIreland:
 		d.Due, d.Source = completed, buildingRegulationsNI
-		d.Why = "Northern Ireland has a procedure of its own: ask the building control office of the council what " +
-			"it needs. Dated the day of the work because no number of days could be confirmed."
+		d.Why = "Northern Ireland has its own procedure: ask the council's building control office what it needs. " +
+			"Dated the day of the work because no number of days could be confirmed."
 		return d, "The notice period of England and Wales does not apply in Northern Ireland.", true
 	case records.Scotland:
 		return records.Duty{}, "Scotland asks for no such notice; the work must still meet its building " +
@@ -98,7 +99,7 @@ func IncidentReport(learned records.Date, nation records.Nation) records.Duty {
 	}
 	if ownGasLaw(nation) {
 		d.Source = incidentRegulationsNI
-		d.Why = fmt.Sprintf("%d days after %s as in Great Britain; Northern Ireland has regulations of its own and "+
+		d.Why = fmt.Sprintf("%d days after %s, as in Great Britain. Northern Ireland has its own regulations and "+
 			"the figure is unconfirmed: ask its health and safety executive. The engineer decides whether a report "+
 			"is due.",
 			IncidentReportDays, learned.Long())
@@ -153,7 +154,7 @@ func InhibitorRecheck(dosed, tested records.Date) records.Duty {
 		Why: fmt.Sprintf("Test of inhibitor and cleanliness, %s after %s.", count(InhibitorTestMonths, "month"),
 			last.Long())}
 	if dosed.IsZero() {
-		d.Why += " When it was last dosed is not on this record; a dose lasts five years at the most."
+		d.Why += " This record does not say when it was last dosed; a dose lasts five years at most."
 		return d
 	}
 	if redose := dosed.AddMonths(InhibitorRedoseMonths); !redose.After(d.Due) {

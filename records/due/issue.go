@@ -21,8 +21,8 @@ import (
 // landlordDeadline is the last day that was set for the appliance's landlord
 // check before this record, zero if none is known; for an amendment it is the
 // one before the record that is replaced. A duty that these records cannot
-// date, such as the check of a let appliance with no check on file, is not
-// made up.
+// date, such as the check of a let appliance with no check on file, is left
+// out.
 func ForIssue(r *records.Record, landlordDeadline records.Date) []records.Duty {
 	var out []records.Duty
 	nation := r.Property.Nation
@@ -57,7 +57,7 @@ func ForIssue(r *records.Record, landlordDeadline records.Date) []records.Duty {
 
 func firstLandlordCheck(r *records.Record) records.Duty {
 	d := records.Duty{
-		Kind: records.LandlordsCheck, Due: FirstLandlordDeadline(r.WorkDate),
+		Kind: records.LandlordCheckDue, Due: FirstLandlordDeadline(r.WorkDate),
 		Source: gasRegulations(r.Property.Nation, "regulation 36(3)(a)"),
 		Why: fmt.Sprintf("First check, within %d months of the installation on %s.", LandlordMonths,
 			r.WorkDate.Long()),
@@ -71,8 +71,8 @@ func firstLandlordCheck(r *records.Record) records.Duty {
 // let reports whether a contact of this tenure means that the property is let.
 func let(t records.Tenure) bool { return t != records.OwnerOccupier && t != "" }
 
-// newlyInstalled is true also while nobody has said: a check too early harms
-// nobody.
+// newlyInstalled is also true while nobody has answered: a check too early
+// does no harm.
 func newlyInstalled(vs records.Values) bool {
 	return vs.Choice(records.ApplianceInstalled) != "existing"
 }

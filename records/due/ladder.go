@@ -25,7 +25,7 @@ func (s Step) String() string {
 	return "on the day"
 }
 
-// Ladder is the steps of reminding, earliest first.
+// Ladder is the steps at which reminders are sent, earliest first.
 type Ladder []Step
 
 // DefaultLadder is what a firm begins with. Common practice, no published
@@ -39,8 +39,8 @@ const (
 )
 
 // FreshDays is how long after it was reached a step may still be sent without
-// a person asking for it. A register that comes into use with old duties does
-// not write to everybody in it.
+// a person asking for it. Without it a register
+// imported with old duties would write to every customer in it.
 const FreshDays = 28
 
 // Checked returns the ladder in order, or an Invalid error that says what is
@@ -66,7 +66,7 @@ func (l Ladder) Checked() (Ladder, error) {
 	return out, nil
 }
 
-// Chased is what reminding needs to know of a duty.
+// Chased is what a reminder needs to know of a duty.
 type Chased struct {
 	Due          records.Date
 	Closed       bool // done, by a record or otherwise, or lifted
@@ -75,7 +75,7 @@ type Chased struct {
 	Sent         []Step
 }
 
-// Stopped says why the duty is not reminded of, or "".
+// Stopped returns why no reminder is sent, or "".
 func (c Chased) Stopped() string {
 	switch {
 	case c.Closed:
@@ -89,8 +89,8 @@ func (c Chased) Stopped() string {
 }
 
 // StepsDue returns the steps that have been reached by today and not sent,
-// earliest first. A step before the latest one sent is over: nobody is
-// reminded backwards. Reminding that has stopped has no steps.
+// earliest first. A step before the latest one sent is over. A duty whose
+// reminders have stopped has no steps.
 func (l Ladder) StepsDue(c Chased, today records.Date) []Step {
 	if c.Stopped() != "" || c.Due.IsZero() {
 		return nil
@@ -109,8 +109,8 @@ func (l Ladder) StepsDue(c Chased, today records.Date) []Step {
 	return out
 }
 
-// StepNow returns the one step to send today: the latest that is due. Those
-// missed before it, while nobody was sending, are passed over.
+// StepNow returns the one step to send today: the latest that is due. Steps
+// missed before it are skipped.
 func (l Ladder) StepNow(c Chased, today records.Date) (s Step, ok bool) {
 	steps := l.StepsDue(c, today)
 	if len(steps) == 0 {

@@ -127,3 +127,82 @@ func TestLadderProperties(t *testing.T) {
 		}
 	})
 }
+
+// What stops a reminder stops every step of it.
+func TestStoppedRemindersHaveNoSteps(t *testing.T) {
+	day := records.MustDate("2027-03-01")
+	for _, c := range []struct {
+		chased due.Chased
+		why    string
+	}{
+		{due.Chased{Due: day}, ""},
+		{due.Chased{Due: day, Closed: true}, "no longer due"},
+		{due.Chased{Due: day, Booked: true}, "a visit is booked"},
+		{due.Chased{Due: day, Unsubscribed: true}, "the customer asked for no reminders"},
+		{due.Chased{Due: day, Closed: true, Booked: true, Unsubscribed: true}, "no longer due"},
+		{due.Chased{Due: day, Booked: true, Unsubscribed: true}, "a visit is booked"},
+	} {
+		if got := c.chased.Stopped(); got != c.why {
+			t.Errorf("%+v: %q, want %q", c.chased, got, c.why)
+		}
+		for shift := -100; shift <= 100; shift++ {
+			steps := due.DefaultLadder.StepsDue(c.chased, day.AddDays(shift))
+			if c.why != "" && steps != nil || c.why == "" && shift >= -56 && len(steps) == 0 {
+				t.Fatalf("%+v on day %d: %v", c.chased, shift, steps)
+			}
+		}
+	}
+	if steps := due.DefaultLadder.StepsDue(due.Chased{}, day); steps != nil {
+		t.Errorf("steps without a due date: %v", steps)
+	}
+}
+
+// A later day never has fewer steps due, and no step is due again once it or a
+// later one was sent.
+func TestStepsDueAreMonotone(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		l := due.DefaultLadder
+		c := due.Chased{Due: anyDate.Draw(t, "due")}
+		today := c.Due.AddDays(rapid.IntRange(-80, 60).Draw(t, "today"))
+		later := today.AddDays(rapid.IntRange(0, 60).Draw(t, "later"))
+		now, then := l.StepsDue(c, today), l.StepsDue(c, later)
+		if len(then) < len(now) {
+			t.Fatalf("%v on %s, %v on %s", now, today, then, later)
+		}
+		for _, s := range now {
+			if s.On(c.Due).After(today) {
+				t.Fatalf("%s on %s is not reached on %s", s, s.On(c.Due), today)
+			}
+		}
+		c.Sent = append(c.Sent, rapid.SampledFrom(l).Draw(t, "sent"))
+		for _, s := range l.StepsDue(c, later) {
+			if s <= c.Sent[0] {
+				t.Fatalf("%s is due though %s was sent", s, c.Sent[0])
+			}
+		}
+	})
+}
+
+// A step is fresh from its own day for four weeks, whatever the step.
+func TestStepsAreFreshForFourWeeks(t *testing.T) {
+	day := records.MustDate("2028-02-29")
+	for _, s := range due.DefaultLadder {
+		for n, want := range map[int]bool{0: true, 1: true, 27: true, 28: true, 29: false, 365: false} {
+			if got := s.Fresh(day, s.On(day).AddDays(n)); got != want {
+				t.Errorf("%s, %d days after: fresh %v", s, n, got)
+			}
+		}
+		if weeks := s.On(day).DaysSince(day); weeks != 7*int(s) {
+			t.Errorf("%s is %d days from the due date", s, weeks)
+		}
+	}
+}
+
+func TestStepsInWords(t *testing.T) {
+	for s, want := range map[due.Step]string{-26: "26 weeks before", -2: "2 weeks before", -1: "1 week before",
+		0: "on the day", 1: "1 week late", 2: "2 weeks late", 26: "26 weeks late"} {
+		if s.String() != want {
+			t.Errorf("%d: %q, want %q", int(s), s, want)
+		}
+	}
+}

@@ -46,14 +46,18 @@ func FirstLandlordDeadline(installed records.Date) records.Date {
 //
 //   - inside the window: counts as made on the deadline, next deadline 12
 //     months after that
-//   - before the window: counts as made when it was, the chain starts anew
-//   - after the deadline: the same, and it was late
+//   - before the window: counts as made when it was, the chain starts again
+//   - after the deadline: the same, and it was late; up to two months after it
+//     the warning names what regulation 36A(2) and (3) allow a landlord once,
+//     for the first check of a new appliance. Whether that was so is on no
+//     record, and the next date was read only in paraphrase: no later deadline
+//     is assumed.
 //   - exactly two months before: the strict words put it outside the window,
 //     published guidance inside; the earlier next deadline is returned, the
 //     later in OtherNext, with a warning
 //
 // In Northern Ireland, where we could not confirm that an early check keeps
-// its date, an early one starts anew and OtherNext holds the other result.
+// its date, an early one starts again and OtherNext holds the other result.
 //
 // Source: Gas Safety (Installation and Use) Regulations 1998, regulations
 // 36(3)(a) and 36A, in force from 6 April 2018.
@@ -72,52 +76,26 @@ func LandlordCheck(deadline, completed records.Date, nation records.Nation) Chec
 		c.Late = true
 		c.Warning = fmt.Sprintf("Completed %s after the last day for it, %s.",
 			count(completed.DaysSince(deadline), "day"), deadline.Long())
+		if !completed.After(deadline.AddMonths(AlignMonths)) && !ownGasLaw(nation) {
+			c.Warning += " A landlord may put off the first check of a new appliance by up to two months, once, to " +
+				"line it up with another appliance at the property: if so, it was not late; confirm the next date " +
+				"with the landlord."
+		}
 	case completed == deadline:
 		c.Kept = true
 	case completed == first.AddDays(-1):
 		c.OtherNext = kept
-		c.Warning = fmt.Sprintf("Completed exactly two months before %s: guidance lets it keep that date (next %s), "+
-			"the strict words do not. The earlier date is used.",
+		c.Warning = fmt.Sprintf("Completed exactly two months before %s: guidance lets it keep that date (next "+
+			"check by %s), the strict wording does not. The earlier date is used.",
 			deadline.Long(), kept.Long())
 	case completed.Before(first):
 	case ownGasLaw(nation):
 		c.OtherNext = kept
-		c.Warning = fmt.Sprintf("In Great Britain this check would keep the date of %s (next %s); whether it does "+
-			"in Northern Ireland is unconfirmed. The earlier date is used.",
+		c.Warning = fmt.Sprintf("In Great Britain this check would keep the date of %s (next check by %s); whether "+
+			"it does in Northern Ireland is unconfirmed. The earlier date is used.",
 			deadline.Long(), kept.Long())
 	default:
 		c.Kept, c.Effective, c.Next = true, deadline, kept
-	}
-	return c
-}
-
-// AlignedFirstCheck returns what the first check of a newly installed
-// appliance does when it was put off so as to be made together with that of
-// another appliance at the premises, whose next deadline is now otherNext.
-// This is allowed once for each appliance, up to two months after its own
-// deadline; the caller must know that it is the first and for that purpose.
-// A check made by its own deadline needs no alignment and is judged as any
-// other; one made later than two months after is late.
-//
-// The next deadline is the earlier of twelve months after the check and
-// otherNext, the later is in OtherNext: which of them counts is unconfirmed.
-//
-// Source: the same, regulation 36A(2) and (3), read only in paraphrase.
-func AlignedFirstCheck(installed, completed, otherNext records.Date, nation records.Nation) Check {
-	deadline := FirstLandlordDeadline(installed)
-	c := LandlordCheck(deadline, completed, nation)
-	if !c.Late || completed.After(deadline.AddMonths(EarlyMonths)) || ownGasLaw(nation) {
-		return c
-	}
-	c.Late = false
-	c.Warning = "The first check was put off to align it with another appliance: allowed once for each appliance, " +
-		"and only for that. Confirm the next date with the landlord."
-	switch {
-	case otherNext.IsZero() || otherNext == c.Next:
-	case otherNext.Before(c.Next) && otherNext.After(completed):
-		c.Next, c.OtherNext = otherNext, c.Next
-	case otherNext.After(c.Next):
-		c.OtherNext = otherNext
 	}
 	return c
 }
@@ -136,5 +114,5 @@ func (c Check) Duty() records.Duty {
 	if c.Warning != "" {
 		why += " " + c.Warning
 	}
-	return records.Duty{Kind: records.LandlordsCheck, Due: c.Next, Why: why, Source: c.source}
+	return records.Duty{Kind: records.LandlordCheckDue, Due: c.Next, Why: why, Source: c.source}
 }

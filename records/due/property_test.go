@@ -89,31 +89,15 @@ func TestOneAmbiguousDay(t *testing.T) {
 	}
 }
 
-// An aligned first check is never better off than its own deadline allows:
-// never more than 14 months after installation, and Next stays the earlier.
-func TestAlignedProperties(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		installed, nation := anyDate.Draw(t, "installed"), anyNation.Draw(t, "nation")
-		done := installed.AddMonths(12).AddDays(rapid.IntRange(-120, 120).Draw(t, "shift"))
-		other := done.AddDays(rapid.IntRange(-400, 500).Draw(t, "other"))
-		c := due.AlignedFirstCheck(installed, done, other, nation)
-		if !c.Late && done.After(installed.AddMonths(14)) {
-			t.Fatalf("installed %s, checked %s: not late", installed, done)
-		}
-		if !c.Next.After(done) || (!c.OtherNext.IsZero() && !c.OtherNext.After(c.Next)) {
-			t.Fatalf("checked %s: next %s, other %s", done, c.Next, c.OtherNext)
-		}
-	})
-}
-
 func TestDutiesNeverBeforeTheWork(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := &records.Record{
 			Purpose: rapid.SampledFrom(records.Purposes).Draw(t, "purpose"), WorkDate: anyDate.Draw(t, "work"),
-			Property:  records.Property{Nation: anyNation.Draw(t, "nation")},
-			Contact:   records.Contact{Tenure: rapid.SampledFrom(records.Tenures).Draw(t, "tenure")},
-			Values:    records.Values{},
-			Condition: &records.ConditionReport{Entries: []records.ConditionEntry{{Class: rapid.SampledFrom(records.Classes).Draw(t, "class")}}},
+			Property: records.Property{Nation: anyNation.Draw(t, "nation")},
+			Contact:  records.Contact{Tenure: rapid.SampledFrom(records.Tenures).Draw(t, "tenure")},
+			Values:   records.Values{},
+			Condition: &records.ConditionReport{Entries: []records.ConditionEntry{
+				{Class: rapid.SampledFrom(records.Classes).Draw(t, "class")}}},
 		}
 		r.Values.Put(records.Notifiable.Field, rapid.SampledFrom([]string{"yes", "no"}).Draw(t, "notifiable"))
 		rank := map[records.DutyKind]int{}

@@ -10,9 +10,9 @@ import (
 	"gaugebook/records"
 )
 
-// Dates reads the dates of one list. It must see them all before the first is
-// read: whether 03/04/2025 is in March or April can only be told from the
-// others.
+// Dates finds out how the dates of one list are written. All of them are added
+// before the first is read: only the others show whether 03/04/2025 is in March
+// or April.
 type Dates struct {
 	iso, slashed int // first row of each, 0 for none
 	dayFirst     int // first row that cannot be month first
@@ -26,8 +26,8 @@ var (
 
 const dateWant = "a date as YYYY-MM-DD or DD/MM/YYYY, for example 2026-11-25 or 25/11/2026"
 
-// See takes note of a cell of a row.
-func (d *Dates) See(row int, cell string) {
+// Add looks at a cell of a row.
+func (d *Dates) Add(row int, cell string) {
 	cell = strings.TrimSpace(cell)
 	note := func(at *int) {
 		if *at == 0 {
@@ -58,12 +58,12 @@ func (d *Dates) See(row int, cell string) {
 func (d *Dates) Check() error {
 	refuse := func(msg string) error {
 		return &records.Error{Kind: records.Invalid, Field: string(LastService), Label: "Dates of the list", Msg: msg,
-			Want: "all of them in one way: YYYY-MM-DD, or DD/MM/YYYY"}
+			Want: "all of them in the same way: YYYY-MM-DD or DD/MM/YYYY"}
 	}
 	switch {
 	case d.iso > 0 && d.slashed > 0:
-		return refuse(fmt.Sprintf("row %d begins with the year, row %d does not: nobody can tell how such a list "+
-			"was put together", d.iso, d.slashed))
+		return refuse(fmt.Sprintf("row %d begins with the year, row %d does not, so the order of day and month "+
+			"is uncertain", d.iso, d.slashed))
 	case d.monthFirst > 0 && d.dayFirst > 0:
 		return refuse(fmt.Sprintf("row %d has the day first, row %d the month", d.dayFirst, d.monthFirst))
 	case d.monthFirst > 0:
@@ -72,7 +72,7 @@ func (d *Dates) Check() error {
 	return nil
 }
 
-// Order says in words how the dates are read, "" when there are none.
+// Order describes how the dates are read, "" when there are none.
 func (d *Dates) Order() string {
 	switch {
 	case d.iso > 0:
@@ -80,7 +80,7 @@ func (d *Dates) Order() string {
 	case d.dayFirst > 0:
 		return "day, month, year"
 	case d.slashed > 0:
-		return "day, month, year (no date of the list proves it: none has a day after the twelfth)"
+		return "day, month, year (assumed: no date in the list has a day after the twelfth)"
 	}
 	return ""
 }

@@ -180,7 +180,7 @@ func read(t *testing.T, text string) (items []exchange.Item, bad []*exchange.Row
 		return nil, nil, err
 	}
 	m := exchange.Mapping{Column: exchange.Guess(table.Header),
-		Stand: map[exchange.Target]string{exchange.Nation: "England", exchange.Kind: records.KindSystem,
+		Default: map[exchange.Target]string{exchange.Nation: "England", exchange.Kind: records.KindSystem,
 			exchange.Tenure: "owner-occupier"}}
 	if err := m.Check(len(table.Header)); err != nil {
 		return nil, nil, err
@@ -300,7 +300,7 @@ func TestDates(t *testing.T) {
 		"iso":         {[]string{"2025-04-03", "2025-04-03 00:00:00"}, "year, month, day", ""},
 		"day first":   {[]string{"03/04/2025", "13/04/2025"}, "day, month, year", ""},
 		"dots":        {[]string{"13.4.2025"}, "day, month, year", ""},
-		"unproved":    {[]string{"03/04/2025"}, "proves", ""},
+		"unproved":    {[]string{"03/04/2025"}, "assumed", ""},
 		"mixed":       {[]string{"2025-04-03", "03/04/2025"}, "", "row 2 begins with the year, row 3 does not"},
 		"month first": {[]string{"04/13/2025"}, "", "row 2 has the month first"},
 		"both":        {[]string{"13/04/2025", "04/13/2025"}, "", "row 2 has the day first, row 3 the month"},
@@ -308,7 +308,7 @@ func TestDates(t *testing.T) {
 	} {
 		var d exchange.Dates
 		for i, cell := range c.cells {
-			d.See(i+2, cell)
+			d.Add(i+2, cell)
 		}
 		err := d.Check()
 		if (err == nil) != (c.bad == "") || err != nil && !strings.Contains(err.Error(), c.bad) {
@@ -323,7 +323,7 @@ func TestDates(t *testing.T) {
 func TestMappingCheck(t *testing.T) {
 	full := func() exchange.Mapping {
 		return exchange.Mapping{Column: map[exchange.Target]int{exchange.Line1: 0, exchange.Town: 1,
-			exchange.Postcode: 2}, Stand: map[exchange.Target]string{exchange.Nation: "Wales",
+			exchange.Postcode: 2}, Default: map[exchange.Target]string{exchange.Nation: "Wales",
 			exchange.Kind: records.KindFire}}
 	}
 	if err := full().Check(3); err != nil {
@@ -331,11 +331,11 @@ func TestMappingCheck(t *testing.T) {
 	}
 	for name, change := range map[string]func(exchange.Mapping){
 		"town":     func(m exchange.Mapping) { delete(m.Column, exchange.Town) },
-		"nation":   func(m exchange.Mapping) { delete(m.Stand, exchange.Nation) },
+		"nation":   func(m exchange.Mapping) { delete(m.Default, exchange.Nation) },
 		"beyond":   func(m exchange.Mapping) { m.Column[exchange.Town] = 3 },
 		"negative": func(m exchange.Mapping) { m.Column[exchange.Town] = -1 },
 		"twice":    func(m exchange.Mapping) { m.Column[exchange.Town] = 0 },
-		"stand":    func(m exchange.Mapping) { m.Stand[exchange.Nation] = "Atlantis" },
+		"stand":    func(m exchange.Mapping) { m.Default[exchange.Nation] = "Atlantis" },
 	} {
 		m := full()
 		change(m)
@@ -359,7 +359,7 @@ func FuzzTable(f *testing.F) {
 			return
 		}
 		m := exchange.Mapping{Column: map[exchange.Target]int{},
-			Stand: map[exchange.Target]string{exchange.Nation: "England", exchange.Kind: records.KindFire}}
+			Default: map[exchange.Target]string{exchange.Nation: "England", exchange.Kind: records.KindFire}}
 		for i, info := range exchange.Targets {
 			if i < len(table.Header) {
 				m.Column[info.Target] = i

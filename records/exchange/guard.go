@@ -13,10 +13,11 @@ const formulaStarts = "=+-@\t\r\n"
 var plainNumber = regexp.MustCompile(`^[+-]?[0-9]+(\.[0-9]+)?$`)
 
 // Guard returns a text that no spreadsheet program takes for a formula: one
-// that begins like one gets an apostrophe in front. Real numbers are left
-// alone.
+// that begins like one gets an apostrophe in front. So does one that looks as
+// if it had been guarded, so that Unguard gives it back as it was. Real numbers
+// are left alone.
 func Guard(s string) string {
-	if risky(s) && !plainNumber.MatchString(s) {
+	if risky(strings.TrimLeft(s, "'")) && !plainNumber.MatchString(s) {
 		return "'" + s
 	}
 	return s

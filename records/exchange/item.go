@@ -9,8 +9,7 @@ import (
 	"gaugebook/records/due"
 )
 
-// Item is one row of a list: an appliance, where it stands and whom to write
-// to.
+// Item is one row of a list: an appliance, its address and its contact.
 type Item struct {
 	Row         int
 	Property    records.Property
@@ -33,7 +32,7 @@ func (i Item) Duty() (records.Duty, bool) {
 // RowError is why a cell was not accepted.
 type RowError struct {
 	Row    int
-	Column string // its name in the heading, or that of what it should hold
+	Column string // its heading, or the label of what it should hold
 	Err    *records.Error
 }
 
@@ -57,7 +56,7 @@ func NewReader(t *Table, m Mapping, today records.Date) *Reader {
 	return &Reader{t, m, today}
 }
 
-// Next returns the next item, or every reason why the row is none. At the end
+// Next returns the next item, or every reason why the row is not one. At the end
 // err is io.EOF; another err is Invalid and ends the reading.
 func (r *Reader) Next() (item Item, bad []*RowError, err error) {
 	row, cells, err := r.table.Next()
@@ -65,7 +64,7 @@ func (r *Reader) Next() (item Item, bad []*RowError, err error) {
 		return item, nil, err
 	}
 	b := rowBuilder{Reader: r, row: row, cells: cells}
-	b.spare()
+	b.refuseExtra()
 	item = Item{Row: row, Property: b.property(), Contact: b.contact(), Values: b.values()}
 	item.LastService = b.lastService()
 	return item, b.bad, nil
@@ -88,13 +87,13 @@ func (b *rowBuilder) cell(t Target) string {
 	return ""
 }
 
-// spare refuses cells beyond the heading: the row has slipped.
-func (b *rowBuilder) spare() {
+// refuseExtra refuses cells beyond the heading: the row is out of line.
+func (b *rowBuilder) refuseExtra() {
 	for i := len(b.table.Header); i < len(b.cells); i++ {
 		if strings.TrimSpace(b.cells[i]) != "" {
 			b.bad = append(b.bad, &RowError{b.row, fmt.Sprint(i + 1), &records.Error{Kind: records.Invalid,
 				Msg: "the heading has no such column", Value: clip(b.cells[i]),
-				Want: "as many cells as the heading has"}})
+				Want: "no more cells than the heading has"}})
 			return
 		}
 	}
@@ -121,15 +120,15 @@ func (b *rowBuilder) refuseAll(err error, targets map[string]Target) {
 }
 
 // code returns the code of a choice that the cell names by code, label or
-// another common word, or what stands for a blank.
+// another common word, or the default for a blank cell.
 func (b *rowBuilder) code(t Target) string {
 	cell := b.cell(t)
 	if cell == "" {
-		return b.m.Stand[t]
+		return b.m.Default[t]
 	}
 	info, _ := Info(t)
 	word := plain(cell)
-	for _, c := range info.Stand {
+	for _, c := range info.Choices {
 		if plain(c.Code) == word || plain(c.Label) == word {
 			return c.Code
 		}
@@ -137,12 +136,12 @@ func (b *rowBuilder) code(t Target) string {
 	if code := alsoCalled[t][word]; code != "" {
 		return code
 	}
-	names := make([]string, len(info.Stand))
-	for i, c := range info.Stand {
+	names := make([]string, len(info.Choices))
+	for i, c := range info.Choices {
 		names[i] = c.Label
 	}
 	b.refuse(t, &records.Error{Value: clip(cell), Want: "one of " + strings.Join(names, ", ")})
-	return b.m.Stand[t]
+	return b.m.Default[t]
 }
 
 // alsoCalled are other words of the trade for a choice, as plain keeps them.
@@ -207,7 +206,7 @@ func (b *rowBuilder) values() records.Values {
 	if code := b.code(Kind); code != "" {
 		vs.Put(records.ApplianceKind.Field, code)
 	} else if len(b.bad) == before {
-		b.refuse(Kind, &records.Error{Want: "this; it cannot be left blank"})
+		b.refuse(Kind, &records.Error{Msg: "this cannot be left blank"})
 	}
 	if code := b.code(Fuel); code != "" {
 		vs.Put(records.ApplianceFuel.Field, code)
@@ -244,7 +243,7 @@ func Scan(t *Table, m Mapping) (rows int, d Dates, err error) {
 			return rows, d, ended(err)
 		}
 		if ok && col < len(cells) {
-			d.See(row, Unguard(cells[col]))
+			d.Add(row, Unguard(cells[col]))
 		}
 	}
 }

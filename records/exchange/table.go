@@ -43,7 +43,7 @@ type Table struct {
 // at least two columns are Invalid.
 //
 // Workbooks are refused on purpose: the library that writes them has had a
-// row of advisories about reading hostile ones, and every spreadsheet program
+// number of advisories about reading hostile ones, and every spreadsheet program
 // can save CSV.
 func OpenTable(file io.ReadSeeker) (*Table, error) {
 	t := &Table{}
@@ -74,7 +74,7 @@ func OpenTable(file io.ReadSeeker) (*Table, error) {
 	}
 	if len(t.Header) < 2 {
 		return nil, refuseFile("only one column was found",
-			"columns parted by comma, semicolon, tab or |, with their names in the first row")
+			"columns separated by comma, semicolon, tab or |, with their names in the first row")
 	}
 	return t, nil
 }
@@ -117,7 +117,7 @@ func (t *Table) Next() (row int, cells []string, err error) {
 			continue
 		}
 		if t.rows++; t.rows > MaxRows+1 {
-			return 0, nil, refuseFile(fmt.Sprintf("more than %d rows", MaxRows), "the list in parts")
+			return 0, nil, refuseFile(fmt.Sprintf("more than %d rows", MaxRows), "the list split into parts")
 		}
 		return row, cells, nil
 	}
@@ -148,8 +148,8 @@ func (t *Table) decode(file io.ReadSeeker) (io.Reader, error) {
 	}
 	head = head[:n]
 	if bytes.HasPrefix(head, []byte("PK\x03\x04")) || bytes.HasPrefix(head, []byte("\xd0\xcf\x11\xe0")) {
-		return nil, refuseFile("this is a workbook, and workbooks are not read here",
-			"the sheet saved as CSV (in the spreadsheet program: save as, CSV UTF-8)")
+		return nil, refuseFile("this is a workbook; only CSV files are read",
+			"the sheet saved as CSV (in the spreadsheet program: Save as, CSV UTF-8)")
 	}
 	if _, err := file.Seek(0, io.SeekStart); err != nil {
 		return nil, err
@@ -217,7 +217,7 @@ func sniff(head []byte) rune {
 	return best
 }
 
-// ended makes the end of a list no error.
+// ended returns nil for the end of a list.
 func ended(err error) error {
 	if errors.Is(err, io.EOF) {
 		return nil

@@ -34,52 +34,52 @@ const (
 
 // TargetInfo describes a target.
 type TargetInfo struct {
-	Target Target
-	Label  string
-	Must   bool             // no list without it, or without what stands for it
-	Stand  []records.Choice // what may stand for it where the list is blank
-	words  []string         // heads that mean it, as plain keeps them
+	Target   Target
+	Label    string
+	Required bool             // a list must have it, or a default for it
+	Choices  []records.Choice // what its cells may hold, and its default may be
+	words    []string         // heads that mean it, as plain keeps them
 }
 
 // Targets lists what can be read in, in the order of a form.
 var Targets = []TargetInfo{
-	{Target: Line1, Label: "First line of the address", Must: true, Stand: nil,
+	{Target: Line1, Label: "First line of the address", Required: true,
 		words: []string{"addressline1", "address1", "line1", "street",
 			"streetaddress", "firstline", "firstlineoftheaddress", "address", "propertyaddress", "siteaddress"}},
-	{Target: Line2, Label: "Second line", Must: false, Stand: nil, words: []string{"addressline2", "address2", "line2",
+	{Target: Line2, Label: "Second line", words: []string{"addressline2", "address2", "line2",
 		"secondline", "district",
 		"locality"}},
-	{Target: Town, Label: "Town", Must: true, Stand: nil, words: []string{"town", "city", "towncity", "posttown",
+	{Target: Town, Label: "Town", Required: true, words: []string{"town", "city", "towncity", "posttown",
 		"addressline3", "address3"}},
-	{Target: Postcode, Label: "Postcode", Must: true, Stand: nil, words: []string{"postcode", "postalcode", "zip"}},
-	{Target: Nation, Label: "Nation", Must: true, Stand: choices(records.Nations),
+	{Target: Postcode, Label: "Postcode", Required: true, words: []string{"postcode", "postalcode", "zip"}},
+	{Target: Nation, Label: "Nation", Required: true, Choices: choices(records.Nations),
 		words: []string{"nation", "country"}},
-	{Target: Name, Label: "Contact: name", Must: false, Stand: nil, words: []string{"contact", "contactname", "name",
+	{Target: Name, Label: "Contact: name", words: []string{"contact", "contactname", "name",
 		"customer", "customername",
 		"client", "fullname", "landlordname", "owner"}},
-	{Target: Email, Label: "Contact: e-mail", Must: false, Stand: nil,
+	{Target: Email, Label: "Contact: e-mail",
 		words: []string{"email", "emailaddress", "mail", "contactemail"}},
-	{Target: Phone, Label: "Contact: telephone", Must: false, Stand: nil,
+	{Target: Phone, Label: "Contact: telephone",
 		words: []string{"telephone", "phone", "tel", "mobile", "phonenumber",
 			"telephonenumber", "telno", "mobilenumber", "contactnumber"}},
-	{Target: Tenure, Label: "Contact: holds the property as", Must: false, Stand: choices(records.Tenures),
+	{Target: Tenure, Label: "Contact: relationship to the property", Choices: choices(records.Tenures),
 		words: []string{"tenure", "holdsthepropertyas", "contacttype"}},
-	{Target: Address, Label: "Contact: address, where it is another one", Must: false, Stand: nil,
+	{Target: Address, Label: "Contact: address, if different",
 		words: []string{"contactaddress", "billingaddress", "correspondenceaddress", "landlordaddress"}},
-	{Target: Kind, Label: "Kind of appliance", Must: true, Stand: records.ApplianceKind.Choices,
+	{Target: Kind, Label: "Kind of appliance", Required: true, Choices: records.ApplianceKind.Choices,
 		words: []string{"kindofappliance", "appliancekind",
 			"appliancetype", "kind", "type", "appliance", "boilertype"}},
-	{Target: Make, Label: "Make", Must: false, Stand: nil, words: []string{"make", "manufacturer", "brand",
+	{Target: Make, Label: "Make", words: []string{"make", "manufacturer", "brand",
 		"boilermake", "appliancemake"}},
-	{Target: Model, Label: "Model", Must: false, Stand: nil, words: []string{"model", "boilermodel", "appliancemodel"}},
-	{Target: Serial, Label: "Serial number", Must: false, Stand: nil, words: []string{"serialnumber", "serial",
+	{Target: Model, Label: "Model", words: []string{"model", "boilermodel", "appliancemodel"}},
+	{Target: Serial, Label: "Serial number", words: []string{"serialnumber", "serial",
 		"serialno", "serialnr", "sn"}},
-	{Target: Location, Label: "Where in the property", Must: false, Stand: nil,
+	{Target: Location, Label: "Where in the property",
 		words: []string{"location", "room", "position", "whereintheproperty",
 			"appliancelocation"}},
-	{Target: Fuel, Label: "Fuel", Must: false, Stand: records.ApplianceFuel.Choices,
+	{Target: Fuel, Label: "Fuel", Choices: records.ApplianceFuel.Choices,
 		words: []string{"fuel", "gas", "gastype", "fueltype"}},
-	{Target: LastService, Label: "Date of the last service", Must: false, Stand: nil,
+	{Target: LastService, Label: "Date of the last service",
 		words: []string{"lastservice", "lastserviced", "lastservicedate",
 			"dateoflastservice", "serviced", "servicedate", "lastvisit"}},
 }
@@ -130,11 +130,11 @@ func plain(s string) string {
 	}, s)
 }
 
-// Mapping says which column holds what, counted from 0, and what stands for
-// a target where its cell is blank or no column holds it.
+// Mapping is which column holds what, counted from 0, and the default of a
+// target where its cell is blank or no column holds it.
 type Mapping struct {
-	Column map[Target]int
-	Stand  map[Target]string
+	Column  map[Target]int
+	Default map[Target]string
 }
 
 // Check refuses a mapping without a target that must be there, with a column
@@ -152,19 +152,19 @@ func (m Mapping) Check(columns int) error {
 		case mapped && (col < 0 || col >= columns):
 			refuse(t, "the list has no such column", "one of its columns")
 		case mapped && usedBy[col] != "":
-			refuse(t, "this column was chosen for “"+usedBy[col]+"” already", "another column")
-		case t.Must && !mapped && t.Stand != nil && m.Stand[t.Target] == "":
-			refuse(t, "", "the column that holds it, or what to take for all")
-		case t.Must && !mapped && t.Stand == nil:
+			refuse(t, "this column is already used for “"+usedBy[col]+"”", "another column")
+		case t.Required && !mapped && t.Choices != nil && m.Default[t.Target] == "":
+			refuse(t, "", "the column that holds it, or one value for all rows")
+		case t.Required && !mapped && t.Choices == nil:
 			refuse(t, "", "the column that holds it")
 		}
 		if mapped {
 			usedBy[col] = t.Label
 		}
-		if s := m.Stand[t.Target]; s != "" && !slices.ContainsFunc(t.Stand, func(c records.Choice) bool {
+		if s := m.Default[t.Target]; s != "" && !slices.ContainsFunc(t.Choices, func(c records.Choice) bool {
 			return c.Code == s
 		}) {
-			refuse(t, "“"+s+"” cannot stand for it", "one of the list")
+			refuse(t, "“"+s+"” cannot be used for it", "one from the list")
 		}
 	}
 	if len(errs) > 0 {

@@ -27,18 +27,6 @@ func CO2FromO2Percent(o2Percent, co2MaxPercent float64) (float64, error) {
 	return co2MaxPercent * ((InstrumentO2Percent - o2Percent) / InstrumentO2Percent), nil // never above CO2max
 }
 
-// O2FromCO2Percent is the inverse of CO2FromO2Percent, for CO2 from 0 to
-// CO2max. Errors: *RangeError.
-func O2FromCO2Percent(co2Percent, co2MaxPercent float64) (float64, error) {
-	if err := withinCO2Max(co2MaxPercent); err != nil {
-		return 0, err
-	}
-	if err := within("flue carbon dioxide", co2Percent, 0, co2MaxPercent, "%"); err != nil {
-		return 0, err
-	}
-	return InstrumentO2Percent * ((co2MaxPercent - co2Percent) / co2MaxPercent), nil
-}
-
 // ExcessAirInstrumentPercent is the excess air as analysers print it,
 // 100 O2/(20.9 - O2), for dry O2 of 0 to 20.8 %. It reads high: a true 25 % on
 // methane shows as 28 %. Errors: *RangeError. Source: common practice.
@@ -92,22 +80,6 @@ func COAtO2PPM(coPPM, o2Percent, referenceO2Percent float64) (float64, error) {
 // COAirFreePPM is COAtO2PPM at 0 % oxygen.
 func COAirFreePPM(coPPM, o2Percent float64) (float64, error) {
 	return COAtO2PPM(coPPM, o2Percent, 0)
-}
-
-// COAirFreeFromCO2PPM is the air-free CO by CO2max/CO2, the form of the
-// appliance standards (EN 15502-1, from memory). CO 0 to 100 000 ppm, CO2
-// 0.01 to CO2max. Errors: *RangeError.
-func COAirFreeFromCO2PPM(coPPM, co2Percent, co2MaxPercent float64) (float64, error) {
-	if err := first(
-		withinCO(coPPM),
-		withinCO2Max(co2MaxPercent),
-	); err != nil {
-		return 0, err
-	}
-	if err := within("flue carbon dioxide", co2Percent, minFlueCO2, co2MaxPercent, "%"); err != nil {
-		return 0, err
-	}
-	return coPPM * co2MaxPercent / co2Percent, nil
 }
 
 func withinFlueO2(o2 float64) error {

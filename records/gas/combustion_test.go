@@ -17,12 +17,6 @@ func product(pick func(gas.Products) float64) quantity {
 	}
 }
 
-// textbookAir is methane burned in the air that the textbook assumes.
-func textbookAir(in inputs) (factor, air float64, err error) {
-	f, _ := gas.FuelByCode(gas.NaturalGas)
-	return f.Stoichiometry.AirFactorFromProducts(in.num("co2"), in.num("o2"), in.num("co"), in.num("air_o2"))
-}
-
 var productQuantities = map[string]quantity{
 	"dry-co2":       product(func(p gas.Products) float64 { return p.CO2DryPercent }),
 	"dry-o2":        product(func(p gas.Products) float64 { return p.O2DryPercent }),
@@ -33,14 +27,6 @@ var productQuantities = map[string]quantity{
 	"greatest-gain": func(in inputs) (float64, error) {
 		c, err := in.fuel().CondensationAt(0, 0.01)
 		return c.GainNetPercent / c.Share, err
-	},
-	"air-from-products": func(in inputs) (float64, error) {
-		_, air, err := textbookAir(in)
-		return air, err
-	},
-	"air-factor-from-products": func(in inputs) (float64, error) {
-		factor, _, err := textbookAir(in)
-		return factor, err
 	},
 	"excess-air-exact": func(in inputs) (float64, error) {
 		return in.fuel().Stoichiometry.ExcessAirPercent(in.num("o2"))
@@ -63,21 +49,13 @@ func siegertByO2(in inputs) (float64, error) {
 	return in.fuel().Siegert.LossFromO2Percent(in.num("o2"), in.num("flue"), in.num("air"), in.num("zero"))
 }
 
-func bs845(pick func(gas.BS845Loss) float64) quantity {
-	return func(in inputs) (float64, error) {
-		f, _ := gas.FuelByCode(gas.NaturalGas)
-		l, err := f.BS845.Losses(in.num("o2"), in.num("flue"), in.num("air"))
-		return pick(l), err
-	}
-}
-
+// blend is methane with a share of hydrogen.
 func blend(pick func(gas.Stoichiometry) float64) quantity {
 	return func(in inputs) (float64, error) {
-		m, err := gas.HydrogenBlend(in.num("h2"))
-		if err != nil {
-			return 0, err
-		}
-		s, err := gas.StoichiometryOf(m, gas.AirO2Percent)
+		methane, _ := gas.ComponentBySymbol("CH4")
+		hydrogen, _ := gas.ComponentBySymbol("H2")
+		s, err := gas.StoichiometryOf(gas.Mixture{{Component: methane, Fraction: 1 - in.num("h2")},
+			{Component: hydrogen, Fraction: in.num("h2")}}, gas.AirO2Percent)
 		return pick(s), err
 	}
 }
@@ -96,16 +74,6 @@ var combustionQuantities = map[string]quantity{
 		e, err := instrument(in)
 		return e.GrossPercent, err
 	},
-	"bs845-dry-net": bs845(func(l gas.BS845Loss) float64 { return l.DryNetPercent }),
-	"bs845-net":     bs845(func(l gas.BS845Loss) float64 { return l.NetPercent }),
-	"bs845-gross":   bs845(func(l gas.BS845Loss) float64 { return l.GrossPercent }),
-	"bs845-k1":      func(in inputs) (float64, error) { return gas.BS845K1(in.num("c"), in.num("q")) },
-	"bs845-constant": func(in inputs) (float64, error) {
-		f, _ := gas.FuelByCode(gas.NaturalGas)
-		k := f.BS845
-		return map[string]float64{"k1g": k.K1Gross, "k1n": k.K1Net, "k2": k.CO2MaxPercent,
-			"k3": k.K3}[in.text("name")], nil
-	},
 	"siegert-constant": func(in inputs) (float64, error) {
 		k := in.fuel().Siegert
 		return map[string]float64{"a1": k.A1, "a2": k.A2, "b": k.B, "limit": k.CondensingLimitC,
@@ -114,14 +82,8 @@ var combustionQuantities = map[string]quantity{
 	"co2-from-o2": func(in inputs) (float64, error) {
 		return gas.CO2FromO2Percent(in.num("o2"), in.num("co2max"))
 	},
-	"o2-from-co2": func(in inputs) (float64, error) {
-		return gas.O2FromCO2Percent(in.num("co2"), in.num("co2max"))
-	},
 	"co-air-free": func(in inputs) (float64, error) { return gas.COAirFreePPM(in.num("co"), in.num("o2")) },
 	"co-at-3":     func(in inputs) (float64, error) { return gas.COAtO2PPM(in.num("co"), in.num("o2"), 3) },
-	"co-air-free-co2": func(in inputs) (float64, error) {
-		return gas.COAirFreeFromCO2PPM(in.num("co"), in.num("co2"), in.num("co2max"))
-	},
 	"excess-air-instrument": func(in inputs) (float64, error) {
 		return gas.ExcessAirInstrumentPercent(in.num("o2"))
 	},
@@ -148,13 +110,6 @@ func TestCondensationStopsAtTheDewPoint(t *testing.T) {
 		if err != nil || cold.Share < 0.8 || cold.Share > 1 {
 			t.Errorf("%s at 20 °C: %+v (%v)", f.Code, cold, err)
 		}
-	}
-}
-
-func TestFuelsWithoutBS845SetAreRefused(t *testing.T) {
-	f, _ := gas.FuelByCode(gas.Propane)
-	if _, err := f.BS845.Losses(5, 60, 20); err == nil {
-		t.Error("no set is kept for propane, yet a loss came out")
 	}
 }
 

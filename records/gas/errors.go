@@ -15,14 +15,18 @@ type RangeError struct {
 	Unit     string  // e.g. "mbar"; empty for a plain number
 }
 
-// Error names the quantity, the value given and the range accepted.
+// Error names the quantity, the value given and the range accepted. The value
+// has six figures, unless that would put it inside the range.
 func (e *RangeError) Error() string {
 	unit := e.Unit
 	if unit != "" {
 		unit = " " + unit
 	}
-	return e.Quantity + " " + number(e.Value) + unit + " is outside " +
-		number(e.Min) + " to " + number(e.Max) + unit
+	value := strconv.FormatFloat(e.Value, 'g', 6, 64)
+	if rounded, err := strconv.ParseFloat(value, 64); err != nil || rounded >= e.Min && rounded <= e.Max {
+		value = number(e.Value)
+	}
+	return e.Quantity + " " + value + unit + " is outside " + number(e.Min) + " to " + number(e.Max) + unit
 }
 
 func number(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
@@ -45,9 +49,8 @@ func first(errs ...error) error {
 	return nil
 }
 
-// finite passes v on, or reports a result that no longer is a number. The
-// input ranges make this unreachable for sensible chains; it is the last
-// guard for hand-made Fuel or Pipe values.
+// finite returns v, or a *RangeError for NaN and infinity. The input ranges
+// make that unreachable except for hand-made Fuel or Pipe values.
 func finite(quantity string, v float64, unit string) (float64, error) {
 	if err := within(quantity, v, -math.MaxFloat64, math.MaxFloat64, unit); err != nil {
 		return 0, err

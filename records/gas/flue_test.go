@@ -1,6 +1,7 @@
 package gas_test
 
 import (
+	"slices"
 	"testing"
 
 	"gaugebook/records/gas"
@@ -35,9 +36,23 @@ var flueQuantities = map[string]quantity{
 	"compartment-low":  compartment(func(a gas.CompartmentArea) float64 { return a.LowCm2 }),
 }
 
+// positions are those that the table holds, each once.
+func positions() []gas.TerminalPosition {
+	var out []gas.TerminalPosition
+	for _, c := range gas.TerminalClearances() {
+		if !slices.Contains(out, c.Position) {
+			out = append(out, c.Position)
+		}
+	}
+	return out
+}
+
 func TestTerminalTableHoldsEveryPositionOnce(t *testing.T) {
+	if n := len(positions()); n != 23 {
+		t.Errorf("%d positions, want A to Q, KV and R to V", n)
+	}
 	kinds := []gas.FlueKind{gas.BalancedNatural, gas.BalancedFanned, gas.OpenFanned}
-	for _, p := range gas.TerminalPositions() {
+	for _, p := range positions() {
 		if p.Name == "" {
 			t.Errorf("position %s has no name", p.Letter)
 		}

@@ -127,8 +127,8 @@ func TestRangeErrorText(t *testing.T) {
 	if got, want := err.Error(), "slope 90 ° is outside 0 to 45 °"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
-	_, err = gas.HydrogenBlend(math.Inf(1))
-	if got, want := err.Error(), "hydrogen fraction +Inf is outside 0 to 1"; got != want {
+	_, err = gas.PurgeVolumeM3(1, math.Inf(1))
+	if got, want := err.Error(), "volumes to purge +Inf is outside 1 to 10"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }

@@ -24,7 +24,6 @@ type Fuel struct {
 	// lowest to highest in use; Properties.Stoichiometry holds the derived one.
 	PublishedCO2MaxLowPercent, PublishedCO2MaxHighPercent float64
 	Siegert                                               SiegertConstants
-	BS845                                                 BS845Constants
 }
 
 // Fuels lists the fuels in the order in which a person should see them.
@@ -48,7 +47,6 @@ func naturalGas() Fuel {
 		Mixture:                   pure("CH4"),
 		PublishedCO2MaxLowPercent: 11.7, PublishedCO2MaxHighPercent: 11.9,
 		Siegert: SiegertConstants{A1: 0.37, A2: 0.66, B: 0.009, CondensingLimitC: 58, CondensingGainPercent: 9.6},
-		BS845:   BS845Constants{K1Gross: 0.350, K1Net: 0.390, CO2MaxPercent: 11.89, K3: 9.83},
 	}.derived()
 }
 
@@ -89,18 +87,6 @@ func half(one, other string) Mixture {
 	a, _ := ComponentBySymbol(one)
 	b, _ := ComponentBySymbol(other)
 	return Mixture{{a, 0.5}, {b, 0.5}}
-}
-
-// HydrogenBlend is natural gas with the given share of hydrogen, 0 to 1 by
-// volume, as a mixture for PropertiesOf (a blend has a lower CO2max, so an
-// analyser that derives CO2 from O2 reads high). Errors: *RangeError.
-func HydrogenBlend(hydrogenFraction float64) (Mixture, error) {
-	if err := within("hydrogen fraction", hydrogenFraction, 0, 1, ""); err != nil {
-		return nil, err
-	}
-	methane, _ := ComponentBySymbol("CH4")
-	hydrogen, _ := ComponentBySymbol("H2")
-	return Mixture{{methane, 1 - hydrogenFraction}, {hydrogen, hydrogenFraction}}, nil
 }
 
 // NetFromGrossKW turns a heat input on gross calorific value into net, by the

@@ -6,11 +6,8 @@ const (
 	// BillingFactor converts metered volume to reference conditions for
 	// billing (Gas (Calculation of Thermal Energy) Regulations 1996). The
 	// field method leaves it out: show the result with and without.
-	BillingFactor   = 1.02264
-	BtuPerHourPerKW = 3412.0
-	// MJPerM3PerBtuPerFt3 turns a calorific value in Btu/ft3 into MJ/m3.
-	MJPerM3PerBtuPerFt3 = 0.001055056 / M3PerFt3
-	waterKJPerLitreK    = 4.19
+	BillingFactor    = 1.02264
+	waterKJPerLitreK = 4.19
 )
 
 // GasRateM3PerHour is the gas rate from a metric meter: the volume passed
@@ -39,33 +36,12 @@ func GasRateFt3PerHour(ft3PerTurn, turns, seconds float64) (float64, error) {
 	return ft3PerTurn * turns * 3600 / seconds, nil
 }
 
-// GasRateFromPulsesM3PerHour is the gas rate from counted pulses (1 to 1e6)
-// of m3PerPulse each (1e-6 to 10), in 1 to 86 400 s. Errors: *RangeError.
-func GasRateFromPulsesM3PerHour(pulses, m3PerPulse, seconds float64) (float64, error) {
-	if err := first(
-		within("pulses", pulses, 1, 1e6, ""),
-		within("volume of one pulse", m3PerPulse, 1e-6, 10, "m3"),
-		withinSeconds(seconds),
-	); err != nil {
-		return 0, err
-	}
-	return pulses * m3PerPulse * 3600 / seconds, nil
-}
-
 // M3FromFt3 turns cubic feet (0 to 1e7) into cubic metres. Errors: *RangeError.
 func M3FromFt3(ft3 float64) (float64, error) {
 	if err := within("volume", ft3, 0, 1e7, "ft3"); err != nil {
 		return 0, err
 	}
 	return ft3 * M3PerFt3, nil
-}
-
-// Ft3FromM3 turns cubic metres (0 to 3e5) into cubic feet. Errors: *RangeError.
-func Ft3FromM3(m3 float64) (float64, error) {
-	if err := within("volume", m3, 0, 3e5, "m3"); err != nil {
-		return 0, err
-	}
-	return m3 / M3PerFt3, nil
 }
 
 // HeatInputGrossKW is the heat input on gross calorific value from a gas rate
@@ -88,19 +64,6 @@ func GasRateForGrossKW(grossKW, grossMJPerM3 float64) (float64, error) {
 		return 0, err
 	}
 	return grossKW * 3.6 / grossMJPerM3, nil
-}
-
-// HeatInputImperialGrossKW is the heat input from ft3/h (0 to 1e7) and a
-// calorific value of 100 to 4000 Btu/ft3. Errors: *RangeError.
-// Source: common field method, ft3/h × Btu/ft3 / 3412.
-func HeatInputImperialGrossKW(ft3PerHour, grossBtuPerFt3 float64) (float64, error) {
-	if err := first(
-		within("gas rate", ft3PerHour, 0, 1e7, "ft3/h"),
-		within("gross calorific value", grossBtuPerFt3, 100, 4000, "Btu/ft3"),
-	); err != nil {
-		return 0, err
-	}
-	return ft3PerHour * grossBtuPerFt3 / BtuPerHourPerKW, nil
 }
 
 // BilledKWh is the energy of a metered volume (0 to 1e9 m3) with the billing
@@ -136,18 +99,6 @@ func WaterKW(litresPerMinute, riseK float64) (float64, error) {
 		return 0, err
 	}
 	return litresPerMinute * riseK * waterKJPerLitreK / 60, nil
-}
-
-// WaterFlowLitresPerMinute is the flow that carries a heat (0 to 100 000 kW)
-// at a temperature difference of 1 to 100 K. Errors: *RangeError.
-func WaterFlowLitresPerMinute(kw, differenceK float64) (float64, error) {
-	if err := first(
-		withinKW("heat carried", kw),
-		within("temperature difference", differenceK, 1, 100, "K"),
-	); err != nil {
-		return 0, err
-	}
-	return kw * 60 / (differenceK * waterKJPerLitreK), nil
 }
 
 // HeatBalance compares heat delivered with heat put in, in percent of the

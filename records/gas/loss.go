@@ -82,72 +82,9 @@ func (f Fuel) InstrumentEfficiency(lossPercent, o2Percent, flueC float64) (Effic
 	return Efficiency{NetPercent: dry, GrossPercent: dry / f.GrossNetRatio}, nil
 }
 
-// BS845Constants of a fuel; K1Gross 0 means that no set is kept for it.
-// Source: BS 845-1, the natural gas set from memory (M).
-type BS845Constants struct {
-	K1Gross, K1Net, CO2MaxPercent, K3 float64
-}
-
-// BS845Loss are the losses and efficiencies of the BS 845-1 method. The wet
-// loss belongs to the gross basis only; casing losses are left out.
-type BS845Loss struct {
-	DryGrossPercent, DryNetPercent, WetGrossPercent float64
-	Efficiency
-}
-
-// Losses computes the losses from dry O2 (0 to 20 %), flue temperature (up to
-// 600 °C, not below that of the air) and air temperature (-30 to 60 °C).
-// Unburned gas is left out: at a CO/CO2 ratio of 0.004 it is about 0.1 %.
-// Errors: *RangeError, also when no constants are kept for the fuel, or when
-// the losses exceed 100 %. Source: BS 845-1, from memory.
-func (k BS845Constants) Losses(o2Percent, flueC, airC float64) (BS845Loss, error) {
-	if err := first(
-		within("BS 845 constant K1 gross", k.K1Gross, 0.1, 2, ""),
-		within("BS 845 constant K1 net", k.K1Net, k.K1Gross, 2, ""),
-		within("BS 845 constant K3", k.K3, 0, 30, "%"),
-		within("flue oxygen", o2Percent, 0, 20, "%"),
-		withinFlueTemperatures(flueC, airC),
-	); err != nil {
-		return BS845Loss{}, err
-	}
-	co2, err := CO2FromO2Percent(o2Percent, k.CO2MaxPercent)
-	if err != nil {
-		return BS845Loss{}, err
-	}
-	rise := flueC - airC
-	l := BS845Loss{
-		DryGrossPercent: k.K1Gross * rise / co2,
-		DryNetPercent:   k.K1Net * rise / co2,
-		WetGrossPercent: float64(k.K3 * (1 + float64(0.001*rise))),
-	}
-	l.NetPercent = 100 - l.DryNetPercent
-	l.GrossPercent = 100 - l.DryGrossPercent - l.WetGrossPercent
-	if err := within("efficiency on gross calorific value", l.GrossPercent, 0, 100, "%"); err != nil {
-		return BS845Loss{}, err
-	}
-	if err := within("efficiency on net calorific value", l.NetPercent, l.GrossPercent, 100, "%"); err != nil {
-		return BS845Loss{}, err
-	}
-	return l, nil
-}
-
 func withinFlueTemperatures(flueC, airC float64) error {
 	if err := within("combustion air temperature", airC, -30, 60, "°C"); err != nil {
 		return err
 	}
 	return within("flue temperature", flueC, airC, 600, "°C")
-}
-
-// BS845K1 is the constant K1 of a fuel from its carbon content (0 to 100 % by
-// mass) and calorific value (1000 to 150 000 kJ/kg, gross or net as K1 is to
-// be): 255 × carbon / calorific value. Errors: *RangeError.
-// Source: BS 845-1, as printed in analyser manuals (H).
-func BS845K1(carbonMassPercent, calorificKJPerKg float64) (float64, error) {
-	if err := first(
-		within("carbon content", carbonMassPercent, 0, 100, "%"),
-		within("calorific value", calorificKJPerKg, 1000, 150000, "kJ/kg"),
-	); err != nil {
-		return 0, err
-	}
-	return 255 * carbonMassPercent / calorificKJPerKg, nil
 }

@@ -11,16 +11,6 @@ const (
 	normalTopMbar = 1100.0
 )
 
-// SaturationMbar is the absolute vapour pressure of water, 0 to 110 °C.
-// Errors: *RangeError. Source: Antoine equation, within 1 % of IAPWS-IF97
-// (testdata/gas/water_iapws.csv).
-func SaturationMbar(temperatureC float64) (float64, error) {
-	if err := within("water temperature", temperatureC, 0, 110, "°C"); err != nil {
-		return 0, err
-	}
-	return saturationMbar(temperatureC), nil
-}
-
 func saturationMbar(t float64) float64 {
 	return float64(mbarPerMmHg * exp(ln10*(antoineA-antoineB/(antoineC+t))))
 }
@@ -122,27 +112,4 @@ func (f Fuel) CondensationAt(o2Percent, flueC float64) (Condensation, error) {
 	c.GainNetPercent = c.Share * 100 * (f.GrossNetRatio - 1)
 	c.KgPerKWh = c.Share * p.WaterKgPerKWh
 	return c, nil
-}
-
-// AirFactorFromProducts is air used over air needed from a full dry analysis
-// of CO2 (0.1 to 25 %), O2 (0 to 20.8 %) and CO (0 to 10 %), by the carbon
-// balance, for a fuel without nitrogen. airO2Percent as StoichiometryOf.
-// It also gives the air in mol per mol of fuel. Errors: *RangeError.
-// Source: conservation of atoms; thermodynamics textbooks.
-func (s Stoichiometry) AirFactorFromProducts(co2, o2, co, airO2Percent float64) (factor, airMolPerMol float64,
-	err error) {
-	if err := first(
-		s.check(),
-		within("carbon dioxide from the fuel", s.CO2, 0.1, 50, "mol/mol"),
-		within("oxygen that the fuel needs", s.O2, 0.05, 50, "mol/mol"),
-		within("flue carbon dioxide", co2, 0.1, 25, "%"),
-		withinFlueO2(o2),
-		within("flue carbon monoxide", co, 0, 10, "%"),
-		within("oxygen in air", airO2Percent, 20, 21.5, "%"),
-	); err != nil {
-		return 0, 0, err
-	}
-	nitrogen := 100 - co2 - o2 - co
-	airMolPerMol = nitrogen / (100 - airO2Percent) * 100 * s.CO2 / (co2 + co)
-	return airMolPerMol * airO2Percent / 100 / s.O2, airMolPerMol, nil
 }

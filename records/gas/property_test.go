@@ -92,8 +92,7 @@ func TestCO2FallsInAStraightLineWithO2(t *testing.T) {
 		if cb > ca || !near(mid, (ca+cb)/2) {
 			t.Fatalf("CO2 %g, %g, %g", ca, mid, cb)
 		}
-		o2, err := gas.O2FromCO2Percent(ca, co2max)
-		if must(t, o2, err); !near(o2, a) {
+		if o2 := gas.InstrumentO2Percent * (1 - ca/co2max); !near(o2, a) {
 			t.Fatalf("O2 %g came back as %g", a, o2)
 		}
 	})
@@ -133,9 +132,6 @@ func TestNetEfficiencyIsNeverBelowGross(t *testing.T) {
 		if must(t, e, err); e.NetPercent < e.GrossPercent {
 			t.Fatalf("Siegert: %+v", e)
 		}
-		if l, err := f.BS845.Losses(o2, flueC, airC); err == nil && l.NetPercent < l.GrossPercent {
-			t.Fatalf("BS 845: %+v", l)
-		}
 		none, err := f.Siegert.LossFromO2Percent(o2, airC, airC, gas.InstrumentO2Percent)
 		if must(t, none, err); none != 0 {
 			t.Fatalf("a flue at the temperature of the air loses %g", none)
@@ -147,9 +143,7 @@ func TestUnitsComeBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		x := rapid.Float64Range(0.001, 1000).Draw(t, "x")
 		f := anyFuel().Draw(t, "fuel")
-		ft3, err := gas.Ft3FromM3(x)
-		must(t, ft3, err)
-		m3, err := gas.M3FromFt3(ft3)
+		m3, err := gas.M3FromFt3(x / gas.M3PerFt3)
 		if must(t, m3, err); !near(m3, x) {
 			t.Fatalf("%g m3 came back as %g", x, m3)
 		}
@@ -167,10 +161,10 @@ func TestUnitsComeBack(t *testing.T) {
 			t.Fatalf("%g kW came back as %g", x, kw)
 		}
 		rise := rapid.Float64Range(1, 100).Draw(t, "rise")
-		lpm, err := gas.WaterFlowLitresPerMinute(x, rise)
-		must(t, lpm, err)
-		if water, err := gas.WaterKW(lpm, rise); err == nil && !near(water, x) {
-			t.Fatalf("%g kW of water came back as %g", x, water)
+		water, err := gas.WaterKW(x, rise)
+		must(t, water, err)
+		if less, err := gas.WaterKW(x*rise/100, 100); err != nil || !near(less, water) {
+			t.Fatalf("%g kW with %g l/min and %g K, %g kW with %g l/min and 100 K", water, x, rise, less, x*rise/100)
 		}
 		// one turn of an imperial dial and the same volume on a metric meter
 		imperial, err := gas.GasRateFt3PerHour(1, 1, x+1)
@@ -229,7 +223,7 @@ func TestLargerVesselForLowerChargeOrHotterWater(t *testing.T) {
 //
 //	GOOS=js GOARCH=wasm go test -exec "$(go env GOROOT)/lib/wasm/go_js_wasm_exec" -run SameBits .
 func TestSameBitsOnEveryMachine(t *testing.T) {
-	const want = 0x89ac6c0b595c2441
+	const want = 0x88bc886fce641fc1
 	h := fnv.New64a()
 	table := totals()
 	names := make([]string, 0, len(table))

@@ -18,12 +18,8 @@ type TerminalPosition struct {
 	Name   string
 }
 
-// TerminalPositions lists the positions in the order of their letters. R to V
-// are the extras for flues that leave through a roof or run along a boundary.
-func TerminalPositions() []TerminalPosition {
-	return append([]TerminalPosition(nil), terminalPositions...)
-}
-
+// terminalPositions are in the order of their letters. R to V are the extras
+// for flues that leave through a roof or run along a boundary.
 var terminalPositions = []TerminalPosition{
 	{"A", "straight below an opening window, air brick or other opening"},
 	{"B", "above an opening"},
@@ -54,16 +50,15 @@ var terminalPositions = []TerminalPosition{
 // is false there is no generic figure and Note says why; MinimumMM is then 0
 // and must not be judged against.
 type Clearance struct {
-	Position    TerminalPosition
-	Kind        FlueKind
-	Stated      bool
-	MinimumMM   float64
-	AboveNetKW  float64 // the figure holds above this net heat input ...
-	UpToNetKW   float64 // ... and up to this one
-	Note        string
-	Source      string
-	Confidence  string // H, M or L
-	VerticalRun bool   // belongs to a flue through the roof
+	Position   TerminalPosition
+	Kind       FlueKind
+	Stated     bool
+	MinimumMM  float64
+	AboveNetKW float64 // the figure holds above this net heat input ...
+	UpToNetKW  float64 // ... and up to this one
+	Note       string
+	Source     string
+	Confidence string // H, M or L
 }
 
 // MaxTerminalNetKW is the largest net heat input that the table covers.
@@ -136,17 +131,13 @@ func wallRows() []Clearance {
 // roofRows are the extras that boiler makers tabulate for fanned flues.
 func roofRows() []Clearance {
 	rows := []struct {
-		letter   string
-		mm       float64
-		vertical bool
-	}{
-		{"KV", 600, true}, {"R", 300, true}, {"S", 1000, true},
-		{"T", 600, true}, {"U", 2000, true}, {"V", 300, false},
-	}
+		letter string
+		mm     float64
+	}{{"KV", 600}, {"R", 300}, {"S", 1000}, {"T", 600}, {"U", 2000}, {"V", 300}}
 	var out []Clearance
 	for _, r := range rows {
 		c := fixed(r.letter, BalancedFanned, r.mm, "H")
-		c.VerticalRun, c.Source = r.vertical, roofSource
+		c.Source = roofSource
 		out = append(out, c)
 	}
 	return out
@@ -187,8 +178,8 @@ func buildClearances() []Clearance {
 // TerminalClearanceOf is the least distance for a position, a kind of flue and
 // a net heat input of 0 to 70 kW. For a pair that the table does not hold the
 // result has Stated false. Errors: a *RangeError for the heat input.
-// The manufacturer's instructions come first; wall positions are not to be
-// used at all by open flues of natural draught.
+// The manufacturer's instructions come first; natural-draught open flues
+// must not use wall positions at all.
 func TerminalClearanceOf(letter string, kind FlueKind, netKW float64) (Clearance, error) {
 	if err := within("net heat input", netKW, 0, MaxTerminalNetKW, "kW"); err != nil {
 		return Clearance{}, err

@@ -100,8 +100,7 @@ func fuelTotals() map[string]total {
 		"StoichiometryOf": {append(slices.Clone(goodMixture), 20.95), func(a []float64) (any, error) {
 			return gas.StoichiometryOf(mixtureOf(a), a[9])
 		}},
-		"PropertiesOf":  {goodMixture, func(a []float64) (any, error) { return gas.PropertiesOf(mixtureOf(a)) }},
-		"HydrogenBlend": {[]float64{0.2}, func(a []float64) (any, error) { return gas.HydrogenBlend(a[0]) }},
+		"PropertiesOf": {goodMixture, func(a []float64) (any, error) { return gas.PropertiesOf(mixtureOf(a)) }},
 		"Fuel.NetFromGrossKW": ofFuel(func(f gas.Fuel, a []float64) (float64, error) {
 			return f.NetFromGrossKW(a[0])
 		}, 24),
@@ -115,21 +114,13 @@ func fuelTotals() map[string]total {
 func combustionTotals() map[string]total {
 	return map[string]total{
 		"CO2FromO2Percent":           two(gas.CO2FromO2Percent, 5, 11.7),
-		"O2FromCO2Percent":           two(gas.O2FromCO2Percent, 9, 11.7),
 		"ExcessAirInstrumentPercent": one(gas.ExcessAirInstrumentPercent, 5),
 		"Stoichiometry.ExcessAirPercent": {append([]float64{5}, goodStoichiometry...), func(a []float64) (any, error) {
 			return spoiltStoichiometry(a[1:]).ExcessAirPercent(a[0])
 		}},
-		"Stoichiometry.AirFactorFromProducts": {append([]float64{9, 4, 0.1, 21}, goodStoichiometry...),
-			func(a []float64) (any, error) {
-				f, air, err := spoiltStoichiometry(a[4:]).AirFactorFromProducts(a[0], a[1], a[2], a[3])
-				return []float64{f, air}, err
-			}},
-		"RatioCOToCO2":        two(gas.RatioCOToCO2, 40, 9),
-		"COAtO2PPM":           three(gas.COAtO2PPM, 100, 5, 3),
-		"COAirFreePPM":        two(gas.COAirFreePPM, 100, 5),
-		"COAirFreeFromCO2PPM": three(gas.COAirFreeFromCO2PPM, 100, 9, 11.7),
-		"BS845K1":             two(gas.BS845K1, 75, 50000),
+		"RatioCOToCO2": two(gas.RatioCOToCO2, 40, 9),
+		"COAtO2PPM":    three(gas.COAtO2PPM, 100, 5, 3),
+		"COAirFreePPM": two(gas.COAirFreePPM, 100, 5),
 		"SiegertConstants.LossFromCO2Percent": {append([]float64{9, 150, 20}, goodSiegert...),
 			func(a []float64) (any, error) {
 				return spoiltSiegert(a[3:]).LossFromCO2Percent(a[0], a[1], a[2])
@@ -138,14 +129,9 @@ func combustionTotals() map[string]total {
 			func(a []float64) (any, error) {
 				return spoiltSiegert(a[4:]).LossFromO2Percent(a[0], a[1], a[2], a[3])
 			}},
-		"BS845Constants.Losses": {[]float64{5, 60, 20, 0.35, 0.39, 11.89, 9.83}, func(a []float64) (any, error) {
-			return gas.BS845Constants{K1Gross: a[3], K1Net: a[4], CO2MaxPercent: a[5], K3: a[6]}.Losses(a[0], a[1],
-				a[2])
-		}},
 		"Fuel.InstrumentEfficiency": ofFuel(func(f gas.Fuel, a []float64) (gas.Efficiency, error) {
 			return f.InstrumentEfficiency(a[0], a[1], a[2])
 		}, 2, 5, 50),
-		"SaturationMbar": one(gas.SaturationMbar, 50),
 		"Fuel.ProductsAt": ofFuel(func(f gas.Fuel, a []float64) (gas.Products, error) {
 			return f.ProductsAt(a[0], a[1])
 		}, 25, 1013),
@@ -171,7 +157,7 @@ func pipeTotals() map[string]total {
 			run := gas.PipeRun{Pipe: pipeOf(a), LengthM: a[3]}
 			return gas.InstallationVolumeOf(gas.Meter{M3: a[4]}, []gas.PipeRun{run, run})
 		}},
-		"PurgeVolumeM3":             one(gas.PurgeVolumeM3, 0.02),
+		"PurgeVolumeM3":             two(gas.PurgeVolumeM3, 0.02, 1.5),
 		"LeakRateM3PerHour":         three(gas.LeakRateM3PerHour, 0.01, 4, 120),
 		"TemperatureEffectMbarPerK": two(gas.TemperatureEffectMbarPerK, 21, 15),
 		"PipeLoss": {[]float64{0.7, 1.1e-5, 2.5, 20, 0.0015, 9}, func(a []float64) (any, error) {
@@ -200,19 +186,15 @@ func pipeTotals() map[string]total {
 
 func heatTotals() map[string]total {
 	return map[string]total{
-		"GasRateM3PerHour":           two(gas.GasRateM3PerHour, 0.04, 120),
-		"GasRateFt3PerHour":          three(gas.GasRateFt3PerHour, 1, 1, 80),
-		"GasRateFromPulsesM3PerHour": three(gas.GasRateFromPulsesM3PerHour, 10, 0.01, 120),
-		"M3FromFt3":                  one(gas.M3FromFt3, 3),
-		"Ft3FromM3":                  one(gas.Ft3FromM3, 3),
-		"HeatInputGrossKW":           two(gas.HeatInputGrossKW, 1.2, 39),
-		"GasRateForGrossKW":          two(gas.GasRateForGrossKW, 24, 39),
-		"HeatInputImperialGrossKW":   two(gas.HeatInputImperialGrossKW, 45, 1040),
-		"BilledKWh":                  two(gas.BilledKWh, 2, 39),
-		"DigitPercent":               two(gas.DigitPercent, 0.001, 0.037),
-		"WaterKW":                    two(gas.WaterKW, 10, 35),
-		"WaterFlowLitresPerMinute":   two(gas.WaterFlowLitresPerMinute, 24, 20),
-		"HeatBalanceOf":              four(gas.HeatBalanceOf, 30, 27, 3, 4),
+		"GasRateM3PerHour":  two(gas.GasRateM3PerHour, 0.04, 120),
+		"GasRateFt3PerHour": three(gas.GasRateFt3PerHour, 1, 1, 80),
+		"M3FromFt3":         one(gas.M3FromFt3, 3),
+		"HeatInputGrossKW":  two(gas.HeatInputGrossKW, 1.2, 39),
+		"GasRateForGrossKW": two(gas.GasRateForGrossKW, 24, 39),
+		"BilledKWh":         two(gas.BilledKWh, 2, 39),
+		"DigitPercent":      two(gas.DigitPercent, 0.001, 0.037),
+		"WaterKW":           two(gas.WaterKW, 10, 35),
+		"HeatBalanceOf":     four(gas.HeatBalanceOf, 30, 27, 3, 4),
 	}
 }
 
@@ -227,12 +209,6 @@ func waterTotals() map[string]total {
 		"StaticHeadBar":                one(gas.StaticHeadBar, 6),
 		"DosePercent":                  two(gas.DosePercent, 0.5, 125),
 		"DissolvedSolidsChangePercent": two(gas.DissolvedSolidsChangePercent, 300, 329),
-		"HardnessPPM": {[]float64{14, 14.25}, func(a []float64) (any, error) {
-			return gas.HardnessPPM(a[0], gas.HardnessUnit(a[1]))
-		}},
-		"Fuel.CondensateLitresPerHour": ofFuel(func(f gas.Fuel, a []float64) (float64, error) {
-			return f.CondensateLitresPerHour(a[0], a[1], a[2])
-		}, 24, 5, 40),
 	}
 }
 

@@ -83,23 +83,20 @@ func InstallationVolumeOf(m Meter, runs []PipeRun) (InstallationVolume, error) {
 	return v, nil
 }
 
-// PurgeVolumeM3 is the gas to pass when purging: 1.5 times the installation
-// volume (0 to 1000 m3). Edition 3 of IGEM/UP/1B gives a fixed 0.010 m3 for
-// small meters with pipe up to 28 mm: SmallPurgeVolumeM3 (M).
-func PurgeVolumeM3(installationM3 float64) (float64, error) {
-	if err := withinInstallation(installationM3); err != nil {
+// PurgeVolumeM3 is the gas to pass when purging: a number of installation
+// volumes (1 to 10, by the edition of the procedure) of an installation of 0
+// to 1000 m3. Errors: *RangeError.
+func PurgeVolumeM3(installationM3, volumes float64) (float64, error) {
+	if err := first(withinInstallation(installationM3), within("volumes to purge", volumes, 1, 10, "")); err != nil {
 		return 0, err
 	}
-	return 1.5 * installationM3, nil
+	return volumes * installationM3, nil
 }
-
-// SmallPurgeVolumeM3: see PurgeVolumeM3.
-const SmallPurgeVolumeM3 = 0.010
 
 // LeakRateM3PerHour is the leak behind a pressure drop, as m3/h at
 // atmospheric pressure: volume × drop / (atmospheric pressure × time).
 // Volume 0 to 1000 m3, drop 0 to 1000 mbar, time 1 to 86 400 s. Isothermal
-// ideal gas: a temperature change in the test falsifies it, see
+// ideal gas: a temperature change during the test distorts it, see
 // TemperatureEffectMbarPerK. Errors: *RangeError. Source: derived.
 func LeakRateM3PerHour(installationM3, dropMbar, seconds float64) (float64, error) {
 	if err := first(

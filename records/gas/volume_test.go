@@ -52,7 +52,7 @@ var volumeQuantities = map[string]quantity{
 	"temperature-effect": func(in inputs) (float64, error) {
 		return gas.TemperatureEffectMbarPerK(in.num("mbar"), in.num("c"))
 	},
-	"purge-volume": func(in inputs) (float64, error) { return gas.PurgeVolumeM3(in.num("iv")) },
+	"purge-volume": func(in inputs) (float64, error) { return gas.PurgeVolumeM3(in.num("iv"), in.num("times")) },
 }
 
 func TestCorrugatedPipeCountsAtTheMakersVolume(t *testing.T) {

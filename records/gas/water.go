@@ -4,12 +4,11 @@ package gas
 // Sources: a boiler manual, a chemical maker and a general page (all M); the
 // user's own figure comes first.
 const (
-	LitresPerPanelWithPipes = 7.0  // one radiator panel, its share of pipe included
-	LitresPerPanelCautious  = 10.0 // a store up to 100 l included
-	LitresPerKWSmall        = 6.0  // small domestic or microbore
-	LitresPerKWSteelPanels  = 11.0
-	LitresPerKWCastIron     = 14.0
-	LitresPerKWUnderfloor   = 23.0
+	LitresPerPanelCautious = 10.0 // one radiator panel; a store up to 100 l included
+	LitresPerKWSmall       = 6.0  // small domestic or microbore
+	LitresPerKWSteelPanels = 11.0
+	LitresPerKWCastIron    = 14.0
+	LitresPerKWUnderfloor  = 23.0
 )
 
 // SystemLitresFromPanels estimates the water in a system from its radiator
@@ -92,8 +91,8 @@ func VesselAcceptance(chargeBar, fillBar, finalBar float64) (float64, error) {
 
 // VesselLitres is the expansion vessel that a system needs: expansion of the
 // system water (0 to 100 000 l at 0 to 10 %) plus a reserve (0 to 1000 l),
-// over the acceptance (0.01 to 1). Makers' tables differ by up to 30 %: the
-// maker's figure comes first. Errors: *RangeError. Source: as VesselAcceptance.
+// over the acceptance (0.01 to 1). Manufacturers' tables differ by up to
+// 30 %: their figure comes first. Errors: *RangeError. Source: as VesselAcceptance.
 func VesselLitres(systemLitres, expansionPercent, reserveLitres, acceptance float64) (float64, error) {
 	if err := first(
 		withinSystem(systemLitres),
@@ -140,45 +139,6 @@ func DissolvedSolidsChangePercent(mains, system float64) (float64, error) {
 		return 0, err
 	}
 	return 100 * (system - mains) / mains, nil
-}
-
-// HardnessUnit is a unit of water hardness by its worth in mg/l as calcium
-// carbonate. Source: definitions of the units (from memory).
-type HardnessUnit float64
-
-// Units of water hardness.
-const (
-	PartsPerMillion HardnessUnit = 1
-	FrenchDegree    HardnessUnit = 10
-	ClarkDegree     HardnessUnit = 14.25
-	GermanDegree    HardnessUnit = 17.85
-)
-
-// HardnessPPM turns a reading (0 to 5000 in its unit) into mg/l as calcium
-// carbonate. Errors: *RangeError, also for a unit that is not one of ours.
-func HardnessPPM(value float64, unit HardnessUnit) (float64, error) {
-	if err := first(
-		within("hardness", value, 0, 5000, ""),
-		within("worth of the hardness unit", float64(unit), 1, 20, "mg/l"),
-	); err != nil {
-		return 0, err
-	}
-	return value * float64(unit), nil
-}
-
-// CondensateLitresPerHour is the condensate of an appliance at a gross heat
-// input (0 to 100 000 kW) with its products leaving saturated at flueC and a
-// dry O2 of 0 to 20 %: the most that can come. Errors: *RangeError.
-// Source: derived, see CondensationAt; condensate taken as 1 kg per litre.
-func (f Fuel) CondensateLitresPerHour(grossKW, o2Percent, flueC float64) (float64, error) {
-	if err := withinKW("gross heat input", grossKW); err != nil {
-		return 0, err
-	}
-	c, err := f.CondensationAt(o2Percent, flueC)
-	if err != nil {
-		return 0, err
-	}
-	return grossKW * c.KgPerKWh, nil
 }
 
 func withinSystem(litres float64) error {

@@ -13,12 +13,8 @@ func vesselFactor(in inputs, litres float64) (float64, error) {
 	return gas.VesselLitres(litres, 4.9, 0, a)
 }
 
-var hardnessUnits = map[string]gas.HardnessUnit{
-	"french": gas.FrenchDegree, "clark": gas.ClarkDegree, "german": gas.GermanDegree,
-}
-
 var waterQuantities = map[string]quantity{
-	"saturation-pressure": func(in inputs) (float64, error) { return gas.SaturationMbar(in.num("c")) },
+	"saturation-pressure": func(in inputs) (float64, error) { return gas.SaturationMbar(in.num("c")), nil },
 	"water-density":       func(in inputs) (float64, error) { return gas.WaterDensityKgPerM3(in.num("c")) },
 	"water-expansion": func(in inputs) (float64, error) {
 		return gas.WaterExpansionPercent(in.num("cold_c"), in.num("hot_c"))
@@ -48,11 +44,9 @@ var waterQuantities = map[string]quantity{
 	"dissolved-solids": func(in inputs) (float64, error) {
 		return gas.DissolvedSolidsChangePercent(in.num("mains"), in.num("system"))
 	},
-	"hardness": func(in inputs) (float64, error) {
-		return gas.HardnessPPM(in.num("value"), hardnessUnits[in.text("unit")])
-	},
 	"slope": func(in inputs) (float64, error) { return gas.SlopeMMPerM(in.num("deg")) },
 	"condensate": func(in inputs) (float64, error) {
-		return in.fuel().CondensateLitresPerHour(in.num("kw"), in.num("o2"), in.num("flue"))
+		c, err := in.fuel().CondensationAt(in.num("o2"), in.num("flue"))
+		return in.num("kw") * c.KgPerKWh, err // 1 kg to the litre
 	},
 }

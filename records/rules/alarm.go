@@ -9,7 +9,7 @@ var (
 		records.ByRegulation,
 		dated(records.Source{Document: "Approved Document J, England", Edition: "2010 with 2022 amendments",
 			Confidence: records.Confirmed}, "2022-10-01", ""))
-	alarmEnglandLet = words("an alarm in each living room with a fixed appliance, but for a cooker",
+	alarmEnglandLet = words("an alarm in each living room with a fixed appliance other than a cooker",
 		records.ByRegulation,
 		dated(records.Source{Document: "Smoke and Carbon Monoxide Alarm (England) Regulations 2015",
 			Edition: "as amended 2022", Confidence: records.Confirmed}, "2022-10-01", ""))
@@ -48,7 +48,7 @@ var (
 	alarmPowerSco = words("a sealed battery for its working life, or fixed wiring", records.ByRegulation,
 		sure(alarmScotlandAll.Source, records.OneSource))
 	alarmDate = words("not past the date marked on it", records.ByManufacturer,
-		records.Source{Document: "Date that the alarm's manufacturer marks on it", Confidence: records.Confirmed})
+		records.Source{Document: "Replace-by date marked by the alarm's manufacturer", Confidence: records.Confirmed})
 	alarmSounds = words("sounds when tested", records.ByManufacturer,
 		records.Source{Document: "The alarm's instructions", Confidence: records.Practice})
 )
@@ -65,30 +65,32 @@ func alarmRules() []Rule {
 	return []Rule{
 		{ID: "ventilation.alarm", Title: "Carbon monoxide alarm present", Section: id, Reads: demand,
 			Limits: alarmDemands(),
-			Explains: "Whether the law asks for an alarm goes by the nation, the day, whether the appliance is new, " +
-				"whether the home is let, and whether it only cooks. Where nothing asks for one it is advised and " +
-				"not judged.",
+			Explains: "Whether the law asks for an alarm depends on the nation, the date, whether the appliance is " +
+				"new, whether the home is let, and whether it only cooks. Where nothing asks for one, it is advised " +
+				"and not judged.",
 			eval: alarmPresent},
 		{ID: "ventilation.alarm_place", Title: "Alarm in the appliance's room", Section: id,
 			Reads: with(demand, records.AlarmRoom.Field), Limits: append(alarmDemands(), alarmRoom),
-			Explains: "An alarm elsewhere warns late, or of something else.",
+			Explains: "An alarm in another room warns late, or about something else.",
 			eval:     ifAlarm(alarmPlace)},
 		{ID: "ventilation.alarm_distance", Title: "Alarm's distance from the appliance", Section: id,
 			Reads:    with(fitted, records.AlarmRoom.Field, records.AlarmDistanceM.Field),
 			Limits:   []records.Limit{alarmDistance},
-			Explains: "Too near and a puff at lighting sets it off; too far and it is late.",
+			Explains: "Too near, and a puff at lighting sets it off; too far, and it sounds late.",
 			eval:     ifAlarm(alarmNear)},
-		{ID: "ventilation.alarm_position", Title: "Alarm's place on ceiling or wall", Section: id,
+		{ID: "ventilation.alarm_position", Title: "Alarm's position on ceiling or wall", Section: id,
 			Reads: with(fitted, records.AlarmRoom.Field, records.AlarmFixed.Field, records.AlarmFromWallMM.Field,
 				records.AlarmBelowCeilingMM.Field, records.AlarmAboveOpenings.Field),
-			Limits:   []records.Limit{alarmCeiling, alarmWall},
-			Explains: "Warm products rise: the alarm belongs high, out of dead corners, above doors and windows.",
-			eval:     ifAlarm(alarmPosition)},
+			Limits: []records.Limit{alarmCeiling, alarmWall},
+			Explains: "Warm combustion products rise: the alarm goes high up, away from dead corners and above " +
+				"doors and windows.",
+			eval: ifAlarm(alarmPosition)},
 		{ID: "ventilation.alarm_standard", Title: "Alarm of the right standard", Section: id,
 			Reads: with(fitted, records.AlarmStandard.Field), Limits: []records.Limit{alarmMark},
-			Explains: "An alarm for homes is made to BS EN 50291-1; a coloured patch or a smoke alarm is not one.",
-			eval: ifAlarm(func(v *visit) records.Finding {
-				return v.answer(records.AlarmStandard, copyOf(alarmMark), records.Observation,
+			Explains: "A carbon monoxide alarm for homes is made to BS EN 50291-1; a colour-change patch or a smoke " +
+				"alarm does not count.",
+			eval: ifAlarm(func(e *entries) records.Finding {
+				return e.answer(records.AlarmStandard, copyOf(alarmMark), records.Observation,
 					"The alarm is marked with the standard for homes.",
 					"The alarm is not marked with the standard for homes.")
 			})},
@@ -99,35 +101,36 @@ func alarmRules() []Rule {
 			eval: ifAlarm(alarmPowered)},
 		{ID: "ventilation.alarm_expiry", Title: "Alarm not past its date", Section: id,
 			Reads: with(fitted, records.AlarmExpiry.Field), Limits: []records.Limit{alarmDate},
-			Explains: "The sensor wears out; the manufacturer marks the day by which the alarm is to be replaced.",
+			Explains: "The sensor wears out; the manufacturer marks the date by which to replace the alarm.",
 			eval:     ifAlarm(alarmInDate)},
 		{ID: "ventilation.alarm_tested", Title: "Alarm tested", Section: id,
 			Reads: with(fitted, records.AlarmTested.Field), Limits: []records.Limit{alarmSounds},
-			Explains: "Its button proves that it has power and sounds, not that it senses.",
-			eval: ifAlarm(func(v *visit) records.Finding {
-				return v.answer(records.AlarmTested, copyOf(alarmSounds), records.Observation,
-					"The alarm sounded at its test button.", "The alarm does not sound: it warns nobody.")
+			Explains: "The test button proves that it has power and sounds, not that the sensor works.",
+			eval: ifAlarm(func(e *entries) records.Finding {
+				return e.answer(records.AlarmTested, copyOf(alarmSounds), records.Observation,
+					"The alarm sounded at its test button.",
+					"The alarm does not sound when tested: it will warn nobody.")
 			})},
 	}
 }
 
-// alarmDemand returns what asks for an alarm on that day in that nation.
-func (v *visit) alarmDemand() (records.Limit, bool) {
-	installing := v.installing()
-	let := v.Purpose == records.LandlordCheck || v.Contact.Tenure != records.OwnerOccupier && v.Contact.Tenure != ""
-	cooks := v.Values.Choice(records.ApplianceKind) == records.KindCooker
+// alarmDemand returns the rule that requires an alarm there on that day.
+func (e *entries) alarmDemand() (records.Limit, bool) {
+	installing := e.installing()
+	let := e.Purpose == records.LandlordCheck || e.Contact.Tenure != records.OwnerOccupier && e.Contact.Tenure != ""
+	cooks := e.Values.Choice(records.ApplianceKind) == records.KindCooker
 	var of []records.Limit
 	add := func(applies bool, l records.Limit) {
-		if applies && v.current(l.Source) {
+		if applies && e.current(l.Source) {
 			of = append(of, l)
 		}
 	}
-	switch v.Property.Nation {
+	switch e.Property.Nation {
 	case records.England:
 		add(installing && !cooks, alarmEngland)
 		add(let && !cooks, alarmEnglandLet)
 	case records.Wales:
-		add(installing && v.Values.Choice(records.ApplianceFlue) != records.FlueNone, alarmWales)
+		add(installing && e.Values.Choice(records.ApplianceFlue) != records.FlueNone, alarmWales)
 		add(let, alarmWalesLet)
 	case records.Scotland:
 		add(!cooks, alarmScotlandAll)
@@ -142,9 +145,9 @@ func (v *visit) alarmDemand() (records.Limit, bool) {
 	return of[0], true
 }
 
-func alarmPresent(v *visit) records.Finding {
-	present, answered := v.Values.Flag(records.AlarmFitted)
-	l, demanded := v.alarmDemand()
+func alarmPresent(e *entries) records.Finding {
+	present, answered := e.Values.Flag(records.AlarmFitted)
+	l, demanded := e.alarmDemand()
 	var f records.Finding
 	switch {
 	case !answered:
@@ -153,35 +156,36 @@ func alarmPresent(v *visit) records.Finding {
 		f = inside("yes", "A carbon monoxide alarm is present.")
 	case demanded:
 		f = outside(records.Observation, "no",
-			"There is no carbon monoxide alarm where one has to be: have one fitted.")
+			"There is no carbon monoxide alarm where one is required: have one fitted.")
 	default:
-		return exempt("nothing that we know of asks for an alarm here on that day; one is advised all the same")
+		return exempt("no rule we know of asked for an alarm here on that date; one is still advised")
 	}
 	f.Limit = &l
 	return f
 }
 
-// ifAlarm judges an alarm only where there is one.
-func ifAlarm(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		if present, _ := v.Values.Flag(records.AlarmFitted); !present {
+// ifAlarm judges only where an alarm is fitted.
+func ifAlarm(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
+		if present, _ := e.Values.Flag(records.AlarmFitted); !present {
 			return exempt("no alarm is on the record")
 		}
-		return eval(v)
+		return eval(e)
 	}
 }
 
-func alarmPlace(v *visit) records.Finding {
-	if f, ok := v.need(records.AlarmRoom.Field); !ok {
+func alarmPlace(e *entries) records.Finding {
+	if f, ok := e.need(records.AlarmRoom.Field); !ok {
 		return f
 	}
 	l := alarmRoom
-	if demand, demanded := v.alarmDemand(); demanded {
+	if demand, demanded := e.alarmDemand(); demanded {
 		l = demand
 	}
-	f := inside(v.entered(records.AlarmRoom.Field), "The alarm is where the appliance is.")
-	if v.Values.Choice(records.AlarmRoom) != records.AlarmSameRoom {
-		f = outside(records.Observation, f.Reading, "The alarm is not where the appliance is: have one fitted there.")
+	f := inside(e.entered(records.AlarmRoom.Field), "The alarm is in the same room or space as the appliance.")
+	if e.Values.Choice(records.AlarmRoom) != records.AlarmSameRoom {
+		f = outside(records.Observation, f.Reading,
+			"The alarm is not in the same room or space as the appliance: have one fitted there.")
 	}
 	f.Limit = &l
 	return f
@@ -189,71 +193,71 @@ func alarmPlace(v *visit) records.Finding {
 
 const alarmElsewhere = "the alarm is not in the appliance's room"
 
-func alarmNear(v *visit) records.Finding {
-	if v.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom {
+func alarmNear(e *entries) records.Finding {
+	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom {
 		return exempt(alarmElsewhere)
 	}
-	if f, ok := v.taken(records.AlarmDistanceM.Field); !ok {
+	if f, ok := e.taken(records.AlarmDistanceM.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.AlarmDistanceM)
-	return verdict(x, alarmDistance, v.entered(records.AlarmDistanceM.Field), records.Observation,
-		"The alarm is at a fit distance.",
-		"The alarm is too near to the appliance or too far from it; its own instructions decide.")
+	x, _ := e.Values.Float(records.AlarmDistanceM)
+	return verdict(x, alarmDistance, e.entered(records.AlarmDistanceM.Field), records.Observation,
+		"The alarm is at a suitable distance.",
+		"The alarm is too near the appliance or too far from it; the alarm's own instructions decide.")
 }
 
-func alarmPosition(v *visit) records.Finding {
-	if v.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom {
+func alarmPosition(e *entries) records.Finding {
+	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom {
 		return exempt(alarmElsewhere)
 	}
-	if f, ok := v.taken(records.AlarmFixed.Field); !ok {
+	if f, ok := e.taken(records.AlarmFixed.Field); !ok {
 		return f
 	}
 	const in, out = "The alarm is well placed.",
-		"The alarm sits in a dead corner or too low; its own instructions decide."
-	switch v.Values.Choice(records.AlarmFixed) {
+		"The alarm is in a dead corner or too low; its own instructions decide."
+	switch e.Values.Choice(records.AlarmFixed) {
 	case records.AlarmCeiling:
-		if f, ok := v.taken(records.AlarmFromWallMM.Field); !ok {
+		if f, ok := e.taken(records.AlarmFromWallMM.Field); !ok {
 			return f
 		}
-		x, _ := v.Values.Float(records.AlarmFromWallMM)
-		return verdict(x, alarmCeiling, v.entered(records.AlarmFromWallMM.Field)+" from the wall", records.Observation,
+		x, _ := e.Values.Float(records.AlarmFromWallMM)
+		return verdict(x, alarmCeiling, e.entered(records.AlarmFromWallMM.Field)+" from the wall", records.Observation,
 			in, out)
 	case records.AlarmWall:
-		if f, ok := v.taken(records.AlarmBelowCeilingMM.Field, records.AlarmAboveOpenings.Field); !ok {
+		if f, ok := e.taken(records.AlarmBelowCeilingMM.Field, records.AlarmAboveOpenings.Field); !ok {
 			return f
 		}
-		x, _ := v.Values.Float(records.AlarmBelowCeilingMM)
-		f := verdict(x, alarmWall, v.entered(records.AlarmBelowCeilingMM.Field)+" below the ceiling",
+		x, _ := e.Values.Float(records.AlarmBelowCeilingMM)
+		f := verdict(x, alarmWall, e.entered(records.AlarmBelowCeilingMM.Field)+" below the ceiling",
 			records.Observation, in, out)
-		if high, _ := v.Values.Flag(records.AlarmAboveOpenings); !high {
+		if high, _ := e.Values.Flag(records.AlarmAboveOpenings); !high {
 			f.Outcome, f.AtLimit, f.Suggested = records.Outside, false, records.Observation
 			f.Reason = "The alarm is lower than a door or window; its own instructions decide."
 		}
 		return f
 	}
-	return exempt("it stands free: its own instructions say where")
+	return exempt("it is free-standing: its own instructions say where to put it")
 }
 
-func alarmPowered(v *visit) records.Finding {
-	if f, ok := v.taken(records.AlarmPower.Field); !ok {
+func alarmPowered(e *entries) records.Finding {
+	if f, ok := e.taken(records.AlarmPower.Field); !ok {
 		return f
 	}
 	l, demanded := alarmPower, false
-	switch demand, _ := v.alarmDemand(); demand.Source {
+	switch demand, _ := e.alarmDemand(); demand.Source {
 	case alarmEngland.Source:
 		demanded = true
 	case alarmScotlandAll.Source:
 		l, demanded = alarmPowerSco, true
 	}
-	reading := v.entered(records.AlarmPower.Field)
-	f := inside(reading, "The alarm has power for as long as it lasts.")
-	if v.Values.Choice(records.AlarmPower) == records.AlarmReplaceable {
+	reading := e.entered(records.AlarmPower.Field)
+	f := inside(reading, "The alarm has power for its whole working life.")
+	if e.Values.Choice(records.AlarmPower) == records.AlarmReplaceable {
 		if !demanded {
-			return exempt("a battery that is changed is not ruled out here; one that lasts is better")
+			return exempt("a replaceable battery is allowed here; one that lasts the alarm's life is better")
 		}
 		f = outside(records.Observation, reading,
-			"The alarm's battery has to be changed: here it must last, or the alarm be wired.")
+			"The alarm has a replaceable battery: here it must last the alarm's life, or the alarm must be wired.")
 	}
 	if demanded {
 		f.Limit = &l
@@ -261,19 +265,19 @@ func alarmPowered(v *visit) records.Finding {
 	return f
 }
 
-func alarmInDate(v *visit) records.Finding {
-	if f, ok := v.need(records.AlarmExpiry.Field); !ok {
+func alarmInDate(e *entries) records.Finding {
+	if f, ok := e.need(records.AlarmExpiry.Field); !ok {
 		return f
 	}
-	if v.WorkDate.IsZero() {
+	if e.WorkDate.IsZero() {
 		return missing("Not entered: date of the work.")
 	}
-	until := v.Values.Date(records.AlarmExpiry)
+	until := e.Values.Date(records.AlarmExpiry)
 	f := inside(until.Long(), "The alarm is not past its date.")
-	if until.Before(v.WorkDate) {
+	if until.Before(e.WorkDate) {
 		f = outside(records.Observation, until.Long(), "The alarm is past the date marked on it: have it replaced.")
 	}
-	f.AtLimit = until == v.WorkDate
+	f.AtLimit = until == e.WorkDate
 	f.Limit = copyOf(alarmDate)
 	return f
 }

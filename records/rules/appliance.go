@@ -11,23 +11,23 @@ func applianceRules() []Rule {
 		{
 			ID: "appliance.identified", Title: "Appliance identified", Section: id,
 			Reads: identifying(),
-			Explains: "Kind, make, model, serial number, place, fuel and kind of flue must be there: " +
-				"they decide which limits apply, and which appliance the record is of.",
+			Explains: "Kind, make, model, serial number, location, fuel and kind of flue are needed: they decide " +
+				"which limits apply and which appliance the record is for.",
 			eval: identified,
 		},
 		{
-			ID: "appliance.rated_input", Title: "Rated heat input with its basis", Section: id,
+			ID: "appliance.rated_input", Title: "Rated heat input, net or gross", Section: id,
 			Reads: []*records.Field{records.RatedInputKW.Field, records.RatedInputBasis.Field,
 				records.RatedOutputKW.Field, records.ApplianceFuel.Field},
 			Limits: []records.Limit{outputLimit},
-			Explains: "The data plate states heat input as net or gross; without the basis the two differ by a " +
-				"tenth. No appliance gives out more heat than the gross heat it takes in.",
+			Explains: "The data plate states heat input as net or gross; the two differ by about a tenth, so the " +
+				"record must say which. No appliance gives out more heat than its gross heat input.",
 			eval: ratedInput,
 		},
 		{
-			ID: "appliance.stated_limits", Title: "Limits the manufacturer states name their document", Section: id,
+			ID: "appliance.stated_limits", Title: "Source of the manufacturer's limits", Section: id,
 			Reads:    append(statedFields(), records.StatedDocument.Field),
-			Explains: "A limit of the manufacturer outranks a general one, so it must be known where it was read.",
+			Explains: "A manufacturer's limit outranks a general one, so the record must say where it was read.",
 			eval:     statedLimits,
 		},
 	}
@@ -54,30 +54,30 @@ func statedFields() []*records.Field {
 	return out
 }
 
-func identified(v *visit) records.Finding {
-	if f, ok := v.need(identifying()...); !ok {
+func identified(e *entries) records.Finding {
+	if f, ok := e.need(identifying()...); !ok {
 		return f
 	}
-	reading := v.Values.ApplianceName() + ", serial " + v.Values.Text(records.ApplianceSerial)
+	reading := e.Values.ApplianceName() + ", serial " + e.Values.Text(records.ApplianceSerial)
 	return inside(reading, "The appliance is identified.")
 }
 
 var outputLimit = words("output not above gross input", records.ByPhysics, clause(physics, "conservation of energy"))
 
-func ratedInput(v *visit) records.Finding {
-	if f, ok := v.need(records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
+func ratedInput(e *entries) records.Finding {
+	if f, ok := e.need(records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
 		return f
 	}
-	reading := v.entered(records.RatedInputKW.Field) + " " + v.Values.Choice(records.RatedInputBasis)
-	f := inside(reading, "The data plate's heat input is recorded with its basis.")
-	net, gross, ok := v.ratedKW()
+	reading := e.entered(records.RatedInputKW.Field) + " " + e.Values.Choice(records.RatedInputBasis)
+	f := inside(reading, "The rated heat input is recorded as net or gross.")
+	net, gross, ok := e.ratedKW()
 	if !ok {
 		return f
 	}
 	f.Working = []string{line("Rated input: net %s kW, gross %s kW (ratio of the fuel).", show(net, 2), show(gross, 2))}
-	output, ok := v.Values.Float(records.RatedOutputKW)
+	output, ok := e.Values.Float(records.RatedOutputKW)
 	if ok && above(output, gross) {
-		d := doubtful(reading, "The rated output of "+v.entered(records.RatedOutputKW.Field)+
+		d := doubtful(reading, "The rated output of "+e.entered(records.RatedOutputKW.Field)+
 			" is more than the gross heat input: read the data plate again.")
 		limit := outputLimit
 		d.Limit, d.Working = &limit, f.Working
@@ -87,14 +87,14 @@ func ratedInput(v *visit) records.Finding {
 }
 
 // ratedKW returns the rated heat input on both bases.
-func (v *visit) ratedKW() (net, gross float64, ok bool) {
-	kw, has := v.Values.Float(records.RatedInputKW)
-	fuel, known := v.fuel()
+func (e *entries) ratedKW() (net, gross float64, ok bool) {
+	kw, has := e.Values.Float(records.RatedInputKW)
+	fuel, known := e.fuel()
 	if !has || !known {
 		return 0, 0, false
 	}
 	var err error
-	switch v.Values.Choice(records.RatedInputBasis) {
+	switch e.Values.Choice(records.RatedInputBasis) {
 	case "net":
 		net = kw
 		gross, err = fuel.GrossFromNetKW(kw)
@@ -107,24 +107,24 @@ func (v *visit) ratedKW() (net, gross float64, ok bool) {
 	return net, gross, err == nil
 }
 
-func statedLimits(v *visit) records.Finding {
+func statedLimits(e *entries) records.Finding {
 	var given []string
 	for _, f := range statedFields() {
-		if v.Values[f.Key].Present() {
-			given = append(given, f.Label+" "+v.entered(f))
+		if e.Values[f.Key].Present() {
+			given = append(given, f.Label+": "+e.entered(f)+".")
 		}
 	}
 	if given == nil {
-		return exempt("no limit of the manufacturer is on the record; the general limits are used")
+		return exempt("no manufacturer's limit is on the record; the general limits are used")
 	}
-	reading := v.Values.Text(records.StatedDocument)
+	reading := e.Values.Text(records.StatedDocument)
 	for _, p := range [][2]records.NumberField{
 		{records.StatedInletMinMbar, records.StatedInletMaxMbar},
 		{records.StatedCO2MaxRateLow, records.StatedCO2MaxRateHigh},
 		{records.StatedCO2MinRateLow, records.StatedCO2MinRateHigh},
 	} {
-		low, lok := v.Values.Float(p[0])
-		high, hok := v.Values.Float(p[1])
+		low, lok := e.Values.Float(p[0])
+		high, hok := e.Values.Float(p[1])
 		if lok && hok && above(low, high) {
 			f := doubtful(reading, p[0].Label+" is above "+p[1].Label+": read the instructions again.")
 			f.Working = given
@@ -136,14 +136,14 @@ func statedLimits(v *visit) records.Finding {
 		f.Working = given
 		return f
 	}
-	f := inside(reading, "The stated limits name the instructions they come from.")
+	f := inside(reading, "The instructions that the stated limits come from are named.")
 	f.Working = given
 	return f
 }
 
 // flueKind maps the record's kind of flue to the terminal table's.
-func (v *visit) flueKind() (gas.FlueKind, bool) {
-	switch v.Values.Choice(records.ApplianceFlue) {
+func (e *entries) flueKind() (gas.FlueKind, bool) {
+	switch e.Values.Choice(records.ApplianceFlue) {
 	case records.FlueSealedFanned:
 		return gas.BalancedFanned, true
 	case records.FlueSealedNatural:

@@ -259,6 +259,18 @@ func setInstrument(r *records.Record, name, value string) (err error) {
 	return fmt.Errorf("no such instrument")
 }
 
+// ownerEdition is the newest edition in force on a day whose permissible drops
+// the owner enters.
+func ownerEdition(day records.Date) string {
+	code := ""
+	for _, e := range records.TightnessEditions {
+		if e.OwnerDrops != nil && e.Source.InForce(day) {
+			code = e.Code
+		}
+	}
+	return code
+}
+
 // setFact takes facts.earlier=same (an earlier record with the same values)
 // or facts.bands=volume:drop+volume:drop, newer_bands being entered a day
 // later. Bands of tests are plainly invented:
@@ -269,7 +281,7 @@ func setFact(r *records.Record, f *records.Facts, name, value string) error {
 		f.Earlier = r.Values.Clone()
 		return nil
 	case "bands", "newer_bands":
-		b := records.DropBands{Edition: records.Edition4, Fuel: r.Values.Choice(records.ApplianceFuel),
+		b := records.DropBands{Edition: ownerEdition(r.WorkDate), Fuel: r.Values.Choice(records.ApplianceFuel),
 			Clause: "invented for a test, table 0", EnteredBy: "nobody"}
 		for _, cell := range strings.Split(value, "+") {
 			var band records.DropBand

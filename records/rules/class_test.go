@@ -37,7 +37,7 @@ func TestSuggestedClasses(t *testing.T) {
 		if err != nil || c.outcome != records.Outside {
 			continue
 		}
-		f, _ := findingOf(rules.EvaluateSection(r, facts, records.SectionID(strings.Split(c.rule, ".")[0])), c.rule)
+		f, _ := findingOf(rules.Evaluate(r, facts), c.rule)
 		if got[c.rule] == nil {
 			got[c.rule] = map[records.Class]bool{}
 		}

@@ -13,7 +13,7 @@ var (
 	zeroLimit = words("zeroed outdoors in clean air", records.ByStandard,
 		sure(clause(bs7967, "preparing the analyser, 5.2"), records.Confirmed))
 	settle = least(3, "min", records.ByPractice,
-		records.Source{Document: "Manufacturers' instructions of several boilers",
+		records.Source{Document: "Instructions of several boiler manufacturers",
 			Clause: "steady at full rate before reading", Confidence: records.OneSource})
 	inletO2 = least(20.6, "%", records.ByStandard, sure(clause(tb143, "oxygen in the air inlet, concentric flue"),
 		records.OneSource))
@@ -24,7 +24,7 @@ var (
 		return l
 	}()
 	ambientLimit = most(9, "ppm", records.ByStandard,
-		clause(bs7967, "CO in room air: up to 9 usual, 10 to 29 find the source, 30 and over evacuate"))
+		clause(bs7967, "CO in room air: up to 9 normal, 10 to 29 find the source, 30 and over evacuate"))
 )
 
 // action is the CO/CO2 ratio at which an appliance in use calls for work, by
@@ -44,7 +44,7 @@ var actions = []action{
 		sure: records.Unconfirmed},
 	{kinds: []string{records.KindFire}, what: "gas fire", ratio: 0.02, sure: records.Unconfirmed},
 	{kinds: []string{records.KindRange}, what: "range cooker", ratio: 0.02, sure: records.Unconfirmed},
-	{kinds: []string{records.KindCooker}, what: "oven of a cooker", ratio: 0.008, sure: records.Unconfirmed},
+	{kinds: []string{records.KindCooker}, what: "cooker oven", ratio: 0.008, sure: records.Unconfirmed},
 	{kinds: []string{records.KindSpaceHeater}, what: "flueless space heater", ratio: 0.001, sure: records.Unconfirmed},
 }
 
@@ -78,7 +78,7 @@ var (
 		statedCO2Low: records.StatedCO2MinRateLow, statedCO2Highest: records.StatedCO2MinRateHigh, lower: true}
 )
 
-// reads lists the fields that judging the point reads, with others.
+// reads lists the fields that a rule of the point reads.
 func (p point) reads(more ...*records.Field) []*records.Field {
 	if p.lower {
 		more = append(more, records.MinRate.Field)
@@ -92,36 +92,39 @@ func combustionRules() []Rule {
 		{ID: "combustion.analyser", Title: "Analyser in calibration", Section: id,
 			Reads:  []*records.Field{records.Analyser.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "An analyser out of calibration proves nothing.",
-			eval: func(v *visit) records.Finding { return v.calibration(records.Analyser) }},
+			eval: func(e *entries) records.Finding { return e.calibration(records.Analyser) }},
 		{ID: "combustion.zeroed", Title: "Analyser zeroed outdoors", Section: id,
 			Reads: []*records.Field{records.AnalyserZeroed.Field}, Limits: []records.Limit{zeroLimit},
-			Explains: "An analyser zeroed in used air reads everything wrong by what that air held.",
-			eval:     zeroed},
+			Explains: "If it is zeroed in air that already holds combustion products, every reading is out by that " +
+				"amount.",
+			eval: zeroed},
 		{ID: "combustion.settled", Title: "Left to settle", Section: id,
 			Reads: []*records.Field{records.SettleMinutes.Field}, Limits: []records.Limit{settle},
-			Explains: "The products are read once the appliance burns steadily at full rate.",
+			Explains: "Readings are taken once the appliance is burning steadily at full rate.",
 			eval:     settled},
 		{ID: "combustion.ambient_co", Title: "CO in the room air", Section: id,
 			Reads: []*records.Field{records.AmbientCOPPM.Field}, Limits: []records.Limit{ambientLimit},
-			Explains: "Carbon monoxide in the room is a danger of its own, wherever it comes from.",
+			Explains: "Carbon monoxide in the room is dangerous wherever it comes from.",
 			eval:     ambient},
 		{ID: "combustion.inlet_o2", Title: "Oxygen in the air inlet", Section: id,
 			Reads: inletReads(records.InletO2Pct), Limits: []records.Limit{inletO2},
-			Explains: "Products that leak inside a concentric flue reach the air duct and push the oxygen down there.",
-			eval:     inletRule(records.InletO2Pct, judgeInletO2)},
+			Explains: "Combustion products that leak inside a concentric flue get into the air duct and lower the " +
+				"oxygen there.",
+			eval: inletRule(records.InletO2Pct, judgeInletO2)},
 		{ID: "combustion.inlet_co2", Title: "CO₂ in the air inlet", Section: id,
 			Reads: inletReads(records.InletCO2Pct), Limits: []records.Limit{inletCO2},
-			Explains: "Products that leak inside a concentric flue reach the air duct and show there as CO₂.",
-			eval:     inletRule(records.InletCO2Pct, judgeInletCO2)},
+			Explains: "Combustion products that leak inside a concentric flue get into the air duct and show there " +
+				"as CO₂.",
+			eval: inletRule(records.InletCO2Pct, judgeInletCO2)},
 	}
 	for _, p := range []point{maxPoint, minPoint} {
 		out = append(out, p.rules()...)
 	}
 	return append(out, Rule{
-		ID: "combustion.copied", Title: "Readings taken afresh", Section: id, Reads: combustionNumbers(),
+		ID: "combustion.copied", Title: "Readings not copied", Section: id, Reads: combustionNumbers(),
 		Limits: []records.Limit{copiedLimit},
-		Explains: "Two visits never give the same figures to the last decimal; if all of them are equal they were " +
-			"copied, not taken.",
+		Explains: "No two visits give the same figures to the last decimal place; if every reading is the same, " +
+			"they were copied.",
 		eval: copied,
 	})
 }
@@ -138,120 +141,120 @@ func (p point) rules() []Rule {
 			Reads: p.reads(p.co.Field, kind, records.ApplianceCondensing.Field, records.StatedCOMaxPPM.Field,
 				document),
 			Limits: []records.Limit{coLimit},
-			Explains: "Carbon monoxide as measured. At commissioning a condensing boiler must meet this and the " +
-				"ratio; either failing fails the rate.",
+			Explains: "Carbon monoxide as measured. At commissioning a condensing boiler must pass on both CO and " +
+				"ratio: failing either one fails that rate.",
 			eval: p.rule(p.judgeCO)},
 		{ID: "combustion." + key + "_ratio", Title: "CO/CO₂ ratio" + at, Section: id,
 			Reads: p.reads(p.co.Field, p.co2.Field, p.o2.Field, kind, records.ApplianceCondensing.Field,
 				records.StatedRatioMax.Field, document),
 			Limits: ratioLimits(),
-			Explains: "Carbon monoxide divided by carbon dioxide tells how well the gas burns however much air is " +
-				"mixed in. A first firing and an appliance in use have different limits.",
+			Explains: "Carbon monoxide divided by carbon dioxide shows how well the gas is burning, however much " +
+				"air is mixed in. The limits for commissioning and for an appliance in use are different.",
 			eval: p.rule(p.judgeRatio)},
 		{ID: "combustion." + key + "_co2", Title: "CO₂" + at, Section: id,
 			Reads:  p.reads(p.co2.Field, p.o2.Field, fuel, p.statedCO2Low.Field, p.statedCO2Highest.Field, document),
 			Limits: extremeLimits(),
-			Explains: "The setting of gas to air, against the manufacturer's range. With none stated only an " +
+			Explains: "The gas-to-air setting, against the manufacturer's range. Where none is stated, only an " +
 				"extreme value is questioned.",
 			eval: p.rule(p.judgeCO2)},
 		{ID: "combustion." + key + "_o2_co2", Title: "Oxygen agrees with CO₂" + at, Section: id,
 			Reads:  p.reads(p.co2.Field, p.o2.Field, records.CO2Method.Field, fuel),
 			Limits: agreeLimits,
-			Explains: "For a fuel the two determine each other. Readings that do not fit mean the wrong fuel set on " +
-				"the analyser, a leak in its hose or a slip of the pen.",
+			Explains: "For a given fuel, oxygen fixes CO₂. If the readings do not match, the wrong fuel was set " +
+				"on the analyser, its hose leaks, or a figure was written down wrong.",
 			eval: p.rule(p.judgeAgreement)},
-		{ID: "combustion." + key + "_temperature", Title: "Flue gas warmer than the air" + at, Section: id,
+		{ID: "combustion." + key + "_temperature", Title: "Flue gas not colder than the air" + at, Section: id,
 			Reads:    p.reads(p.temp.Field, records.AirTempC.Field),
 			Limits:   []records.Limit{warmerLimit},
-			Explains: "Products of a burning appliance are warmer than the air it burns with.",
+			Explains: "With the burner on, flue gas cannot be colder than the combustion air.",
 			eval:     p.rule(p.judgeTemperature)},
 	}
 }
 
 // rule makes a rule that applies when the appliance could be held at the rate.
-func (p point) rule(eval func(*visit) records.Finding) func(*visit) records.Finding {
+func (p point) rule(eval func(*entries) records.Finding) func(*entries) records.Finding {
 	if !p.lower {
 		return eval
 	}
-	return func(v *visit) records.Finding {
-		switch v.Values.Choice(records.MinRate) {
+	return func(e *entries) records.Finding {
+		switch e.Values.Choice(records.MinRate) {
 		case "":
 			return missing("Not entered: " + nameOf(records.MinRate.Field) + ".")
 		case "not-possible":
 			return exempt("the appliance cannot be held at a lower rate")
 		}
-		return eval(v)
+		return eval(e)
 	}
 }
 
 // firstFiring reports whether the commissioning limits of condensing boilers
 // apply.
-func (v *visit) firstFiring() bool { return v.commissioning() && v.boiler() && v.condensing() }
+func (e *entries) firstFiring() bool { return e.commissioning() && e.boiler() && e.condensing() }
 
-func (p point) judgeCO(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceKind.Field, p.co.Field); !ok {
+func (p point) judgeCO(e *entries) records.Finding {
+	if f, ok := e.need(records.ApplianceKind.Field, p.co.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(p.co)
-	reading := v.entered(p.co.Field)
+	x, _ := e.Values.Float(p.co)
+	reading := e.entered(p.co.Field)
 	var general *records.Limit
-	if v.firstFiring() {
+	if e.firstFiring() {
 		l := coLimit
 		general = &l
 	}
 	limit := general
-	if ppm, ok := v.Values.Float(records.StatedCOMaxPPM); ok {
-		l := most(ppm, "ppm", records.ByManufacturer, v.stated())
+	if ppm, ok := e.Values.Float(records.StatedCOMaxPPM); ok {
+		l := most(ppm, "ppm", records.ByManufacturer, e.stated())
 		limit = &l
 	}
 	if limit == nil {
-		f := exempt("no general limit in ppm applies here; the ratio is judged")
+		f := exempt("no general limit in ppm applies here; the ratio is judged instead")
 		f.Reading = reading
 		return f
 	}
 	f := verdict(x, *limit, reading, records.AtRisk,
 		"CO is within the limit at "+p.name+".",
-		"CO is too high at "+p.name+": do not leave it running, ask the manufacturer.")
+		"CO is too high at "+p.name+": do not leave it running; ask the manufacturer.")
 	if limit.Rank == records.ByManufacturer {
 		f.Outranked = general
 	}
 	return f
 }
 
-func (p point) judgeRatio(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceKind.Field, p.co.Field, p.co2.Field); !ok {
+func (p point) judgeRatio(e *entries) records.Finding {
+	if f, ok := e.need(records.ApplianceKind.Field, p.co.Field, p.co2.Field); !ok {
 		return f
 	}
-	co, _ := v.Values.Float(p.co)
-	co2, _ := v.Values.Float(p.co2)
+	co, _ := e.Values.Float(p.co)
+	co2, _ := e.Values.Float(p.co2)
 	ratio, err := gas.RatioCOToCO2(co, co2)
 	if err != nil {
-		return doubtful(v.entered(p.co.Field)+", "+v.entered(p.co2.Field),
-			"There is no ratio without CO₂: the probe was in fresh air, or the appliance was not burning.")
+		return doubtful(e.entered(p.co.Field)+", "+e.entered(p.co2.Field),
+			"There is no ratio without CO₂: the probe was in fresh air, or the burner was off.")
 	}
-	general := v.generalRatio()
+	general := e.generalRatio()
 	limit := general
-	if r, ok := v.Values.Float(records.StatedRatioMax); ok {
-		limit = most(r, "", records.ByManufacturer, v.stated())
+	if r, ok := e.Values.Float(records.StatedRatioMax); ok {
+		limit = most(r, "", records.ByManufacturer, e.stated())
 	}
 	f := verdict(ratio, limit, records.FormatNumber(ratio, 4), records.AtRisk,
 		"The ratio is within the limit at "+p.name+".", "The ratio is too high at "+p.name+
-			": do not leave it running, ask the manufacturer.")
+			": do not leave it running; ask the manufacturer.")
 	if limit.Rank == records.ByManufacturer {
 		f.Outranked = &general
 	}
 	f.Working = []string{line("%s ppm ÷ (%s %% × 10 000) = %s, compared unrounded, shown as %s.",
 		show(co, 0), show(co2, 2), show(ratio, 7), records.FormatNumber(ratio, 4))}
-	if !v.commissioning() && v.boiler() && above(ratio, 0.004) {
+	if !e.commissioning() && e.boiler() && above(ratio, 0.004) {
 		f.Working = append(f.Working, "Above 0.004 a boiler in use usually needs cleaning (one secondary source).")
 	}
-	f.Working = append(f.Working, p.airLines(v, co)...)
+	f.Working = append(f.Working, p.airLines(e, co)...)
 	return f
 }
 
-// airLines shows what the oxygen says of the same reading.
-func (p point) airLines(v *visit, co float64) []string {
-	o2, ok := v.Values.Float(p.o2)
+// airLines shows excess air and air-free CO by the oxygen of the same reading.
+func (p point) airLines(e *entries, co float64) []string {
+	o2, ok := e.Values.Float(p.o2)
 	if !ok {
 		return nil
 	}
@@ -263,16 +266,16 @@ func (p point) airLines(v *visit, co float64) []string {
 	if err != nil {
 		return nil
 	}
-	return []string{line("With %s %% oxygen: excess air %s %% as analysers show it, CO free of air %s ppm.",
+	return []string{line("At %s %% oxygen: excess air %s %% as analysers show it, air-free CO %s ppm.",
 		show(o2, 2), show(excess, 1), show(free, 0))}
 }
 
 // generalRatio is the limit where the manufacturer states none.
-func (v *visit) generalRatio() records.Limit {
-	if v.firstFiring() {
+func (e *entries) generalRatio() records.Limit {
+	if e.firstFiring() {
 		return ratioFirst
 	}
-	kind := v.Values.Choice(records.ApplianceKind)
+	kind := e.Values.Choice(records.ApplianceKind)
 	for _, a := range actions {
 		if oneOf(kind, a.kinds) {
 			return a.limit()
@@ -281,41 +284,41 @@ func (v *visit) generalRatio() records.Limit {
 	return ratioFirst
 }
 
-func zeroed(v *visit) records.Finding {
-	said, ok := v.Values.Flag(records.AnalyserZeroed)
+func zeroed(e *entries) records.Finding {
+	said, ok := e.Values.Flag(records.AnalyserZeroed)
 	if !ok {
 		return missing("Not answered: " + nameOf(records.AnalyserZeroed.Field) + ".")
 	}
 	f := inside("yes", "The analyser was zeroed outdoors.")
 	if !said {
-		f = doubtful("no", "Readings of an analyser that was not zeroed outdoors cannot be relied on.")
+		f = doubtful("no", "Readings from an analyser that was not zeroed outdoors cannot be relied on.")
 	}
 	l := zeroLimit
 	f.Limit = &l
 	return f
 }
 
-func settled(v *visit) records.Finding {
-	if f, ok := v.need(records.SettleMinutes.Field); !ok {
+func settled(e *entries) records.Finding {
+	if f, ok := e.need(records.SettleMinutes.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.SettleMinutes)
-	return verdict(x, settle, v.entered(records.SettleMinutes.Field), records.Observation,
+	x, _ := e.Values.Float(records.SettleMinutes)
+	return verdict(x, settle, e.entered(records.SettleMinutes.Field), records.Observation,
 		"The appliance had time to settle.", "The appliance had not settled: take the readings again.")
 }
 
-func ambient(v *visit) records.Finding {
-	if f, ok := v.need(records.AmbientCOPPM.Field); !ok {
+func ambient(e *entries) records.Finding {
+	if f, ok := e.need(records.AmbientCOPPM.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.AmbientCOPPM)
-	f := verdict(x, ambientLimit, v.entered(records.AmbientCOPPM.Field), records.AtRisk,
-		"CO in the room air is in the usual range.",
-		"There is CO in the room air: ventilate, find the source, do not use the appliance.")
+	x, _ := e.Values.Float(records.AmbientCOPPM)
+	f := verdict(x, ambientLimit, e.entered(records.AmbientCOPPM.Field), records.AtRisk,
+		"CO in the room air is in the normal range.",
+		"There is CO in the room air: ventilate, find the source and do not use the appliance.")
 	if !below(x, 30) {
 		f.Suggested = records.Immediate
-		f.Reason = "Dangerous CO in the room air: appliances off, ventilate, everybody out, call the gas emergency " +
-			"service."
+		f.Reason = "Dangerous CO in the room air: turn appliances off, ventilate, get everybody out and call the " +
+			"gas emergency service."
 	}
 	return f
 }

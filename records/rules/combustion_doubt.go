@@ -10,21 +10,21 @@ import (
 
 var (
 	agreeLimits = []records.Limit{
-		most(0.1, "% CO₂ apart", records.ByPhysics, clause(physics, "CO₂ worked out from oxygen: rounding only")),
+		most(0.1, "% CO₂ apart", records.ByPhysics, clause(physics, "CO₂ calculated from oxygen: rounding only")),
 		most(0.6, "% CO₂ apart", records.ByPhysics,
-			clause(physics, "CO₂ measured: errors of both sensors and of the fuel's CO₂ added up")),
+			clause(physics, "CO₂ measured: errors of both sensors and spread of the fuel's CO₂ added up")),
 	}
 	warmerLimit = words("flue gas not colder than the air", records.ByPhysics,
 		clause(physics, "combustion gives off heat"))
-	copiedLimit = words("not all equal to the earlier record's", records.ByPractice,
-		clause(practice, "readings are never alike to the last decimal"))
+	copiedLimit = words("not all the same as on the earlier record", records.ByPractice,
+		clause(practice, "readings are never all the same to the last decimal place"))
 )
 
 // plain is the fuel's name inside a sentence.
 func plain(f gas.Fuel) string { return strings.ToLower(f.Label) }
 
-// leastO2Pct is the oxygen below which the setting of any boiler deserves
-// another look when its manufacturer states no range.
+// leastO2Pct is the oxygen below which the setting of any boiler is questioned
+// when its manufacturer states no range.
 const leastO2Pct = 3.0
 
 func extremeLimits() []records.Limit {
@@ -37,8 +37,8 @@ func extremeLimits() []records.Limit {
 	return out
 }
 
-// extremeLimit is the CO2 at which the setting is questioned: that which
-// belongs to 3 % oxygen; for natural gas that is 10 %.
+// extremeLimit is the CO2 at which the setting is questioned: the one at 3 %
+// oxygen, 10 % for natural gas.
 func extremeLimit(f gas.Fuel) (records.Limit, bool) {
 	co2, err := gas.CO2FromO2Percent(leastO2Pct, f.PublishedCO2MaxLowPercent)
 	if err != nil {
@@ -50,26 +50,26 @@ func extremeLimit(f gas.Fuel) (records.Limit, bool) {
 	return l, true
 }
 
-func (p point) judgeCO2(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, p.co2.Field); !ok {
+func (p point) judgeCO2(e *entries) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, p.co2.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(p.co2)
-	reading := v.entered(p.co2.Field)
-	fuel, _ := v.fuel()
+	x, _ := e.Values.Float(p.co2)
+	reading := e.entered(p.co2.Field)
+	fuel, _ := e.fuel()
 	top := fuel.PublishedCO2MaxHighPercent
 	if above(x, top) {
 		l := most(top, "%", records.ByPhysics, clause(physics, "CO₂ of "+plain(fuel)+" burnt without excess air"))
 		f := doubtful(reading, "No flame of "+plain(fuel)+
-			" can give that much CO₂: wrong fuel set on the analyser, or misread.")
+			" can give that much CO₂: wrong fuel set on the analyser, or a misreading.")
 		f.Limit = &l
 		return f
 	}
-	low, hasLow := v.Values.Float(p.statedCO2Low)
-	high, hasHigh := v.Values.Float(p.statedCO2Highest)
+	low, hasLow := e.Values.Float(p.statedCO2Low)
+	high, hasHigh := e.Values.Float(p.statedCO2Highest)
 	const in = "CO₂ is in the range the manufacturer states."
 	const out = "CO₂ is outside the range the manufacturer states: set it only as the instructions allow."
-	switch s := v.stated(); {
+	switch s := e.stated(); {
 	case hasLow && hasHigh:
 		return verdict(x, span(low, high, "%", records.ByManufacturer, s), reading, records.AtRisk, in, out)
 	case hasLow:
@@ -77,17 +77,17 @@ func (p point) judgeCO2(v *visit) records.Finding {
 	case hasHigh:
 		return verdict(x, most(high, "%", records.ByManufacturer, s), reading, records.AtRisk, in, out)
 	}
-	return p.plausible(v, fuel, x, reading)
+	return p.plausible(e, fuel, x, reading)
 }
 
-func (p point) plausible(v *visit, fuel gas.Fuel, co2 float64, reading string) records.Finding {
-	f := inside(reading, "No range is stated by the manufacturer; the value is nothing out of the ordinary.")
+func (p point) plausible(e *entries, fuel gas.Fuel, co2 float64, reading string) records.Finding {
+	f := inside(reading, "The manufacturer states no range; the value is nothing unusual.")
 	l, ok := extremeLimit(fuel)
 	if !ok {
 		return f
 	}
 	f.Limit = &l
-	o2, hasO2 := v.Values.Float(p.o2)
+	o2, hasO2 := e.Values.Float(p.o2)
 	if !below(co2, *l.High) || hasO2 && below(o2, leastO2Pct) {
 		f.Outcome = records.Doubtful
 		f.Reason = "Very little air for " + plain(fuel) +
@@ -96,54 +96,54 @@ func (p point) plausible(v *visit, fuel gas.Fuel, co2 float64, reading string) r
 	return f
 }
 
-// judgeAgreement compares CO2 with what the oxygen says it should be.
-func (p point) judgeAgreement(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, p.co2.Field, p.o2.Field, records.CO2Method.Field); !ok {
+// judgeAgreement compares CO2 with the one that belongs to the oxygen.
+func (p point) judgeAgreement(e *entries) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, p.co2.Field, p.o2.Field, records.CO2Method.Field); !ok {
 		return f
 	}
-	fuel, _ := v.fuel()
-	co2, _ := v.Values.Float(p.co2)
-	o2, _ := v.Values.Float(p.o2)
-	reading := v.entered(p.o2.Field) + " O₂, " + v.entered(p.co2.Field) + " CO₂"
+	fuel, _ := e.fuel()
+	co2, _ := e.Values.Float(p.co2)
+	o2, _ := e.Values.Float(p.o2)
+	reading := e.entered(p.o2.Field) + " O₂, " + e.entered(p.co2.Field) + " CO₂"
 	low, err := gas.CO2FromO2Percent(o2, fuel.PublishedCO2MaxLowPercent)
 	if err != nil {
-		return doubtful(reading, "More oxygen than fresh air holds: zero the analyser again.")
+		return doubtful(reading, "There is more oxygen than in fresh air: zero the analyser again.")
 	}
 	high, _ := gas.CO2FromO2Percent(o2, fuel.PublishedCO2MaxHighPercent)
-	working := line("%s of CO₂max %s to %s %%: with %s %% O₂ expect %s to %s %% CO₂.", fuel.Label,
+	working := line("%s, CO₂max %s to %s %%: at %s %% O₂ expect %s to %s %% CO₂.", fuel.Label,
 		show(fuel.PublishedCO2MaxLowPercent, 1), show(fuel.PublishedCO2MaxHighPercent, 1), show(o2, 2), show(low, 2),
 		show(high, 2))
 	l, apart := agreeLimits[1], math.Abs(co2-float64((low+high)/2))
-	if v.Values.Choice(records.CO2Method) == "from-o2" {
+	if e.Values.Choice(records.CO2Method) == "from-o2" {
 		l, apart = agreeLimits[0], max(low-co2, co2-high, 0)
 	}
 	f := hold(apart, l)
 	f.Reading = reading
-	f.Reason = "Oxygen and CO₂ belong together for " + plain(fuel) + "."
+	f.Reason = "Oxygen and CO₂ agree for " + plain(fuel) + "."
 	f.Working = []string{working, line("Read %s %%: %s %% apart.", show(co2, 2), show(apart, 2))}
 	switch {
 	case f.Outcome == records.Outside:
 		f.Outcome = records.Doubtful
 		f.Reason = "Oxygen and CO₂ cannot both be right for " + plain(fuel) +
-			": check the fuel set, the hose and the entries."
+			": check the fuel setting, the hose and the entries."
 	case above(apart, 0.4):
-		f.Reason = "Oxygen and CO₂ lie further apart than usual for " + plain(fuel) +
-			", but within the errors of the sensors: look again."
+		f.Reason = "Oxygen and CO₂ are further apart than usual for " + plain(fuel) +
+			", but within the sensors' accuracy: check them."
 	}
 	return f
 }
 
-func (p point) judgeTemperature(v *visit) records.Finding {
-	if f, ok := v.need(p.temp.Field, records.AirTempC.Field); !ok {
+func (p point) judgeTemperature(e *entries) records.Finding {
+	if f, ok := e.need(p.temp.Field, records.AirTempC.Field); !ok {
 		return f
 	}
-	flue, _ := v.Values.Float(p.temp)
-	air, _ := v.Values.Float(records.AirTempC)
+	flue, _ := e.Values.Float(p.temp)
+	air, _ := e.Values.Float(records.AirTempC)
 	l := warmerLimit
-	reading := v.entered(p.temp.Field) + ", air " + v.entered(records.AirTempC.Field)
+	reading := e.entered(p.temp.Field) + ", air " + e.entered(records.AirTempC.Field)
 	f := inside(reading, "The flue gas is not colder than the air.")
 	if below(flue, air) {
-		f = doubtful(reading, "The flue gas is entered as colder than the air, which cannot be with the burner on.")
+		f = doubtful(reading, "The flue gas is entered as colder than the air, which is impossible with the burner on.")
 	}
 	f.Limit = &l
 	return f
@@ -154,38 +154,40 @@ func inletReads(f records.NumberField) []*records.Field {
 }
 
 // inletRule makes a rule of the air inlet, which only concentric flues have.
-func inletRule(field records.NumberField, judge func(float64, string) records.Finding) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		if k := v.Values.Choice(records.ApplianceFlue); k == records.FlueNone || v.Values.OpenFlued() {
+func inletRule(field records.NumberField,
+	judge func(float64, string) records.Finding) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
+		if k := e.Values.Choice(records.ApplianceFlue); k == records.FlueNone || e.Values.OpenFlued() {
 			return exempt("the appliance takes its air from the room")
 		}
-		system := v.Values.Choice(records.FlueSystem)
-		_, entered := v.Values.Float(field)
+		system := e.Values.Choice(records.FlueSystem)
+		_, entered := e.Values.Float(field)
 		switch {
 		case system == "":
 			return missing("Not entered: " + nameOf(records.FlueSystem.Field) + ".")
 		case system != records.FlueConcentric:
 			return exempt("the air duct does not surround the flue")
-		case !entered && !v.commissioning():
-			return exempt("asked for when a boiler is first fired; not taken at this visit")
+		case !entered && !e.commissioning():
+			return exempt("needed when a boiler is commissioned; not taken at this visit")
 		case !entered:
 			return missing("Not entered: " + nameOf(field.Field) + ".")
 		}
-		x, _ := v.Values.Float(field)
-		return judge(x, v.entered(field.Field))
+		x, _ := e.Values.Float(field)
+		return judge(x, e.entered(field.Field))
 	}
 }
 
-const productsInInlet = "Products reach the air inlet: look at flue, seals and terminal, then test again."
+const productsInInlet = "Combustion products are getting into the air inlet: check the flue, seals and terminal, " +
+	"then test again."
 
 func judgeInletO2(x float64, reading string) records.Finding {
-	return verdict(x, inletO2, reading, records.AtRisk, "The air inlet draws fresh air.", productsInInlet)
+	return verdict(x, inletO2, reading, records.AtRisk, "The air inlet is drawing fresh air.", productsInInlet)
 }
 
 // judgeInletCO2 takes the edge itself as outside: the limit is "below".
 func judgeInletCO2(x float64, reading string) records.Finding {
 	l := inletCO2
-	f := inside(reading, "The air inlet draws fresh air.")
+	f := inside(reading, "The air inlet is drawing fresh air.")
 	if !below(x, *l.High) {
 		f = outside(records.AtRisk, reading, productsInInlet)
 	}
@@ -208,20 +210,21 @@ func combustionNumbers() []*records.Field {
 // all be equal, before copying is suspected.
 const fewestAlike = 5
 
-func copied(v *visit) records.Finding {
-	if len(v.facts.Earlier) == 0 {
+func copied(e *entries) records.Finding {
+	if len(e.facts.Earlier) == 0 {
 		return exempt("there is no earlier record of the appliance to compare with")
 	}
-	shared, alike := v.equalShare(combustionNumbers())
+	shared, alike := e.equalShare(combustionNumbers())
 	if shared < fewestAlike {
 		return exempt("too few readings in common with the earlier record to compare")
 	}
 	l := copiedLimit
-	reading := line("%d of %d readings equal", alike, shared)
+	reading := line("%d of %d readings the same", alike, shared)
 	f := inside(reading, "The readings differ from those of the earlier record.")
 	if alike == shared {
 		f = doubtful(reading,
-			"Every combustion reading equals the earlier record's to the last decimal: were they taken afresh?")
+			"Every combustion reading is the same as on the earlier record, to the last decimal place: were they "+
+				"really taken at this visit?")
 	}
 	f.Limit = &l
 	return f

@@ -14,7 +14,7 @@ import (
 	"gaugebook/records/rules"
 )
 
-var update = flag.Bool("update", false, "write testdata/COVERAGE.md anew")
+var update = flag.Bool("update", false, "rewrite testdata/COVERAGE.md")
 
 const (
 	coverageFile = "../../testdata/COVERAGE.md"

@@ -4,10 +4,10 @@ import (
 	"gaugebook/records"
 )
 
-// The cross-checks hold readings against each other, not against a limit of
-// safety: what they find cannot be, or is so unlikely that it was misread.
-// Readings that are not there are asked for by the rules of their sections,
-// so here they only make a check exempt.
+// The cross-checks compare readings with each other, not with a limit of
+// safety: what they find is impossible, or so unlikely that it was misread.
+// The rules of the sections ask for readings that are missing, so here they
+// only make a check exempt.
 
 // Uncertainties of the readings, as the check's bands use them. What is not
 // published is our own choice, wide on purpose: a false alarm costs trust.
@@ -23,7 +23,7 @@ const (
 	waterFlowErrorPct  = 5.0
 	waterTempErrorK    = 1.0
 	calorificErrorPct  = 3.0
-	lockUpScatterMbar  = 1.0 // a regulator never shuts at the same pressure twice
+	lockUpScatterMbar  = 1.0 // a regulator does not always lock up at the same pressure
 	unseenLossShare    = 0.25
 	warmUpBetweenRates = 15.0 // K, the return water warms between the two readings
 )
@@ -33,7 +33,7 @@ var en1359 = records.Source{Document: "EN 1359", Clause: "largest flow of a diap
 
 // ownBand is the source of a band that follows from the uncertainties above.
 func ownBand(what string) records.Source {
-	return clause(practice, what+"; band from the instruments' uncertainties")
+	return clause(practice, what+"; band from the instruments' accuracy")
 }
 
 // doubtRules are the cross-checks. The list of all rules puts each at the end
@@ -61,8 +61,8 @@ func odd(reading, reason string, l records.Limit) records.Finding {
 	return f
 }
 
-// doubtOutside makes doubtful of what is outside: a limit of what can be, not
-// of what is safe.
+// doubtOutside turns outside into doubtful: the limit is of what is possible,
+// not of what is safe.
 func doubtOutside(f records.Finding) records.Finding {
 	if f.Outcome == records.Outside {
 		f.Outcome = records.Doubtful
@@ -70,11 +70,11 @@ func doubtOutside(f records.Finding) records.Finding {
 	return f
 }
 
-// all returns the readings of the fields, and whether every one is there.
-func (v *visit) all(fs ...records.NumberField) ([]records.Reading, bool) {
+// all returns the readings of the fields, and whether every one is entered.
+func (e *entries) all(fs ...records.NumberField) ([]records.Reading, bool) {
 	out := make([]records.Reading, len(fs))
 	for i, f := range fs {
-		r, ok := v.Values.Number(f)
+		r, ok := e.Values.Number(f)
 		if !ok {
 			return nil, false
 		}
@@ -83,7 +83,7 @@ func (v *visit) all(fs ...records.NumberField) ([]records.Reading, bool) {
 	return out, true
 }
 
-// notThere is the exemption of a check whose readings are not all there.
+// notThere is the exemption of a check whose readings are not all entered.
 func notThere(what string) records.Finding {
 	return exempt(what + ", so there is nothing to compare")
 }
@@ -98,10 +98,10 @@ func fieldsOf(fs []records.NumberField, more ...*records.Field) []*records.Field
 }
 
 // equalShare compares readings that have decimals with the earlier record's.
-func (v *visit) equalShare(fs []*records.Field) (shared, alike int) {
+func (e *entries) equalShare(fs []*records.Field) (shared, alike int) {
 	for _, f := range fs {
-		now, ok := v.Values[f.Key].Reading()
-		then, was := v.facts.Earlier[f.Key].Reading()
+		now, ok := e.Values[f.Key].Reading()
+		then, was := e.facts.Earlier[f.Key].Reading()
 		if !ok || !was || now.Decimals == 0 {
 			continue
 		}
@@ -113,37 +113,36 @@ func (v *visit) equalShare(fs []*records.Field) (shared, alike int) {
 	return shared, alike
 }
 
-var fitsLimit = words("a condensing appliance has no flue of natural draught; a flueless one has no flue, a boiler "+
-	"has one", records.ByPractice,
+var fitsLimit = words("a condensing appliance has a fanned flue; a flueless heater has no flue; a boiler has one",
+	records.ByPractice,
 	clause(practice, "kinds of appliance and flue"))
 
 func applianceDoubts() []Rule {
 	return []Rule{{
-		ID: "appliance.fits", Title: "Kind, condensing and flue fit each other", Section: records.ApplianceSection.ID,
+		ID: "appliance.fits", Title: "Kind, condensing and flue agree", Section: records.ApplianceSection.ID,
 		Reads: []*records.Field{records.ApplianceKind.Field, records.ApplianceCondensing.Field,
 			records.ApplianceFlue.Field},
-		Limits: []records.Limit{fitsLimit},
-		Explains: "Which limits apply goes by these three; a combination that is not built means that one of them " +
-			"is a slip.",
-		eval: applianceFits,
+		Limits:   []records.Limit{fitsLimit},
+		Explains: "These three decide which limits apply; if no such appliance is made, one of them was entered wrong.",
+		eval:     applianceFits,
 	}}
 }
 
-func applianceFits(v *visit) records.Finding {
-	kind, flue := v.Values.Choice(records.ApplianceKind), v.Values.Choice(records.ApplianceFlue)
+func applianceFits(e *entries) records.Finding {
+	kind, flue := e.Values.Choice(records.ApplianceKind), e.Values.Choice(records.ApplianceFlue)
 	if kind == "" || flue == "" {
 		return notThere("kind and flue are not both entered")
 	}
-	condensing, _ := v.Values.Flag(records.ApplianceCondensing)
-	reading := v.entered(records.ApplianceKind.Field) + ", " + v.entered(records.ApplianceFlue.Field)
+	condensing, _ := e.Values.Flag(records.ApplianceCondensing)
+	reading := e.entered(records.ApplianceKind.Field) + ", " + e.entered(records.ApplianceFlue.Field)
 	switch {
 	case kind == records.KindSpaceHeater && flue != records.FlueNone:
 		return odd(reading, "A flueless heater is entered with a flue.", fitsLimit)
-	case v.boiler() && flue == records.FlueNone:
+	case e.boiler() && flue == records.FlueNone:
 		return odd(reading, "A boiler is entered as flueless.", fitsLimit)
 	case condensing && (flue == records.FlueOpenNatural || flue == records.FlueSealedNatural):
 		return odd(reading+", condensing",
-			"The cool products of a condensing appliance do not rise by themselves: it has a fan.", fitsLimit)
+			"A condensing appliance's flue gas is too cool to rise by itself: it needs a fan.", fitsLimit)
 	}
-	return sound(reading, "The kind of appliance and its flue fit each other.", fitsLimit)
+	return sound(reading, "The kind of appliance and its flue agree.", fitsLimit)
 }

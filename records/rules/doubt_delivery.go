@@ -7,21 +7,22 @@ import (
 	"gaugebook/records/gas"
 )
 
-var flueBalanceLimit = words("no more heat in the water than the flue gas leaves", records.ByPhysics,
+var flueBalanceLimit = words("no more heat in the water than the flue loss allows", records.ByPhysics,
 	sure(clause(physics,
-		"conservation of energy: Siegert loss and condensation at the flue temperature; twice the joint uncertainty"),
+		"conservation of energy: Siegert loss and condensation at the flue temperature; "+
+			"twice the combined uncertainty"),
 		records.Practice))
 
 func deliveryDoubts() []Rule {
 	return []Rule{{
-		ID: "delivery.flue_balance", Title: "Heat delivered against flue loss", Section: records.Delivery.ID,
+		ID: "delivery.flue_balance", Title: "Heat delivered against flue loss", Section: records.HeatDelivery.ID,
 		Reads: with(rateReads(), records.ApplianceFuel.Field, records.HeatingFlowL.Field, records.FlowC.Field,
 			records.ReturnC.Field,
 			records.O2MaxPct.Field, records.FlueTempMaxC.Field, records.AirTempC.Field, records.ApplianceKind.Field,
 			records.Examined.Field),
 		Limits: []records.Limit{flueBalanceLimit},
-		Explains: "The flue gas tells how much of the heat can have gone into the water, condensation at its " +
-			"temperature included. More than that contradicts the gas, the water flow or the temperatures.",
+		Explains: "The flue gas shows how much of the heat can have gone into the water, condensation included. " +
+			"More than that contradicts the gas, water flow or temperature readings.",
 		eval: flueBalance,
 	}}
 }
@@ -36,16 +37,16 @@ func netEfficiencyPct(f gas.Fuel, o2, flueC, airC float64) (float64, error) {
 	return 100 - loss + c.GainNetPercent, err
 }
 
-func flueBalance(v *visit) records.Finding {
-	rs, ok := v.all(records.HeatingFlowL, records.FlowC, records.ReturnC, records.O2MaxPct, records.FlueTempMaxC,
+func flueBalance(e *entries) records.Finding {
+	rs, ok := e.all(records.HeatingFlowL, records.FlowC, records.ReturnC, records.O2MaxPct, records.FlueTempMaxC,
 		records.AirTempC)
-	r, problem := v.gasRate()
-	fuel, known := v.fuel()
-	examined := v.Values.Choice(records.Examined)
+	r, problem := e.gasRate()
+	fuel, known := e.fuel()
+	examined := e.Values.Choice(records.Examined)
 	if !ok || problem != "" || !known || examined == records.ExaminedPressure || examined == records.ExaminedNeither {
 		return notThere("gas, water and flue gas were not all measured")
 	}
-	cv, _ := v.calorificValue()
+	cv, _ := e.calorificValue()
 	gross, err := gas.HeatInputGrossKW(r.m3PerHour, cv)
 	net, err2 := fuel.NetFromGrossKW(gross)
 	best, err3 := netEfficiencyPct(fuel, rs[3].Value, rs[4].Value, rs[5].Value)
@@ -64,14 +65,14 @@ func flueBalance(v *visit) records.Finding {
 	// LowPercent takes off one joint uncertainty; the band is twice that.
 	least := b.Percent - float64(2*(b.Percent-b.LowPercent))
 	reading := line("%s %% of the net heat input", show(b.Percent, 1))
-	f := sound(reading, "The flue gas leaves as much heat as the water took.", flueBalanceLimit)
+	f := sound(reading, "The flue loss leaves enough heat for what the water took.", flueBalanceLimit)
 	if above(least, best) {
-		f = odd(reading, "More heat is in the water than the flue gas leaves: read the gas, the water flow and the "+
+		f = odd(reading, "There is more heat in the water than the flue loss allows: read the gas, water flow and "+
 			"temperatures again.", flueBalanceLimit)
 	}
 	f.Working = append(r.working,
-		line("Into the water %s kW, net heat input %s kW.", show(out, 2), show(net, 2)),
-		line("The flue gas allows %s %% on net value; after twice the uncertainty at least %s %% was delivered.",
+		line("Heat into the water %s kW, net heat input %s kW.", show(out, 2), show(net, 2)),
+		line("The flue loss allows %s %% net; after twice the uncertainty at least %s %% was delivered.",
 			show(best, 1), show(least, 1)))
 	return f
 }

@@ -5,10 +5,10 @@ import (
 )
 
 var (
-	flatLimit = words("not all three equal to the last decimal", records.ByPhysics,
-		clause(physics, "a regulator shuts above the pressure it works at, and flowing gas loses pressure"))
-	pressureCopyLimit = words("not all equal to the earlier record's", records.ByPractice,
-		clause(practice, "pressures are never all alike to the last decimal"))
+	flatLimit = words("not all three the same to the last decimal place", records.ByPhysics,
+		clause(physics, "a regulator locks up above its working pressure, and flowing gas loses pressure"))
+	pressureCopyLimit = words("not all the same as on the earlier record", records.ByPractice,
+		clause(practice, "pressures are never all the same to the last decimal place"))
 )
 
 func pressureDoubts() []Rule {
@@ -19,29 +19,30 @@ func pressureDoubts() []Rule {
 			Reads:  fieldsOf(three, records.Examined.Field),
 			Limits: []records.Limit{flatLimit},
 			Explains: "With gas flowing at full rate the pressure is lower than standing, and lower again at the " +
-				"appliance. Three equal figures are one figure written three times.",
-			eval: pressureRule(func(v *visit) records.Finding {
-				return flat(v, three)
+				"appliance. Three identical figures are one figure written three times.",
+			eval: pressureRule(func(e *entries) records.Finding {
+				return flat(e, three)
 			})},
-		{ID: "pressure.copied", Title: "Pressures taken afresh", Section: id,
+		{ID: "pressure.copied", Title: "Pressures not copied", Section: id,
 			Reads:  fieldsOf(copiedPressures(), records.Examined.Field),
 			Limits: []records.Limit{pressureCopyLimit},
-			Explains: "Two visits do not give the same pressures to the last decimal; if all of them are equal they " +
-				"were copied, not taken.",
+			Explains: "No two visits give the same pressures to the last decimal place; if every one is the same, " +
+				"they were copied.",
 			eval: pressureRule(pressuresCopied)},
 	}
 }
 
-func flat(v *visit, three []records.NumberField) records.Finding {
-	rs, ok := v.all(three...)
+func flat(e *entries, three []records.NumberField) records.Finding {
+	rs, ok := e.all(three...)
 	if !ok {
 		return notThere("the three pressures are not all entered")
 	}
-	reading := line("%s, %s, %s mbar", v.Values[three[0].Key].Text(), v.Values[three[1].Key].Text(),
-		v.Values[three[2].Key].Text())
+	reading := line("%s, %s, %s mbar", e.Values[three[0].Key].Text(), e.Values[three[1].Key].Text(),
+		e.Values[three[2].Key].Text())
 	if equal(rs[0].Value, rs[1].Value) && equal(rs[1].Value, rs[2].Value) && rs[0].Decimals > 0 {
 		return odd(reading,
-			"Standing and both working pressures are equal to the last decimal: was gas flowing, and was each read?",
+			"Standing and both working pressures are the same to the last decimal place: was gas flowing, and was "+
+				"each one read?",
 			flatLimit)
 	}
 	return sound(reading, "The three pressures are not all the same.", flatLimit)
@@ -56,17 +57,18 @@ func copiedPressures() []records.NumberField {
 // suspected: pressures vary less between visits than combustion does.
 const fewestPressures = 4
 
-func pressuresCopied(v *visit) records.Finding {
-	if len(v.facts.Earlier) == 0 {
+func pressuresCopied(e *entries) records.Finding {
+	if len(e.facts.Earlier) == 0 {
 		return exempt("there is no earlier record of the appliance to compare with")
 	}
-	shared, alike := v.equalShare(fieldsOf(copiedPressures()))
+	shared, alike := e.equalShare(fieldsOf(copiedPressures()))
 	if shared < fewestPressures {
 		return exempt("too few pressures in common with the earlier record to compare")
 	}
-	reading := line("%d of %d pressures equal", alike, shared)
+	reading := line("%d of %d pressures the same", alike, shared)
 	if alike == shared {
-		return odd(reading, "Every pressure equals the earlier record's to the last decimal: were they taken afresh?",
+		return odd(reading, "Every pressure is the same as on the earlier record, to the last decimal place: were "+
+			"they really taken at this visit?",
 			pressureCopyLimit)
 	}
 	return sound(reading, "The pressures differ from those of the earlier record.", pressureCopyLimit)

@@ -8,7 +8,7 @@ var (
 	bs7671 = records.Source{Document: "BS 7671", Confidence: records.Confirmed}
 
 	fuseLimit     = most(3, "A", records.ByPractice, clause(manuals, "fuse to BS 1362"))
-	electricLimit = words("earth, polarity and isolation proven", records.ByPractice,
+	electricLimit = words("earth, polarity and isolation proved", records.ByPractice,
 		sure(clause(manuals, "electrical checks before firing"), records.Unconfirmed))
 	bondLimit = words("main bonding on the consumer's pipe where it is metal", records.ByStandard,
 		clause(bs7671, "544.1.2"))
@@ -24,7 +24,7 @@ var (
 	extraLimit      = words("one of: heat recovery, weather or load compensation, thermostat with automation and "+
 		"optimisation", records.ByRegulation,
 		clause(controlsEngland.Source, "combination boiler, new or replacement"))
-	valvesLimit = words("thermostatic valves but for the reference room", records.ByPractice,
+	valvesLimit = words("thermostatic valves except in the reference room", records.ByPractice,
 		sure(clause(practice, "heating controls"), records.Unconfirmed))
 	zonesLimit = least(2, "zones", records.ByPractice, sure(clause(practice, "above 150 m² heated"),
 		records.Unconfirmed))
@@ -39,103 +39,103 @@ const bondLeastMM2 = 6.0
 func electricalRules() []Rule {
 	id := records.Electrical.ID
 	supply := []*records.Field{records.ElectricSupply.Field}
-	proven := func(field records.FlagField, class records.Class, yes, no string) func(*visit) records.Finding {
-		return ifSupplied(func(v *visit) records.Finding {
-			return v.tested(field, copyOf(electricLimit), class, yes, no)
+	proven := func(field records.FlagField, class records.Class, yes, no string) func(*entries) records.Finding {
+		return ifSupplied(func(e *entries) records.Finding {
+			return e.tested(field, copyOf(electricLimit), class, yes, no)
 		})
 	}
 	return []Rule{
 		{ID: "electrical.fuse", Title: "Fuse", Section: id, Reads: with(supply, records.FuseA.Field,
 			records.FuseStatedA.Field, records.StatedDocument.Field), Limits: []records.Limit{fuseLimit},
-			Explains: "A fuse that is too large does not guard the appliance's wiring. What the manufacturer states " +
+			Explains: "A fuse that is too large does not protect the appliance's wiring. The manufacturer's figure " +
 				"comes first.",
 			eval: ifSupplied(fuse)},
 		{ID: "electrical.polarity", Title: "Polarity", Section: id, Reads: with(supply, records.Polarity.Field),
-			Limits: []records.Limit{electricLimit},
-			Explains: "With live and neutral changed over, parts stay live when switched off and flame detection " +
-				"can fail.",
-			eval: proven(records.Polarity, records.AtRisk, "Polarity is right.", "Live and neutral are changed over.")},
+			Limits:   []records.Limit{electricLimit},
+			Explains: "With live and neutral reversed, parts stay live when switched off and flame detection can fail.",
+			eval: proven(records.Polarity, records.AtRisk, "Polarity is correct.",
+				"Live and neutral are reversed.")},
 		{ID: "electrical.earth", Title: "Earth", Section: id, Reads: with(supply, records.Earthed.Field),
 			Limits:   []records.Limit{electricLimit},
-			Explains: "Without earth a fault makes the casing live.",
-			eval: proven(records.Earthed, records.AtRisk, "The earth is unbroken.",
-				"The earth is not proven: do not leave the appliance on.")},
+			Explains: "Without an earth, a fault can make the casing live.",
+			eval: proven(records.Earthed, records.AtRisk, "The earth is continuous.",
+				"The earth is not proved: do not leave the appliance on.")},
 		{ID: "electrical.isolation", Title: "Isolation at one point", Section: id,
 			Reads: with(supply, records.Isolation.Field), Limits: []records.Limit{electricLimit},
-			Explains: "Appliance and controls are to be dead together before anybody opens them.",
-			eval: proven(records.Isolation, records.Observation, "One switch makes all of it dead.",
-				"One switch does not make all of it dead.")},
+			Explains: "The appliance and its controls must be isolated together before anyone opens them.",
+			eval: proven(records.Isolation, records.Observation, "One switch isolates the appliance and its controls.",
+				"One switch does not isolate the appliance and its controls.")},
 		{ID: "electrical.bond", Title: "Main bonding", Section: id, Reads: []*records.Field{records.Bond.Field},
 			Limits: []records.Limit{bondLimit},
-			Explains: "Who works on the gas pipe tells the customer where bonding is missing; fitting it is for a " +
-				"competent electrician.",
+			Explains: "Anyone working on the gas pipework tells the customer if bonding is missing; fitting it is " +
+				"for a competent electrician.",
 			eval: bond},
 		{ID: "electrical.bond_size", Title: "Bonding conductor", Section: id,
 			Reads: []*records.Field{records.Bond.Field, records.BondMM2.Field}, Limits: []records.Limit{bondSizeLimit},
-			Explains: "10 mm² is usual; between 6 and 10 it depends on the supply and is doubtful.",
+			Explains: "10 mm² is usual; whether 6 to 10 mm² is enough depends on the supply, so that is doubtful.",
 			eval:     bondSize},
-		{ID: "electrical.bond_place", Title: "Bonding by the meter", Section: id,
+		{ID: "electrical.bond_place", Title: "Bonding near the meter", Section: id,
 			Reads:  []*records.Field{records.Bond.Field, records.BondAt.Field, records.BondFromMeterMM.Field},
 			Limits: []records.Limit{bondPlaceLimit},
-			Explains: "On the consumer's pipe before any branch, within 600 mm of the meter where practicable, or " +
-				"where the pipe enters when the meter is outdoors.",
+			Explains: "On the consumer's pipework before any branch, within 600 mm of the meter where practicable, " +
+				"or where the pipe enters the building if the meter is outdoors.",
 			eval: bondPlace},
 		control("electrical.time_control", "Heating times", records.TimeControl, "Heating times can be set.",
 			"Heating times cannot be set."),
 		control("electrical.room_control", "Room temperature", records.RoomControl, "Room temperature is controlled.",
 			"Room temperature is not controlled."),
 		control("electrical.interlock", "Boiler interlock", records.Interlock,
-			"Boiler and pump stop when no heat is called for.",
-			"The boiler goes on firing when no heat is called for."),
+			"Boiler and pump stop when there is no call for heat.",
+			"The boiler keeps firing when there is no call for heat."),
 		{ID: "electrical.cylinder_control", Title: "Cylinder control", Section: id,
 			Reads:    kindAnd(records.CylinderSet.Field, records.ApplianceInstalled.Field),
 			Limits:   []records.Limit{controlsEngland, controlsAdvised},
-			Explains: "A cylinder without a thermostat of its own overheats, and fires the boiler for nothing.",
+			Explains: "A cylinder without its own thermostat overheats and fires the boiler for nothing.",
 			eval:     ifHeating(cylinder)},
 		{ID: "electrical.radiator_valves", Title: "Radiator valves", Section: id,
 			Reads: kindAnd(records.RadValves.Field), Limits: []records.Limit{valvesLimit},
-			Explains: "They keep each room at its own temperature.",
-			eval: ifHeating(func(v *visit) records.Finding {
-				return v.tested(records.RadValves, copyOf(valvesLimit), records.Observation,
+			Explains: "They let each room have its own temperature.",
+			eval: ifHeating(func(e *entries) records.Finding {
+				return e.tested(records.RadValves, copyOf(valvesLimit), records.Observation,
 					"The radiators have thermostatic valves.", "Radiators lack thermostatic valves.")
 			})},
 		{ID: "electrical.zones", Title: "Heating zones", Section: id, Reads: kindAnd(records.FloorM2.Field,
 			records.Zones.Field), Limits: []records.Limit{zonesLimit},
-			Explains: "A large home is heated in two zones or more.",
+			Explains: "A large home is heated in at least two zones.",
 			eval:     ifHeating(zones)},
 		{ID: "electrical.extra_measure", Title: "Further measure for a combination boiler", Section: id,
 			Purposes: commissioningOnly,
 			Reads: kindAnd(records.ApplianceInstalled.Field, records.ExtraMeasure.Field,
 				records.Compensation.Field), Limits: []records.Limit{extraLimit},
-			Explains: "England asks one more of four measures of a new or replacement combination boiler since 6 " +
-				"April 2018.",
+			Explains: "Since 6 April 2018 a new or replacement combination boiler in England needs one of four " +
+				"further measures.",
 			eval: extraMeasure},
 	}
 }
 
 // ifSupplied judges only appliances with electricity.
-func ifSupplied(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		if f, ok := v.taken(records.ElectricSupply.Field); !ok {
+func ifSupplied(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
+		if f, ok := e.taken(records.ElectricSupply.Field); !ok {
 			return f
 		}
-		if v.Values.Choice(records.ElectricSupply) == records.SupplyAbsent {
+		if e.Values.Choice(records.ElectricSupply) == records.SupplyAbsent {
 			return exempt("the appliance has no electricity supply")
 		}
-		return eval(v)
+		return eval(e)
 	}
 }
 
-func fuse(v *visit) records.Finding {
-	if f, ok := v.taken(records.FuseA.Field); !ok {
+func fuse(e *entries) records.Finding {
+	if f, ok := e.taken(records.FuseA.Field); !ok {
 		return f
 	}
-	a, _ := v.Values.Float(records.FuseA)
+	a, _ := e.Values.Float(records.FuseA)
 	l, stated := fuseLimit, false
-	if own, ok := v.Values.Float(records.FuseStatedA); ok {
-		l, stated = most(own, "A", records.ByManufacturer, v.stated()), true
+	if own, ok := e.Values.Float(records.FuseStatedA); ok {
+		l, stated = most(own, "A", records.ByManufacturer, e.stated()), true
 	}
-	f := verdict(a, l, v.entered(records.FuseA.Field), records.Observation, "The fuse is not too large.",
+	f := verdict(a, l, e.entered(records.FuseA.Field), records.Observation, "The fuse is not too large.",
 		"The fuse is too large for the appliance.")
 	if stated {
 		f.Outranked = copyOf(fuseLimit)
@@ -143,12 +143,12 @@ func fuse(v *visit) records.Finding {
 	return f
 }
 
-func bond(v *visit) records.Finding {
-	if f, ok := v.taken(records.Bond.Field); !ok {
+func bond(e *entries) records.Finding {
+	if f, ok := e.taken(records.Bond.Field); !ok {
 		return f
 	}
-	f := inside(v.entered(records.Bond.Field), "Main bonding is as it should be.")
-	if v.Values.Choice(records.Bond) == records.BondAbsent {
+	f := inside(e.entered(records.Bond.Field), "Main bonding is as it should be.")
+	if e.Values.Choice(records.Bond) == records.BondAbsent {
 		f = outside(records.Observation, f.Reading,
 			"Main bonding is missing: tell the customer to have a competent electrician fit it.")
 	}
@@ -157,59 +157,59 @@ func bond(v *visit) records.Finding {
 }
 
 // noBond is why bonding is not judged further, or "".
-func (v *visit) noBond() string {
-	switch v.Values.Choice(records.Bond) {
+func (e *entries) noBond() string {
+	switch e.Values.Choice(records.Bond) {
 	case records.BondAbsent, records.BondPlastic:
 		return "there is no bonding to measure"
 	}
 	return ""
 }
 
-func bondSize(v *visit) records.Finding {
-	if why := v.noBond(); why != "" {
+func bondSize(e *entries) records.Finding {
+	if why := e.noBond(); why != "" {
 		return exempt(why)
 	}
-	if f, ok := v.taken(records.Bond.Field, records.BondMM2.Field); !ok {
+	if f, ok := e.taken(records.Bond.Field, records.BondMM2.Field); !ok {
 		return f
 	}
-	mm2, _ := v.Values.Float(records.BondMM2)
-	f := verdict(mm2, bondSizeLimit, v.entered(records.BondMM2.Field), records.Observation,
+	mm2, _ := e.Values.Float(records.BondMM2)
+	f := verdict(mm2, bondSizeLimit, e.entered(records.BondMM2.Field), records.Observation,
 		"The conductor is large enough.", "The conductor is too small on any supply.")
 	if f.Outcome == records.Outside && !below(mm2, bondLeastMM2) {
 		f.Outcome, f.Suggested = records.Doubtful, ""
-		f.Reason = "Enough on some supplies only: have a competent electrician say."
+		f.Reason = "Enough on some supplies only: ask a competent electrician."
 	}
 	return f
 }
 
-func bondPlace(v *visit) records.Finding {
-	if why := v.noBond(); why != "" {
+func bondPlace(e *entries) records.Finding {
+	if why := e.noBond(); why != "" {
 		return exempt(why)
 	}
-	if f, ok := v.taken(records.Bond.Field, records.BondAt.Field); !ok {
+	if f, ok := e.taken(records.Bond.Field, records.BondAt.Field); !ok {
 		return f
 	}
-	if v.Values.Choice(records.BondAt) == records.BondAtEntry {
-		f := inside(v.entered(records.BondAt.Field), "The bonding is where the pipe enters.")
+	if e.Values.Choice(records.BondAt) == records.BondAtEntry {
+		f := inside(e.entered(records.BondAt.Field), "The bonding is where the pipe enters the building.")
 		f.Limit = copyOf(bondLimit)
 		return f
 	}
-	return v.measured(records.BondFromMeterMM, bondPlaceLimit, "The bonding is near enough to the meter.",
-		"The bonding is far from the meter: where practicable it belongs nearer.")
+	return e.measured(records.BondFromMeterMM, bondPlaceLimit, "The bonding is near enough to the meter.",
+		"The bonding is too far from the meter: it should be nearer where practicable.")
 }
 
-// controlsLimit is what asks for controls: law where a boiler was installed
-// in England since, practice otherwise.
-func (v *visit) controlsLimit() *records.Limit {
-	if v.installing() && v.Property.Nation == records.England && v.current(controlsEngland.Source) {
+// controlsLimit is the law where a boiler is installed in England, common
+// practice otherwise.
+func (e *entries) controlsLimit() *records.Limit {
+	if e.installing() && e.Property.Nation == records.England && e.current(controlsEngland.Source) {
 		return copyOf(controlsEngland)
 	}
 	return copyOf(controlsAdvised)
 }
 
 // installing reports whether the appliance is new at this visit.
-func (v *visit) installing() bool {
-	return v.commissioning() && v.Values.Choice(records.ApplianceInstalled) != "existing"
+func (e *entries) installing() bool {
+	return e.commissioning() && e.Values.Choice(records.ApplianceInstalled) != "existing"
 }
 
 // control makes a rule of one of the controls that a boiler needs.
@@ -217,59 +217,60 @@ func control(id, title string, field records.FlagField, yes, no string) Rule {
 	return Rule{ID: id, Title: title, Section: records.Electrical.ID, Reads: kindAnd(field.Field,
 		records.ApplianceInstalled.Field),
 		Limits: []records.Limit{controlsEngland, controlsAdvised},
-		Explains: "England asks for it where a boiler is new or replaced; elsewhere it is held against common " +
+		Explains: "England requires it where a boiler is new or replaced; elsewhere it is compared with common " +
 			"practice, and the nation's own rules decide.",
-		eval: ifHeating(func(v *visit) records.Finding {
-			return v.tested(field, v.controlsLimit(), records.Observation, yes, no)
+		eval: ifHeating(func(e *entries) records.Finding {
+			return e.tested(field, e.controlsLimit(), records.Observation, yes, no)
 		})}
 }
 
-func cylinder(v *visit) records.Finding {
-	if v.Values.Choice(records.ApplianceKind) == records.KindCombination {
+func cylinder(e *entries) records.Finding {
+	if e.Values.Choice(records.ApplianceKind) == records.KindCombination {
 		return exempt("a combination boiler heats no cylinder")
 	}
-	return v.tested(records.CylinderSet, v.controlsLimit(), records.Observation,
-		"The cylinder has controls of its own.", "The cylinder has no controls of its own.")
+	return e.tested(records.CylinderSet, e.controlsLimit(), records.Observation,
+		"The cylinder has its own controls.", "The cylinder has no controls of its own.")
 }
 
-func zones(v *visit) records.Finding {
-	if f, ok := v.taken(records.FloorM2.Field, records.Zones.Field); !ok {
+func zones(e *entries) records.Finding {
+	if f, ok := e.taken(records.FloorM2.Field, records.Zones.Field); !ok {
 		return f
 	}
-	area, _ := v.Values.Float(records.FloorM2)
-	n, _ := v.Values.Float(records.Zones)
+	area, _ := e.Values.Float(records.FloorM2)
+	n, _ := e.Values.Float(records.Zones)
 	reading := line("%s for %s m²", show(n, 0), show(area, 0))
 	if !above(area, zoneFloorM2) {
-		f := inside(reading, "Up to 150 m² one zone is enough.")
+		f := inside(reading, "Up to 150 m², one zone is enough.")
 		f.Limit = copyOf(zonesLimit)
 		return f
 	}
 	return verdict(n, zonesLimit, reading, records.Observation, "The home is heated in zones.",
-		"A home of this size is usually heated in two zones or more.")
+		"A home of this size usually has at least two heating zones.")
 }
 
-func extraMeasure(v *visit) records.Finding {
-	switch k := v.Values.Choice(records.ApplianceKind); {
+func extraMeasure(e *entries) records.Finding {
+	switch k := e.Values.Choice(records.ApplianceKind); {
 	case k != records.KindCombination && k != "":
-		return exempt("asked of combination boilers only")
-	case v.Property.Nation != records.England:
-		return exempt("England alone asks for it; the other nations have rules of their own, which could not be " +
-			"confirmed")
-	case !v.current(extraLimit.Source):
-		return exempt("asked for from " + extraLimit.Source.From.Long())
-	case !v.installing():
-		return exempt("the boiler was there already")
+		return exempt("required of combination boilers only")
+	case e.Property.Nation != records.England:
+		return exempt("only England requires it; the other nations have their own rules, which could not be confirmed")
+	case !e.current(extraLimit.Source):
+		return exempt("required from " + extraLimit.Source.From.Long())
+	case !e.installing():
+		return exempt("the boiler was already there")
 	}
-	if f, ok := v.need(records.ExtraMeasure.Field); !ok {
+	if f, ok := e.need(records.ExtraMeasure.Field); !ok {
 		return f
 	}
-	extra := v.Values.Choice(records.ExtraMeasure)
-	f := inside(v.entered(records.ExtraMeasure.Field), "The boiler has the further measure that England asks for.")
-	switch follows := v.Values.Choice(records.Compensation); {
+	extra := e.Values.Choice(records.ExtraMeasure)
+	f := inside(e.entered(records.ExtraMeasure.Field), "The boiler has the further measure that England requires.")
+	switch follows := e.Values.Choice(records.Compensation); {
 	case extra == records.ExtraNone:
-		f = outside(records.Observation, f.Reading, "The boiler lacks the further measure that England asks for.")
+		f = outside(records.Observation, f.Reading,
+			"The boiler does not have the further measure that England requires.")
 	case (extra == records.ExtraWeather || extra == records.ExtraLoad) && follows != "" && follows != extra:
-		f = doubtful(f.Reading, "The measure named is not what the flow temperature is said to follow: look again.")
+		f = doubtful(f.Reading,
+			"The measure named does not match what the flow temperature is said to follow: check both.")
 	}
 	f.Limit = copyOf(extraLimit)
 	return f

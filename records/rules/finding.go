@@ -12,8 +12,10 @@ func missing(reason string) records.Finding {
 
 // exempt takes the reason as a clause and makes a sentence of it.
 func exempt(reason string) records.Finding {
-	return records.Finding{Outcome: records.Exempt, Reason: strings.ToUpper(reason[:1]) + reason[1:] + "."}
+	return records.Finding{Outcome: records.Exempt, Reason: capital(reason) + "."}
 }
+
+func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 func doubtful(reading, reason string) records.Finding {
 	return records.Finding{Outcome: records.Doubtful, Reading: reading, Reason: reason}
@@ -27,7 +29,7 @@ func outside(class records.Class, reading, reason string) records.Finding {
 	return records.Finding{Outcome: records.Outside, Reading: reading, Reason: reason, Suggested: class}
 }
 
-// hold holds x against a limit: inside, on the edge included, or outside.
+// hold compares x with a limit: inside, which includes the edge, or outside.
 func hold(x float64, l records.Limit) records.Finding {
 	f := records.Finding{Outcome: records.Inside, Limit: &l}
 	if l.Low != nil && below(x, *l.Low) || l.High != nil && above(x, *l.High) {
@@ -38,8 +40,8 @@ func hold(x float64, l records.Limit) records.Finding {
 	return f
 }
 
-// verdict is hold with the words: what was read, what to say either way, and
-// how serious it would be.
+// verdict is hold with the words: what was read, the reason either way, and
+// how serious outside would be.
 func verdict(x float64, l records.Limit, reading string, class records.Class, in, out string) records.Finding {
 	f := hold(x, l)
 	f.Reading, f.Reason = reading, in
@@ -53,8 +55,9 @@ func verdict(x float64, l records.Limit, reading string, class records.Class, in
 }
 
 // answer judges a yes-or-no field for which only yes is inside.
-func (v *visit) answer(field records.FlagField, l *records.Limit, class records.Class, yes, no string) records.Finding {
-	said, ok := v.Values.Flag(field)
+func (e *entries) answer(field records.FlagField, l *records.Limit, class records.Class, yes,
+	no string) records.Finding {
+	said, ok := e.Values.Flag(field)
 	if !ok {
 		return missing("Not answered: " + nameOf(field.Field) + ".")
 	}
@@ -68,34 +71,34 @@ func (v *visit) answer(field records.FlagField, l *records.Limit, class records.
 
 // calibration judges the instrument that a section's readings were taken
 // with. Every section with an instrument shares it.
-func (v *visit) calibration(field records.TextField) records.Finding {
-	id := v.Values.Text(field)
+func (e *entries) calibration(field records.TextField) records.Finding {
+	id := e.Values.Text(field)
 	if id == "" {
 		return missing("Not entered: " + nameOf(field.Field) + ".")
 	}
-	in, ok := v.Instrument(id)
+	in, ok := e.Instrument(id)
 	if !ok {
 		return missing("The instrument “" + id + "” is not on this record.")
 	}
 	l := calibrationLimit
 	f := records.Finding{Reading: in.Name(), Limit: &l, Outcome: records.Doubtful}
-	if v.WorkDate.IsZero() {
+	if e.WorkDate.IsZero() {
 		return missing("Not entered: date of the work.")
 	}
 	switch {
 	case !oneOf(in.Kind, field.Wants):
-		f.Reason = "This is a " + in.Kind + ", which does not take these readings."
+		f.Reason = "This is a " + in.Kind + ", which cannot take these readings."
 	case in.CalibrationDue.IsZero():
 		f.Outcome = records.Missing
-		f.Reason = "The date its calibration is due is not on file."
-	case in.CalibrationDue.Before(v.WorkDate):
+		f.Reason = "Its calibration due date is not on file."
+	case in.CalibrationDue.Before(e.WorkDate):
 		f.Reason = "Its calibration was due on " + in.CalibrationDue.Long() +
 			", before the day of the work: do not rely on it."
-	case in.CalibratedOn.After(v.WorkDate):
-		f.Reason = "It is on file as calibrated on " + in.CalibratedOn.Long() + ", after the day of the work."
+	case in.CalibratedOn.After(e.WorkDate):
+		f.Reason = "The calibration date on file is " + in.CalibratedOn.Long() + ", after the day of the work."
 	default:
-		f.Outcome, f.AtLimit = records.Inside, in.CalibrationDue == v.WorkDate
-		f.Reason = "In calibration on the day; due on " + in.CalibrationDue.Long() + "."
+		f.Outcome, f.AtLimit = records.Inside, in.CalibrationDue == e.WorkDate
+		f.Reason = "In calibration on the day; next due on " + in.CalibrationDue.Long() + "."
 	}
 	return f
 }

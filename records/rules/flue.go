@@ -11,7 +11,7 @@ var (
 	inspectionLimit = words("open to view, or through hatches", records.ByStandard, tb008)
 	guardLimit      = words("a guard below 2 m", records.ByStandard,
 		clause(bs5440, "terminal less than 2 m above ground, a balcony or an accessible flat roof"))
-	nuisanceLimit = words("plume does not cross a boundary, window or path", records.ByPractice, practice)
+	nuisanceLimit = words("plume does not reach a boundary, window or path", records.ByPractice, practice)
 	flowLimit     = words("all smoke drawn up", records.ByStandard, sure(clause(bs5440, "flue flow test"),
 		records.OneSource))
 	spillageLimit = words("all smoke drawn in", records.ByStandard, sure(clause(bs5440, "spillage test"),
@@ -25,8 +25,8 @@ func flueRules() []Rule {
 		{ID: "flue.length", Title: "Flue length", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.FlueLengthM.Field, records.FlueBends.Field,
 				records.StatedFlueLengthMaxM.Field, records.StatedDocument.Field},
-			Explains: "Length of the route and what the manufacturer counts each bend as, against the greatest " +
-				"length it states. There is no general figure.",
+			Explains: "The length of the route plus what the manufacturer counts for each bend, against the longest " +
+				"flue it allows. There is no general figure.",
 			eval: flueLength},
 		{ID: "flue.fall", Title: "Fall back to the appliance", Section: id, Purposes: commissioningOnly,
 			Reads: with(condensing, records.FlueTerminal.Field, records.FlueFallMM.Field,
@@ -36,68 +36,69 @@ func flueRules() []Rule {
 			eval: flueFall},
 		{ID: "flue.maker_parts", Title: "Parts approved by the manufacturer", Section: id, Purposes: commissioningOnly,
 			Reads:    []*records.Field{records.FlueMakerParts.Field},
-			Explains: "A flue of a room-sealed appliance is part of it; other parts have not been tested with it.",
-			eval: func(v *visit) records.Finding {
-				return v.answer(records.FlueMakerParts, nil, records.AtRisk,
-					"Parts and assembly are as the manufacturer approves.",
-					"Parts or assembly are not as the manufacturer approves.")
+			Explains: "The flue is part of a room-sealed appliance; other parts have not been tested with it.",
+			eval: func(e *entries) records.Finding {
+				return e.answer(records.FlueMakerParts, nil, records.AtRisk,
+					"Parts and assembly are as approved by the manufacturer.",
+					"Parts or assembly are not as approved by the manufacturer.")
 			}},
 		{ID: "flue.joints", Title: "Joints sound", Section: id, Reads: []*records.Field{records.FlueJoints.Field},
-			Explains: "An open joint lets products into the building.",
-			eval: func(v *visit) records.Finding {
-				return v.answer(records.FlueJoints, nil, records.AtRisk, "The joints are sound and sealed.",
-					"A joint is not sound: products can reach the building.")
+			Explains: "An open joint lets combustion products into the building.",
+			eval: func(e *entries) records.Finding {
+				return e.answer(records.FlueJoints, nil, records.AtRisk, "The joints are sound and sealed.",
+					"A joint is not sound: combustion products can get into the building.")
 			}},
 		{ID: "flue.supports", Title: "Flue supported", Section: id, Reads: []*records.Field{records.FlueSupport.Field},
-			Explains: "A flue that sags opens at the joints and holds condensate.",
-			eval: func(v *visit) records.Finding {
-				return v.answer(records.FlueSupport, nil, records.AtRisk,
-					"The flue is supported as the instructions ask.",
-					"The flue is not supported as the instructions ask.")
+			Explains: "A sagging flue opens at the joints and holds condensate.",
+			eval: func(e *entries) records.Finding {
+				return e.answer(records.FlueSupport, nil, records.AtRisk,
+					"The flue is supported as the instructions require.",
+					"The flue is not supported as the instructions require.")
 			}},
 		{ID: "flue.inspection", Title: "Flue can be seen", Section: id,
 			Reads: []*records.Field{records.FlueSeen.Field}, Limits: []records.Limit{inspectionLimit},
-			Explains: "A flue in a void that cannot be followed by eye cannot be shown to be whole.",
+			Explains: "A flue in a void that cannot be inspected cannot be shown to be intact.",
 			eval:     inspection},
 		{ID: "flue.terminal", Title: "Terminal distances", Section: id, Reads: terminalReads(),
 			Limits: terminalLimits(),
-			Explains: "Each distance measured, against the least for its place and the kind of flue; what the " +
-				"manufacturer states comes first. The finding is that of the worst place.",
+			Explains: "Each distance measured, against the minimum for its position and kind of flue; the " +
+				"manufacturer's figure comes first. The finding is for the worst position.",
 			eval: terminal},
 		{ID: "flue.guard", Title: "Terminal guard", Section: id, Reads: []*records.Field{records.FlueLow.Field,
 			records.FlueGuard.Field}, Limits: []records.Limit{guardLimit},
-			Explains: "A terminal within reach gets a guard, so that nobody is burned and nothing blocks it.",
+			Explains: "A terminal within reach needs a guard, so that nobody is burned and nothing blocks it.",
 			eval:     guard},
 		{ID: "flue.nuisance", Title: "Plume", Section: id, Reads: with(condensing, records.FluePlume.Field),
-			Limits:   []records.Limit{nuisanceLimit},
-			Explains: "The wet plume of a condensing appliance can trouble a neighbour. It is noted, not a danger.",
-			eval:     nuisance},
+			Limits: []records.Limit{nuisanceLimit},
+			Explains: "The plume of a condensing appliance can be a nuisance to neighbours. It is noted; it is not " +
+				"a danger.",
+			eval: nuisance},
 		{ID: "flue.flow", Title: "Flue flow test", Section: id, Reads: []*records.Field{records.ApplianceFlue.Field,
 			records.FlueFlow.Field}, Limits: []records.Limit{flowLimit},
-			Explains: "Smoke at the foot of an open flue must all be drawn up and be seen at the terminal.",
+			Explains: "Smoke at the base of an open flue must all be drawn up and be seen at the terminal.",
 			eval: openFlue(records.FlueFlow, &flowLimit,
-				"All smoke was drawn up.", "The flue does not draw, or leaks: do not light the appliance.")},
+				"All smoke was drawn up.", "The flue does not draw, or it leaks: do not light the appliance.")},
 		{ID: "flue.spillage", Title: "Spillage test", Section: id, Reads: []*records.Field{records.ApplianceFlue.Field,
 			records.FlueSpillage.Field}, Limits: []records.Limit{spillageLimit},
-			Explains: "With windows and doors shut and fans on, an open-flued appliance must not spill products " +
-				"into the room.",
+			Explains: "With windows and doors shut and fans on, an open-flued appliance must not spill combustion " +
+				"products into the room.",
 			eval: openFlue(records.FlueSpillage, &spillageLimit,
-				"All smoke was drawn in.", "Products spill into the room: turn the appliance off.")},
+				"All smoke was drawn in.", "Combustion products spill into the room: turn the appliance off.")},
 	}
 }
 
-func flueLength(v *visit) records.Finding {
-	if f, ok := v.need(records.FlueLengthM.Field); !ok {
+func flueLength(e *entries) records.Finding {
+	if f, ok := e.need(records.FlueLengthM.Field); !ok {
 		return f
 	}
-	length, _ := v.Values.Float(records.FlueLengthM)
+	length, _ := e.Values.Float(records.FlueLengthM)
 	working := []string{line("Route %s m.", show(length, 2))}
 	var bends []gas.FlueBend
-	for i, row := range v.Values.Rows(records.FlueBends) {
+	for i, row := range e.Values.Rows(records.FlueBends) {
 		count, hasCount := row.Number("count")
 		each, hasEach := row.Number("equivalent_m")
 		if !hasCount || !hasEach {
-			return missing(line("Bend row %d needs how many there are and what each counts as.", i+1))
+			return missing(line("Bend row %d needs the number of bends and the length each counts as.", i+1))
 		}
 		bends = append(bends, gas.FlueBend{Count: count.Value, EquivalentM: each.Value})
 		working = append(working, line("%s × bend of %s°, each counted as %s m: %s m.", show(count.Value, 0),
@@ -109,36 +110,36 @@ func flueLength(v *visit) records.Finding {
 	}
 	working = append(working, line("Together %s m.", show(total, 2)))
 	reading := withUnit(show(total, 2), "m")
-	longest, ok := v.Values.Float(records.StatedFlueLengthMaxM)
+	longest, ok := e.Values.Float(records.StatedFlueLengthMaxM)
 	if !ok {
-		f := missing("The manufacturer's maximum is not on the record.")
+		f := missing("The manufacturer's maximum length is not on the record.")
 		f.Reading, f.Working = reading, working
 		return f
 	}
-	f := verdict(total, most(longest, "m", records.ByManufacturer, v.stated()), reading, records.AtRisk,
+	f := verdict(total, most(longest, "m", records.ByManufacturer, e.stated()), reading, records.AtRisk,
 		"The flue is not longer than the manufacturer allows.", "The flue is longer than the manufacturer allows.")
 	f.Working = working
 	return f
 }
 
-func flueFall(v *visit) records.Finding {
-	if f, ok := v.need(records.FlueTerminal.Field); !ok {
+func flueFall(e *entries) records.Finding {
+	if f, ok := e.need(records.FlueTerminal.Field); !ok {
 		return f
 	}
-	if v.Values.Choice(records.FlueTerminal) == records.TerminalRoof {
+	if e.Values.Choice(records.FlueTerminal) == records.TerminalRoof {
 		return exempt("the flue rises to the roof")
 	}
-	stated, has := v.Values.Float(records.StatedFlueFallMinMM)
-	if !has && !v.condensing() {
+	stated, has := e.Values.Float(records.StatedFlueFallMinMM)
+	if !has && !e.condensing() {
 		return exempt("no fall is stated, and the appliance does not condense")
 	}
-	if f, ok := v.need(records.FlueFallMM.Field); !ok {
+	if f, ok := e.need(records.FlueFallMM.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.FlueFallMM)
-	reading := v.entered(records.FlueFallMM.Field)
+	x, _ := e.Values.Float(records.FlueFallMM)
+	reading := e.entered(records.FlueFallMM.Field)
 	if !has {
-		f := missing("The manufacturer's fall is not on the record; they differ, so none is taken for granted.")
+		f := missing("The manufacturer's fall is not on the record; manufacturers differ, so none is assumed.")
 		f.Reading = reading
 		for _, degrees := range []float64{1.5, 2.5, 3} {
 			if mm, err := gas.SlopeMMPerM(degrees); err == nil {
@@ -147,27 +148,27 @@ func flueFall(v *visit) records.Finding {
 		}
 		return f
 	}
-	return verdict(x, least(stated, "mm/m", records.ByManufacturer, v.stated()), reading, records.AtRisk,
-		"Condensate runs back to the appliance.", "The flue does not fall enough: condensate stays in it.")
+	return verdict(x, least(stated, "mm/m", records.ByManufacturer, e.stated()), reading, records.AtRisk,
+		"Condensate runs back to the appliance.", "The flue does not fall enough: condensate will stay in it.")
 }
 
-func inspection(v *visit) records.Finding {
-	if f, ok := v.need(records.FlueSeen.Field); !ok {
+func inspection(e *entries) records.Finding {
+	if f, ok := e.need(records.FlueSeen.Field); !ok {
 		return f
 	}
 	l := inspectionLimit
-	reading := v.entered(records.FlueSeen.Field)
-	f := inside(reading, "The flue could be followed.")
-	if v.Values.Choice(records.FlueSeen) == "not" {
-		f = outside(records.AtRisk, reading, "Part of the flue cannot be seen, so it cannot be shown to be whole. A "+
-			"short flue straight through the wall is not meant.")
+	reading := e.entered(records.FlueSeen.Field)
+	f := inside(reading, "The whole flue could be inspected.")
+	if e.Values.Choice(records.FlueSeen) == "not" {
+		f = outside(records.AtRisk, reading, "Part of the flue cannot be seen, so it cannot be shown to be intact. "+
+			"This does not apply to a short flue straight through the wall.")
 	}
 	f.Limit = &l
 	return f
 }
 
-func guard(v *visit) records.Finding {
-	low, ok := v.Values.Flag(records.FlueLow)
+func guard(e *entries) records.Finding {
+	low, ok := e.Values.Flag(records.FlueLow)
 	if !ok {
 		return missing("Not answered: " + nameOf(records.FlueLow.Field) + ".")
 	}
@@ -177,43 +178,43 @@ func guard(v *visit) records.Finding {
 		f.Limit = &l
 		return f
 	}
-	return v.answer(records.FlueGuard, &l, records.AtRisk, "A guard is fitted.",
+	return e.answer(records.FlueGuard, &l, records.AtRisk, "A guard is fitted.",
 		"The terminal is within reach and has no guard.")
 }
 
-func nuisance(v *visit) records.Finding {
-	said, ok := v.Values.Flag(records.FluePlume)
+func nuisance(e *entries) records.Finding {
+	said, ok := e.Values.Flag(records.FluePlume)
 	l := nuisanceLimit
 	var f records.Finding
 	switch {
-	case !ok && !v.condensing():
+	case !ok && !e.condensing():
 		return exempt("the appliance does not condense")
 	case !ok:
 		return missing("Not answered: " + nameOf(records.FluePlume.Field) + ".")
 	case said:
-		f = outside(records.Observation, "yes", "The plume may trouble somebody: think of a kit that carries it away.")
+		f = outside(records.Observation, "yes", "The plume may be a nuisance: consider a plume kit.")
 	default:
-		f = inside("no", "The plume troubles nobody.")
+		f = inside("no", "The plume is no nuisance.")
 	}
 	f.Limit = &l
 	return f
 }
 
 // openFlue makes a rule of a smoke test, which only open flues have.
-func openFlue(field records.ChoiceField, l *records.Limit, in, out string) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		if f, ok := v.need(records.ApplianceFlue.Field); !ok {
+func openFlue(field records.ChoiceField, l *records.Limit, in, out string) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
+		if f, ok := e.need(records.ApplianceFlue.Field); !ok {
 			return f
 		}
-		if !v.Values.OpenFlued() {
+		if !e.Values.OpenFlued() {
 			return exempt("the appliance is room-sealed")
 		}
-		if f, ok := v.need(field.Field); !ok {
+		if f, ok := e.need(field.Field); !ok {
 			return f
 		}
-		reading, limit := v.entered(field.Field), *l
+		reading, limit := e.entered(field.Field), *l
 		f := inside(reading, in)
-		if v.Values.Choice(field) == "failed" {
+		if e.Values.Choice(field) == "failed" {
 			f = outside(records.Immediate, reading, out)
 		}
 		f.Limit = &limit

@@ -56,21 +56,21 @@ func terminalLimits() []records.Limit {
 	return out
 }
 
-func terminal(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFlue.Field, records.FlueTerminal.Field); !ok {
+func terminal(e *entries) records.Finding {
+	if f, ok := e.need(records.ApplianceFlue.Field, records.FlueTerminal.Field); !ok {
 		return f
 	}
-	wall := v.Values.Choice(records.FlueTerminal) == records.TerminalWall
-	if wall && v.Values.Choice(records.ApplianceFlue) == records.FlueOpenNatural {
-		f := outside(records.AtRisk, "wall", "An open flue of natural draught must not end at a wall.")
-		l := words("no wall terminal for an open flue of natural draught", records.ByStandard, bs5440)
+	wall := e.Values.Choice(records.FlueTerminal) == records.TerminalWall
+	if wall && e.Values.Choice(records.ApplianceFlue) == records.FlueOpenNatural {
+		f := outside(records.AtRisk, "wall", "A natural-draught open flue must not end at a wall.")
+		l := words("no wall terminal for a natural-draught open flue", records.ByStandard, bs5440)
 		f.Limit = &l
 		return f
 	}
-	rows := v.Values.Rows(records.FlueDistances)
+	rows := e.Values.Rows(records.FlueDistances)
 	if len(rows) == 0 {
-		if !v.commissioning() {
-			return exempt("distances are measured when the flue is fitted; none were at this visit")
+		if !e.commissioning() {
+			return exempt("distances are measured when the flue is fitted; none were measured at this visit")
 		}
 		return missing("No terminal distance was measured.")
 	}
@@ -78,7 +78,7 @@ func terminal(v *visit) records.Finding {
 	var working []string
 	margin := 0.0
 	for i, row := range rows {
-		f, spare := v.distance(i, row, wall)
+		f, spare := e.distance(i, row, wall)
 		working = append(working, f.Working...)
 		if i == 0 || graver(f.Outcome, worst.Outcome) || f.Outcome == worst.Outcome && spare < margin {
 			worst, margin = f, spare
@@ -95,29 +95,29 @@ func graver(a, b records.Outcome) bool {
 }
 
 // distance judges one row; spare is the distance over the least one.
-func (v *visit) distance(i int, row records.Row, wall bool) (f records.Finding, spare float64) {
+func (e *entries) distance(i int, row records.Row, wall bool) (f records.Finding, spare float64) {
 	place := row.Text("position")
 	mm, ok := row.Number("distance_mm")
 	if place == "" || !ok {
-		return missing(line("Distance row %d needs its place and its distance.", i+1)), 0
+		return missing(line("Distance row %d needs its position and its distance.", i+1)), 0
 	}
 	label := records.FlueDistances.Column("position").ChoiceLabel(place)
-	general, note := v.generalDistance(place, wall)
+	general, note := e.generalDistance(place, wall)
 	limit := general
 	if stated, ok := row.Number("stated_mm"); ok {
-		l := least(stated.Value, "mm", records.ByManufacturer, v.stated())
+		l := least(stated.Value, "mm", records.ByManufacturer, e.stated())
 		limit = &l
 	}
 	reading := label + ": " + withUnit(show(mm.Value, 0), "mm")
 	if limit == nil {
-		f = missing(label + ": " + note + "; enter what the manufacturer states.")
+		f = missing(label + ": " + note + "; enter the manufacturer's figure.")
 		f.Reading = reading
-		f.Working = []string{reading + "; no figure to hold it against."}
+		f.Working = []string{reading + "; no figure to compare it with."}
 		return f, 0
 	}
 	f = verdict(mm.Value, *limit, reading, records.AtRisk,
-		"Every distance measured is large enough; this place has the least to spare.",
-		label+": the terminal is too near.")
+		"Every distance measured is large enough; this one has the least to spare.",
+		label+": the terminal is too close.")
 	if limit != general {
 		f.Outranked = general
 	}
@@ -126,15 +126,15 @@ func (v *visit) distance(i int, row records.Row, wall bool) (f records.Finding, 
 }
 
 // generalDistance is the table's limit for a place, or nil and why none.
-func (v *visit) generalDistance(place string, wall bool) (*records.Limit, string) {
+func (e *entries) generalDistance(place string, wall bool) (*records.Limit, string) {
 	const none = "no general figure for this kind of flue"
-	kind, ok := v.flueKind()
+	kind, ok := e.flueKind()
 	if !ok {
 		return nil, none
 	}
-	net, _, ok := v.ratedKW()
+	net, _, ok := e.ratedKW()
 	if !ok {
-		return nil, "the figure goes by rated heat input, which is not on the record with its basis"
+		return nil, "the figure depends on the rated heat input, which is not on the record as net or gross"
 	}
 	letter := terminalLetters[place]
 	if roof, ok := roofLetters[place]; ok && !wall && kind == gas.BalancedFanned {
@@ -142,7 +142,7 @@ func (v *visit) generalDistance(place string, wall bool) (*records.Limit, string
 	}
 	c, err := gas.TerminalClearanceOf(letter, kind, net)
 	if err != nil {
-		return nil, "the table ends at 70 kW net"
+		return nil, "the table only goes up to 70 kW net"
 	}
 	l, ok := clearanceLimit(c)
 	if !ok {

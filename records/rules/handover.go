@@ -9,7 +9,7 @@ var (
 		sure(clause(gasSafety, "regulations 26(9)(d) and 33(1)"), records.OneSource))
 	instructionsLimit = words("the manufacturer's instructions left with the user", records.ByRegulation,
 		sure(clause(gasSafety, "regulation 29"), records.Unconfirmed))
-	shownLimit      = words("the user shown how to use and to turn off the appliance", records.ByPractice, practice)
+	shownLimit      = words("the user shown how to use the appliance and turn it off", records.ByPractice, practice)
 	competenceLimit = words("competence in date on the day of the work", records.ByRegulation,
 		clause(gasSafety, "regulation 3"))
 	declaredLimit = words("name and signature of the person who checked", records.ByRegulation,
@@ -21,114 +21,115 @@ func handoverRules() []Rule {
 	return []Rule{
 		{ID: "handover.safety_devices", Title: "Safety devices work", Section: id,
 			Reads: []*records.Field{records.SafetyDevices.Field}, Limits: []records.Limit{safetyLimit},
-			Explains: "The law asks that all gas safety controls be seen to work before the appliance is left.",
-			eval: func(v *visit) records.Finding {
-				return v.answer(records.SafetyDevices, copyOf(safetyLimit), records.AtRisk,
-					"Safety devices and controls were seen to work.", "A safety device or control does not work.")
+			Explains: "The law requires all gas safety controls to be seen working before the appliance is left.",
+			eval: func(e *entries) records.Finding {
+				return e.answer(records.SafetyDevices, copyOf(safetyLimit), records.AtRisk,
+					"Safety devices and controls were seen working.", "A safety device or control does not work.")
 			}},
 		{ID: "handover.controls_shown", Title: "Controls shown", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.ControlsShown.Field}, Limits: []records.Limit{shownLimit},
-			Explains: "A user who knows the controls uses them as the manufacturer means.",
-			eval: func(v *visit) records.Finding {
-				return v.answer(records.ControlsShown, copyOf(shownLimit), records.Observation,
+			Explains: "A user who has been shown the controls uses them as the manufacturer intends.",
+			eval: func(e *entries) records.Finding {
+				return e.answer(records.ControlsShown, copyOf(shownLimit), records.Observation,
 					"The user was shown the controls.", "The user was not shown the controls.")
 			}},
 		{ID: "handover.shut_off_shown", Title: "Gas shut-off shown", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.ShutOffShown.Field}, Limits: []records.Limit{shownLimit},
-			Explains: "Whoever smells gas must know where to turn it off.",
-			eval: func(v *visit) records.Finding {
-				return v.answer(records.ShutOffShown, copyOf(shownLimit), records.Observation,
+			Explains: "Anyone who smells gas needs to know where to turn it off.",
+			eval: func(e *entries) records.Finding {
+				return e.answer(records.ShutOffShown, copyOf(shownLimit), records.Observation,
 					"The user was shown how to turn the gas off.", "The user was not shown how to turn the gas off.")
 			}},
 		{ID: "handover.instructions_left", Title: "Instructions left", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.InstructionsLeft.Field}, Limits: []records.Limit{instructionsLimit},
-			Explains: "The manufacturer's instructions stay with the appliance, for the user and for the next engineer.",
-			eval: func(v *visit) records.Finding {
-				return v.answer(records.InstructionsLeft, copyOf(instructionsLimit), records.Observation,
+			Explains: "The manufacturer's instructions stay with the appliance, for the user and the next engineer.",
+			eval: func(e *entries) records.Finding {
+				return e.answer(records.InstructionsLeft, copyOf(instructionsLimit), records.Observation,
 					"The instructions were left with the user.", "The instructions were not left with the user.")
 			}},
 		{ID: "handover.notifiable", Title: "Building control notice answered", Section: id,
 			Purposes: commissioningOnly, Reads: []*records.Field{records.Notifiable.Field},
-			Explains: "Installing or replacing an appliance has to be notified in most cases; the answer starts the " +
+			Explains: "Installing or replacing an appliance must be notified in most cases; the answer sets the " +
 				"date it is due by.",
-			eval: func(v *visit) records.Finding {
-				yes, ok := v.Values.Flag(records.Notifiable)
+			eval: func(e *entries) records.Finding {
+				yes, ok := e.Values.Flag(records.Notifiable)
 				switch {
 				case !ok:
 					return missing("Not answered: " + nameOf(records.Notifiable.Field) + ".")
 				case yes:
-					return inside("yes", "To be notified.")
+					return inside("yes", "Notifiable.")
 				}
-				return inside("no", "Answered as not to be notified.")
+				return inside("no", "Answered as not notifiable.")
 			}},
 		{ID: "handover.competence", Title: "Engineer's competence in date", Section: id,
 			Limits: []records.Limit{competenceLimit},
-			Explains: "Reads the engineer's name, licence and the date their competence ends, as on the day of the " +
-				"work.",
+			Explains: "The engineer's name, licence and the date their competence expires, checked for the day of " +
+				"the work.",
 			eval: competence},
 		{ID: "handover.declared", Title: "Engineer's declaration", Section: id,
-			Reads:    []*records.Field{records.WorkDone.Field, records.Declared.Field},
+			Reads:    []*records.Field{records.EngineerName.Field, records.Declared.Field},
 			Limits:   []records.Limit{declaredLimit},
-			Explains: "The person who took the readings puts their name to them. A typed name counts.",
+			Explains: "The person who took the readings signs for them. A typed name counts.",
 			eval:     declared},
 		{ID: "handover.received", Title: "Received by", Section: id,
-			Reads: []*records.Field{records.ReceivedBy.Field, records.ReceivedInk.Field,
+			Reads: []*records.Field{records.ReceivedBy.Field, records.ReceivedSignature.Field,
 				records.NobodyPresent.Field},
-			Explains: "A name or a signature of who received the record. When nobody was there, say so: the record " +
-				"is then left on site.",
+			Explains: "The name or signature of the person who received the record. If nobody was present, say so: " +
+				"the record is then left on site.",
 			eval: received},
 	}
 }
 
 func copyOf(l records.Limit) *records.Limit { return &l }
 
-func competence(v *visit) records.Finding {
-	e := v.Engineer
+func competence(e *entries) records.Finding {
+	engineer := e.Engineer
 	switch {
-	case e.Name == "":
+	case engineer.Name == "":
 		return missing("The engineer is not named on the record.")
-	case e.Licence == "":
+	case engineer.Licence == "":
 		return missing("The engineer's licence number is not on the record.")
-	case v.WorkDate.IsZero():
+	case e.WorkDate.IsZero():
 		return missing("Not entered: date of the work.")
-	case e.CompetenceUntil.IsZero():
-		return missing("The date on which " + e.Name + "’s competence ends is not on file.")
+	case engineer.CompetenceUntil.IsZero():
+		return missing("The date on which " + engineer.Name + "’s competence expires is not on file.")
 	}
-	f := inside(e.Name+", licence "+e.Licence, "Competence is in date until "+e.CompetenceUntil.Long()+".")
-	if e.CompetenceUntil.Before(v.WorkDate) {
-		f = outside(records.Observation, f.Reading, "Competence ended on "+e.CompetenceUntil.Long()+
+	f := inside(engineer.Name+", licence "+engineer.Licence, "Competence is valid until "+
+		engineer.CompetenceUntil.Long()+".")
+	if engineer.CompetenceUntil.Before(e.WorkDate) {
+		f = outside(records.Observation, f.Reading, "Competence expired on "+engineer.CompetenceUntil.Long()+
 			", before the day of the work.")
 	}
-	f.AtLimit = e.CompetenceUntil == v.WorkDate
+	f.AtLimit = engineer.CompetenceUntil == e.WorkDate
 	f.Limit = copyOf(competenceLimit)
 	return f
 }
 
-func declared(v *visit) records.Finding {
-	if f, ok := v.need(records.WorkDone.Field, records.Declared.Field); !ok {
+func declared(e *entries) records.Finding {
+	if f, ok := e.need(records.EngineerName.Field, records.Declared.Field); !ok {
 		return f
 	}
-	if yes, _ := v.Values.Flag(records.Declared); !yes {
+	if yes, _ := e.Values.Flag(records.Declared); !yes {
 		return missing("The engineer has not declared that the readings are true.")
 	}
-	f := inside(v.Values.Text(records.WorkDone), "The engineer has put their name to the readings.")
+	f := inside(e.Values.Text(records.EngineerName), "The engineer has signed for the readings.")
 	f.Limit = copyOf(declaredLimit)
 	return f
 }
 
-func received(v *visit) records.Finding {
-	name := v.Values.Text(records.ReceivedBy)
-	nobody, _ := v.Values.Flag(records.NobodyPresent)
-	signed := name != "" || v.Values.Text(records.ReceivedInk) != ""
+func received(e *entries) records.Finding {
+	name := e.Values.Text(records.ReceivedBy)
+	nobody, _ := e.Values.Flag(records.NobodyPresent)
+	signed := name != "" || e.Values.Text(records.ReceivedSignature) != ""
 	switch {
 	case signed && nobody:
-		return doubtful(name, "Entered both as received and as nobody there: take one away.")
+		return doubtful(name, "Entered both as received and as nobody present: remove one.")
 	case name != "":
 		return inside(name, "The record was received.")
 	case signed:
 		return inside("signed", "The record was received.")
 	case nobody:
-		return exempt("nobody was there to receive it; it is left on site")
+		return exempt("nobody was present to receive it; it is left on site")
 	}
-	return missing("Enter who received it, or that nobody was there.")
+	return missing("Enter who received it, or that nobody was present.")
 }

@@ -18,7 +18,8 @@ var (
 		clause(practice, "imperial meter, whole turns of the test dial"))
 	inputLimit = words("± 5 % of the rated heat input", records.ByPractice,
 		clause(sure(practice, records.Unconfirmed), "heat input against the data plate"))
-	runsLimit = words("the end reading above the start", records.ByPhysics, clause(physics, "a meter counts upwards"))
+	runsLimit = words("end reading above the start reading", records.ByPhysics,
+		clause(physics, "a meter counts upwards"))
 )
 
 // generalCV is the gross calorific value in MJ/m3 that is used when none is
@@ -26,29 +27,29 @@ var (
 const generalCV = 38.76
 
 func heatRules() []Rule {
-	id := records.Heat.ID
+	id := records.HeatInput.ID
 	return []Rule{
 		{ID: "heat.others_off", Title: "All other appliances off", Section: id,
 			Reads:    []*records.Field{records.HeatOthersOff.Field},
-			Explains: "The meter counts the gas of every appliance; what others draw would be taken for this one's.",
+			Explains: "The meter counts the gas for every appliance; what others use would be counted as this one's.",
 			eval:     othersOff},
 		{ID: "heat.time", Title: "Timed for long enough", Section: id,
 			Reads:    []*records.Field{records.HeatMeter.Field, records.HeatSeconds.Field, records.HeatTurns.Field},
 			Limits:   append(append([]records.Limit(nil), timeLimits...), turnLimit),
-			Explains: "One step of the meter's last digit weighs the less the longer the reading is timed.",
+			Explains: "The longer the reading is timed, the less one step of the meter's last digit matters.",
 			eval:     heatTime},
 		{ID: "heat.meter_runs", Title: "Meter ran forwards", Section: id,
 			Reads:    []*records.Field{records.HeatMeter.Field, records.HeatStartM3.Field, records.HeatEndM3.Field},
 			Limits:   []records.Limit{runsLimit},
-			Explains: "The end reading must be above the start; how much the last digit weighs is shown.",
+			Explains: "The end reading must be above the start reading. How much the last digit matters is shown.",
 			eval:     meterRuns},
 		{ID: "heat.input", Title: "Heat input against the data plate", Section: id,
 			Reads: append(rateReads(), records.RatedInputKW.Field, records.RatedInputBasis.Field,
 				records.ApplianceFuel.Field,
 				records.StatedInputMinusPct.Field, records.StatedInputPlusPct.Field, records.StatedDocument.Field),
 			Limits: []records.Limit{inputLimit},
-			Explains: "The gas timed at the meter, turned into kilowatts on the same basis as the data plate. " +
-				"The billing correction is shown but not judged: the field method leaves it out.",
+			Explains: "The gas timed at the meter, converted to kilowatts, net or gross as on the data plate. The " +
+				"billing correction is shown but not judged: the field method leaves it out.",
 			eval: heatInput},
 	}
 }
@@ -60,54 +61,54 @@ func rateReads() []*records.Field {
 		records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatCV.Field}
 }
 
-func othersOff(v *visit) records.Finding {
-	said, ok := v.Values.Flag(records.HeatOthersOff)
+func othersOff(e *entries) records.Finding {
+	said, ok := e.Values.Flag(records.HeatOthersOff)
 	switch {
 	case !ok:
 		return missing("Not answered: " + nameOf(records.HeatOthersOff.Field) + ".")
 	case !said:
-		return doubtful("no", "Other appliances were drawing gas, so the reading is not this appliance's alone.")
+		return doubtful("no", "Other appliances were using gas, so the reading is not for this appliance alone.")
 	}
-	return inside("yes", "Only this appliance drew gas.")
+	return inside("yes", "Only this appliance was using gas.")
 }
 
-func heatTime(v *visit) records.Finding {
-	if v.Values.Choice(records.HeatMeter) == records.MeterImperial {
-		if f, ok := v.need(records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
+func heatTime(e *entries) records.Finding {
+	if e.Values.Choice(records.HeatMeter) == records.MeterImperial {
+		if f, ok := e.need(records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
 			return f
 		}
-		turns, _ := v.Values.Float(records.HeatTurns)
-		return verdict(turns, turnLimit, show(turns, 0)+" in "+v.entered(records.HeatSeconds.Field),
+		turns, _ := e.Values.Float(records.HeatTurns)
+		return verdict(turns, turnLimit, show(turns, 0)+" in "+e.entered(records.HeatSeconds.Field),
 			records.Observation, "Whole turns of the test dial were timed.", "")
 	}
-	if f, ok := v.need(records.HeatMeter.Field, records.HeatSeconds.Field); !ok {
+	if f, ok := e.need(records.HeatMeter.Field, records.HeatSeconds.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.HeatSeconds)
-	return verdict(x, v.inForce(timeLimits), v.entered(records.HeatSeconds.Field), records.Observation,
+	x, _ := e.Values.Float(records.HeatSeconds)
+	return verdict(x, e.inForce(timeLimits), e.entered(records.HeatSeconds.Field), records.Observation,
 		"The meter was timed for long enough.", "The meter was not timed for long enough: take the reading again.")
 }
 
-func meterRuns(v *visit) records.Finding {
-	if f, ok := v.need(records.HeatMeter.Field); !ok {
+func meterRuns(e *entries) records.Finding {
+	if f, ok := e.need(records.HeatMeter.Field); !ok {
 		return f
 	}
-	if v.Values.Choice(records.HeatMeter) == records.MeterImperial {
+	if e.Values.Choice(records.HeatMeter) == records.MeterImperial {
 		return exempt("turns of the test dial were counted")
 	}
-	if f, ok := v.need(records.HeatStartM3.Field, records.HeatEndM3.Field); !ok {
+	if f, ok := e.need(records.HeatStartM3.Field, records.HeatEndM3.Field); !ok {
 		return f
 	}
-	start, _ := v.Values.Number(records.HeatStartM3)
-	end, _ := v.Values.Number(records.HeatEndM3)
+	start, _ := e.Values.Number(records.HeatStartM3)
+	end, _ := e.Values.Number(records.HeatEndM3)
 	passed := difference(end, start)
 	reading := withUnit(show(passed, 3), "m³")
 	l := runsLimit
 	f := inside(reading, "The meter counted upwards.")
-	f.Working = []string{line("%s − %s = %s m³.", v.Values[records.HeatEndM3.Key].Text(),
-		v.Values[records.HeatStartM3.Key].Text(), show(passed, 3))}
+	f.Working = []string{line("%s − %s = %s m³.", e.Values[records.HeatEndM3.Key].Text(),
+		e.Values[records.HeatStartM3.Key].Text(), show(passed, 3))}
 	if passed <= 0 {
-		f.Outcome, f.Reason = records.Doubtful, "The end reading is not above the start: read the meter again."
+		f.Outcome, f.Reason = records.Doubtful, "The end reading is not above the start reading: read the meter again."
 	} else {
 		digit := math.Pow10(-min(start.Decimals, end.Decimals))
 		if pct, err := gas.DigitPercent(digit, max(passed, digit)); err == nil {
@@ -126,23 +127,23 @@ type rate struct {
 }
 
 // gasRate works the rate out; problem says what is missing, or wrong.
-func (v *visit) gasRate() (r rate, problem string) {
-	switch v.Values.Choice(records.HeatMeter) {
+func (e *entries) gasRate() (r rate, problem string) {
+	switch e.Values.Choice(records.HeatMeter) {
 	case records.MeterMetric:
-		return v.metricRate()
+		return e.metricRate()
 	case records.MeterImperial:
-		return v.imperialRate()
+		return e.imperialRate()
 	}
 	return r, "Not entered: " + nameOf(records.HeatMeter.Field) + "."
 }
 
-func (v *visit) metricRate() (r rate, problem string) {
-	if f, ok := v.need(records.HeatStartM3.Field, records.HeatEndM3.Field, records.HeatSeconds.Field); !ok {
+func (e *entries) metricRate() (r rate, problem string) {
+	if f, ok := e.need(records.HeatStartM3.Field, records.HeatEndM3.Field, records.HeatSeconds.Field); !ok {
 		return r, f.Reason
 	}
-	start, _ := v.Values.Number(records.HeatStartM3)
-	end, _ := v.Values.Number(records.HeatEndM3)
-	seconds, _ := v.Values.Float(records.HeatSeconds)
+	start, _ := e.Values.Number(records.HeatStartM3)
+	end, _ := e.Values.Number(records.HeatEndM3)
+	seconds, _ := e.Values.Float(records.HeatSeconds)
 	passed := difference(end, start)
 	if passed <= 0 {
 		return r, meterStood
@@ -161,16 +162,16 @@ func (v *visit) metricRate() (r rate, problem string) {
 	return r, ""
 }
 
-// meterStood is the problem of a meter that did not count.
-const meterStood = "The end reading is not above the start: read the meter again."
+// meterStood is the problem of a meter that did not move.
+const meterStood = "The end reading is not above the start reading: read the meter again."
 
-func (v *visit) imperialRate() (r rate, problem string) {
-	if f, ok := v.need(records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
+func (e *entries) imperialRate() (r rate, problem string) {
+	if f, ok := e.need(records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
 		return r, f.Reason
 	}
-	dial, _ := v.Values.Float(records.HeatDialFt3)
-	turns, _ := v.Values.Float(records.HeatTurns)
-	seconds, _ := v.Values.Float(records.HeatSeconds)
+	dial, _ := e.Values.Float(records.HeatDialFt3)
+	turns, _ := e.Values.Float(records.HeatTurns)
+	seconds, _ := e.Values.Float(records.HeatSeconds)
 	ft3, err := gas.GasRateFt3PerHour(dial, turns, seconds)
 	if err == nil {
 		r.m3PerHour, err = gas.M3FromFt3(ft3)
@@ -186,36 +187,36 @@ func (v *visit) imperialRate() (r rate, problem string) {
 }
 
 // calorificValue is the gross one to use, in MJ/m3, and where it is from.
-func (v *visit) calorificValue() (cv float64, from string) {
-	if cv, ok := v.Values.Float(records.HeatCV); ok {
+func (e *entries) calorificValue() (cv float64, from string) {
+	if cv, ok := e.Values.Float(records.HeatCV); ok {
 		return cv, "as entered"
 	}
-	if fuel, ok := v.fuel(); ok && v.Values.LPG() {
+	if fuel, ok := e.fuel(); ok && e.Values.LPG() {
 		return roundTo(fuel.GrossMJPerM3, 2), "general figure, test gas " + fuel.TestGas
 	}
-	return generalCV, "general figure for natural gas, as taught"
+	return generalCV, "general figure for natural gas, as used in training"
 }
 
-func heatInput(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
+func heatInput(e *entries) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
 		return f
 	}
-	r, problem := v.gasRate()
+	r, problem := e.gasRate()
 	switch {
 	case problem == meterStood:
 		return doubtful("", problem)
 	case problem != "":
 		return missing(problem)
 	}
-	cv, from := v.calorificValue()
-	kw, working, problem := v.inputKW(r, cv)
+	cv, from := e.calorificValue()
+	kw, working, problem := e.inputKW(r, cv)
 	if problem != "" {
 		return missing(problem)
 	}
-	basis := v.Values.Choice(records.RatedInputBasis)
-	rated, _ := v.Values.Float(records.RatedInputKW)
-	minus, hasMinus := v.Values.Float(records.StatedInputMinusPct)
-	plus, hasPlus := v.Values.Float(records.StatedInputPlusPct)
+	basis := e.Values.Choice(records.RatedInputBasis)
+	rated, _ := e.Values.Float(records.RatedInputKW)
+	minus, hasMinus := e.Values.Float(records.StatedInputMinusPct)
+	plus, hasPlus := e.Values.Float(records.StatedInputPlusPct)
 	stated := hasMinus || hasPlus
 	if !hasMinus {
 		minus = 5
@@ -226,11 +227,11 @@ func heatInput(v *visit) records.Finding {
 	general := ratedBand(rated, 5, 5, inputLimit.Rank, inputLimit.Source)
 	l := general
 	if stated {
-		l = ratedBand(rated, minus, plus, records.ByManufacturer, v.stated())
+		l = ratedBand(rated, minus, plus, records.ByManufacturer, e.stated())
 	}
 	f := verdict(kw, l, withUnit(show(kw, 2), "kW")+" "+basis, records.AtRisk,
 		"The heat input agrees with the data plate.",
-		"The heat input does not agree with the data plate: look into pressure, setting and reading.")
+		"The heat input does not agree with the data plate: check the pressure, the setting and the readings.")
 	if stated {
 		f.Outranked = &general
 	}
@@ -246,12 +247,12 @@ func ratedBand(rated, minusPct, plusPct float64, rank records.Rank, s records.So
 }
 
 // inputKW turns the gas rate into heat input on the data plate's basis.
-func (v *visit) inputKW(r rate, cv float64) (kw float64, working []string, problem string) {
+func (e *entries) inputKW(r rate, cv float64) (kw float64, working []string, problem string) {
 	gross, err := gas.HeatInputGrossKW(r.m3PerHour, cv)
 	if err != nil {
 		return 0, nil, "Heat input: " + err.Error() + "."
 	}
-	fuel, _ := v.fuel()
+	fuel, _ := e.fuel()
 	net, err := fuel.NetFromGrossKW(gross)
 	if err != nil {
 		return 0, nil, "Heat input: " + err.Error() + "."
@@ -263,10 +264,10 @@ func (v *visit) inputKW(r rate, cv float64) (kw float64, working []string, probl
 	working = []string{
 		line("%s m³/h × %s MJ/m³ ÷ 3.6 = %s kW gross.", show(r.m3PerHour, 4), show(cv, 2), show(gross, 3)),
 		line("÷ %s = %s kW net.", show(fuel.GrossNetRatio, 4), show(net, 3)),
-		line("With the billing factor %s it would be %s kW gross; not judged.", show(gas.BillingFactor, 5),
+		line("With the billing factor %s it would be %s kW gross; shown only, not judged.", show(gas.BillingFactor, 5),
 			show(billed, 2)),
 	}
-	if v.Values.Choice(records.RatedInputBasis) == "net" {
+	if e.Values.Choice(records.RatedInputBasis) == "net" {
 		return net, working, ""
 	}
 	return gross, working, ""

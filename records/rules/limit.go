@@ -7,13 +7,6 @@ import (
 // Documents that limits come from. Titles and editions are facts; the words
 // of the limits are ours.
 var (
-	tightness3 = records.Source{Document: "IGEM/UP/1B", Edition: "Edition 3 with amendments October 2012",
-		Until: records.MustDate("2026-09-30"), Confidence: records.Confirmed}
-	tightness4 = records.Source{Document: "IGEM/UP/1B", Edition: "Edition 4",
-		From: records.MustDate("2026-03-01"), Confidence: records.Confirmed}
-	// onlyEdition4 is the first day on which edition 3 can no longer be used.
-	onlyEdition4 = tightness3.Until.AddDays(1)
-
 	gasSafety = records.Source{Document: "Gas Safety (Installation and Use) Regulations 1998",
 		Confidence: records.Confirmed}
 	bs6891 = records.Source{Document: "BS 6891", Edition: "2015", Confidence: records.Confirmed}
@@ -32,7 +25,7 @@ var (
 // clause returns the source with the place in it.
 func clause(s records.Source, where string) records.Source { s.Clause = where; return s }
 
-// sure returns the source with another degree of confidence.
+// sure returns the source with another confidence.
 func sure(s records.Source, c records.Confidence) records.Source { s.Confidence = c; return s }
 
 // dated returns the source in force between two dates; "" leaves one open.
@@ -69,10 +62,10 @@ func words(text string, rank records.Rank, s records.Source) records.Limit {
 
 // inForce picks the limit in force on the day of the work: the first of ls
 // that is, else the last one, which is the newest.
-func (v *visit) inForce(ls []records.Limit) records.Limit {
-	if !v.WorkDate.IsZero() {
+func (e *entries) inForce(ls []records.Limit) records.Limit {
+	if !e.WorkDate.IsZero() {
 		for _, l := range ls {
-			if l.Source.InForce(v.WorkDate) {
+			if l.Source.InForce(e.WorkDate) {
 				return l
 			}
 		}
@@ -82,8 +75,8 @@ func (v *visit) inForce(ls []records.Limit) records.Limit {
 
 // stated is the source of a limit that the manufacturer states for this
 // appliance, as entered from its instructions.
-func (v *visit) stated() records.Source {
-	doc := v.Values.Text(records.StatedDocument)
+func (e *entries) stated() records.Source {
+	doc := e.Values.Text(records.StatedDocument)
 	if doc == "" {
 		return records.Source{Document: "Manufacturer's instructions, document not named",
 			Confidence: records.OneSource}
@@ -91,11 +84,5 @@ func (v *visit) stated() records.Source {
 	return records.Source{Document: doc, Clause: "manufacturer's instructions", Confidence: records.Confirmed}
 }
 
-// outrank puts the manufacturer's limit before the general one.
-func outrank(f records.Finding, general *records.Limit) records.Finding {
-	f.Outranked = general
-	return f
-}
-
-var calibrationLimit = words("calibration in date on the day of the work", records.ByStandard,
+var calibrationLimit = words("in calibration on the day of the work", records.ByStandard,
 	sure(clause(bs7967, "instruments calibrated yearly"), records.OneSource))

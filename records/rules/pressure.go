@@ -14,7 +14,7 @@ var (
 		"lock-up pressure, natural gas"))
 	meterLimits = []records.Limit{
 		span(19, 23, "mbar", records.ByPractice,
-			dated(clause(practice, "meter outlet under load, natural gas, older teaching"), "", "2023-07-31")),
+			dated(clause(practice, "meter outlet under load, natural gas, older training figure"), "", "2023-07-31")),
 		span(18.5, 23, "mbar", records.ByStandard, dated(records.Source{Document: "IGEM/G/13",
 			Clause:     "meter outlet at high operating load, as answered by the registration body",
 			Confidence: records.Confirmed}, "2023-08-01", "")),
@@ -44,59 +44,61 @@ func pressureRules() []Rule {
 			Reads: []*records.Field{examined, records.ExaminedReason.Field, records.COMaxPPM.Field,
 				records.CO2MaxPct.Field},
 			Limits: []records.Limit{examinedBefore2018, examinedLimit},
-			Explains: "After work the law asks for operating pressure or heat input, both where necessary. " +
-				"Only where neither is reasonably practicable may combustion stand in, and then the reason and the " +
-				"readings must be there.",
+			Explains: "After work the law requires operating pressure or heat input to be examined, or both where " +
+				"necessary. Only where neither is reasonably practicable may combustion be examined instead, and " +
+				"then the reason and the readings must be recorded.",
 			eval: examinedRule},
 		{ID: "pressure.gauge", Title: "Gauge in calibration", Section: id,
 			Reads:  []*records.Field{examined, records.PressureGauge.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "A gauge out of calibration proves nothing.",
-			eval: pressureRule(func(v *visit) records.Finding { return v.calibration(records.PressureGauge) })},
-		{ID: "pressure.load", Title: "Load stated", Section: id, Reads: []*records.Field{examined,
+			eval: pressureRule(func(e *entries) records.Finding { return e.calibration(records.PressureGauge) })},
+		{ID: "pressure.load", Title: "Load recorded", Section: id, Reads: []*records.Field{examined,
 			records.PressureLoad.Field},
-			Explains: "A working pressure says something only together with what was drawing gas.",
+			Explains: "A working pressure only means something if you know what was using gas.",
 			eval:     pressureRule(loadRule)},
 		{ID: "pressure.standing", Title: "Standing pressure", Section: id,
 			Reads: []*records.Field{examined, fuel, records.StandingMbar.Field}, Limits: []records.Limit{standingLimit},
-			Explains: "With no gas flowing the regulator should hold; a high standing pressure means that it lets by.",
-			eval:     pressureRule(standing)},
+			Explains: "With no gas flowing the regulator should lock up; a high standing pressure means that it is " +
+				"letting by.",
+			eval: pressureRule(standing)},
 		{ID: "pressure.meter", Title: "Working pressure at the meter", Section: id,
 			Reads:  []*records.Field{examined, fuel, records.PressureLoad.Field, records.MeterMbar.Field},
 			Limits: append(append([]records.Limit(nil), meterLimits...), inletLimits[1:]...),
-			Explains: "What the supply delivers while gas is drawn; too low a pressure here cannot be put right at " +
-				"the appliance.",
+			Explains: "The pressure the supply delivers while gas is used; if it is too low here, it cannot be put " +
+				"right at the appliance.",
 			eval: pressureRule(meterPressure)},
 		{ID: "pressure.appliance", Title: "Working pressure at the appliance", Section: id,
 			Reads: []*records.Field{examined, fuel, records.ApplianceMbar.Field, records.StatedInletMinMbar.Field,
 				records.StatedInletMaxMbar.Field, records.StatedDocument.Field},
 			Limits: inletLimits,
-			Explains: "The pressure at the inlet with the appliance at full rate, against the range that its " +
-				"manufacturer states, else the range that appliances are tested over.",
+			Explains: "The pressure at the inlet with the appliance at full rate, against the manufacturer's range, " +
+				"or otherwise the range that appliances are tested over.",
 			eval: pressureRule(appliancePressure)},
 		{ID: "pressure.drop", Title: "Pressure lost from meter to appliance", Section: id,
 			Reads:    []*records.Field{examined, fuel, records.MeterMbar.Field, records.ApplianceMbar.Field},
 			Limits:   []records.Limit{lossNatural, lossLPG},
-			Explains: "The pipe is large enough when little pressure is lost along it at full rate.",
+			Explains: "The pipe is large enough if little pressure is lost along it at full rate.",
 			eval:     pressureRule(pipeLoss)},
-		{ID: "pressure.falling", Title: "Pressures fall along the way", Section: id,
+		{ID: "pressure.falling", Title: "Pressures fall in order", Section: id,
 			Reads: []*records.Field{examined, records.StandingMbar.Field, records.MeterMbar.Field,
 				records.ApplianceMbar.Field},
 			Limits: []records.Limit{fallLimit},
-			Explains: "Working pressure above standing, or pressure at the appliance above that at the meter, " +
-				"cannot be: something was misread.",
+			Explains: "Working pressure cannot be above standing pressure, nor pressure at the appliance above that " +
+				"at the meter: if so, something was misread.",
 			eval: pressureRule(falling)},
-		{ID: "pressure.predicted_drop", Title: "Loss agrees with the pipe runs", Section: id, Reads: predictedReads(),
+		{ID: "pressure.predicted_drop", Title: "Pressure loss agrees with the pipe runs", Section: id,
+			Reads:  predictedReads(),
 			Limits: []records.Limit{predictedLimit},
-			Explains: "The runs that feed the appliance and the gas it draws predict the loss; a loss far from that " +
-				"means a wrong run, a blockage or a misreading.",
+			Explains: "The pipe runs that feed the appliance and the gas it uses predict the pressure loss; a very " +
+				"different loss means a wrong run, a blockage or a misreading.",
 			eval: pressureRule(predictedDrop)},
 	}
 }
 
 // pressureRule makes a rule that applies when operating pressure was examined.
-func pressureRule(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		switch v.Values.Choice(records.Examined) {
+func pressureRule(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
+		switch e.Values.Choice(records.Examined) {
 		case "":
 			return missing("Not entered: " + nameOf(records.Examined.Field) + ".")
 		case records.ExaminedInput:
@@ -104,90 +106,90 @@ func pressureRule(eval func(*visit) records.Finding) func(*visit) records.Findin
 		case records.ExaminedNeither:
 			return exempt("stated as not reasonably practicable; combustion was examined instead")
 		}
-		return eval(v)
+		return eval(e)
 	}
 }
 
-func examinedRule(v *visit) records.Finding {
-	if f, ok := v.need(records.Examined.Field); !ok {
+func examinedRule(e *entries) records.Finding {
+	if f, ok := e.need(records.Examined.Field); !ok {
 		return f
 	}
-	l := v.inForce([]records.Limit{examinedBefore2018, examinedLimit})
-	reading := v.entered(records.Examined.Field)
-	f := inside(reading, "What was examined is what the law asks for.")
-	if v.Values.Choice(records.Examined) == records.ExaminedNeither {
+	l := e.inForce([]records.Limit{examinedBefore2018, examinedLimit})
+	reading := e.entered(records.Examined.Field)
+	f := inside(reading, "What was examined meets the law.")
+	if e.Values.Choice(records.Examined) == records.ExaminedNeither {
 		f.Reason = "Neither was practicable; the reason is given and combustion was examined instead."
 		switch {
-		case v.Values.Text(records.ExaminedReason) == "":
+		case e.Values.Text(records.ExaminedReason) == "":
 			f = missing("Say why neither pressure nor heat input could be examined.")
 		case !l.Source.From.IsZero():
-			if m, ok := v.need(records.COMaxPPM.Field, records.CO2MaxPct.Field); !ok {
+			if m, ok := e.need(records.COMaxPPM.Field, records.CO2MaxPct.Field); !ok {
 				f = m
 				f.Reason = "Combustion readings are mandatory when neither pressure nor heat input is examined. " +
 					f.Reason
 			}
 		default:
 			f = outside(records.Observation, reading,
-				"On that date the law did not yet let combustion stand in for both.")
+				"On that date the law did not yet allow combustion instead of both.")
 		}
 	}
 	f.Limit = &l
 	return f
 }
 
-func loadRule(v *visit) records.Finding {
-	if f, ok := v.need(records.PressureLoad.Field); !ok {
+func loadRule(e *entries) records.Finding {
+	if f, ok := e.need(records.PressureLoad.Field); !ok {
 		return f
 	}
-	return inside(v.entered(records.PressureLoad.Field), "The load at the time of the readings is recorded.")
+	return inside(e.entered(records.PressureLoad.Field), "What was using gas at the time is recorded.")
 }
 
-func standing(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, records.StandingMbar.Field); !ok {
+func standing(e *entries) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, records.StandingMbar.Field); !ok {
 		return f
 	}
-	reading := v.entered(records.StandingMbar.Field)
-	if v.Values.LPG() {
-		f := exempt("no general figure for LPG is on file; the regulator's maker states it")
+	reading := e.entered(records.StandingMbar.Field)
+	if e.Values.LPG() {
+		f := exempt("no general figure for LPG is on file; the regulator's manufacturer states it")
 		f.Reading = reading
 		return f
 	}
-	x, _ := v.Values.Float(records.StandingMbar)
+	x, _ := e.Values.Float(records.StandingMbar)
 	return verdict(x, standingLimit, reading, records.AtRisk,
 		"Standing pressure is not too high.",
-		"Standing pressure is too high: the regulator may let by. The gas supplier must see to it.")
+		"Standing pressure is too high: the regulator may be letting by. The gas supplier must deal with it.")
 }
 
-func meterPressure(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, records.MeterMbar.Field); !ok {
+func meterPressure(e *entries) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, records.MeterMbar.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.MeterMbar)
-	l := v.inForce(meterLimits)
-	if v.Values.LPG() {
-		l = inletRanges[v.Values.Choice(records.ApplianceFuel)]
+	x, _ := e.Values.Float(records.MeterMbar)
+	l := e.inForce(meterLimits)
+	if e.Values.LPG() {
+		l = inletRanges[e.Values.Choice(records.ApplianceFuel)]
 	}
-	f := verdict(x, l, v.entered(records.MeterMbar.Field), records.AtRisk,
+	f := verdict(x, l, e.entered(records.MeterMbar.Field), records.AtRisk,
 		"Working pressure at the meter is within its range.",
-		"Working pressure at the meter is outside its range: the gas supplier must see to it.")
-	if v.Values.Choice(records.PressureLoad) == "alone" {
-		f.Working = []string{"Read with this appliance alone; at the highest likely load the pressure is lower."}
+		"Working pressure at the meter is outside its range: the gas supplier must deal with it.")
+	if e.Values.Choice(records.PressureLoad) == "alone" {
+		f.Working = []string{"Read with only this appliance on; at the highest likely load the pressure is lower."}
 	}
 	return f
 }
 
-func appliancePressure(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, records.ApplianceMbar.Field); !ok {
+func appliancePressure(e *entries) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.ApplianceMbar)
-	general := inletRanges[v.Values.Choice(records.ApplianceFuel)]
-	reading := v.entered(records.ApplianceMbar.Field)
+	x, _ := e.Values.Float(records.ApplianceMbar)
+	general := inletRanges[e.Values.Choice(records.ApplianceFuel)]
+	reading := e.entered(records.ApplianceMbar.Field)
 	const in = "Working pressure at the appliance is within its range."
-	const out = "Working pressure at the appliance is outside its range; with the right heat input and combustion " +
+	const out = "Working pressure at the appliance is outside its range; if heat input and combustion are right, " +
 		"ask the manufacturer."
-	low, hasLow := v.Values.Float(records.StatedInletMinMbar)
-	high, hasHigh := v.Values.Float(records.StatedInletMaxMbar)
+	low, hasLow := e.Values.Float(records.StatedInletMinMbar)
+	high, hasHigh := e.Values.Float(records.StatedInletMaxMbar)
 	if !hasLow && !hasHigh {
 		return verdict(x, general, reading, records.AtRisk, in, out)
 	}
@@ -198,28 +200,30 @@ func appliancePressure(v *visit) records.Finding {
 	if !hasHigh {
 		high, note = *general.High, " (highest: EN 437, none stated)"
 	}
-	l := span(low, high, "mbar", records.ByManufacturer, v.stated())
+	l := span(low, high, "mbar", records.ByManufacturer, e.stated())
 	l.Text += note
-	return outrank(verdict(x, l, reading, records.AtRisk, in, out), &general)
+	f := verdict(x, l, reading, records.AtRisk, in, out)
+	f.Outranked = &general
+	return f
 }
 
-func pipeLoss(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
+func pipeLoss(e *entries) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
-	meter, _ := v.Values.Number(records.MeterMbar)
-	appliance, _ := v.Values.Number(records.ApplianceMbar)
+	meter, _ := e.Values.Number(records.MeterMbar)
+	appliance, _ := e.Values.Number(records.ApplianceMbar)
 	lost := difference(meter, appliance)
 	reading := withUnit(show(lost, 2), "mbar")
 	l := lossNatural
-	if v.Values.LPG() {
+	if e.Values.LPG() {
 		l = lossLPG
 	}
-	working := []string{line("%s − %s = %s mbar.", v.Values[records.MeterMbar.Key].Text(),
-		v.Values[records.ApplianceMbar.Key].Text(), show(lost, 2))}
+	working := []string{line("%s − %s = %s mbar.", e.Values[records.MeterMbar.Key].Text(),
+		e.Values[records.ApplianceMbar.Key].Text(), show(lost, 2))}
 	f := verdict(lost, l, reading, records.AtRisk,
-		"Little enough pressure is lost along the pipe.",
-		"Too much pressure is lost along the pipe: it may be too small or blocked.")
+		"The pressure loss along the pipe is small enough.",
+		"Too much pressure is lost along the pipe: it may be undersized or blocked.")
 	if below(lost, -gaugeStepMbar) {
 		f.Outcome, f.AtLimit = records.Doubtful, false
 		f.Reason = "The pressure at the appliance cannot be above that at the meter: read both again."
@@ -231,22 +235,23 @@ func pipeLoss(v *visit) records.Finding {
 // gaugeStepMbar is one step of a gauge that shows tenths.
 const gaugeStepMbar = 0.1
 
-func falling(v *visit) records.Finding {
-	if f, ok := v.need(records.StandingMbar.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
+func falling(e *entries) records.Finding {
+	if f, ok := e.need(records.StandingMbar.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
-	stand, _ := v.Values.Number(records.StandingMbar)
-	meter, _ := v.Values.Number(records.MeterMbar)
-	appliance, _ := v.Values.Number(records.ApplianceMbar)
-	reading := line("%s, %s, %s mbar", v.Values[records.StandingMbar.Key].Text(),
-		v.Values[records.MeterMbar.Key].Text(), v.Values[records.ApplianceMbar.Key].Text())
+	stand, _ := e.Values.Number(records.StandingMbar)
+	meter, _ := e.Values.Number(records.MeterMbar)
+	appliance, _ := e.Values.Number(records.ApplianceMbar)
+	reading := line("%s, %s, %s mbar", e.Values[records.StandingMbar.Key].Text(),
+		e.Values[records.MeterMbar.Key].Text(), e.Values[records.ApplianceMbar.Key].Text())
 	l := fallLimit
 	f := inside(reading, "Standing, meter and appliance pressures fall in that order.")
 	switch {
 	case above(difference(meter, stand), gaugeStepMbar):
-		f = doubtful(reading, "Working pressure is above standing pressure, which cannot be: read both again.")
+		f = doubtful(reading, "Working pressure is above standing pressure, which is impossible: read both again.")
 	case above(difference(appliance, meter), gaugeStepMbar):
-		f = doubtful(reading, "Pressure at the appliance is above that at the meter, which cannot be: read both again.")
+		f = doubtful(reading,
+			"Pressure at the appliance is above that at the meter, which is impossible: read both again.")
 	}
 	f.Limit = &l
 	return f

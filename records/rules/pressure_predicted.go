@@ -24,14 +24,14 @@ func predictedReads() []*records.Field {
 	}, rateReads()...)
 }
 
-func predictedDrop(v *visit) records.Finding {
-	if f, ok := v.need(records.ApplianceFuel.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
+func predictedDrop(e *entries) records.Finding {
+	if f, ok := e.need(records.ApplianceFuel.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
-	meter, _ := v.Values.Number(records.MeterMbar)
-	appliance, _ := v.Values.Number(records.ApplianceMbar)
+	meter, _ := e.Values.Number(records.MeterMbar)
+	appliance, _ := e.Values.Number(records.ApplianceMbar)
 	lost := difference(meter, appliance)
-	run, working, why := v.predict(meter.Value)
+	run, working, why := e.predict(meter.Value)
 	if why != "" {
 		return exempt("no loss can be predicted: " + why)
 	}
@@ -41,17 +41,17 @@ func predictedDrop(v *visit) records.Finding {
 	band := span(low, high, "mbar", l.Rank, l.Source)
 	l.Text = show(low, 2) + " to " + withUnit(show(high, 2), "mbar") + " (" + l.Text + ")"
 	l.Low, l.High, l.Unit = band.Low, band.High, band.Unit
-	f := inside(withUnit(show(lost, 2), "mbar"), "The loss measured fits the pipe runs entered.")
+	f := inside(withUnit(show(lost, 2), "mbar"), "The pressure loss measured agrees with the pipe runs entered.")
 	switch {
 	case above(lost, *l.High):
 		f.Outcome = records.Doubtful
-		f.Reason = "Far more is lost than the pipe runs entered would lose: look for a wrong run, a blockage or a " +
-			"misreading."
-	// one step of the gauge below nought is none
+		f.Reason = "Far more pressure is lost than the pipe runs entered account for: look for a wrong run, a " +
+			"blockage or a misreading."
+	// a loss of up to one gauge step below zero counts as none
 	case below(lost, *l.Low) && (*l.Low > 0 || below(lost, -gaugeStepMbar)):
 		f.Outcome = records.Doubtful
-		f.Reason = "Far less is lost than the pipe runs entered would lose: look for a wrong run, a low gas rate or " +
-			"a misreading."
+		f.Reason = "Far less pressure is lost than the pipe runs entered account for: look for a wrong run, a low " +
+			"gas rate or a misreading."
 	}
 	f.Limit = &l
 	f.Working = append(working, line("Measured: %s mbar.", show(lost, 2)))
@@ -59,25 +59,25 @@ func predictedDrop(v *visit) records.Finding {
 }
 
 // predict works out the loss of the runs that feed the appliance; why says
-// what stands in the way.
-func (v *visit) predict(workingMbar float64) (loss gas.RunLoss, working []string, why string) {
-	fuel, ok := v.fuel()
+// why it cannot.
+func (e *entries) predict(workingMbar float64) (loss gas.RunLoss, working []string, why string) {
+	fuel, ok := e.fuel()
 	if !ok {
 		return loss, nil, "no fuel is entered"
 	}
-	flow, from, ok := v.flowM3PerHour()
+	flow, from, ok := e.flowM3PerHour()
 	if !ok {
-		return loss, nil, "neither a measured nor a rated gas rate is there"
+		return loss, nil, "there is no measured or rated gas rate"
 	}
-	if v.Values.Choice(records.PressureLoad) == "highest" {
-		other, ok := v.Values.Float(records.OtherFlowM3H)
+	if e.Values.Choice(records.PressureLoad) == "highest" {
+		other, ok := e.Values.Float(records.OtherFlowM3H)
 		if !ok {
-			return loss, nil, "the gas drawn through the same pipe by others is not entered"
+			return loss, nil, "the gas used by other appliances on the same pipe is not entered"
 		}
 		flow += other
-		from += line(", and %s m³/h by others", show(other, 3))
+		from += line(", and %s m³/h by other appliances", show(other, 3))
 	}
-	rs, problem := v.runs()
+	rs, problem := e.runs()
 	if problem != "" {
 		return loss, nil, "the pipe runs are not complete"
 	}
@@ -88,7 +88,7 @@ func (v *visit) predict(workingMbar float64) (loss gas.RunLoss, working []string
 			continue
 		}
 		if !r.hasBore {
-			return loss, nil, "the loss of corrugated pipe is not known"
+			return loss, nil, "the pressure loss of corrugated pipe is not known"
 		}
 		fittings := equivalentM(r)
 		segments = append(segments, gas.Segment{Pipe: r.Pipe, LengthM: r.LengthM, FittingsM: fittings,
@@ -129,15 +129,15 @@ func equivalentM(r run) float64 {
 
 // flowM3PerHour is the gas that the appliance draws: as timed at the meter,
 // else what its rated input needs.
-func (v *visit) flowM3PerHour() (flow float64, from string, ok bool) {
-	if rate, err := v.gasRate(); err == "" {
+func (e *entries) flowM3PerHour() (flow float64, from string, ok bool) {
+	if rate, err := e.gasRate(); err == "" {
 		return rate.m3PerHour, "timed at the meter", true
 	}
-	_, gross, ok := v.ratedKW()
+	_, gross, ok := e.ratedKW()
 	if !ok {
 		return 0, "", false
 	}
-	cv, _ := v.calorificValue()
+	cv, _ := e.calorificValue()
 	flow, err := gas.GasRateForGrossKW(gross, cv)
 	return flow, "from the rated heat input", err == nil
 }

@@ -105,7 +105,8 @@ func factsOf(t *rapid.T, r *records.Record) records.Facts {
 	}
 	if rapid.Bool().Draw(t, "bands") {
 		// Invented bands.
-		f.DropBands = []records.DropBands{{Edition: records.Edition4, Fuel: records.FuelNatural, Clause: "invented",
+		f.DropBands = []records.DropBands{{Edition: rapid.SampledFrom(records.OwnersTables).Draw(t, "table").Edition,
+			Fuel: records.FuelNatural, Clause: "invented",
 			EnteredBy: "nobody",
 			Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 6}, {UpToM3: 0.02, DropMbar: 3},
 				{UpToM3: 0.035, DropMbar: 0.5}}}}

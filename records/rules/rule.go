@@ -9,20 +9,20 @@ type Rule struct {
 	ID       string // stable, section.name
 	Title    string
 	Section  records.SectionID
-	Purposes []records.Purpose // visits it is for; nil means all
+	Purposes []records.Purpose // records it judges; nil means all
 	Reads    []*records.Field  // every field that can change its finding
 	// Limits lists every general limit it may use, all editions. What the
 	// manufacturer or the engineer states is on the record, not here.
 	Limits   []records.Limit
 	Explains string // what it reads and why, in a sentence or two
 
-	eval func(*visit) records.Finding
-	// always judges the rule even when its section was left out of a visit
+	eval func(*entries) records.Finding
+	// always judges the rule even when its section was left out of a record
 	// that need not have it.
 	always bool
 }
 
-// For reports whether the rule is for visits of the purpose.
+// For reports whether the rule judges records of the purpose.
 func (r Rule) For(p records.Purpose) bool {
 	if r.Purposes == nil {
 		return true
@@ -76,41 +76,32 @@ func ByID(id string) (Rule, bool) {
 // same findings; a record that is mostly blank gives findings that say what
 // is missing. The record is only read.
 func Evaluate(r *records.Record, f records.Facts) []records.Finding {
-	return evaluate(r, f, func(Rule) bool { return true })
-}
-
-// EvaluateSection is Evaluate for the rules of one section.
-func EvaluateSection(r *records.Record, f records.Facts, section records.SectionID) []records.Finding {
-	return evaluate(r, f, func(rule Rule) bool { return rule.Section == section })
-}
-
-// Example is the finding of a rule on the sample record: a worked example
-// that is computed, not written down. An unknown id gives the zero Finding.
-func Example(id string) records.Finding {
-	rule, ok := ByID(id)
-	if !ok {
-		return records.Finding{}
-	}
-	return rule.judge(&visit{Record: Sample()})
-}
-
-func evaluate(r *records.Record, f records.Facts, wanted func(Rule) bool) []records.Finding {
-	v := &visit{Record: r, facts: f}
+	e := &entries{Record: r, facts: f}
 	var out []records.Finding
 	for _, rule := range all {
-		if rule.For(r.Purpose) && wanted(rule) {
-			out = append(out, rule.judge(v))
+		if rule.For(r.Purpose) {
+			out = append(out, rule.judge(e))
 		}
 	}
 	return out
 }
 
-func (r Rule) judge(v *visit) records.Finding {
+// Example is the finding of a rule on the sample record, computed when asked
+// for. An unknown id gives the zero Finding.
+func Example(id string) records.Finding {
+	rule, ok := ByID(id)
+	if !ok {
+		return records.Finding{}
+	}
+	return rule.judge(&entries{Record: Sample()})
+}
+
+func (r Rule) judge(e *entries) records.Finding {
 	var f records.Finding
-	if reason := v.sectionExempt(r); reason != "" {
+	if reason := e.sectionExempt(r); reason != "" {
 		f = exempt(reason)
 	} else {
-		f = r.eval(v)
+		f = r.eval(e)
 	}
 	f.Rule, f.Section, f.Title = r.ID, r.Section, r.Title
 	f.Fields = make([]string, len(r.Reads))

@@ -184,17 +184,6 @@ func TestRulesAreExplained(t *testing.T) {
 	}
 }
 
-func TestSectionFindingsAreThoseOfTheWhole(t *testing.T) {
-	r := rules.Sample()
-	var parts []records.Finding
-	for _, s := range records.Sections {
-		parts = append(parts, rules.EvaluateSection(r, records.Facts{}, s.ID)...)
-	}
-	if !reflect.DeepEqual(parts, rules.Evaluate(r, records.Facts{})) {
-		t.Error("the sections' findings put together differ from the whole")
-	}
-}
-
 // The codes that people choose from must be those that the physics knows.
 func TestPipesAndMetersAreKnownToGas(t *testing.T) {
 	known := map[string]bool{records.PipeCorrugated: true}
@@ -246,10 +235,10 @@ func TestLimitsAreThoseInForce(t *testing.T) {
 		t.Fatalf("only %d days to look at", len(days))
 	}
 	for day := range days {
-		for _, edition := range []string{records.Edition3, records.Edition4} {
+		for _, edition := range records.TightnessEditions {
 			r := rules.Sample()
 			r.WorkDate = day
-			r.Values.Put(records.TightnessEdition.Field, edition)
+			r.Values.Put(records.TightnessEdition.Field, edition.Code)
 			for _, f := range rules.Evaluate(r, records.Facts{}) {
 				if f.Limit != nil && !f.Limit.Source.InForce(day) {
 					t.Errorf("%s on %s: %s is not in force", f.Rule, day, f.Limit.Source)

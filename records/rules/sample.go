@@ -119,6 +119,6 @@ var sampleHandover = []entry{
 	{records.InstructionsLeft.Field, "yes"},
 	{records.Notifiable.Field, "yes"}, {records.ServiceMonths.Field, "12"},
 	{records.ForUser.Field, "Radiators bled and balanced. Top up to 1.2 bar when cold if the display asks for it."},
-	{records.WorkDone.Field, "Tamsin Oakhurst"}, {records.Declared.Field, "yes"},
+	{records.EngineerName.Field, "Tamsin Oakhurst"}, {records.Declared.Field, "yes"},
 	{records.ReceivedBy.Field, "Imogen Farrow"},
 }

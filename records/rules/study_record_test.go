@@ -130,7 +130,7 @@ func visitTo(d draw, s site, meterM3 float64) records.Values {
 			delete(vs, f.Key)
 		}
 	}
-	for _, f := range records.Delivery.Fields() {
+	for _, f := range records.HeatDelivery.Fields() {
 		if f.Kind == records.NumberKind {
 			delete(vs, f.Key)
 		}
@@ -333,13 +333,13 @@ func (sh sheet) delivery(s site, netKW, flueC float64) {
 		}
 		sh.put(records.ReturnC, back+sh.error2(1), 1)
 		sh.put(records.FlowC, back+rise+sh.error2(1), 1)
-		sh.put(records.HeatingFlowL, must(gas.WaterFlowLitresPerMinute(out, rise))*(1+sh.error2(0.05)), 1)
+		sh.put(records.HeatingFlowL, waterLitres(out, rise)*(1+sh.error2(0.05)), 1)
 	}
 	if s.kind == records.KindCombination || s.kind == records.KindWaterHeater {
 		rise, cold := sh.between(28, 40), sh.between(5, 15)
 		sh.put(records.HotInC, cold+sh.error2(1), 1)
 		sh.put(records.HotOutC, cold+rise+sh.error2(1), 1)
-		sh.put(records.HotFlowL, must(gas.WaterFlowLitresPerMinute(out, rise))*(1+sh.error2(0.05)), 1)
+		sh.put(records.HotFlowL, waterLitres(out, rise)*(1+sh.error2(0.05)), 1)
 	}
 }
 
@@ -365,3 +365,6 @@ func studyRecord(d draw) (*records.Record, records.Facts, site) {
 	}
 	return r, records.Facts{Earlier: visitTo(d, s, meter-d.between(100, 450))}, s
 }
+
+// waterLitres is the flow in l/min that carries a heat in kW.
+func waterLitres(kw, riseK float64) float64 { return kw * 60 / (riseK * 4.19) }

@@ -5,37 +5,6 @@ import (
 	"gaugebook/records/gas"
 )
 
-// Both editions give these figures; each edition is listed with its dates.
-var (
-	scopeLimits = bothEditions(func(s records.Source) records.Limit {
-		return most(0.035, "m³", records.ByStandard, clause(s, "scope"))
-	})
-	letByPressure = bothEditions(func(s records.Source) records.Limit {
-		return span(7, 10, "mbar", records.ByStandard, clause(s, "let-by test"))
-	})
-	letByTime = bothEditions(func(s records.Source) records.Limit {
-		return least(1, "min", records.ByStandard, clause(s, "let-by test"))
-	})
-	stabiliseLimits = bothEditions(func(s records.Source) records.Limit {
-		return least(1, "min", records.ByStandard, clause(s, "stabilisation"))
-	})
-	durationLimits = bothEditions(func(s records.Source) records.Limit {
-		return least(2, "min", records.ByStandard, clause(s, "tightness test"))
-	})
-	smellLimits = bothEditions(func(s records.Source) records.Limit {
-		return words("no smell of gas", records.ByStandard, clause(s, "tightness test"))
-	})
-	testPressure = bothEditions(func(s records.Source) records.Limit {
-		return span(20, 21, "mbar", records.ByStandard, clause(s, "tightness test"))
-	})
-	testPressureLow = span(18, 21, "mbar", records.ByStandard,
-		clause(tightness4, "tightness test where 20 mbar cannot be reached"))
-)
-
-func bothEditions(limit func(records.Source) records.Limit) []records.Limit {
-	return []records.Limit{limit(tightness3), limit(tightness4)}
-}
-
 func tightnessRules() []Rule {
 	id := records.Tightness.ID
 	volume := []*records.Field{records.TightnessMeter.Field, records.TightnessRuns.Field}
@@ -45,84 +14,86 @@ func tightnessRules() []Rule {
 	return []Rule{
 		{ID: "tightness.edition", Title: "Edition of the procedure in force", Section: id,
 			Reads: []*records.Field{edition},
-			Limits: bothEditions(func(s records.Source) records.Limit {
-				return words("the edition in force on the date", records.ByStandard, s)
+			Limits: ofEach(func(p *procedure) records.Limit {
+				return words("the edition in force on the date", records.ByStandard, p.Source)
 			}),
-			Explains: "The date of the test decides which edition its limits come from; while two could be used the " +
-				"engineer says which was.",
+			Explains: "The date of the test decides which edition its limits come from; where two could be used, " +
+				"the engineer says which one was followed.",
 			eval: editionRule},
-		{ID: "tightness.scope", Title: "Within the small-installation procedure", Section: id,
-			Reads: with(volume, edition), Limits: scopeLimits,
-			Explains: "The procedure holds for installations of at most 0.035 m³; a larger one is tested by another.",
+		{ID: "tightness.scope", Title: "Within the scope of the procedure", Section: id,
+			Reads: with(volume, edition), Limits: ofEach(scopeOf),
+			Explains: "The procedure is only for small installations; a larger one is tested to a different procedure.",
 			eval:     scope},
 		{ID: "tightness.volume", Title: "Installation volume", Section: id, Reads: volume,
-			Explains: "Meter, pipes and a tenth of the pipes for fittings. The permissible drop, the leak behind a " +
-				"drop and the purge follow from it.",
+			Explains: "Meter and pipes, plus 10 % of the pipes for fittings. The permissible drop, the leak rate " +
+				"and the purge volume follow from it.",
 			eval: volumeRule},
 		{ID: "tightness.gauge", Title: "Gauge in calibration", Section: id,
 			Reads:  []*records.Field{records.TightnessGauge.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "A gauge out of calibration proves nothing.",
-			eval: func(v *visit) records.Finding { return v.calibration(records.TightnessGauge) }},
+			eval: func(e *entries) records.Finding { return e.calibration(records.TightnessGauge) }},
 		{ID: "tightness.let_by_pressure", Title: "Let-by test pressure", Section: id,
-			Reads: with(supply, edition, records.LetByPressureMbar.Field), Limits: letByPressure,
-			Explains: "Let-by is looked for at a low pressure behind the closed control, so that gas passing it " +
-				"shows as a rise.",
-			eval: func(v *visit) records.Finding {
-				return v.procedure(records.LetByPressureMbar, letByPressure)
+			Reads: with(supply, edition, records.LetByPressureMbar.Field), Limits: ofEach(letByPressureOf),
+			Explains: "Let-by is tested at a low pressure with the emergency control closed, so that gas getting " +
+				"past it shows as a rise.",
+			eval: func(e *entries) records.Finding {
+				return e.asProcedure(records.LetByPressureMbar, letByPressureOf)
 			}},
 		{ID: "tightness.let_by_time", Title: "Let-by test time", Section: id,
-			Reads: with(supply, edition, records.LetByMinutes.Field), Limits: letByTime,
-			Explains: "The gauge is watched long enough for a rise to show.",
-			eval:     func(v *visit) records.Finding { return v.procedure(records.LetByMinutes, letByTime) }},
+			Reads: with(supply, edition, records.LetByMinutes.Field), Limits: ofEach(letByTimeOf),
+			Explains: "The gauge is watched for long enough for a rise to show.",
+			eval:     func(e *entries) records.Finding { return e.asProcedure(records.LetByMinutes, letByTimeOf) }},
 		{ID: "tightness.let_by_rise", Title: "No let-by", Section: id,
-			Reads: []*records.Field{records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field}, Limits: perceptible,
-			Explains: "A rise means that the emergency control does not shut, so the tightness test behind it would " +
-				"prove nothing.",
+			Reads:  []*records.Field{records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field, edition},
+			Limits: movementLimits(),
+			Explains: "A rise means that the emergency control does not shut off, so a tightness test would prove " +
+				"nothing.",
 			eval: letByRise},
 		{ID: "tightness.test_pressure", Title: "Test pressure", Section: id,
 			Reads:    with(supply, edition, records.TestPressureMbar.Field),
-			Limits:   append(append([]records.Limit(nil), testPressure...), testPressureLow),
-			Explains: "The drop is only comparable when the test starts at the pressure that the procedure names.",
+			Limits:   testPressureLimits(),
+			Explains: "The drop can only be compared if the test starts at the pressure given in the procedure.",
 			eval:     testPressureRule},
 		{ID: "tightness.stabilise", Title: "Time to stabilise", Section: id,
-			Reads: with(supply, edition, records.StabiliseMin.Field), Limits: stabiliseLimits,
-			Explains: "The gas takes the temperature of the pipe before the test is timed.",
-			eval:     func(v *visit) records.Finding { return v.procedure(records.StabiliseMin, stabiliseLimits) }},
+			Reads: with(supply, edition, records.StabiliseMin.Field), Limits: ofEach(stabiliseOf),
+			Explains: "The gas must reach the temperature of the pipe before the test is timed.",
+			eval:     func(e *entries) records.Finding { return e.asProcedure(records.StabiliseMin, stabiliseOf) }},
 		{ID: "tightness.duration", Title: "Length of the test", Section: id,
-			Reads: with(supply, edition, records.TestMinutes.Field), Limits: durationLimits,
-			Explains: "A drop says something only together with the time it took.",
-			eval:     func(v *visit) records.Finding { return v.procedure(records.TestMinutes, durationLimits) }},
+			Reads: with(supply, edition, records.TestMinutes.Field), Limits: ofEach(durationOf),
+			Explains: "A drop only means something together with the time it took.",
+			eval:     func(e *entries) records.Finding { return e.asProcedure(records.TestMinutes, durationOf) }},
 		{ID: "tightness.drop", Title: "Pressure drop", Section: id, Reads: dropReads(), Limits: dropLimits(),
-			Explains: "How far the pressure fell in the test, against what the edition, the meter, the pipes and " +
-				"the installation allow.",
+			Explains: "How far the pressure fell in the test, against what the edition allows for the meter, the " +
+				"pipes and the installation.",
 			eval: dropRule},
 		{ID: "tightness.pipework", Title: "Pipework alone", Section: id,
 			Reads: with(supply, edition, records.TightnessSituation.Field, records.DropMbar.Field,
 				records.PipeworkDropMbar.Field, records.TightnessGaugeHow.Field),
-			Limits: perceptible,
-			Explains: "From edition 4, movement with appliances connected must be shown not to come from the " +
-				"pipework: appliances isolated, no perceptible movement.",
+			Limits: movementLimits(),
+			Explains: "Where the edition asks for it, movement with the appliances connected must be shown not to " +
+				"come from the pipework: isolate the appliances, and there must be no perceptible movement.",
 			eval: pipework},
 		{ID: "tightness.temperature", Title: "Temperature steady during the test", Section: id,
 			Reads: []*records.Field{records.GasTempChangeK.Field, records.TestPressureMbar.Field,
-				records.TightnessGaugeHow.Field},
+				records.TightnessGaugeHow.Field, edition},
 			Limits: []records.Limit{temperatureLimit},
-			Explains: "Gas that warms or cools by one degree moves the gauge by about 3.6 mbar, which can hide a " +
+			Explains: "If the gas warms or cools by one degree, the gauge moves by about 3.6 mbar, which can hide a " +
 				"leak or look like one.",
 			eval: temperature},
-		{ID: "tightness.before_firing", Title: "Tested before the gas was burnt", Section: id,
+		{ID: "tightness.before_firing", Title: "Tested before firing", Section: id,
 			Purposes: commissioningOnly,
 			Reads:    with(firingTimes(), records.TightnessTime.Field),
 			Limits:   []records.Limit{orderLimit},
-			Explains: "No appliance is fired before the installation is found tight, so the test cannot be later " +
-				"than the readings of the burning appliance.",
+			Explains: "No appliance is fired before the installation has been tested, so the test cannot be later " +
+				"than readings with the burner on.",
 			eval: beforeFiring},
 		{ID: "tightness.smell", Title: "No smell of gas", Section: id,
-			Reads: []*records.Field{records.SmellOfGas.Field, edition}, Limits: smellLimits, always: true,
+			Reads: []*records.Field{records.SmellOfGas.Field, edition}, Limits: ofEach(smellOf), always: true,
 			Explains: "Any smell of gas fails the test, whatever the gauge says.",
 			eval:     smell},
-		{ID: "tightness.purged", Title: "Purged and relit", Section: id, Reads: with(volume, records.PurgeDone.Field),
-			Explains: "Air left in the pipes makes the first readings wrong and the first lighting dangerous.",
+		{ID: "tightness.purged", Title: "Purged and relit", Section: id,
+			Reads:    with(volume, records.PurgeDone.Field, edition),
+			Explains: "Air left in the pipes makes lighting dangerous and the first readings wrong.",
 			eval:     purged},
 	}
 }
@@ -132,134 +103,88 @@ func with(fs []*records.Field, more ...*records.Field) []*records.Field {
 	return append(append([]*records.Field(nil), fs...), more...)
 }
 
-// edition returns the edition that judges the test, or "" with why not.
-func (v *visit) edition() (code, problem string) {
-	said := v.Values.Choice(records.TightnessEdition)
+// special returns the kind of supply without general figures on file, or "".
+func (e *entries) special() string {
 	switch {
-	case v.WorkDate.IsZero():
-		return "", "Not entered: date of the work, which decides the edition."
-	case v.WorkDate.Before(tightness4.From):
-		return records.Edition3, ""
-	case !v.WorkDate.Before(onlyEdition4):
-		return records.Edition4, ""
-	case said == "":
-		return "", "On this date either edition could be used: say which was followed."
-	}
-	return said, ""
-}
-
-// ofEdition picks the limit of the edition that judges the test.
-func (v *visit) ofEdition(ls []records.Limit) records.Limit {
-	if code, _ := v.edition(); code == records.Edition3 {
-		return ls[0]
-	}
-	return ls[1]
-}
-
-func editionRule(v *visit) records.Finding {
-	code, problem := v.edition()
-	if problem != "" {
-		return missing(problem)
-	}
-	l := words("edition 4 only", records.ByStandard, tightness4)
-	switch {
-	case v.WorkDate.Before(tightness4.From):
-		l = words("edition 3 only", records.ByStandard, tightness3)
-	case v.WorkDate.Before(onlyEdition4):
-		l = words("edition 3 or edition 4", records.ByStandard, tightness4)
-	}
-	reading := records.TightnessEdition.ChoiceLabel(code)
-	said := v.Values.Choice(records.TightnessEdition)
-	if said != "" && said != code {
-		f := outside(records.Observation, records.TightnessEdition.ChoiceLabel(said),
-			"That edition was not in force on "+v.WorkDate.Long()+".")
-		f.Limit = &l
-		return f
-	}
-	f := inside(reading, "Limits of this edition are used.")
-	f.Limit = &l
-	return f
-}
-
-// special names a supply for which no general figures are on file, or "".
-func (v *visit) special() string {
-	switch {
-	case v.Values.LPG():
+	case e.Values.LPG():
 		return "LPG"
-	case v.Values.Choice(records.TightnessSupply) == records.SupplyMedium:
+	case e.Values.Choice(records.TightnessSupply) == records.SupplyMedium:
 		return "a medium-pressure supply"
 	}
 	return ""
 }
 
-// procedure judges one reading of how the test was done.
-func (v *visit) procedure(field records.NumberField, limits []records.Limit) records.Finding {
-	f, x, done := v.procedureReading(field)
+// asProcedure judges one reading of how the test was done.
+func (e *entries) asProcedure(field records.NumberField, limit func(*procedure) records.Limit) records.Finding {
+	f, x, done := e.procedureReading(field)
 	if done {
 		return f
 	}
-	return verdict(x, v.ofEdition(limits), v.entered(field.Field), records.Observation,
-		"As the procedure asks.", "Not as the procedure asks: repeat the test.")
+	p, _ := e.procedure()
+	return verdict(x, limit(p), e.entered(field.Field), records.Observation,
+		"As the procedure requires.", "Not as the procedure requires: repeat the test.")
 }
 
 // procedureReading returns the reading, or the finding when there is none or
-// nothing general to hold it against.
-func (v *visit) procedureReading(field records.NumberField) (f records.Finding, x float64, done bool) {
-	if f, ok := v.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, field.Field); !ok {
+// no general figure to compare it with.
+func (e *entries) procedureReading(field records.NumberField) (f records.Finding, x float64, done bool) {
+	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, field.Field); !ok {
 		return f, 0, true
 	}
-	x, _ = v.Values.Float(field)
-	kind := v.special()
+	x, _ = e.Values.Float(field)
+	kind := e.special()
 	if kind == "" {
-		if _, problem := v.edition(); problem != "" {
+		if _, problem := e.procedure(); problem != "" {
 			return missing(problem), 0, true
 		}
 		return f, x, false
 	}
-	source := v.Values.Text(records.StatedDropSource)
+	source := e.Values.Text(records.StatedDropSource)
 	if source == "" {
 		return missing("No general figure for " + kind +
-			" is on file: name the procedure that you hold beside the permissible drop."), 0, true
+			" is on file: enter the permissible drop and name the procedure you used."), 0, true
 	}
 	f = exempt("no general figure for " + kind + " is on file; tested to " + source)
-	f.Reading = v.entered(field.Field)
+	f.Reading = e.entered(field.Field)
 	return f, 0, true
 }
 
-func testPressureRule(v *visit) records.Finding {
-	f, x, done := v.procedureReading(records.TestPressureMbar)
+func testPressureRule(e *entries) records.Finding {
+	f, x, done := e.procedureReading(records.TestPressureMbar)
 	if done {
 		return f
 	}
-	reading := v.entered(records.TestPressureMbar.Field)
-	limit := v.ofEdition(testPressure)
-	code, _ := v.edition()
-	const out = "The test did not start at the pressure that the procedure asks for: repeat it."
-	if code == records.Edition3 || !below(x, 20) {
-		return verdict(x, limit, reading, records.Observation, "Test pressure is as the procedure asks.", out)
+	reading := e.entered(records.TestPressureMbar.Field)
+	p, _ := e.procedure()
+	if p.ReducedTestMbar == 0 || !below(x, p.TestMbar[0]) {
+		return verdict(x, p.testPressure, reading, records.Observation, "Test pressure is as the procedure requires.",
+			"The test did not start at the pressure the procedure requires: repeat it.")
 	}
-	return outrank(verdict(x, testPressureLow, reading, records.AtRisk,
-		"20 mbar could not be reached: after a good test the operating pressure must be checked.",
-		"Below 18 mbar the test does not count: isolate and look into the low pressure."), nil)
+	return verdict(x, p.reducedPressure, reading, records.AtRisk,
+		show(p.TestMbar[0], 2)+
+			" mbar could not be reached: if the test is good, the operating pressure must be checked.",
+		"Below "+show(p.ReducedTestMbar, 2)+
+			" mbar the test does not count: isolate the supply and investigate the low pressure.")
 }
 
-func scope(v *visit) records.Finding {
-	if _, problem := v.edition(); problem != "" {
+func scope(e *entries) records.Finding {
+	p, problem := e.procedure()
+	if problem != "" {
 		return missing(problem)
 	}
-	vol, working, bad := v.volume()
+	vol, working, bad := e.volume()
 	if bad != nil {
 		return *bad
 	}
-	f := verdict(vol.TotalM3, v.ofEdition(scopeLimits), withUnit(show(vol.TotalM3, 6), "m³"), records.Observation,
+	f := verdict(vol.TotalM3, p.scope, withUnit(show(vol.TotalM3, 6), "m³"), records.Observation,
 		"The installation is small enough for this procedure.",
-		"Beyond the small-installation procedure: another procedure applies.")
+		"Too large for the small-installation procedure: another procedure applies.")
 	f.Working = working
 	return f
 }
 
-func volumeRule(v *visit) records.Finding {
-	vol, working, bad := v.volume()
+func volumeRule(e *entries) records.Finding {
+	vol, working, bad := e.volume()
 	if bad != nil {
 		return *bad
 	}
@@ -269,99 +194,101 @@ func volumeRule(v *visit) records.Finding {
 	return f
 }
 
-func letByRise(v *visit) records.Finding {
-	if f, ok := v.need(records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field); !ok {
+func letByRise(e *entries) records.Finding {
+	if f, ok := e.need(records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(records.LetByRiseMbar)
-	return verdict(x, v.perceptible(), v.entered(records.LetByRiseMbar.Field), records.AtRisk,
-		"No perceptible rise: the emergency control holds.",
-		"The emergency control lets gas by: the test behind it does not count.")
+	x, _ := e.Values.Float(records.LetByRiseMbar)
+	return verdict(x, e.movement(), e.entered(records.LetByRiseMbar.Field), records.AtRisk,
+		"No perceptible rise: the emergency control shuts off.",
+		"The emergency control is letting by: the tightness test does not count.")
 }
 
 var temperatureLimit = words("effect no larger than a perceptible movement", records.ByPhysics,
 	clause(physics, "ideal gas, constant volume"))
 
-func temperature(v *visit) records.Finding {
-	change, ok := v.Values.Float(records.GasTempChangeK)
+func temperature(e *entries) records.Finding {
+	change, ok := e.Values.Float(records.GasTempChangeK)
 	if !ok {
-		return exempt("no change of the gas temperature was recorded")
+		return exempt("no change in gas temperature was recorded")
 	}
-	if f, ok := v.need(records.TestPressureMbar.Field, records.TightnessGaugeHow.Field); !ok {
+	if f, ok := e.need(records.TestPressureMbar.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
 	}
-	p, _ := v.Values.Float(records.TestPressureMbar)
+	p, _ := e.Values.Float(records.TestPressureMbar)
 	perK, err := gas.TemperatureEffectMbarPerK(p, gas.ReferenceC)
 	if err != nil {
 		return missing("The effect of temperature cannot be worked out: " + err.Error() + ".")
 	}
 	size := max(change, -change) * perK
-	l, seen := temperatureLimit, v.perceptible()
-	f := inside(v.entered(records.GasTempChangeK.Field), "Too small a change of temperature to matter.")
+	l, seen := temperatureLimit, e.movement()
+	f := inside(e.entered(records.GasTempChangeK.Field), "The temperature change is too small to matter.")
 	if above(size, *seen.High) {
 		f.Outcome = records.Doubtful
-		f.Reason = "The change of temperature alone moves the gauge by " + withUnit(show(size, 1), "mbar") +
+		f.Reason = "The temperature change alone moves the gauge by " + withUnit(show(size, 1), "mbar") +
 			": it can hide a drop. Wait and repeat."
 	}
 	f.Limit = &l
 	f.Working = []string{
-		line("At %s mbar and about 15 °C one kelvin moves the gauge by %s mbar.", show(p, 2), show(perK, 2)),
+		line("At %s mbar and about 15 °C, 1 K moves the gauge by %s mbar.", show(p, 2), show(perK, 2)),
 		line("%s K × %s mbar/K = %s mbar; perceptible above %s mbar.", show(change, 1), show(perK, 4),
 			show(change*perK, 2), show(*seen.High, 2)),
 	}
 	return f
 }
 
-func smell(v *visit) records.Finding {
-	said, ok := v.Values.Flag(records.SmellOfGas)
+func smell(e *entries) records.Finding {
+	said, ok := e.Values.Flag(records.SmellOfGas)
 	if !ok {
 		return missing("Not answered: " + nameOf(records.SmellOfGas.Field) + ".")
 	}
-	l := v.ofEdition(smellLimits)
+	p, _ := e.procedure()
+	l := p.smell
 	f := inside("none", "No smell of gas at any time.")
 	if said {
-		f = outside(records.Immediate, "smell of gas", "Smell of gas fails the test whatever the gauge says.")
+		f = outside(records.Immediate, "smell of gas", "A smell of gas fails the test, whatever the gauge says.")
 	}
 	f.Limit = &l
 	return f
 }
 
-func purged(v *visit) records.Finding {
-	f := v.answer(records.PurgeDone, nil, records.AtRisk, "Purged and relit after the test.",
+func purged(e *entries) records.Finding {
+	f := e.answer(records.PurgeDone, nil, records.AtRisk, "Purged and relit after the test.",
 		"Not purged and relit after the test.")
 	if f.Outcome == records.Missing {
 		return f
 	}
-	if vol, _, bad := v.volume(); bad == nil {
-		if m3, err := gas.PurgeVolumeM3(vol.TotalM3); err == nil {
-			f.Working = []string{line("1.5 × %s m³ = %s m³ to pass in purging (one secondary source; unconfirmed "+
-				"for edition 4).", show(vol.TotalM3, 6), show(m3, 4))}
+	if vol, _, bad := e.volume(); bad == nil {
+		p, _ := e.procedure()
+		if m3, err := gas.PurgeVolumeM3(vol.TotalM3, p.PurgeVolumes); err == nil {
+			f.Working = []string{line("%s × %s m³ = %s m³ to pass in purging (%s; %s).", show(p.PurgeVolumes, 2),
+				show(vol.TotalM3, 6), show(m3, 4), p.Name, p.PurgeSource)}
 			if vol.TotalM3 > 0.02 {
-				f.Working = append(f.Working, "Over 0.02 m³: purge gas is lit at the purge point.")
+				f.Working = append(f.Working, "Over 0.02 m³: burn off the purge gas at the purge point.")
 			}
 		}
 	}
 	return f
 }
 
-var orderLimit = words("not later than the readings of the burning appliance", records.ByPractice,
-	clause(practice, "tightness first, then firing"))
+var orderLimit = words("not later than the readings with the burner on", records.ByPractice,
+	clause(practice, "tightness test first, then firing"))
 
 // firingTimes are the times of the readings with the burner on.
 func firingTimes() []*records.Field {
 	return []*records.Field{records.PressureTime.Field, records.HeatTime.Field, records.CombustionTime.Field}
 }
 
-func beforeFiring(v *visit) records.Finding {
-	test := v.Values.Text(records.TightnessTime)
+func beforeFiring(e *entries) records.Finding {
+	test := e.Values.Text(records.TightnessTime)
 	first := ""
 	for _, f := range firingTimes() {
-		if at := v.Values[f.Key].Text(); at != "" && (first == "" || at < first) {
+		if at := e.Values[f.Key].Text(); at != "" && (first == "" || at < first) {
 			first = at
 		}
 	}
 	if test == "" || first == "" {
-		return exempt("the times were not entered, so their order cannot be judged")
+		return exempt("the times were not entered, so their order cannot be checked")
 	}
 	reading := test + ", first reading " + first
 	f := inside(reading, "The installation was tested before the first reading with the burner on.")

@@ -5,73 +5,6 @@ import (
 	"gaugebook/records/gas"
 )
 
-// perceptible is the largest movement that counts as none, by kind of gauge:
-// electronic first, water gauge second.
-var perceptible = []records.Limit{
-	most(0.2, "mbar", records.ByStandard, records.Source{Document: "IGEM/UP/1B",
-		Clause: "no perceptible movement, electronic gauge", Confidence: records.Unconfirmed}),
-	most(0.25, "mbar", records.ByStandard, records.Source{Document: "IGEM/UP/1B",
-		Clause: "no perceptible movement, water gauge", Confidence: records.Unconfirmed}),
-}
-
-func (v *visit) perceptible() records.Limit {
-	if v.Values.Choice(records.TightnessGaugeHow) == records.GaugeWater {
-		return perceptible[1]
-	}
-	return perceptible[0]
-}
-
-// tableDrop is one row of edition 3's table for connected appliances and no
-// smell, natural gas, by meter and largest pipe.
-type tableDrop struct {
-	meter    string
-	overMM   float64
-	upToMM   float64
-	dropMbar float64
-	sure     records.Confidence
-}
-
-var edition3Drops = []tableDrop{
-	{meter: "none", overMM: 0, upToMM: 28, dropMbar: 8, sure: records.Confirmed},
-	{meter: "e6", overMM: 0, upToMM: 28, dropMbar: 8, sure: records.Confirmed},
-	{meter: "g4", overMM: 0, upToMM: 28, dropMbar: 4, sure: records.Confirmed},
-	{meter: "g10", overMM: 0, upToMM: 28, dropMbar: 1, sure: records.Confirmed},
-	{meter: "none", overMM: 28, upToMM: 35, dropMbar: 4, sure: records.Unconfirmed},
-	{meter: "e6", overMM: 28, upToMM: 35, dropMbar: 4, sure: records.Unconfirmed},
-	{meter: "g4", overMM: 28, upToMM: 35, dropMbar: 2.5, sure: records.Unconfirmed},
-	{meter: "g10", overMM: 28, upToMM: 35, dropMbar: 1, sure: records.Unconfirmed},
-}
-
-func (d tableDrop) limit() records.Limit {
-	size := line("pipe up to %s mm", show(d.upToMM, 0))
-	if d.overMM > 0 {
-		size = line("pipe over %s to %s mm", show(d.overMM, 0), show(d.upToMM, 0))
-	}
-	meter := d.meter
-	if m, ok := gas.MeterByCode(d.meter); ok {
-		meter = m.Label
-	}
-	return most(d.dropMbar, "mbar", records.ByStandard, clause(sure(tightness3, d.sure), "permissible drop: "+meter+
-		", "+size))
-}
-
-// insideEveryBand is the drop below which edition 4 asks for no volume.
-var insideEveryBand = func() records.Limit {
-	l := words("under 1 mbar: inside every band, pipework alone still to be tested", records.ByStandard,
-		sure(clause(tightness4, "permissible drop, natural gas"), records.OneSource))
-	high := 1.0
-	l.High, l.Unit = &high, "mbar"
-	return l
-}()
-
-func dropLimits() []records.Limit {
-	out := append([]records.Limit(nil), perceptible...)
-	for _, d := range edition3Drops {
-		out = append(out, d.limit())
-	}
-	return append(out, insideEveryBand)
-}
-
 func dropReads() []*records.Field {
 	return []*records.Field{
 		records.DropMbar.Field, records.TightnessSupply.Field, records.ApplianceFuel.Field,
@@ -84,53 +17,53 @@ func dropReads() []*records.Field {
 	}
 }
 
-func dropRule(v *visit) records.Finding {
-	if f, ok := v.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, records.DropMbar.Field); !ok {
+func dropRule(e *entries) records.Finding {
+	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, records.DropMbar.Field); !ok {
 		return f
 	}
-	drop, _ := v.Values.Number(records.DropMbar)
-	f := v.judgeDrop(drop.Value)
-	f.Reading = v.entered(records.DropMbar.Field)
+	drop, _ := e.Values.Number(records.DropMbar)
+	f := e.judgeDrop(drop.Value)
+	f.Reading = e.entered(records.DropMbar.Field)
 	if f.Outcome == records.Outside {
 		f.Suggested = records.Immediate
 	}
-	f.Working = append(f.Working, v.dropNotes(drop)...)
+	f.Working = append(f.Working, e.dropNotes(drop)...)
 	return f
 }
 
-func (v *visit) judgeDrop(drop float64) records.Finding {
-	if kind := v.special(); kind != "" {
-		return v.statedDrop(drop, kind)
+func (e *entries) judgeDrop(drop float64) records.Finding {
+	if kind := e.special(); kind != "" {
+		return e.statedDrop(drop, kind)
 	}
-	if f, ok := v.need(records.TightnessSituation.Field, records.TightnessGaugeHow.Field); !ok {
+	if f, ok := e.need(records.TightnessSituation.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
 	}
-	code, problem := v.edition()
+	p, problem := e.procedure()
 	if problem != "" {
 		return missing(problem)
 	}
-	seen := v.perceptible()
+	seen := e.movement()
 	if !above(drop, *seen.High) {
 		return verdict(drop, seen, "", records.Immediate, "No perceptible movement.", "")
 	}
-	if v.Values.Choice(records.TightnessSituation) != records.SituationConnected {
+	if e.Values.Choice(records.TightnessSituation) != records.SituationConnected {
 		return verdict(drop, seen, "", records.Immediate, "",
 			"There is movement, and with no appliance connected none is allowed: find the leak.")
 	}
-	if code == records.Edition3 {
-		return v.edition3Drop(drop)
+	if p.OwnerDrops != nil {
+		return e.dropByVolume(p, drop)
 	}
-	return v.edition4Drop(drop)
+	return e.dropByMeter(p, drop)
 }
 
 // statedDrop judges against the figure that the engineer gives for a supply
-// without general ones on file.
-func (v *visit) statedDrop(drop float64, kind string) records.Finding {
-	most1, ok := v.Values.Float(records.StatedDropMbar)
-	source := v.Values.Text(records.StatedDropSource)
+// without general figures on file.
+func (e *entries) statedDrop(drop float64, kind string) records.Finding {
+	most1, ok := e.Values.Float(records.StatedDropMbar)
+	source := e.Values.Text(records.StatedDropSource)
 	if !ok || source == "" {
 		return missing("No general figure for " + kind +
-			" is on file: enter the permissible drop that you hold and where it comes from.")
+			" is on file: enter the permissible drop you used and where it comes from.")
 	}
 	l := most(most1, "mbar", records.ByStandard, records.Source{Document: source, Clause: "as entered by the engineer",
 		Confidence: records.OneSource})
@@ -138,38 +71,43 @@ func (v *visit) statedDrop(drop float64, kind string) records.Finding {
 		"The drop is more than the figure stated for "+kind+": find the leak.")
 }
 
-func (v *visit) edition3Drop(drop float64) records.Finding {
-	if f, ok := v.need(records.TightnessMeter.Field); !ok {
+// dropByMeter goes by the meter and the largest pipe.
+func (e *entries) dropByMeter(p *procedure, drop float64) records.Finding {
+	if f, ok := e.need(records.TightnessMeter.Field); !ok {
 		return f
 	}
-	rs, problem := v.runs()
+	rs, problem := e.runs()
 	if problem != "" {
 		return missing(problem)
 	}
-	size, meter := largestPipeMM(rs), v.Values.Choice(records.TightnessMeter)
-	for _, d := range edition3Drops {
-		if d.meter == meter && size > d.overMM && size <= d.upToMM {
-			f := verdict(drop, d.limit(), "", records.Immediate,
+	size, meter := largestPipeMM(rs), e.Values.Choice(records.TightnessMeter)
+	for i, d := range p.Drops {
+		if d.Meter == meter && size > d.OverMM && size <= d.UpToMM {
+			f := verdict(drop, p.drops[i], "", records.Immediate,
 				"The drop is within the permissible one for this meter and largest pipe, if there is no smell of gas.",
 				"The drop is more than the permissible one for this meter and largest pipe: find the leak.")
 			f.Working = []string{line("Largest pipe %s mm, meter %s: at most %s mbar.", show(size, 0),
-				v.entered(records.TightnessMeter.Field), show(d.dropMbar, 1))}
+				e.entered(records.TightnessMeter.Field), show(d.Mbar, 1))}
 			return f
 		}
 	}
-	return missing(line("Edition 3 gives no figure for pipe of %s mm.", show(size, 0)))
+	return missing(line("%s gives no figure for pipe of %s mm.", capital(p.Name), show(size, 0)))
 }
 
-// edition4Drop goes by installation volume, with the bands that the owner
-// entered from the firm's copy. Without them a drop from 1 mbar up is never
-// inside.
-func (v *visit) edition4Drop(drop float64) records.Finding {
-	vol, working, bad := v.volume()
-	bands, problem := v.bands()
-	if bands == nil && below(drop, 1) {
-		f := records.Finding{Outcome: records.Inside,
-			Reason: "Within the limit of every installation volume; the pipework alone must still be tested."}
-		l := insideEveryBand
+// dropByVolume goes by installation volume, with the bands that the owner
+// entered from the firm's copy. Without them a drop is inside only below the
+// figure that holds for every volume.
+func (e *entries) dropByVolume(p *procedure, drop float64) records.Finding {
+	vol, working, bad := e.volume()
+	bands, problem := e.bands(p.Code)
+	then := ""
+	if p.PipeworkAlone != "" {
+		then = "; the pipework alone must still be tested"
+	}
+	if bands == nil && below(drop, p.AnyVolumeMbar) {
+		f := records.Finding{Outcome: records.Inside, Reason: "Within the limit of every installation volume" + then +
+			"."}
+		l := p.anyVolume
 		f.Limit, f.Working = &l, working
 		return f
 	}
@@ -181,30 +119,30 @@ func (v *visit) edition4Drop(drop float64) records.Finding {
 		f.Working = working
 		return f
 	}
-	l, ok := bandLimit(*bands, vol.TotalM3)
+	l, ok := bandLimit(p, *bands, vol.TotalM3)
 	if !ok {
-		f := missing("The permissible drops on file do not reach this installation volume.")
+		f := missing("The permissible drops on file do not go up to this installation volume.")
 		f.Working = working
 		return f
 	}
 	f := verdict(drop, l, "", records.Immediate,
-		"The drop is within the permissible one for this installation volume; the pipework alone must still be tested.",
+		"The drop is within the permissible one for this installation volume"+then+".",
 		"The drop is more than the permissible one for this installation volume: find the leak.")
 	f.Working = working
-	if other, ok := bandLimit(*bands, vol.BoreTotalM3); !ok || hold(drop, other).Outcome != f.Outcome {
+	if other, ok := bandLimit(p, *bands, vol.BoreTotalM3); !ok || hold(drop, other).Outcome != f.Outcome {
 		f.Outcome, f.Suggested, f.AtLimit = records.Doubtful, "", false
-		f.Reason = "The installation volume lies at the edge of two bands: the tabulated pipe volumes and those " +
-			"from the bores fall on either side of it."
+		f.Reason = "The installation volume is at the edge of two bands: the tabulated pipe volumes and those from " +
+			"the bores fall on either side of it."
 	}
 	return f
 }
 
 // bands finds the owner's table for the edition and the fuel, the one entered
 // last where there are several.
-func (v *visit) bands() (found *records.DropBands, problem string) {
-	for i := range v.facts.DropBands {
-		b := &v.facts.DropBands[i]
-		if b.Edition != records.Edition4 || b.Fuel != v.Values.Choice(records.ApplianceFuel) || len(b.Bands) == 0 {
+func (e *entries) bands(edition string) (found *records.DropBands, problem string) {
+	for i := range e.facts.DropBands {
+		b := &e.facts.DropBands[i]
+		if b.Edition != edition || b.Fuel != e.Values.Choice(records.ApplianceFuel) || len(b.Bands) == 0 {
 			continue
 		}
 		if found == nil || b.EnteredOn.After(found.EnteredOn) {
@@ -215,19 +153,14 @@ func (v *visit) bands() (found *records.DropBands, problem string) {
 		return nil, "The permissible drop for this edition is not on file: the owner enters it from the firm's copy " +
 			"of the standard."
 	}
-	for i, band := range found.Bands {
-		if !finite(band.UpToM3) || !finite(band.DropMbar) || band.DropMbar < 0 || i > 0 &&
-			band.UpToM3 <= found.Bands[i-1].UpToM3 {
-			return found, "The permissible drops on file for this edition are not in order of volume: the owner " +
-				"must put them right."
-		}
+	if _, err := found.Checked(); err != nil {
+		return found, "The permissible drops on file for this edition cannot be used: " + err.Error() +
+			". The owner must put them right."
 	}
 	return found, ""
 }
 
-func finite(x float64) bool { return x-x == 0 }
-
-func bandLimit(b records.DropBands, volumeM3 float64) (records.Limit, bool) {
+func bandLimit(p *procedure, b records.DropBands, volumeM3 float64) (records.Limit, bool) {
 	for _, band := range b.Bands {
 		if !above(volumeM3, band.UpToM3) {
 			where := line("%s, installation volume up to %s m³; entered by %s", b.Clause, show(band.UpToM3, 4),
@@ -235,7 +168,7 @@ func bandLimit(b records.DropBands, volumeM3 float64) (records.Limit, bool) {
 			if !b.EnteredOn.IsZero() {
 				where += " on " + b.EnteredOn.Long()
 			}
-			return most(band.DropMbar, "mbar", records.ByStandard, sure(clause(tightness4, where), records.OneSource)),
+			return most(band.DropMbar, "mbar", records.ByStandard, sure(clause(p.Source, where), records.OneSource)),
 				true
 		}
 	}
@@ -244,17 +177,17 @@ func bandLimit(b records.DropBands, volumeM3 float64) (records.Limit, bool) {
 
 // dropNotes adds what the drop would mean as a leak, and how it compares with
 // the test before the work. It changes no outcome.
-func (v *visit) dropNotes(drop records.Reading) []string {
+func (e *entries) dropNotes(drop records.Reading) []string {
 	var notes []string
-	vol, _, bad := v.volume()
-	minutes, ok := v.Values.Float(records.TestMinutes)
+	vol, _, bad := e.volume()
+	minutes, ok := e.Values.Float(records.TestMinutes)
 	if bad == nil && ok {
 		if q, err := gas.LeakRateM3PerHour(vol.TotalM3, drop.Value, minutes*60); err == nil {
 			notes = append(notes, line("As a leak: %s m³ × %s mbar ÷ 1013.25 mbar in %s min = %s m³/h.",
 				show(vol.TotalM3, 6), show(drop.Value, 2), show(minutes, 1), show(q, 5)))
 		}
 	}
-	if before, ok := v.Values.Number(records.BeforeDropMbar); ok {
+	if before, ok := e.Values.Number(records.BeforeDropMbar); ok {
 		switch d := difference(drop, before); {
 		case d > 0:
 			notes = append(notes, line("Before the work the drop was %s mbar: it is now %s mbar larger.",
@@ -263,45 +196,45 @@ func (v *visit) dropNotes(drop records.Reading) []string {
 			notes = append(notes, line("Before the work the drop was %s mbar.", show(before.Value, 2)))
 		}
 	}
-	if yes, _ := v.Values.Flag(records.BeforeSmell); yes {
+	if yes, _ := e.Values.Flag(records.BeforeSmell); yes {
 		notes = append(notes, "There was a smell of gas before the work.")
 	}
 	return notes
 }
 
-func pipework(v *visit) records.Finding {
-	if f, ok := v.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, records.TightnessSituation.Field,
+func pipework(e *entries) records.Finding {
+	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, records.TightnessSituation.Field,
 		records.DropMbar.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
 	}
-	code, problem := v.edition()
+	p, problem := e.procedure()
 	switch {
-	case v.special() != "":
-		return exempt("judged by the procedure stated for " + v.special())
-	case v.Values.Choice(records.TightnessSituation) != records.SituationConnected:
+	case e.special() != "":
+		return exempt("judged to the procedure stated for " + e.special())
+	case e.Values.Choice(records.TightnessSituation) != records.SituationConnected:
 		return exempt("no appliance was connected: the test was of the pipework alone")
 	case problem != "":
 		return missing(problem)
-	case code == records.Edition3:
-		return exempt("edition 3 does not ask for it")
+	case p.PipeworkAlone == "":
+		return exempt(p.Name + " does not ask for it")
 	}
-	seen := v.perceptible()
-	whole, _ := v.Values.Float(records.DropMbar)
-	alone, ok := v.Values.Float(records.PipeworkDropMbar)
+	seen := e.movement()
+	whole, _ := e.Values.Float(records.DropMbar)
+	alone, ok := e.Values.Float(records.PipeworkDropMbar)
 	switch {
 	case !ok && !above(whole, *seen.High):
 		return exempt("no perceptible movement with appliances connected")
 	case !ok:
 		return missing("There was movement with appliances connected: isolate them and test the pipework alone.")
 	case above(alone-whole, *seen.High):
-		f := doubtful(v.entered(records.PipeworkDropMbar.Field),
-			"The pipework alone dropped further than with the appliances connected: repeat the test.")
+		f := doubtful(e.entered(records.PipeworkDropMbar.Field),
+			"The pipework alone dropped more than with the appliances connected: repeat the test.")
 		f.Limit = &seen
 		return f
 	}
 	l := seen
-	l.Source = clause(sure(tightness4, records.OneSource), "movement shown not to come from the pipework; "+
+	l.Source = clause(sure(p.Source, p.PipeworkAlone), "movement shown not to come from the pipework; "+
 		seen.Source.Clause+" "+string(seen.Source.Confidence))
-	return verdict(alone, l, v.entered(records.PipeworkDropMbar.Field), records.Immediate,
-		"No perceptible movement of the pipework alone.", "The pipework itself leaks: find it.")
+	return verdict(alone, l, e.entered(records.PipeworkDropMbar.Field), records.Immediate,
+		"No perceptible movement with the pipework alone.", "The pipework itself leaks: find the leak.")
 }

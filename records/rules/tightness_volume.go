@@ -14,8 +14,8 @@ type run struct {
 }
 
 // runs reads the pipe runs; problem says what one of them lacks.
-func (v *visit) runs() (rs []run, problem string) {
-	rows := v.Values.Rows(records.TightnessRuns)
+func (e *entries) runs() (rs []run, problem string) {
+	rows := e.Values.Rows(records.TightnessRuns)
 	if len(rows) == 0 {
 		return nil, "Not entered: " + nameOf(records.TightnessRuns.Field) + "."
 	}
@@ -34,7 +34,7 @@ func (v *visit) runs() (rs []run, problem string) {
 			bore, hasBore := row.Number("bore_mm")
 			litres, hasVolume := row.Number("litres_per_m")
 			if !hasBore || !hasVolume {
-				return nil, line("Pipe run %d is corrugated: give its bore and its volume from the maker.", i+1)
+				return nil, line("Pipe run %d is corrugated: give its bore and the manufacturer's volume.", i+1)
 			}
 			p, err := gas.CorrugatedPipe(bore.Value, litres.Value/1000)
 			if err != nil {
@@ -59,28 +59,28 @@ type volumeResult struct {
 }
 
 // volume returns the installation volume; bad is not nil when it is not known.
-func (v *visit) volume() (vol gas.InstallationVolume, working []string, bad *records.Finding) {
-	if !v.volumeSought {
-		v.volumeSought = true
-		v.foundVolume = v.workOutVolume()
+func (e *entries) volume() (vol gas.InstallationVolume, working []string, bad *records.Finding) {
+	if !e.volumeSought {
+		e.volumeSought = true
+		e.foundVolume = e.workOutVolume()
 	}
-	found := v.foundVolume
+	found := e.foundVolume
 	return found.volume, append([]string(nil), found.working...), found.bad
 }
 
-func (v *visit) workOutVolume() volumeResult {
+func (e *entries) workOutVolume() volumeResult {
 	fail := func(reason string) volumeResult {
 		f := missing(reason)
 		return volumeResult{bad: &f}
 	}
-	if f, ok := v.need(records.TightnessMeter.Field); !ok {
+	if f, ok := e.need(records.TightnessMeter.Field); !ok {
 		return volumeResult{bad: &f}
 	}
-	meter, ok := gas.MeterByCode(v.Values.Choice(records.TightnessMeter))
+	meter, ok := gas.MeterByCode(e.Values.Choice(records.TightnessMeter))
 	if !ok {
 		return fail("No volume is on file for this meter.")
 	}
-	rs, problem := v.runs()
+	rs, problem := e.runs()
 	if problem != "" {
 		return fail(problem)
 	}
@@ -101,7 +101,7 @@ func (v *visit) workOutVolume() volumeResult {
 	}
 	working = append(working,
 		line("Fittings: 10 %% of %s m³ = %s m³.", show(vol.PipeM3, 6), show(vol.FittingsM3, 6)),
-		line("Total: %s m³ (with volumes from the bores: %s m³).", show(vol.TotalM3, 6), show(vol.BoreTotalM3, 6)))
+		line("Total: %s m³ (from the bores: %s m³).", show(vol.TotalM3, 6), show(vol.BoreTotalM3, 6)))
 	return volumeResult{volume: vol, working: working}
 }
 

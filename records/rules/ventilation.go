@@ -14,11 +14,11 @@ var (
 	openFlueLimit = words("5 cm² for each kW net above 7", records.ByStandard,
 		sure(clause(bs5440Vent, "open flue in a room; Approved Document J"), records.Confirmed))
 	openFlueNI = words("5 cm² for each kW net", records.ByStandard,
-		clause(bs5440Vent, "open flue in a room, Northern Ireland: no allowance"))
+		clause(bs5440Vent, "open flue in a room, Northern Ireland: no 7 kW allowance"))
 	openFlueAirtight = words("5 cm² for each kW net, very airtight dwelling", records.ByStandard,
 		sure(records.Source{Document: "Approved Document J", Edition: "2010 with amendments",
 			Clause: "open flue, air permeability at most 5 m³/(h·m²)"}, records.Unconfirmed))
-	clearLimit = words("openings clear, and of a kind that cannot be shut", records.ByRegulation,
+	clearLimit = words("openings clear, and of a kind that cannot be closed", records.ByRegulation,
 		clause(gasSafety, "regulation 26(9)(b): supply of combustion air"))
 )
 
@@ -33,7 +33,7 @@ func compartmentLimit(row gas.CompartmentVent, high bool) records.Limit {
 		where = "open flue"
 	}
 	if row.ToOutside {
-		where += ", openings straight outdoors"
+		where += ", openings direct to outdoors"
 	} else {
 		where += ", openings into a room"
 	}
@@ -58,85 +58,85 @@ func ventilationRules() []Rule {
 		records.ApplianceFlue.Field,
 		records.RatedInputKW.Field, records.RatedInputBasis.Field, records.ApplianceFuel.Field}
 	return append([]Rule{
-		{ID: "ventilation.opening", Title: "Air for the appliance, room", Section: id,
+		{ID: "ventilation.opening", Title: "Air for the appliance in a room", Section: id,
 			Reads: with(common, records.VentOpeningCm2.Field, records.VentAirtight.Field,
 				records.VentStatedLowCm2.Field),
 			Limits: []records.Limit{openFlueLimit, openFlueNI, openFlueAirtight},
-			Explains: "An open-flued appliance in a room takes its air through a permanent opening, by its rated " +
-				"net heat input; a room-sealed one takes none. What the manufacturer states comes first, and for a " +
-				"flueless appliance nothing else is taken.",
+			Explains: "An open-flued appliance in a room needs a permanent opening sized by its rated net heat " +
+				"input; a room-sealed one needs none. The manufacturer's figure comes first, and for a flueless " +
+				"appliance nothing else is accepted.",
 			eval: roomOpening},
 		{ID: "ventilation.high", Title: "High opening of the compartment", Section: id,
 			Reads:  with(common, records.VentTo.Field, records.VentHighCm2.Field, records.VentStatedHighCm2.Field),
 			Limits: compartmentLimits(true),
-			Explains: "A compartment needs a high and a low opening, by kind of flue, where they lead and the rated " +
-				"net heat input. Many room-sealed appliances need none: what the manufacturer states comes first.",
+			Explains: "A compartment needs a high and a low opening, sized by kind of flue, where they lead and the " +
+				"rated net heat input. Many room-sealed appliances need none: the manufacturer's figure comes first.",
 			eval: compartmentOpening(true, records.VentHighCm2, records.VentStatedHighCm2)},
 		{ID: "ventilation.low", Title: "Low opening of the compartment", Section: id,
 			Reads:  with(common, records.VentTo.Field, records.VentLowCm2.Field, records.VentStatedLowCm2.Field),
 			Limits: compartmentLimits(false),
-			Explains: "As the high opening. For an open flue the low one is the larger: it also brings the air for " +
-				"combustion.",
+			Explains: "As for the high opening. For an open flue the low one is larger, because it also brings in " +
+				"the air for combustion.",
 			eval: compartmentOpening(false, records.VentLowCm2, records.VentStatedLowCm2)},
 		{ID: "ventilation.clear", Title: "Openings clear", Section: id,
 			Reads: []*records.Field{records.VentOpeningCm2.Field, records.VentHighCm2.Field,
 				records.VentLowCm2.Field, records.VentClear.Field},
 			Limits:   []records.Limit{clearLimit},
-			Explains: "An opening that is blocked or can be shut gives no air.",
+			Explains: "An opening that is blocked, or can be closed, gives no air.",
 			eval:     ventClear},
 	}, alarmRules()...)
 }
 
-// ventNeed is what the general rule asks of one opening: a limit, or why none
-// is needed, or what is still open.
+// ventNeed is what the general rule requires of one opening: a limit, or why
+// none is needed, or what is missing.
 type ventNeed struct {
 	limit        *records.Limit
 	none, unsaid string
 	working      []string
 }
 
-const flueless = "A flueless appliance needs air by its kind and the size of its room: enter what its instructions " +
-	"state."
+const flueless = "A flueless appliance needs air according to its kind and the size of its room: enter what its " +
+	"instructions state."
 
-func roomOpening(v *visit) records.Finding {
-	if f, ok := v.need(records.VentPlace.Field); !ok {
+func roomOpening(e *entries) records.Finding {
+	if f, ok := e.need(records.VentPlace.Field); !ok {
 		return f
 	}
-	switch v.Values.Choice(records.VentPlace) {
+	switch e.Values.Choice(records.VentPlace) {
 	case records.PlaceCompartment:
-		return exempt("it stands in a compartment, whose high and low openings are judged")
+		return exempt("it is in a compartment, whose high and low openings are judged")
 	case records.PlaceOutdoors:
-		return exempt("it stands outdoors")
+		return exempt("it is outdoors")
 	}
-	if f, ok := v.need(records.ApplianceFlue.Field); !ok {
+	if f, ok := e.need(records.ApplianceFlue.Field); !ok {
 		return f
 	}
-	return v.opening(v.roomNeed(), records.VentOpeningCm2, records.VentStatedLowCm2)
+	return e.opening(e.roomNeed(), records.VentOpeningCm2, records.VentStatedLowCm2)
 }
 
-func (v *visit) roomNeed() ventNeed {
+func (e *entries) roomNeed() ventNeed {
 	switch {
-	case v.Values.Choice(records.ApplianceFlue) == records.FlueNone:
+	case e.Values.Choice(records.ApplianceFlue) == records.FlueNone:
 		return ventNeed{unsaid: flueless}
-	case !v.Values.OpenFlued():
-		return ventNeed{none: "a room-sealed appliance takes no air from its room"}
+	case !e.Values.OpenFlued():
+		return ventNeed{none: "a room-sealed appliance takes no air from the room"}
 	}
-	net, _, ok := v.ratedKW()
+	net, _, ok := e.ratedKW()
 	if !ok {
-		return ventNeed{unsaid: "The area goes by rated heat input, which is not on the record with its basis."}
+		return ventNeed{unsaid: "The area depends on the rated heat input, which is not on the record as net or gross."}
 	}
 	general, every := openFlueLimit, false
-	if v.Property.Nation == records.NorthernIreland {
+	if e.Property.Nation == records.NorthernIreland {
 		general, every = openFlueNI, true
 	}
-	if yes, answered := v.Values.Flag(records.VentAirtight); !every && !answered && above(net, 0) {
+	if yes, answered := e.Values.Flag(records.VentAirtight); !every && !answered && above(net, 0) {
 		return ventNeed{unsaid: "Not answered: " + nameOf(records.VentAirtight.Field) + "."}
 	} else if yes {
 		general, every = openFlueAirtight, true
 	}
 	cm2, err := gas.FreeAreaForOpenFlueCm2(net, every)
 	if err != nil {
-		return ventNeed{unsaid: "The general rule ends at 70 kW net: enter what the instructions state."}
+		return ventNeed{unsaid: "The general rule only goes up to 70 kW net: enter what the instructions state."}
 	}
 	if equal(cm2, 0) {
 		return ventNeed{none: "an open flue up to 7 kW net needs no opening"}
@@ -144,39 +144,39 @@ func (v *visit) roomNeed() ventNeed {
 	l := least(roundTo(cm2, 1), "cm²", general.Rank, general.Source)
 	working := line("(%s kW net − 7) × 5 cm² = %s cm².", show(net, 2), show(cm2, 1))
 	if every {
-		working = line("%s kW net × 5 cm² = %s cm²: no allowance of 7 kW here.", show(net, 2), show(cm2, 1))
+		working = line("%s kW net × 5 cm² = %s cm²: no 7 kW allowance here.", show(net, 2), show(cm2, 1))
 	}
 	return ventNeed{limit: &l, working: []string{working}}
 }
 
 // compartmentOpening makes the rule of the high or the low opening.
-func compartmentOpening(high bool, measured, stated records.NumberField) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		if f, ok := v.need(records.VentPlace.Field); !ok {
+func compartmentOpening(high bool, measured, stated records.NumberField) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
+		if f, ok := e.need(records.VentPlace.Field); !ok {
 			return f
 		}
-		if v.Values.Choice(records.VentPlace) != records.PlaceCompartment {
-			return exempt("it does not stand in a compartment")
+		if e.Values.Choice(records.VentPlace) != records.PlaceCompartment {
+			return exempt("it is not in a compartment")
 		}
-		if f, ok := v.need(records.ApplianceFlue.Field, records.VentTo.Field); !ok {
+		if f, ok := e.need(records.ApplianceFlue.Field, records.VentTo.Field); !ok {
 			return f
 		}
-		return v.opening(v.compartmentNeed(high), measured, stated)
+		return e.opening(e.compartmentNeed(high), measured, stated)
 	}
 }
 
-func (v *visit) compartmentNeed(high bool) ventNeed {
-	if v.Values.Choice(records.ApplianceFlue) == records.FlueNone {
+func (e *entries) compartmentNeed(high bool) ventNeed {
+	if e.Values.Choice(records.ApplianceFlue) == records.FlueNone {
 		return ventNeed{unsaid: flueless}
 	}
-	net, _, ok := v.ratedKW()
+	net, _, ok := e.ratedKW()
 	if !ok {
-		return ventNeed{unsaid: "The area goes by rated heat input, which is not on the record with its basis."}
+		return ventNeed{unsaid: "The area depends on the rated heat input, which is not on the record as net or gross."}
 	}
-	area, err := gas.CompartmentAreaOf(v.Values.OpenFlued(), v.Values.Choice(records.VentTo) == records.VentToOutside,
+	area, err := gas.CompartmentAreaOf(e.Values.OpenFlued(), e.Values.Choice(records.VentTo) == records.VentToOutside,
 		net)
 	if err != nil {
-		return ventNeed{unsaid: "The general rule ends at 70 kW net: enter what the instructions state."}
+		return ventNeed{unsaid: "The general rule only goes up to 70 kW net: enter what the instructions state."}
 	}
 	row, cm2, per := compartmentLimit(area.Per, high), area.LowCm2, area.Per.LowCm2KW
 	if high {
@@ -189,10 +189,10 @@ func (v *visit) compartmentNeed(high bool) ventNeed {
 
 // opening judges one opening: what the manufacturer states first, then the
 // general rule.
-func (v *visit) opening(need ventNeed, measured, stated records.NumberField) records.Finding {
-	source := records.Source{Document: v.Values.Text(records.VentStatedDocument),
+func (e *entries) opening(need ventNeed, measured, stated records.NumberField) records.Finding {
+	source := records.Source{Document: e.Values.Text(records.VentStatedDocument),
 		Clause: "manufacturer's instructions", Confidence: records.Confirmed}
-	says := v.Values.Choice(records.VentStated)
+	says := e.Values.Choice(records.VentStated)
 	own := says == records.VentStatedNone || says == records.VentStatedArea
 	switch {
 	case own && source.Document == "":
@@ -209,24 +209,24 @@ func (v *visit) opening(need ventNeed, measured, stated records.NumberField) rec
 	}
 	l := need.limit
 	if says == records.VentStatedArea {
-		if f, ok := v.need(stated.Field); !ok {
+		if f, ok := e.need(stated.Field); !ok {
 			return f
 		}
-		cm2, _ := v.Values.Float(stated)
+		cm2, _ := e.Values.Float(stated)
 		own := least(cm2, "cm²", records.ByManufacturer, source)
 		l = &own
 	}
 	cm2, reading := 0.0, "no opening"
-	if v.Values.Choice(records.VentPlace) != records.PlaceCompartment ||
-		v.Values.Choice(records.VentTo) != records.VentNone {
-		if f, ok := v.need(measured.Field); !ok {
+	if e.Values.Choice(records.VentPlace) != records.PlaceCompartment ||
+		e.Values.Choice(records.VentTo) != records.VentNone {
+		if f, ok := e.need(measured.Field); !ok {
 			return f
 		}
-		cm2, _ = v.Values.Float(measured)
-		reading = v.entered(measured.Field)
+		cm2, _ = e.Values.Float(measured)
+		reading = e.entered(measured.Field)
 	}
 	f := verdict(cm2, *l, reading, records.AtRisk, "The opening is large enough.",
-		"The opening is too small for this appliance: it can be short of air.")
+		"The opening is too small for this appliance: it may not get enough air.")
 	if l != need.limit {
 		f.Outranked = need.limit
 	}
@@ -234,12 +234,12 @@ func (v *visit) opening(need ventNeed, measured, stated records.NumberField) rec
 	return f
 }
 
-func ventClear(v *visit) records.Finding {
+func ventClear(e *entries) records.Finding {
 	for _, f := range []records.NumberField{records.VentOpeningCm2, records.VentHighCm2, records.VentLowCm2} {
-		if cm2, _ := v.Values.Float(f); cm2 > 0 {
-			return v.answer(records.VentClear, copyOf(clearLimit), records.AtRisk,
-				"The openings are clear and cannot be shut.",
-				"An opening is blocked or can be shut: the appliance can be short of air.")
+		if cm2, _ := e.Values.Float(f); cm2 > 0 {
+			return e.answer(records.VentClear, copyOf(clearLimit), records.AtRisk,
+				"The openings are clear and cannot be closed.",
+				"An opening is blocked or can be closed: the appliance may not get enough air.")
 		}
 	}
 	return exempt("no opening is on the record")

@@ -14,9 +14,9 @@ var (
 	solidsLimit  = reword(span(-10, 10, "% from the cold main", records.ByPractice,
 		clause(manuals, "dissolved solids after a flush")), "within 10 % of the cold main")
 	solidsAgain = most(20, "% above the cold main", records.ByPractice,
-		sure(clause(practice, "dissolved solids, flush again above"), records.Unconfirmed))
+		sure(clause(practice, "dissolved solids, above this flush again"), records.Unconfirmed))
 	turbidityLimit = words("below 200 ppm", records.ByPractice, clause(manuals, "turbidity tube marked 200 ppm"))
-	doseLimit      = words("the dose that the product's own label asks for", records.ByManufacturer,
+	doseLimit      = words("the dose on the product's own label", records.ByManufacturer,
 		records.Source{Document: "Label of the product", Confidence: records.Confirmed})
 	levelLimit    = words("inhibitor level enough, tested yearly", records.ByStandard, bs7593)
 	filterLimit   = words("a permanent filter in the pipework", records.ByStandard, bs7593)
@@ -31,47 +31,47 @@ func waterRules() []Rule {
 	rules := []Rule{
 		{ID: "water.cleaned", Title: "System cleaned", Section: id, Reads: kindAnd(records.WaterCleaning.Field),
 			Limits:   []records.Limit{cleanedLimit},
-			Explains: "Flux, swarf and old sludge shorten the life of a new boiler.",
+			Explains: "Flux, swarf and old sludge shorten a new boiler's life.",
 			eval:     ifHeating(cleaned)},
 		{ID: "water.solids", Title: "Dissolved solids after the flush", Section: id,
 			Reads:  kindAnd(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field, records.TurbidityPPM.Field),
 			Limits: []records.Limit{solidsLimit, solidsAgain},
-			Explains: "When the system's water holds about as much as the cold main's, the cleaner is out. Up to a " +
-				"tenth apart is inside, up to a fifth is doubtful.",
+			Explains: "When the system water has about the same dissolved solids as the cold main, the cleaner has " +
+				"been flushed out. Up to 10 % apart is inside, up to 20 % is doubtful.",
 			eval: ifHeating(solids)},
 		{ID: "water.turbidity", Title: "Turbidity after the flush", Section: id,
 			Reads:    kindAnd(records.TurbidityPPM.Field, records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field),
 			Limits:   []records.Limit{turbidityLimit},
-			Explains: "Water that is still cloudy carries dirt. Either this or dissolved solids has to be read.",
+			Explains: "Water that is still cloudy carries dirt. Either this or dissolved solids must be read.",
 			eval:     ifHeating(turbidity)},
-		{ID: "water.inhibitor", Title: "Inhibitor against the product's own dose", Section: id,
+		{ID: "water.inhibitor", Title: "Inhibitor dose against the product's label", Section: id,
 			Reads: with(volume, records.Inhibitor.Field, records.InhibitorLitres.Field,
 				records.InhibitorTreatsL.Field, records.InhibitorLevel.Field),
 			Limits: []records.Limit{doseLimit},
-			Explains: "Products differ, so the dose is held against the figure on the product's own label and the " +
-				"volume of the system. Short of an estimated volume is doubtful, not outside.",
+			Explains: "Products differ, so the dose is compared with the figure on the product's own label and the " +
+				"system volume. If the volume is only estimated, too small a dose is doubtful, not outside.",
 			eval: ifHeating(inhibitor)},
 		{ID: "water.inhibitor_level", Title: "Inhibitor level", Section: id,
 			Reads:    kindAnd(records.InhibitorLevel.Field, records.InhibitorLitres.Field),
 			Limits:   []records.Limit{levelLimit},
-			Explains: "Tested every year; when it is low, the dose made good at the same visit settles it.",
+			Explains: "Tested every year; if it is low, topping it up at the same visit settles it.",
 			eval:     ifHeating(inhibitorLevel)},
 		{ID: "water.filter", Title: "Filter", Section: id, Reads: kindAnd(records.FilterFitted.Field),
 			Limits:   []records.Limit{filterLimit},
-			Explains: "It catches what a flush leaves and what corrosion adds.",
-			eval: ifHeating(func(v *visit) records.Finding {
-				return v.tested(records.FilterFitted, v.orPractice(filterLimit), records.Observation,
-					"A filter is fitted and clean.", "There is no clean filter in the system.")
+			Explains: "It catches what the flush leaves behind and what corrosion adds.",
+			eval: ifHeating(func(e *entries) records.Finding {
+				return e.tested(records.FilterFitted, e.orPractice(filterLimit), records.Observation,
+					"A filter is fitted and clean.", "There is no filter in the system, or it is not clean.")
 			})},
 		{ID: "water.scale", Title: "Scale", Section: id, Reads: kindAnd(records.HardnessPPM.Field,
 			records.ScaleControl.Field), Limits: []records.Limit{hardnessLimit},
-			Explains: "Hard water above 200 ppm lays scale into an appliance that heats it straight from the main.",
+			Explains: "Hard water, above 200 ppm, leaves scale in an appliance that heats it straight from the main.",
 			eval:     scale},
 	}
 	return append(append(rules, vesselRules(volume)...), condensateRules()...)
 }
 
-// reword puts other words to a limit's figures.
+// reword replaces the words of a limit.
 func reword(l records.Limit, text string) records.Limit { l.Text = text; return l }
 
 func kindAnd(more ...*records.Field) []*records.Field {
@@ -79,68 +79,70 @@ func kindAnd(more ...*records.Field) []*records.Field {
 }
 
 // ifHeating judges only where there is a heating circuit.
-func ifHeating(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		if k := v.Values.Choice(records.ApplianceKind); k != "" && !v.boiler() {
+func ifHeating(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
+		if k := e.Values.Choice(records.ApplianceKind); k != "" && !e.boiler() {
 			return exempt("the appliance has no heating circuit")
 		}
-		return eval(v)
+		return eval(e)
 	}
 }
 
-func cleaned(v *visit) records.Finding {
-	if f, ok := v.taken(records.WaterCleaning.Field); !ok {
+func cleaned(e *entries) records.Finding {
+	if f, ok := e.taken(records.WaterCleaning.Field); !ok {
 		return f
 	}
-	f := inside(v.entered(records.WaterCleaning.Field), "The system was cleaned.")
-	if v.Values.Choice(records.WaterCleaning) == records.CleanedNot {
+	f := inside(e.entered(records.WaterCleaning.Field), "The system was cleaned.")
+	if e.Values.Choice(records.WaterCleaning) == records.CleanedNot {
 		f = outside(records.Observation, f.Reading,
-			"The system was not cleaned: dirt can block the appliance, and its warranty may ask for it.")
+			"The system was not cleaned: dirt can block the appliance, and the warranty may require cleaning.")
 	}
-	f.Limit = v.orPractice(cleanedLimit)
+	f.Limit = e.orPractice(cleanedLimit)
 	return f
 }
 
-func solids(v *visit) records.Finding {
+func solids(e *entries) records.Finding {
 	mainsField, systemField := records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field
-	if !v.anyOf(mainsField, systemField) && v.anyOf(records.TurbidityPPM.Field) {
+	if !e.anyOf(mainsField, systemField) && e.anyOf(records.TurbidityPPM.Field) {
 		return exempt("turbidity was read instead")
 	}
-	if f, ok := v.taken(mainsField, systemField); !ok {
+	if f, ok := e.taken(mainsField, systemField); !ok {
 		return f
 	}
-	mains, _ := v.Values.Float(records.SolidsMainsPPM)
-	system, _ := v.Values.Float(records.SolidsSystemPPM)
+	mains, _ := e.Values.Float(records.SolidsMainsPPM)
+	system, _ := e.Values.Float(records.SolidsSystemPPM)
 	pct, err := gas.DissolvedSolidsChangePercent(mains, system)
 	if err != nil {
 		return missing("Dissolved solids: " + err.Error() + ".")
 	}
-	reading := v.entered(systemField) + ", cold main " + v.entered(mainsField)
-	f := verdict(pct, solidsLimit, reading, records.Observation, "The cleaner is flushed out.", "")
+	reading := e.entered(systemField) + ", cold main " + e.entered(mainsField)
+	f := verdict(pct, solidsLimit, reading, records.Observation, "The cleaner has been flushed out.", "")
 	f.Working = []string{line("(%s − %s) ÷ %s = %s %%.", show(system, 0), show(mains, 0), show(mains, 0), show(pct, 1))}
 	switch {
 	case f.Outcome == records.Inside:
 	case above(pct, *solidsAgain.High):
-		f.Limit, f.Reason = copyOf(solidsAgain), "The system still holds far more than the cold main: flush again."
+		f.Limit, f.Reason = copyOf(solidsAgain),
+			"The system still has far more dissolved solids than the cold main: flush again."
 	case below(pct, *solidsLimit.Low):
 		f.Outcome, f.Suggested = records.Doubtful, ""
-		f.Reason = "The system holds less than the cold main: are the readings changed over, or is the water softened?"
+		f.Reason = "The system has less dissolved solids than the cold main: were the readings swapped, or is the " +
+			"water softened?"
 	default:
 		f.Outcome, f.Suggested = records.Doubtful, ""
-		f.Reason = "More than a tenth above the cold main: flush on, or read again."
+		f.Reason = "More than 10 % above the cold main: keep flushing, or read again."
 	}
 	return f
 }
 
-func turbidity(v *visit) records.Finding {
-	if !v.anyOf(records.TurbidityPPM.Field) && v.anyOf(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field) {
+func turbidity(e *entries) records.Finding {
+	if !e.anyOf(records.TurbidityPPM.Field) && e.anyOf(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field) {
 		return exempt("dissolved solids were read instead")
 	}
-	if f, ok := v.taken(records.TurbidityPPM.Field); !ok {
+	if f, ok := e.taken(records.TurbidityPPM.Field); !ok {
 		return f
 	}
-	ppm, _ := v.Values.Float(records.TurbidityPPM)
-	f := inside(v.entered(records.TurbidityPPM.Field), "The water is clear enough.")
+	ppm, _ := e.Values.Float(records.TurbidityPPM)
+	f := inside(e.entered(records.TurbidityPPM.Field), "The water is clear enough.")
 	if !below(ppm, 200) {
 		f = outside(records.Observation, f.Reading, "The water is still cloudy: flush again.")
 	}
@@ -148,7 +150,7 @@ func turbidity(v *visit) records.Finding {
 	return f
 }
 
-// litresPerKW are the rules of thumb by what gives off the heat.
+// litresPerKW are the rules of thumb by kind of heat emitter.
 var litresPerKW = map[string]float64{
 	"microbore": gas.LitresPerKWSmall, "steel": gas.LitresPerKWSteelPanels, "cast-iron": gas.LitresPerKWCastIron,
 	"underfloor": gas.LitresPerKWUnderfloor,
@@ -156,32 +158,32 @@ var litresPerKW = map[string]float64{
 
 // systemLitres is the water in the system, as entered or estimated on the
 // large side, which asks for more inhibitor and a larger vessel.
-func (v *visit) systemLitres() (litres float64, estimated bool, working string, f records.Finding, ok bool) {
-	if f, ok = v.need(records.VolumeBasis.Field); !ok {
+func (e *entries) systemLitres() (litres float64, estimated bool, working string, f records.Finding, ok bool) {
+	if f, ok = e.need(records.VolumeBasis.Field); !ok {
 		return
 	}
 	var err error
-	switch v.Values.Choice(records.VolumeBasis) {
+	switch e.Values.Choice(records.VolumeBasis) {
 	case records.VolumeKnown:
-		f, ok = v.need(records.VolumeLitres.Field)
-		litres, _ = v.Values.Float(records.VolumeLitres)
+		f, ok = e.need(records.VolumeLitres.Field)
+		litres, _ = e.Values.Float(records.VolumeLitres)
 		return litres, false, line("System volume %s l, as entered.", show(litres, 1)), f, ok
 	case records.VolumePanels:
-		if !v.anyOf(records.PanelsSingle.Field, records.PanelsDouble.Field) {
-			f, ok = v.need(records.PanelsSingle.Field, records.PanelsDouble.Field)
+		if !e.anyOf(records.PanelsSingle.Field, records.PanelsDouble.Field) {
+			f, ok = e.need(records.PanelsSingle.Field, records.PanelsDouble.Field)
 			return
 		}
-		single, _ := v.Values.Float(records.PanelsSingle)
-		double, _ := v.Values.Float(records.PanelsDouble)
+		single, _ := e.Values.Float(records.PanelsSingle)
+		double, _ := e.Values.Float(records.PanelsDouble)
 		litres, err = gas.SystemLitresFromPanels(single, double, gas.LitresPerPanelCautious)
 		working = line("(%s single + 2 × %s double) × %s l = %s l, estimated.", show(single, 0), show(double, 0),
 			show(gas.LitresPerPanelCautious, 0), show(litres, 1))
 	default:
-		if f, ok = v.need(records.Emitters.Field, records.RatedOutputKW.Field); !ok {
+		if f, ok = e.need(records.Emitters.Field, records.RatedOutputKW.Field); !ok {
 			return
 		}
-		kw, _ := v.Values.Float(records.RatedOutputKW)
-		per := litresPerKW[v.Values.Choice(records.Emitters)]
+		kw, _ := e.Values.Float(records.RatedOutputKW)
+		per := litresPerKW[e.Values.Choice(records.Emitters)]
 		litres, err = gas.SystemLitresFromKW(kw, per)
 		working = line("%s kW × %s l/kW = %s l, estimated.", show(kw, 2), show(per, 0), show(litres, 1))
 	}
@@ -191,33 +193,35 @@ func (v *visit) systemLitres() (litres float64, estimated bool, working string, 
 	return litres, true, working, f, true
 }
 
-func inhibitor(v *visit) records.Finding {
+func inhibitor(e *entries) records.Finding {
 	dose := records.InhibitorLitres.Field
-	if !v.anyOf(dose) && v.Values.Choice(records.InhibitorLevel) == "enough" {
+	if !e.anyOf(dose) && e.Values.Choice(records.InhibitorLevel) == "enough" {
 		return exempt("the level was tested and is enough; nothing was added")
 	}
-	if f, ok := v.taken(dose); !ok {
+	if f, ok := e.taken(dose); !ok {
 		return f
 	}
-	if f, ok := v.need(records.Inhibitor.Field); !ok {
+	if f, ok := e.need(records.Inhibitor.Field); !ok {
 		return f
 	}
-	put, _ := v.Values.Float(records.InhibitorLitres)
-	treats, has := v.Values.Float(records.InhibitorTreatsL)
+	put, _ := e.Values.Float(records.InhibitorLitres)
+	treats, has := e.Values.Float(records.InhibitorTreatsL)
 	if !has {
-		f := missing("The product's own figure is not on the record; products differ, so no general dose is taken.")
-		f.Reading = v.entered(dose)
+		f := missing("The figure on the product's label is not on the record; products differ, so no general dose " +
+			"is assumed.")
+		f.Reading = e.entered(dose)
 		return f
 	}
-	litres, estimated, working, f, ok := v.systemLitres()
+	litres, estimated, working, f, ok := e.systemLitres()
 	if !ok {
 		return f
 	}
 	wanted := roundTo(litres/treats, 3)
-	source := records.Source{Document: "Label of " + v.Values.Text(records.Inhibitor),
+	source := records.Source{Document: "Label of " + e.Values.Text(records.Inhibitor),
 		Clause: "the product's own figure", Confidence: records.Confirmed}
-	f = verdict(put, least(wanted, "l", doseLimit.Rank, source), v.entered(dose), records.Observation,
-		"At least the dose of the product's own label went in.", "Less went in than the product's own label asks for.")
+	f = verdict(put, least(wanted, "l", doseLimit.Rank, source), e.entered(dose), records.Observation,
+		"At least the dose on the product's own label was added.",
+		"Less was added than the product's own label asks for.")
 	f.Working = []string{working, line("%s l ÷ %s l treated by each litre = %s l.", show(litres, 1), show(treats, 1),
 		show(wanted, 3))}
 	if pct, err := gas.DosePercent(put, litres); err == nil {
@@ -225,55 +229,55 @@ func inhibitor(v *visit) records.Finding {
 	}
 	if f.Outcome == records.Outside && estimated {
 		f.Outcome, f.Suggested = records.Doubtful, ""
-		f.Reason = "Less went in than the label asks for by the estimated volume: measure the volume, or test the " +
-			"level."
+		f.Reason = "Less was added than the label asks for, going by the estimated volume: measure the volume, or " +
+			"test the level."
 	}
 	return f
 }
 
-func inhibitorLevel(v *visit) records.Finding {
-	put, _ := v.Values.Float(records.InhibitorLitres)
-	if !v.anyOf(records.InhibitorLevel.Field) && put > 0 {
+func inhibitorLevel(e *entries) records.Finding {
+	put, _ := e.Values.Float(records.InhibitorLitres)
+	if !e.anyOf(records.InhibitorLevel.Field) && put > 0 {
 		return exempt("the system was dosed at this visit")
 	}
-	if f, ok := v.taken(records.InhibitorLevel.Field); !ok {
+	if f, ok := e.taken(records.InhibitorLevel.Field); !ok {
 		return f
 	}
-	reading := v.entered(records.InhibitorLevel.Field)
+	reading := e.entered(records.InhibitorLevel.Field)
 	f := inside(reading, "There is enough inhibitor in the water.")
-	switch low := v.Values.Choice(records.InhibitorLevel) == "low"; {
+	switch low := e.Values.Choice(records.InhibitorLevel) == "low"; {
 	case low && put > 0:
-		f = inside(reading+", then dosed with "+v.entered(records.InhibitorLitres.Field),
-			"The level was low and was made good.")
+		f = inside(reading+", then dosed with "+e.entered(records.InhibitorLitres.Field),
+			"The level was low and was topped up.")
 	case low:
-		f = outside(records.Observation, reading, "The level is low and nothing was added: the system corrodes.")
+		f = outside(records.Observation, reading, "The level is low and nothing was added: the system will corrode.")
 	}
-	f.Limit = v.orPractice(levelLimit)
+	f.Limit = e.orPractice(levelLimit)
 	return f
 }
 
-func scale(v *visit) records.Finding {
-	switch v.Values.Choice(records.ApplianceKind) {
+func scale(e *entries) records.Finding {
+	switch e.Values.Choice(records.ApplianceKind) {
 	case records.KindSystem, records.KindRegular:
-		return exempt("the appliance heats no water straight from the main")
+		return exempt("the appliance does not heat water straight from the main")
 	}
-	if f, ok := v.taken(records.HardnessPPM.Field); !ok {
+	if f, ok := e.taken(records.HardnessPPM.Field); !ok {
 		return f
 	}
-	ppm, _ := v.Values.Float(records.HardnessPPM)
-	reading := v.entered(records.HardnessPPM.Field)
-	l := v.orPractice(hardnessLimit)
-	f := verdict(ppm, *l, reading, records.Observation, "The water is not so hard that it needs treatment.",
-		"The water is hard and nothing is done against scale.")
+	ppm, _ := e.Values.Float(records.HardnessPPM)
+	reading := e.entered(records.HardnessPPM.Field)
+	l := e.orPractice(hardnessLimit)
+	f := verdict(ppm, *l, reading, records.Observation, "The water is not hard enough to need treatment.",
+		"The water is hard and has no scale treatment.")
 	if f.Outcome == records.Inside {
 		return f
 	}
-	if n, ok := v.need(records.ScaleControl.Field); !ok {
+	if n, ok := e.need(records.ScaleControl.Field); !ok {
 		n.Reading = reading
 		return n
 	}
-	if v.Values.Choice(records.ScaleControl) != records.ScaleNone {
-		f = inside(reading+", "+v.entered(records.ScaleControl.Field), "The water is hard and treated against scale.")
+	if e.Values.Choice(records.ScaleControl) != records.ScaleNone {
+		f = inside(reading+", "+e.entered(records.ScaleControl.Field), "The water is hard and has scale treatment.")
 		f.Limit = l
 	}
 	return f

@@ -15,7 +15,7 @@ var (
 	condensateLag  = words("insulated outdoors, waterproof", records.ByPractice,
 		clause(manuals, "insulation outdoors"))
 	condensateEnds = words("a foul drain, gully, combined pipe or soakaway", records.ByPractice,
-		clause(manuals, "where condensate ends"))
+		clause(manuals, "where condensate drains to"))
 	condensateFilled = words("trap filled before firing", records.ByManufacturer,
 		clause(manuals, "trap of the appliance"))
 )
@@ -29,110 +29,111 @@ func condensateRules() []Rule {
 			Reads: with(condensing, records.CondensateMM.Field, records.CondensateStatedMM.Field,
 				records.StatedDocument.Field),
 			Limits: []records.Limit{condensateIn},
-			Explains: "A narrow pipe blocks, and condensate backs up into the appliance. What the manufacturer " +
-				"states comes first.",
-			eval: ifCondensing(func(v *visit) records.Finding {
-				return v.condensate(records.CondensateMM, records.CondensateStatedMM, condensateIn,
+			Explains: "A narrow pipe blocks, and condensate backs up into the appliance. The manufacturer's figure " +
+				"comes first.",
+			eval: ifCondensing(func(e *entries) records.Finding {
+				return e.condensate(records.CondensateMM, records.CondensateStatedMM, condensateIn,
 					"The pipe is wide enough.", "The pipe is too narrow: it can block.")
 			})},
 		{ID: "water.condensate_fall", Title: "Condensate fall", Section: id,
 			Reads: with(condensing, records.CondensateFall.Field, records.CondensateStatedFall.Field,
 				records.StatedDocument.Field),
 			Limits:   []records.Limit{condensateFall},
-			Explains: "It must run off by itself. 2.5° is 43.7 mm for each metre; manufacturers print 44 to 50.",
-			eval: ifCondensing(func(v *visit) records.Finding {
-				return v.condensate(records.CondensateFall, records.CondensateStatedFall, condensateFall,
-					"The pipe falls enough.", "The pipe does not fall enough: condensate stands in it.")
+			Explains: "It must drain by itself. 2.5° is 43.7 mm per metre; manufacturers print 44 to 50.",
+			eval: ifCondensing(func(e *entries) records.Finding {
+				return e.condensate(records.CondensateFall, records.CondensateStatedFall, condensateFall,
+					"The pipe falls enough.", "The pipe does not fall enough: condensate will stand in it.")
 			})},
 		{ID: "water.condensate_outside", Title: "Condensate pipe outdoors", Section: id,
 			Reads: with(outdoors, records.CondensateOutMM.Field), Limits: []records.Limit{condensateOut},
-			Explains: "Outdoors the pipe freezes: it has to be wider from before the wall on.",
-			eval: ifOutdoors(func(v *visit) records.Finding {
-				return v.measured(records.CondensateOutMM, condensateOut, "The pipe is wide enough outdoors.",
+			Explains: "Outdoors the pipe can freeze: it has to be wider from inside the wall onwards.",
+			eval: ifOutdoors(func(e *entries) records.Finding {
+				return e.measured(records.CondensateOutMM, condensateOut, "The pipe is wide enough outdoors.",
 					"The pipe is too narrow outdoors: it can freeze shut.")
 			})},
 		{ID: "water.condensate_run", Title: "Condensate run outdoors", Section: id,
 			Reads: with(outdoors, records.CondensateOutM.Field), Limits: []records.Limit{condensateRun},
-			Explains: "The longer it runs outdoors, the sooner it freezes.",
-			eval: ifOutdoors(func(v *visit) records.Finding {
-				return v.measured(records.CondensateOutM, condensateRun, "The run outdoors is short.",
+			Explains: "The longer the run outdoors, the more likely it is to freeze.",
+			eval: ifOutdoors(func(e *entries) records.Finding {
+				return e.measured(records.CondensateOutM, condensateRun, "The run outdoors is short.",
 					"The run outdoors is long: it can freeze shut.")
 			})},
 		{ID: "water.condensate_insulated", Title: "Condensate insulated outdoors", Section: id,
 			Reads: with(outdoors, records.CondensateInsulated.Field), Limits: []records.Limit{condensateLag},
-			Explains: "Insulation that holds water is none.",
-			eval: ifOutdoors(func(v *visit) records.Finding {
-				return v.tested(records.CondensateInsulated, copyOf(condensateLag), records.Observation,
-					"The pipe is insulated outdoors.", "The pipe is bare outdoors: it can freeze shut.")
+			Explains: "Insulation that soaks up water does not work.",
+			eval: ifOutdoors(func(e *entries) records.Finding {
+				return e.tested(records.CondensateInsulated, copyOf(condensateLag), records.Observation,
+					"The pipe is insulated outdoors.", "The pipe is not insulated outdoors: it can freeze shut.")
 			})},
-		{ID: "water.condensate_end", Title: "Where condensate ends", Section: id,
+		{ID: "water.condensate_end", Title: "Where condensate drains to", Section: id,
 			Reads: with(condensing, records.CondensateEnd.Field), Limits: []records.Limit{condensateEnds},
-			Explains: "Condensate is acid; indoors to the foul drain is best. A gutter freezes and rainwater alone " +
-				"leads to open water.",
+			Explains: "Condensate is acid; an internal foul drain is best. A gutter can freeze, and a " +
+				"rainwater-only drain leads to open water.",
 			eval: ifCondensing(condensateEnd)},
 		{ID: "water.condensate_trap", Title: "Condensate trap", Section: id,
 			Reads: with(condensing, records.CondensateTrap.Field), Limits: []records.Limit{condensateFilled},
-			Explains: "A dry trap lets products of combustion out through the pipe.",
-			eval: ifCondensing(func(v *visit) records.Finding {
-				return v.tested(records.CondensateTrap, copyOf(condensateFilled), records.AtRisk,
+			Explains: "A dry trap lets combustion products out through the pipe.",
+			eval: ifCondensing(func(e *entries) records.Finding {
+				return e.tested(records.CondensateTrap, copyOf(condensateFilled), records.AtRisk,
 					"The trap is filled and nothing leaks.",
-					"The trap is dry or leaks: products can come out of the pipe.")
+					"The trap is dry or leaks: combustion products can come out of the pipe.")
 			})},
 	}
 }
 
-func ifCondensing(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return func(v *visit) records.Finding {
-		if _, answered := v.Values.Flag(records.ApplianceCondensing); !v.condensing() &&
-			(answered || v.Values.Choice(records.ApplianceKind) != "") {
+func ifCondensing(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return func(e *entries) records.Finding {
+		if _, answered := e.Values.Flag(records.ApplianceCondensing); !e.condensing() &&
+			(answered || e.Values.Choice(records.ApplianceKind) != "") {
 			return exempt("the appliance does not condense")
 		}
-		return eval(v)
+		return eval(e)
 	}
 }
 
-func ifOutdoors(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return ifCondensing(func(v *visit) records.Finding {
-		if f, ok := v.taken(records.CondensateOut.Field); !ok {
+func ifOutdoors(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return ifCondensing(func(e *entries) records.Finding {
+		if f, ok := e.taken(records.CondensateOut.Field); !ok {
 			return f
 		}
-		if out, _ := v.Values.Flag(records.CondensateOut); !out {
+		if out, _ := e.Values.Flag(records.CondensateOut); !out {
 			return exempt("none of the pipe is outdoors")
 		}
-		return eval(v)
+		return eval(e)
 	})
 }
 
-// measured holds a number read at a first firing against a limit that is only
-// observed.
-func (v *visit) measured(field records.NumberField, l records.Limit, in, out string) records.Finding {
-	if f, ok := v.taken(field.Field); !ok {
+// measured compares a number read at commissioning with a limit; outside is
+// an observation.
+func (e *entries) measured(field records.NumberField, l records.Limit, in, out string) records.Finding {
+	if f, ok := e.taken(field.Field); !ok {
 		return f
 	}
-	x, _ := v.Values.Float(field)
-	return verdict(x, l, v.entered(field.Field), records.Observation, in, out)
+	x, _ := e.Values.Float(field)
+	return verdict(x, l, e.entered(field.Field), records.Observation, in, out)
 }
 
-// condensate is measured, with what the manufacturer states before it.
-func (v *visit) condensate(field, stated records.NumberField, general records.Limit, in, out string) records.Finding {
-	own, ok := v.Values.Float(stated)
+// condensate is measured, with the manufacturer's figure first.
+func (e *entries) condensate(field, stated records.NumberField, general records.Limit, in,
+	out string) records.Finding {
+	own, ok := e.Values.Float(stated)
 	if !ok {
-		return v.measured(field, general, in, out)
+		return e.measured(field, general, in, out)
 	}
-	f := v.measured(field, least(own, general.Unit, records.ByManufacturer, v.stated()), in, out)
+	f := e.measured(field, least(own, general.Unit, records.ByManufacturer, e.stated()), in, out)
 	if f.Limit != nil {
 		f.Outranked = &general
 	}
 	return f
 }
 
-func condensateEnd(v *visit) records.Finding {
-	if f, ok := v.taken(records.CondensateEnd.Field); !ok {
+func condensateEnd(e *entries) records.Finding {
+	if f, ok := e.taken(records.CondensateEnd.Field); !ok {
 		return f
 	}
-	f := inside(v.entered(records.CondensateEnd.Field), "Condensate ends where it may.")
-	if v.Values.Choice(records.CondensateEnd) == records.CondensateRainwater {
-		f = outside(records.Observation, f.Reading, "Condensate is acid and must not end in rainwater alone.")
+	f := inside(e.entered(records.CondensateEnd.Field), "Condensate drains to an accepted place.")
+	if e.Values.Choice(records.CondensateEnd) == records.CondensateRainwater {
+		f = outside(records.Observation, f.Reading, "Condensate is acid and must not drain to rainwater alone.")
 	}
 	f.Limit = copyOf(condensateEnds)
 	return f

@@ -7,9 +7,10 @@ import (
 
 var (
 	coldFillLimit = span(1.0, 1.5, "bar", records.ByPractice, clause(manuals, "sealed system, cold"))
-	chargeLimit   = words("not below the head of water above the vessel, 1 bar for 10.2 m", records.ByPractice,
+	chargeLimit   = words("not below the static head above the vessel, 1 bar for 10.2 m", records.ByPractice,
 		clause(manuals, "charge of the vessel"))
-	vesselLimit = words("expansion of the water, over what the vessel can take up", records.ByStandard,
+	vesselLimit = words("expansion of the water, divided by the share of the vessel that can take it up",
+		records.ByStandard,
 		records.Source{Document: "BS 7074-1 and EN 12828 formula",
 			Clause: "guidance: 10 °C to the flow temperature, 0.35 bar below the valve", Confidence: records.OneSource})
 	valveLimit     = most(3, "bar", records.ByPractice, clause(manuals, "safety valve of a domestic boiler"))
@@ -18,8 +19,8 @@ var (
 	loopLimit = words("the filling loop disconnected after use", records.ByPractice, clause(manuals, "topping up"))
 )
 
-// vesselSpare is how far makers' tables differ: short by less than that is a
-// doubt, not a fault.
+// vesselSpare is how far manufacturers' tables differ: a vessel short by less
+// than that is doubtful, not outside.
 const vesselSpare = 0.7
 
 // vesselColdC and vesselMarginBar are the fill temperature and the distance
@@ -35,127 +36,131 @@ func vesselRules(volume []*records.Field) []Rule {
 	return []Rule{
 		{ID: "water.cold_fill", Title: "Pressure, cold", Section: id, Reads: with(sealed, records.ColdFillBar.Field),
 			Limits:   []records.Limit{coldFillLimit},
-			Explains: "Too low draws air in and stops the boiler; too high leaves the vessel no room.",
-			eval: ifSealed(func(v *visit) records.Finding {
-				if f, ok := v.taken(records.ColdFillBar.Field); !ok {
+			Explains: "Too low lets air in and stops the boiler; too high leaves no room in the vessel.",
+			eval: ifSealed(func(e *entries) records.Finding {
+				if f, ok := e.taken(records.ColdFillBar.Field); !ok {
 					return f
 				}
-				bar, _ := v.Values.Float(records.ColdFillBar)
-				return verdict(bar, coldFillLimit, v.entered(records.ColdFillBar.Field), records.Observation,
-					"The cold pressure is usual.", "The cold pressure is not usual; the manufacturer's figure decides.")
+				bar, _ := e.Values.Float(records.ColdFillBar)
+				return verdict(bar, coldFillLimit, e.entered(records.ColdFillBar.Field), records.Observation,
+					"The cold pressure is in the usual range.",
+					"The cold pressure is outside the usual range; the manufacturer's figure decides.")
 			})},
 		{ID: "water.vessel_charge", Title: "Vessel charge against the static head", Section: id,
 			Reads:  with(sealed, records.VesselBar.Field, records.StaticHeightM.Field, records.ColdFillBar.Field),
 			Limits: []records.Limit{chargeLimit},
-			Explains: "A charge below the head of water fills the vessel before anything warms up. One above the " +
-				"cold pressure was likely read with pressure on the water side.",
+			Explains: "If the charge is below the static head, the vessel fills before anything warms up. If it is " +
+				"above the cold pressure, it was probably read with pressure on the water side.",
 			eval: ifSealed(vesselCharge)},
 		{ID: "water.vessel_size", Title: "Vessel size", Section: id,
 			Reads: with(with(volume, records.WaterSystem.Field), records.VesselLitres.Field,
 				records.VesselStatedLitres.Field, records.VesselBar.Field, records.ColdFillBar.Field,
 				records.SafetyValveBar.Field, records.FlowMaxC.Field, records.StatedDocument.Field),
 			Limits: []records.Limit{vesselLimit},
-			Explains: "The manufacturer's figure decides. Without one the general formula guides: makers' tables " +
-				"differ by up to a third, so somewhat too small is doubtful and only far too small is outside.",
+			Explains: "The manufacturer's figure decides. Without one the general formula is a guide: " +
+				"manufacturers' tables differ by up to a third, so slightly too small is doubtful and only far too " +
+				"small is outside.",
 			eval: ifSealed(vesselSize)},
 		{ID: "water.safety_valve", Title: "Safety valve setting", Section: id,
 			Reads: with(sealed, records.SafetyValveBar.Field), Limits: []records.Limit{valveLimit},
-			Explains: "Domestic boilers are made for 3 bar as a rule; a valve set higher is questioned.",
+			Explains: "Domestic boilers are usually made for 3 bar; a valve set higher is questioned.",
 			eval:     ifSealed(safetyValve)},
 		{ID: "water.discharge", Title: "Safety valve discharge", Section: id,
-			Reads:    with(sealed, records.DischargePipe.Field, records.DischargeEnd.Field),
-			Limits:   []records.Limit{dischargeLimit},
-			Explains: "It may let out scalding water: it must run freely and end where it is seen and hits nobody.",
-			eval:     ifSealed(discharge)},
+			Reads:  with(sealed, records.DischargePipe.Field, records.DischargeEnd.Field),
+			Limits: []records.Limit{dischargeLimit},
+			Explains: "It may let out scalding water: it must run freely and end where it can be seen and cannot " +
+				"hurt anyone.",
+			eval: ifSealed(discharge)},
 		{ID: "water.filling_loop", Title: "Filling loop disconnected", Section: id,
 			Reads: with(sealed, records.FillingLoopOff.Field), Limits: []records.Limit{loopLimit},
-			Explains: "Left on, it can overfill the system, and foul the drinking water.",
-			eval: ifSealed(func(v *visit) records.Finding {
-				return v.tested(records.FillingLoopOff, copyOf(loopLimit), records.Observation,
+			Explains: "Left on, it can overfill the system and contaminate the drinking water.",
+			eval: ifSealed(func(e *entries) records.Finding {
+				return e.tested(records.FillingLoopOff, copyOf(loopLimit), records.Observation,
 					"The filling loop is disconnected.", "The filling loop is left connected.")
 			})},
 	}
 }
 
 // ifSealed judges only sealed heating systems.
-func ifSealed(eval func(*visit) records.Finding) func(*visit) records.Finding {
-	return ifHeating(func(v *visit) records.Finding {
-		if f, ok := v.taken(records.WaterSystem.Field); !ok {
+func ifSealed(eval func(*entries) records.Finding) func(*entries) records.Finding {
+	return ifHeating(func(e *entries) records.Finding {
+		if f, ok := e.taken(records.WaterSystem.Field); !ok {
 			return f
 		}
-		if v.Values.Choice(records.WaterSystem) == records.SystemVented {
+		if e.Values.Choice(records.WaterSystem) == records.SystemVented {
 			return exempt("the system is open vented")
 		}
-		return eval(v)
+		return eval(e)
 	})
 }
 
-func vesselCharge(v *visit) records.Finding {
+func vesselCharge(e *entries) records.Finding {
 	charge := records.VesselBar.Field
-	if f, ok := v.taken(charge, records.StaticHeightM.Field); !ok {
+	if f, ok := e.taken(charge, records.StaticHeightM.Field); !ok {
 		return f
 	}
-	bar, _ := v.Values.Float(records.VesselBar)
-	height, _ := v.Values.Float(records.StaticHeightM)
+	bar, _ := e.Values.Float(records.VesselBar)
+	height, _ := e.Values.Float(records.StaticHeightM)
 	head, err := gas.StaticHeadBar(height)
 	if err != nil {
 		return missing("Static head: " + err.Error() + ".")
 	}
 	head = roundTo(head, 2)
-	f := verdict(bar, least(head, "bar", chargeLimit.Rank, chargeLimit.Source), v.entered(charge), records.Observation,
-		"The charge holds the head of water.",
-		"The charge is below the head of water: the vessel fills before anything warms up.")
+	f := verdict(bar, least(head, "bar", chargeLimit.Rank, chargeLimit.Source), e.entered(charge), records.Observation,
+		"The charge is at least the static head.",
+		"The charge is below the static head: the vessel fills before anything warms up.")
 	f.Working = []string{line("%s m ÷ 10.2 m/bar = %s bar.", show(height, 1), show(head, 2))}
-	if fill, ok := v.Values.Float(records.ColdFillBar); ok && above(bar, fill) && f.Outcome == records.Inside {
+	if fill, ok := e.Values.Float(records.ColdFillBar); ok && above(bar, fill) && f.Outcome == records.Inside {
 		f.Outcome, f.AtLimit = records.Doubtful, false
-		f.Reason = "The charge is above the cold pressure: was it read with the water side at no pressure?"
+		f.Reason = "The charge is above the cold pressure: was it read with no pressure on the water side?"
 	}
 	return f
 }
 
-func vesselSize(v *visit) records.Finding {
+func vesselSize(e *entries) records.Finding {
 	size := records.VesselLitres.Field
-	if f, ok := v.taken(size); !ok {
+	if f, ok := e.taken(size); !ok {
 		return f
 	}
-	litres, _ := v.Values.Float(records.VesselLitres)
-	if stated, ok := v.Values.Float(records.VesselStatedLitres); ok {
-		return verdict(litres, least(stated, "l", records.ByManufacturer, v.stated()), v.entered(size),
+	litres, _ := e.Values.Float(records.VesselLitres)
+	if stated, ok := e.Values.Float(records.VesselStatedLitres); ok {
+		return verdict(litres, least(stated, "l", records.ByManufacturer, e.stated()), e.entered(size),
 			records.Observation,
-			"The vessel is as large as the manufacturer asks.", "The vessel is smaller than the manufacturer asks.")
+			"The vessel is as large as the manufacturer requires.",
+			"The vessel is smaller than the manufacturer requires.")
 	}
-	if f, ok := v.need(records.VesselBar.Field, records.ColdFillBar.Field, records.SafetyValveBar.Field,
+	if f, ok := e.need(records.VesselBar.Field, records.ColdFillBar.Field, records.SafetyValveBar.Field,
 		records.FlowMaxC.Field); !ok {
 		return f
 	}
-	water, _, volume, f, ok := v.systemLitres()
+	water, _, volume, f, ok := e.systemLitres()
 	if !ok {
 		return f
 	}
-	wanted, working, ok := v.vesselGuide(water)
+	wanted, working, ok := e.vesselGuide(water)
 	if !ok {
-		return doubtful(v.entered(size),
-			"At these pressures no vessel can take up the expansion: read charge, cold pressure and valve again.")
+		return doubtful(e.entered(size),
+			"At these pressures no vessel can take up the expansion: check the charge, cold pressure and safety valve.")
 	}
 	l := least(wanted, "l", vesselLimit.Rank, vesselLimit.Source)
 	l.Text += " as guidance"
-	f = verdict(litres, l, v.entered(size), records.Observation, "The vessel is large enough by the general formula.",
+	f = verdict(litres, l, e.entered(size), records.Observation, "The vessel is large enough by the general formula.",
 		"The vessel is far too small by the general formula: look up the manufacturer's table.")
 	f.Working = append([]string{volume}, working...)
 	if f.Outcome == records.Outside && !below(litres, float64(vesselSpare*wanted)) {
 		f.Outcome, f.Suggested = records.Doubtful, ""
-		f.Reason = "Smaller than the general formula gives; makers' tables differ that much, so look up the " +
-			"manufacturer's."
+		f.Reason = "Smaller than the general formula gives; manufacturers' tables differ by that much, so look up " +
+			"the manufacturer's."
 	}
 	return f
 }
 
 // vesselGuide is the vessel that the general formula gives for a volume.
-func (v *visit) vesselGuide(systemLitres float64) (litres float64, working []string, ok bool) {
-	charge, _ := v.Values.Float(records.VesselBar)
-	fill, _ := v.Values.Float(records.ColdFillBar)
-	valve, _ := v.Values.Float(records.SafetyValveBar)
-	hot, _ := v.Values.Float(records.FlowMaxC)
+func (e *entries) vesselGuide(systemLitres float64) (litres float64, working []string, ok bool) {
+	charge, _ := e.Values.Float(records.VesselBar)
+	fill, _ := e.Values.Float(records.ColdFillBar)
+	valve, _ := e.Values.Float(records.SafetyValveBar)
+	hot, _ := e.Values.Float(records.FlowMaxC)
 	growth, err := gas.WaterExpansionPercent(vesselColdC, hot)
 	if err != nil {
 		return 0, nil, false
@@ -169,38 +174,38 @@ func (v *visit) vesselGuide(systemLitres float64) (litres float64, working []str
 		return 0, nil, false
 	}
 	return roundTo(litres, 1), []string{
-		line("%s °C to %s °C: the water grows by %s %%.", show(vesselColdC, 0), show(hot, 0), show(growth, 2)),
+		line("%s °C to %s °C: the water expands by %s %%.", show(vesselColdC, 0), show(hot, 0), show(growth, 2)),
 		line("Charge %s bar, cold %s bar, final %s bar: the vessel can take up %s of its size.", show(charge, 2),
 			show(fill, 2), show(valve-vesselMarginBar, 2), show(acceptance, 3)),
 		line("%s l × %s %% ÷ %s = %s l.", show(systemLitres, 1), show(growth, 2), show(acceptance, 3), show(litres, 1)),
 	}, true
 }
 
-func safetyValve(v *visit) records.Finding {
-	if f, ok := v.taken(records.SafetyValveBar.Field); !ok {
+func safetyValve(e *entries) records.Finding {
+	if f, ok := e.taken(records.SafetyValveBar.Field); !ok {
 		return f
 	}
-	bar, _ := v.Values.Float(records.SafetyValveBar)
-	f := verdict(bar, valveLimit, v.entered(records.SafetyValveBar.Field), "", "The valve is set as usual.",
-		"The valve is set above what domestic boilers bear as a rule: hold it against the data plate.")
+	bar, _ := e.Values.Float(records.SafetyValveBar)
+	f := verdict(bar, valveLimit, e.entered(records.SafetyValveBar.Field), "", "The valve setting is usual.",
+		"The valve is set higher than usual for a domestic boiler: check it against the data plate.")
 	if f.Outcome == records.Outside {
 		f.Outcome = records.Doubtful
 	}
 	return f
 }
 
-func discharge(v *visit) records.Finding {
-	if f, ok := v.taken(records.DischargePipe.Field, records.DischargeEnd.Field); !ok {
+func discharge(e *entries) records.Finding {
+	if f, ok := e.taken(records.DischargePipe.Field, records.DischargeEnd.Field); !ok {
 		return f
 	}
-	pipe, _ := v.Values.Flag(records.DischargePipe)
-	end, _ := v.Values.Flag(records.DischargeEnd)
-	f := inside("yes", "The discharge runs freely to where it is seen and hits nobody.")
+	pipe, _ := e.Values.Flag(records.DischargePipe)
+	end, _ := e.Values.Flag(records.DischargeEnd)
+	f := inside("yes", "The discharge runs freely to where it can be seen and cannot hurt anyone.")
 	switch {
 	case !pipe:
-		f = outside(records.AtRisk, "no", "The discharge pipe is not metal, does not fall, or can be shut.")
+		f = outside(records.AtRisk, "no", "The discharge pipe is not metal, does not fall, or can be closed.")
 	case !end:
-		f = outside(records.AtRisk, "no", "The discharge ends where it is not seen or can scald somebody.")
+		f = outside(records.AtRisk, "no", "The discharge ends where it cannot be seen or can scald someone.")
 	}
 	f.Limit = copyOf(dischargeLimit)
 	return f

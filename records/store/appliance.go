@@ -54,7 +54,7 @@ func (applianceRow) TableName() string { return "appliances" }
 func (r *applianceRow) setValues(vs records.Values) error {
 	own := records.Values{}
 	for key, v := range vs {
-		if f := records.FieldByKey(key); f != nil && f.Section() == records.ApplianceSection.ID && v.Present() {
+		if (&records.Field{Key: key}).Section() == records.ApplianceSection.ID && v.Present() {
 			own[key] = v
 		}
 	}
@@ -110,6 +110,16 @@ func (s Register) UpdateAppliance(ctx context.Context, actor records.Actor, id s
 		row, err := t.appliance(id)
 		if err != nil {
 			return err
+		}
+		was, err := storedValues(row.Doc)
+		if err != nil {
+			return err
+		}
+		values = values.Clone()
+		for key, v := range was { // no form shows them, so none can mean to clear them
+			if records.FieldByKey(key) == nil {
+				values[key] = v
+			}
 		}
 		if err := t.saveValues(&row, values); err != nil {
 			return err
@@ -192,7 +202,7 @@ func (t *tx) refresh(n int64) error {
 			row.Due, row.DueN = d.Due, &open[i].N
 		}
 		row.NoService = row.NoService && d.Kind != string(records.AnnualService)
-		row.NoLandlord = row.NoLandlord && d.Kind != string(records.LandlordsCheck)
+		row.NoLandlord = row.NoLandlord && d.Kind != string(records.LandlordCheckDue)
 	}
 	var last []int64
 	err := t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued'", n).
@@ -258,7 +268,8 @@ func readAppliance(db *gorm.DB, row applianceRow, p propertyRow) (Appliance, err
 	e := p.entry()
 	a := Appliance{ID: row.ID, PropertyID: e.ID, Property: e.Property, Contact: e.Contact, Retired: row.Retired,
 		RetiredWhy: row.RetiredWhy}
-	if err := fromJSON(row.Doc, &a.Values); err != nil {
+	var err error
+	if a.Values, err = storedValues(row.Doc); err != nil {
 		return a, err
 	}
 	if row.DueN != nil {

@@ -32,7 +32,7 @@ func race(n int, do func(i int) error) []error {
 
 // wantWinners fails the test unless so many calls went through and all others
 // were refused as of the kind.
-func wantWinners(t *testing.T, errs []error, winners int, others records.Kind) {
+func wantWinners(t *testing.T, errs []error, winners int, others records.ErrorKind) {
 	t.Helper()
 	won := 0
 	for _, err := range errs {

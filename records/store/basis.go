@@ -99,7 +99,7 @@ func earlierVisits(db *gorm.DB, draft recordRow) ([]records.EarlierVisit, error)
 }
 
 func landlordDeadline(db *gorm.DB, applianceN int64, replaced *recordRow) (records.Date, error) {
-	q := db.Where("appliance_n = ? AND kind = ?", applianceN, records.LandlordsCheck)
+	q := db.Where("appliance_n = ? AND kind = ?", applianceN, records.LandlordCheckDue)
 	if replaced == nil {
 		q = q.Where("state = 'open'")
 	} else {

@@ -81,7 +81,7 @@ func TestBasisHoldsTheLandlordDeadline(t *testing.T) {
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	check := func(work, due string) store.IssuedRow {
-		return storetest.MustIssue(t, s, a.ID, records.LandlordCheck, work, duty(records.LandlordsCheck, due))
+		return storetest.MustIssue(t, s, a.ID, records.LandlordCheck, work, duty(records.LandlordCheckDue, due))
 	}
 	deadline := func(replaces string) string {
 		d := storetest.Draft(a.ID, records.LandlordCheck, "2026-11-20")
@@ -92,7 +92,7 @@ func TestBasisHoldsTheLandlordDeadline(t *testing.T) {
 		t.Errorf("with nothing on file: %s", got)
 	}
 	must(s.Duties.Add(ctx, by, a.ID, duty(records.AnnualService, "2026-12-12")))
-	must(s.Duties.Add(ctx, by, a.ID, duty(records.LandlordsCheck, "2025-06-10")))
+	must(s.Duties.Add(ctx, by, a.ID, duty(records.LandlordCheckDue, "2025-06-10")))
 	if got := deadline(""); got != "2025-06-10" {
 		t.Errorf("added by hand: %s", got)
 	}
@@ -109,7 +109,7 @@ func TestBasisHoldsTheLandlordDeadline(t *testing.T) {
 		t.Errorf("for an amendment of the second: %s", got)
 	}
 	third := amend(t, s, a, second.Number, records.LandlordCheck, "2026-06-01",
-		duty(records.LandlordsCheck, "2027-06-10"))
+		duty(records.LandlordCheckDue, "2027-06-10"))
 	if got := deadline(third.Number); got != "2026-06-10" {
 		t.Errorf("for an amendment of the amendment: %s", got)
 	}

@@ -45,8 +45,7 @@ func (v bookingView) booking() (records.Booking, error) {
 	if b.Appliance == "" {
 		b.Appliance = records.ApplianceKind.ChoiceLabel(v.Kind)
 	}
-	var values records.Values
-	err := fromJSON(v.Doc, &values)
+	values, err := storedValues(v.Doc)
 	b.Location = values.Text(records.ApplianceLocation)
 	return b, err
 }

@@ -90,7 +90,7 @@ func TestBookingRefuses(t *testing.T) {
 	for _, c := range []struct {
 		name   string
 		change func(*records.NewBooking)
-		kind   records.Kind
+		kind   records.ErrorKind
 		field  string
 	}{
 		{"yesterday", func(b *records.NewBooking) { b.On = records.MustDate("2026-11-24") }, records.Invalid, "on"},

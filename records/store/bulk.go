@@ -139,7 +139,7 @@ func viewRows(ctx context.Context, db *gorm.DB, found []registerRow, fn func(Vie
 		}
 		e := p.entry()
 		v.Property, v.Contact, v.WorkDate, v.Standing = e.Property, e.Contact, date(work), records.Standing(standing)
-		if err := fromJSON(doc, &v.Values); err != nil {
+		if v.Values, err = storedValues(doc); err != nil {
 			return err
 		}
 		if kind != "" {

@@ -202,7 +202,7 @@ func (f *filler) add(a Filled) error {
 			row.Due, row.DueN = d.Due, &open[i].N
 		}
 		row.NoService = row.NoService && d.Kind != string(records.AnnualService)
-		row.NoLandlord = row.NoLandlord && d.Kind != string(records.LandlordsCheck)
+		row.NoLandlord = row.NoLandlord && d.Kind != string(records.LandlordCheckDue)
 		f.put(dutyTable, d)
 	}
 	row.setProperty(a.Property, numbers)
@@ -227,7 +227,7 @@ func (f *filler) record(applianceN int64, r FilledRecord) (recordRow, error) {
 	}
 	rec, at := r.Issued.Record, stamp(r.Issued.IssuedAt)
 	row := recordRow{N: f.recordN, ID: f.newID(), ApplianceN: applianceN, Purpose: string(rec.Purpose),
-		Stage: string(records.IssuedNow), Standing: string(r.Issued.Standing), WorkDate: rec.WorkDate.String(),
+		Stage: string(records.StageIssued), Standing: string(r.Issued.Standing), WorkDate: rec.WorkDate.String(),
 		EngineerID: r.EngineerID, Engineer: rec.Engineer.Name, Revision: 1, Schema: records.SchemaVersion,
 		Doc: string(doc), Rejected: "null", Findings: findings, Number: r.Issued.Number, Code: r.Seal.Code,
 		SHA256: r.Seal.SHA256, IssuedAt: at, CreatedAt: at, UpdatedAt: at}

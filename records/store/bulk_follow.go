@@ -20,7 +20,7 @@ func (r *restorer) finish() error {
 			no_service = CASE WHEN EXISTS (SELECT 1 ` + open + `
 				AND d.kind = '` + string(records.AnnualService) + `') THEN 0 ELSE 1 END,
 			no_landlord = CASE WHEN EXISTS (SELECT 1 ` + open + `
-				AND d.kind = '` + string(records.LandlordsCheck) + `') THEN 0 ELSE 1 END,
+				AND d.kind = '` + string(records.LandlordCheckDue) + `') THEN 0 ELSE 1 END,
 			last_record_n = (SELECT r.n FROM records r
 				WHERE r.appliance_n = appliances.n AND r.stage = 'issued'
 				ORDER BY r.work_date DESC, r.n DESC LIMIT 1)`,

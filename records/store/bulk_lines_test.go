@@ -32,8 +32,9 @@ func everything(t testing.TB) *store.Store {
 	_, err := s.Settings.SaveInstrument(ctx, storetest.Actor, records.Instrument{ID: "g", Kind: "gauge", Serial: "1",
 		CalibratedOn: records.MustDate("2026-01-01")})
 	must(err)
-	must(s.Settings.SaveDropBands(ctx, storetest.Actor, records.DropBands{Edition: "e", Fuel: "f", Clause: "c",
-		EnteredBy: "x", Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 4}}}))
+	must(s.Settings.SaveDropBands(ctx, storetest.Actor, records.DropBands{Edition: records.Edition4,
+		Fuel: records.FuelNatural, Clause: "c", EnteredBy: "x",
+		Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 4}}}))
 	p, err := s.People.Create(ctx, storetest.Actor, records.Person{Name: "Maud", Email: "maud@tweddle.example",
 		Role: records.RoleEngineer, PasswordHash: "secret hash", Active: true})
 	must(err)
@@ -157,10 +158,12 @@ func TestRestoreRefuses(t *testing.T) {
 		"kind":         {swap(`"line":"duty"`, `"line":"moon"`), "moon"},
 		"one figure":   {swap(`2025-01-02`, `2025-01-03`), "seal does not hold"},
 		"no reference": {swap(`"appliance":"`, `"appliance":"x`), "no line before it"},
-		"bad nation":   {swap(`"nation":"England"`, `"nation":"Atlantis"`), "Nation"},
+		"number":       {swap(`"town":"`, `"town":7,"town2":"`), "town is not text"},
 		"bad state":    {swap(`"state":"open"`, `"state":"ajar"`), "duty"},
 		"gap":          {"", "gap"},
 		"column":       {swap(`"line2"`, `"line3"`), "there is no line2"},
+		"drop":         {swap(`"drop_mbar":4`, `"drop_mbar":40`), "drop bands: Band 1, drop at most"},
+		"other fuel":   {swap(`"fuel":"natural-gas","doc"`, `"fuel":"propane","doc"`), "another edition or fuel"},
 		"print":        {swap(`"pdf":"JVBER`, `"pdf":"AAAAA`), "no PDF"},
 		"twice":        {strings.Replace(was, lines[3], lines[3]+lines[3], 1), "line 5"},
 	} {

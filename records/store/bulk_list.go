@@ -267,7 +267,8 @@ func (l *lister) known(p *listPlace) error {
 		if err := r.Scan(applianceTable.into(&a.row)...); err != nil {
 			return err
 		}
-		err := fromJSON(a.row.Doc, &a.values)
+		var err error
+		a.values, err = storedValues(a.row.Doc)
 		p.known = append(p.known, a)
 		return err
 	})
@@ -297,7 +298,7 @@ func (l *lister) add(p *listPlace, item ListItem) error {
 		return err
 	}
 	row.Due, row.DueN = d.Due, &d.N
-	row.NoService, row.NoLandlord = d.Kind != string(records.AnnualService), d.Kind != string(records.LandlordsCheck)
+	row.NoService, row.NoLandlord = d.Kind != string(records.AnnualService), d.Kind != string(records.LandlordCheckDue)
 	if err := l.insert(applianceTable, row); err != nil {
 		return err
 	}

@@ -217,6 +217,10 @@ func (r *restorer) insert(t lineTable, line map[string]json.RawMessage, v map[st
 		return r.appliance(v)
 	case recordTable:
 		return r.record(line, v)
+	case dropBandsTable:
+		if err := checkBands(v); err != nil {
+			return err
+		}
 	}
 	columns, args := make([]string, 0, len(v)), make([]any, 0, len(v))
 	for _, c := range t.columns {
@@ -234,19 +238,18 @@ func (r *restorer) next(kind string) int64 { return int64(r.count[kind]) }
 
 func text(v map[string]any, name string) string { s, _ := v[name].(string); return s }
 
+// property is written as it was, whatever today's entry rules say of it.
 func (r *restorer) property(v map[string]any) error {
+	for name, value := range v {
+		if _, isText := value.(string); !isText {
+			return fmt.Errorf("%s is not text", name)
+		}
+	}
 	row := propertyRow{N: r.next("property"), ID: text(v, "id"), Line1: text(v, "line1"), Line2: text(v, "line2"),
 		Town: text(v, "town"), Postcode: text(v, "postcode"), Nation: text(v, "nation"),
 		ContactName: text(v, "contact_name"), ContactEmail: text(v, "contact_email"),
 		ContactPhone: text(v, "contact_phone"), ContactTenure: text(v, "contact_tenure"),
 		ContactAddress: text(v, "contact_address"), CreatedAt: text(v, "created_at")}
-	tidy, err := row.entry().Checked()
-	if err != nil {
-		return err
-	}
-	if tidy != row.entry() {
-		return errors.New("the address is not written as the register writes it")
-	}
 	return r.bulk.insert(propertyTable, row)
 }
 
@@ -258,8 +261,8 @@ func (r *restorer) appliance(v map[string]any) error {
 	if retired != int64(0) && retired != int64(1) {
 		return errors.New("retired is neither 0 nor 1")
 	}
-	var values records.Values
-	if err := fromJSON(text(v, "doc"), &values); err != nil {
+	values, err := storedValues(text(v, "doc"))
+	if err != nil {
 		return err
 	}
 	row := applianceRow{N: r.next("appliance"), ID: text(v, "id"), PropertyN: n, Due: noDue, NoService: true,
@@ -268,8 +271,9 @@ func (r *restorer) appliance(v map[string]any) error {
 	if err := row.setValues(values); err != nil {
 		return err
 	}
+	row.Doc = text(v, "doc")
 	var p propertyRow
-	err := r.each("SELECT "+propertyTable.list("")+" FROM properties WHERE n = ?", []any{n},
+	err = r.each("SELECT "+propertyTable.list("")+" FROM properties WHERE n = ?", []any{n},
 		func(rows *sql.Rows) error { return rows.Scan(propertyTable.into(&p)...) })
 	if err != nil {
 		return err

@@ -123,7 +123,6 @@ func TestRestoreRefusesLines(t *testing.T) {
 		"draft":           {`"rejected":null`, `"rejected":[]`, "record"},
 		"draft's date":    {`"purpose":"service","standing"`, `"purpose":7,"standing"`, "purpose"},
 		"stage":           {`"stage":"amended"`, `"stage":"mended"`, "record"},
-		"postcode":        {`"postcode":"AB12 3XY"`, `"postcode":"ab123xy"`, "not written as the register writes it"},
 		"two people":      {`"email":"maud@tweddle.example"`, `"email":"rhona@tweddle.example"`, "person"},
 		"base 64":         {`"pdf":"JVBE`, `"pdf":"????`, "no PDF in base 64"},
 		"seal":            {`"signature":"`, `"signature":7,"x":"`, "record"},

@@ -52,7 +52,7 @@ func (s Settings) SaveReminders(ctx context.Context, actor records.Actor, c due.
 
 // ChaseKinds are the duties that customers are reminded of and that visits
 // are booked for. The others are paperwork of the firm.
-var ChaseKinds = []records.DutyKind{records.AnnualService, records.LandlordsCheck}
+var ChaseKinds = []records.DutyKind{records.AnnualService, records.LandlordCheckDue}
 
 // ChaseRow is one duty of an appliance as the office chases it.
 type ChaseRow struct {

@@ -175,7 +175,7 @@ func TestReminderOfTwoDuties(t *testing.T) {
 	t.Parallel()
 	s := storetest.MustOpen(t)
 	a, d := chased(t, s, 1, "2027-01-10")
-	check := must(s.Duties.Add(ctx, storetest.Actor, a.ID, duty(records.LandlordsCheck, "2027-01-12")))
+	check := must(s.Duties.Add(ctx, storetest.Actor, a.ID, duty(records.LandlordCheckDue, "2027-01-12")))
 	send(t, s, reminder(1, -8, d, check))
 	if err := s.Duties.Lift(ctx, storetest.Actor, d.ID, "not used"); err != nil {
 		t.Fatal(err)
@@ -267,7 +267,7 @@ func TestChaseList(t *testing.T) {
 			"2"},
 		{"booked", store.ChaseQuery{Booked: "yes"}, "1"},
 		{"not booked", store.ChaseQuery{Booked: "no"}, "2 3"},
-		{"landlords", store.ChaseQuery{Kind: records.LandlordsCheck}, ""},
+		{"landlords", store.ChaseQuery{Kind: records.LandlordCheckDue}, ""},
 		{"to be done", store.ChaseQuery{ActionBy: records.MustDate("2026-11-27")}, "2"},
 		{"to be done, the day before", store.ChaseQuery{ActionBy: records.MustDate("2026-11-26")}, ""},
 		{"a step is due", store.ChaseQuery{Ladder: due.DefaultLadder, Today: bookingDay}, "1 2"},

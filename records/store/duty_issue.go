@@ -12,7 +12,7 @@ func fulfils(p records.Purpose) []records.DutyKind {
 	case records.Commissioning, records.Service:
 		return []records.DutyKind{records.AnnualService}
 	case records.LandlordCheck:
-		return []records.DutyKind{records.LandlordsCheck}
+		return []records.DutyKind{records.LandlordCheckDue}
 	}
 	return nil
 }
@@ -20,7 +20,7 @@ func fulfils(p records.Purpose) []records.DutyKind {
 // recurring are the duties that every visit renews: an appliance has one open
 // at a time, that of the latest visit. The others stay open until each has been
 // dealt with.
-var recurring = []records.DutyKind{records.AnnualService, records.LandlordsCheck, records.InhibitorRecheck}
+var recurring = []records.DutyKind{records.AnnualService, records.LandlordCheckDue, records.InhibitorRecheck}
 
 // issueDuties moves the duties on when record is issued, in place of replaced
 // if that is not nil: what the visit fulfils is done, what follows from it is

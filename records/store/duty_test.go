@@ -56,7 +56,7 @@ func TestDutiesMoveOnWithEachVisit(t *testing.T) {
 		t.Fatal(err)
 	}
 	wantKind(t, s.Duties.Lift(ctx, storetest.Actor, notice.ID, "again"), records.Conflict)
-	storetest.MustIssue(t, s, a.ID, records.LandlordCheck, "2025-06-01", duty(records.LandlordsCheck, "2026-06-01"))
+	storetest.MustIssue(t, s, a.ID, records.LandlordCheck, "2025-06-01", duty(records.LandlordCheckDue, "2026-06-01"))
 	step("landlord check", "annual 2025-11-20 open; landlord 2026-06-01 open; building-work 2024-12-20 done")
 
 	second := storetest.MustIssue(t, s, a.ID, records.Service, "2025-11-10", service("2026-11-10"))

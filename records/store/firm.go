@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -139,10 +140,10 @@ func readDropBands(db *gorm.DB) ([]records.DropBands, error) {
 }
 
 // SaveDropBands stores the table of an edition and fuel in place of the
-// earlier one. Errors: Invalid when a volume does not rise from band to band,
-// or a volume or drop is not a positive, plausible figure.
+// earlier one. Errors: Invalid, as DropBands.Checked says.
 func (s Settings) SaveDropBands(ctx context.Context, actor records.Actor, b records.DropBands) error {
-	if err := checkDropBands(&b); err != nil {
+	b, err := b.Checked()
+	if err != nil {
 		return err
 	}
 	doc, err := toJSON(b)
@@ -158,34 +159,19 @@ func (s Settings) SaveDropBands(ctx context.Context, actor records.Actor, b reco
 	})
 }
 
-func checkDropBands(b *records.DropBands) error {
-	var errs records.Errors
-	b.Edition = line(&errs, "edition", "Edition", b.Edition, 1, 40)
-	b.Fuel = line(&errs, "fuel", "Fuel", b.Fuel, 1, 40)
-	b.Clause = line(&errs, "clause", "Where it stands in your copy", b.Clause, 1, 120)
-	b.EnteredBy = line(&errs, "entered_by", "Entered by", b.EnteredBy, 1, 80)
-	refuse := func(i int, field, label string, v float64, want string) {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: fmt.Sprintf("bands[%d].%s", i, field),
-			Label: fmt.Sprintf("Band %d, %s", i+1, label), Value: records.FormatNumber(v, -1), Want: want})
+// checkBands refuses a table that a rule would read and that no form would
+// have accepted. One that no rule reads decides nothing and is kept.
+func checkBands(v map[string]any) error {
+	var b records.DropBands
+	if err := fromJSON(text(v, "doc"), &b); err != nil {
+		return err
 	}
-	if n := len(b.Bands); n == 0 || n > 50 {
-		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "bands", Label: "Bands",
-			Value: fmt.Sprintf("%d bands", n), Want: "1 to 50 bands"})
+	if b.Edition != text(v, "edition") || b.Fuel != text(v, "fuel") {
+		return errors.New("the table is of another edition or fuel than its line says")
 	}
-	below := 0.0
-	for i, band := range b.Bands {
-		// Written so that a value that is not a number fails too.
-		if !(band.UpToM3 > below && band.UpToM3 <= 100) {
-			refuse(i, "up_to_m3", "volume up to", band.UpToM3, fmt.Sprintf("more than %s and at most 100 m³",
-				records.FormatNumber(below, -1)))
-		}
-		if !(band.DropMbar > 0 && band.DropMbar <= 50) {
-			refuse(i, "drop_mbar", "drop", band.DropMbar, "more than 0 and at most 50 mbar")
-		}
-		below = max(below, band.UpToM3)
+	if !b.Used() {
+		return nil
 	}
-	if len(errs) > 0 {
-		return errs
-	}
-	return nil
+	_, err := b.Checked()
+	return err
 }

@@ -201,9 +201,9 @@ func issuable(db *gorm.DB, row recordRow, draft *records.Record, revision int) (
 		return nil, records.Fail(records.Conflict,
 			fmt.Sprintf("the draft was changed meanwhile: it is at revision %d, not %d; look at it again before it "+
 				"is issued", row.Revision, revision))
-	case len(draft.Rejected) > 0:
-		return nil, records.Fail(records.NotReady,
-			fmt.Sprintf("%d entries could not be accepted: put them right or clear them first", len(draft.Rejected)))
+	}
+	if err := draft.NotAccepted(); err != nil {
+		return nil, err
 	}
 	if err := draft.Check(); err != nil {
 		return nil, err
@@ -240,7 +240,7 @@ func readReplaced(db *gorm.DB, number string, applianceN int64) (*recordRow, err
 	case row.Stage == string(records.Amended):
 		return nil, records.Fail(records.Conflict, "record "+number+" was amended already, by "+row.ReplacedBy+
 			": amend that one")
-	case row.Stage != string(records.IssuedNow):
+	case row.Stage != string(records.StageIssued):
 		return nil, records.Fail(records.Conflict, "record "+number+" was withdrawn: "+row.WithdrawnWhy)
 	}
 	return &row, nil

@@ -76,7 +76,7 @@ func TestIssueGoesByTheNewestFacts(t *testing.T) {
 		},
 		"landlord check": {
 			func(s *store.Store, a store.Appliance) error {
-				_, err := s.Duties.Add(ctx, storetest.Actor, a.ID, duty(records.LandlordsCheck, "2027-02-02"))
+				_, err := s.Duties.Add(ctx, storetest.Actor, a.ID, duty(records.LandlordCheckDue, "2027-02-02"))
 				return err
 			},
 			func(b store.Basis) bool { return b.LandlordDeadline == records.MustDate("2027-02-02") },

@@ -18,7 +18,7 @@ import (
 var ctx = context.Background()
 
 // wantKind fails the test unless err is of the kind.
-func wantKind(t *testing.T, err error, kind records.Kind) {
+func wantKind(t *testing.T, err error, kind records.ErrorKind) {
 	t.Helper()
 	if err == nil || records.KindOf(err) != kind {
 		t.Errorf("error %v (%s), want %s", err, records.KindOf(err), kind)
@@ -66,7 +66,7 @@ func TestIssueWritesEverythingAtOnce(t *testing.T) {
 	if err != nil || !printed {
 		t.Fatal(printed, err)
 	}
-	if row.Number != "2026-00001" || row.Stage != records.IssuedNow ||
+	if row.Number != "2026-00001" || row.Stage != records.StageIssued ||
 		!row.Seal.Holds(row.Canonical, row.Seal.PublicKey) {
 		t.Errorf("issued %+v", row)
 	}
@@ -91,7 +91,7 @@ func TestIssueWritesEverythingAtOnce(t *testing.T) {
 		m[0].State != records.MessageDue || m[0].Text != fmt.Sprintf("2026-00001, %d bytes", len(print)) {
 		t.Errorf("outbox %+v %v", m, err)
 	}
-	if rec := must(s.Records.Record(ctx, row.ID)); rec.Stage != records.IssuedNow || len(rec.Findings) != 1 {
+	if rec := must(s.Records.Record(ctx, row.ID)); rec.Stage != records.StageIssued || len(rec.Findings) != 1 {
 		t.Errorf("record %+v", rec)
 	}
 	log := must(s.Audit.Entries(ctx, row.ID, 0, 1))

@@ -31,10 +31,10 @@ func (t *tx) nextNumber(year int) (string, error) {
 func (t *tx) writeIssued(row *recordRow, p Plan) error {
 	frozen := *p.Issued.Record
 	frozen.Findings, frozen.Rejected = p.Issued.Findings, nil
-	if err := row.setRecord(&frozen); err != nil {
+	if err := row.enterRecord(&frozen); err != nil {
 		return err
 	}
-	row.Stage, row.Number, row.Code, row.SHA256 = string(records.IssuedNow), p.Issued.Number, p.Seal.Code, p.Seal.SHA256
+	row.Stage, row.Number, row.Code, row.SHA256 = string(records.StageIssued), p.Issued.Number, p.Seal.Code, p.Seal.SHA256
 	row.IssuedAt, row.UpdatedAt = stamp(p.Issued.IssuedAt), stamp(t.at)
 	if err := t.Save(row).Error; err != nil {
 		return err

@@ -77,7 +77,7 @@ func (s Records) Withdraw(ctx context.Context, actor records.Actor, id, why stri
 		if err := one(t.Where("id = ?", id), &row, "record", id); err != nil {
 			return err
 		}
-		if row.Stage != string(records.IssuedNow) {
+		if row.Stage != string(records.StageIssued) {
 			return records.Fail(records.Conflict, "only a record in force can be withdrawn; this one is "+
 				row.Stage)
 		}

@@ -102,7 +102,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 func checkWhole(t *testing.T, s *store.Store, r *records.Record) {
 	t.Helper()
 	want := 0
-	if r.Stage == records.IssuedNow {
+	if r.Stage == records.StageIssued {
 		want = 1
 	}
 	messages, _, err := s.Outbox.Find(ctx, store.OutboxQuery{RecordID: r.ID})

@@ -89,12 +89,14 @@ func TestFirmAndInstruments(t *testing.T) {
 		t.Errorf("bands %+v", got)
 	}
 	for _, bad := range [][]records.DropBand{nil, {{UpToM3: 0.02, DropMbar: 1}, {UpToM3: 0.02, DropMbar: 1}},
-		{{UpToM3: 0, DropMbar: 1}}, {{UpToM3: 1, DropMbar: 0}}, {{UpToM3: math.NaN(), DropMbar: 1}},
-		{{UpToM3: 1, DropMbar: math.Inf(1)}}} {
+		{{UpToM3: 0, DropMbar: 1}}, {{UpToM3: 0.01, DropMbar: 40}}, {{UpToM3: math.NaN(), DropMbar: 1}},
+		{{UpToM3: 0.01, DropMbar: math.Inf(1)}}} {
 		b := bands
 		b.Bands = bad
 		wantKind(t, s.Settings.SaveDropBands(ctx, storetest.Actor, b), records.Invalid)
 	}
+	bands.Edition = records.Edition3 // no rule reads it
+	wantKind(t, s.Settings.SaveDropBands(ctx, storetest.Actor, bands), records.Invalid)
 }
 
 func TestSessionsThroughTheManager(t *testing.T) {

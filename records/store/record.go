@@ -1,7 +1,6 @@
 package store
 
 import (
-	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -50,15 +49,25 @@ var (
 	recordCopies = []string{"purpose", "standing", "work_date", "engineer", "schema", "replaces"}
 )
 
-// setRecord copies a record into the row, as JSON that is known to be
-// readable again. Errors: Invalid when it is too long or cannot be read back.
+// enterRecord copies a record that is being entered into the row. Errors:
+// Invalid when it is too long or today's fields do not accept it.
+func (row *recordRow) enterRecord(r *records.Record) error {
+	if err := row.setRecord(r); err != nil {
+		return err
+	}
+	// A draft may still lack what an issued record must have, so what Check
+	// says of it is not an error here.
+	if back, err := records.DecodeRecord(strings.NewReader(row.Doc)); back == nil {
+		return err
+	}
+	return nil
+}
+
+// setRecord copies a record of any version into the row.
 func (row *recordRow) setRecord(r *records.Record) error {
 	doc, err := records.EncodeRecord(r)
 	if err != nil {
 		return fmt.Errorf("encoding the record: %w", err)
-	}
-	if back, err := records.DecodeRecord(bytes.NewReader(doc)); back == nil {
-		return err
 	}
 	rejected, err := toJSON(r.Rejected)
 	if err != nil {
@@ -79,17 +88,20 @@ func (row *recordRow) setRecord(r *records.Record) error {
 	return nil
 }
 
-// record returns the row as a record. A draft may still lack what an issued
-// record must have, so what Check says of it is not an error here.
+// record returns the row as a record, as any version stored it. What today's
+// fields do not accept of a draft is among its rejected entries.
 func (row recordRow) record(applianceID string) (*records.Record, error) {
-	r, err := records.DecodeRecord(strings.NewReader(row.Doc))
-	if r == nil {
-		return nil, fmt.Errorf("reading record %s: %s", row.ID, err)
+	r, err := records.DecodeStored([]byte(row.Doc))
+	if err != nil {
+		return nil, fmt.Errorf("reading record %s: %v", row.ID, err)
 	}
 	r.ID, r.ApplianceID, r.Stage, r.Revision, r.UpdatedAt = row.ID, applianceID, records.Stage(row.Stage),
 		row.Revision, instant(row.UpdatedAt)
 	if err := fromJSON(row.Rejected, &r.Rejected); err != nil {
 		return nil, err
+	}
+	if r.Stage == records.Draft {
+		r.SetAside()
 	}
 	return r, fromJSON(row.Findings, &r.Findings)
 }
@@ -152,7 +164,7 @@ func (s Records) StartDraft(ctx context.Context, actor records.Actor,
 		}
 		row := recordRow{ID: draft.ID, ApplianceN: a.N, Stage: string(records.Draft), EngineerID: actor.ID, Revision: 1,
 			CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
-		if err := row.setRecord(&draft); err != nil {
+		if err := row.enterRecord(&draft); err != nil {
 			return err
 		}
 		if err := t.Create(&row).Error; err != nil {
@@ -190,10 +202,14 @@ func (t *tx) prefill(draft *records.Record, a applianceRow) error {
 	if draft.Contact == (records.Contact{}) {
 		draft.Contact = p.entry().Contact
 	}
-	if len(draft.Values) == 0 {
-		return fromJSON(a.Doc, &draft.Values)
+	if len(draft.Values) > 0 {
+		return nil
 	}
-	return nil
+	var err error
+	if draft.Values, err = storedValues(a.Doc); err == nil {
+		draft.SetAside()
+	}
+	return err
 }
 
 // StaleError refuses a save that was based on an earlier revision than the
@@ -231,7 +247,7 @@ func (s Records) SaveDraft(ctx context.Context, actor records.Actor, r *records.
 		}
 		next, draft := row, *r
 		draft.Photos = current.Photos
-		if err := next.setRecord(&draft); err != nil {
+		if err := next.enterRecord(&draft); err != nil {
 			return err
 		}
 		if row.Stage != string(records.Draft) || row.Revision != revision {

@@ -17,7 +17,7 @@ import (
 type refusal struct {
 	name string
 	do   func(*world) error
-	kind records.Kind
+	kind records.ErrorKind
 	says string // a part of the message, so that it is refused for that reason
 }
 

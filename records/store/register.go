@@ -123,7 +123,7 @@ func (q Query) check() error {
 			return refuse("today", "", "a date as YYYY-MM-DD")
 		}
 	case NoDuty:
-		if q.Duty != "" && q.Duty != records.AnnualService && q.Duty != records.LandlordsCheck {
+		if q.Duty != "" && q.Duty != records.AnnualService && q.Duty != records.LandlordCheckDue {
 			return refuse("duty", string(q.Duty), "with the state none: annual service or landlord check")
 		}
 	default:

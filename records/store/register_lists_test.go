@@ -19,7 +19,7 @@ func listQueries(before time.Time) (out []store.Query) {
 		{DraftBefore: before, Uncalibrated: true}, {Weeks: 30, Uncalibrated: true}} {
 		for _, sort := range []store.Sort{store.ByDue, store.ByAddress} {
 			for _, kind := range []string{"", records.KindFire} {
-				for _, duty := range []records.DutyKind{"", records.AnnualService, records.LandlordsCheck} {
+				for _, duty := range []records.DutyKind{"", records.AnnualService, records.LandlordCheckDue} {
 					for _, search := range []string{"", "quillwater 1"} {
 						for _, state := range []records.DutyState{"", records.Late, store.NoDuty} {
 							if q.Weeks > 0 && state != "" {

@@ -180,7 +180,7 @@ func (q Query) source(b *builder, terms []term) error {
 		b.from = "appliances a" + by("appliances_no_service")
 		b.and("a.no_service = 1")
 		return nil
-	case q.State == NoDuty && q.Duty == records.LandlordsCheck:
+	case q.State == NoDuty && q.Duty == records.LandlordCheckDue:
 		b.from = "appliances a" + by("appliances_no_landlord")
 		b.and("a.no_landlord = 1")
 		return nil
@@ -263,7 +263,7 @@ func (q Query) ofAppliance(b *builder) {
 		b.joined = append(b.joined, q.Duty)
 	case q.State == NoDuty && q.Duty == records.AnnualService:
 		b.and("a.no_service = 1")
-	case q.State == NoDuty && q.Duty == records.LandlordsCheck:
+	case q.State == NoDuty && q.Duty == records.LandlordCheckDue:
 		b.and("a.no_landlord = 1")
 	}
 }

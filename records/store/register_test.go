@@ -41,7 +41,7 @@ func fill(tb testing.TB, s *store.Store, n int) {
 			add(tb, s, a.ID, records.AnnualService, today.AddDays(i*7%200-60))
 		}
 		if i%5 == 0 {
-			add(tb, s, a.ID, records.LandlordsCheck, today.AddDays(i*11%200-60))
+			add(tb, s, a.ID, records.LandlordCheckDue, today.AddDays(i*11%200-60))
 		}
 		if i%17 == 3 {
 			if err := s.Register.RetireAppliance(ctx, actor, a.ID, "taken out"); err != nil {
@@ -64,7 +64,7 @@ func queries() (out []store.Query) {
 	for _, sort := range []store.Sort{store.ByDue, store.ByAddress} {
 		for _, kind := range []string{"", records.KindFire} {
 			for _, nation := range []records.Nation{"", records.Wales} {
-				for _, duty := range []records.DutyKind{"", records.AnnualService, records.LandlordsCheck} {
+				for _, duty := range []records.DutyKind{"", records.AnnualService, records.LandlordCheckDue} {
 					for _, state := range []records.DutyState{"", records.Late, records.Near, records.Ahead,
 						store.NoDuty} {
 						for _, search := range []string{"", "quillwater 1", "muller"} {

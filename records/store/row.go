@@ -57,6 +57,15 @@ func fromJSON(s string, v any) error {
 	return nil
 }
 
+// storedValues reads values as any version stored them.
+func storedValues(doc string) (records.Values, error) {
+	vs, err := records.DecodeStoredValues([]byte(doc))
+	if err != nil {
+		return nil, fmt.Errorf("decoding values: %v", err)
+	}
+	return vs, nil
+}
+
 // mapped turns rows into values.
 func mapped[R, V any](rows []R, value func(R) V) []V {
 	out := make([]V, len(rows))

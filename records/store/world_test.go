@@ -122,7 +122,7 @@ func (w *world) register(t *testing.T) {
 		return must(w.Duties.Add(ctx, storetest.Actor, w.plain.ID, duty(kind, due)))
 	}
 	w.service, w.closedDuty = add(records.AnnualService, "2026-12-20"), add(records.BuildingNotice, "2026-12-01")
-	w.unbooked = add(records.LandlordsCheck, "2027-01-20")
+	w.unbooked = add(records.LandlordCheckDue, "2027-01-20")
 	ok(t, w.Duties.Finish(ctx, storetest.Actor, w.closedDuty.ID, "reference 12"))
 	ok(t, w.Register.RetireAppliance(ctx, storetest.Actor, w.retired.ID, "taken out"))
 }

@@ -133,7 +133,7 @@ func (b *bulkMaker) record(f store.Filled, t template, purpose records.Purpose, 
 		values[key] = v
 	}
 	r := &records.Record{Purpose: purpose, WorkDate: on, Property: f.Property.Property, Contact: f.Property.Contact,
-		Firm: firm, Values: values, Stage: records.IssuedNow,
+		Firm: firm, Values: values, Stage: records.StageIssued,
 		Engineer: records.Engineer{Name: b.engineer.Name, Licence: b.engineer.Licence,
 			CompetenceUntil: b.engineer.CompetenceUntil}}
 	at := b.at(on, 16).UTC().Truncate(time.Second)

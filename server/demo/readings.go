@@ -73,7 +73,7 @@ func (m model) visit(rng *rand.Rand, on records.Date, purpose records.Purpose, e
 	put(records.TestPressureMbar.Field, "%.1f", 20.1+0.1*float64(rng.IntN(8)))
 	put(records.DropMbar.Field, "%.1f", 0.1*float64(rng.IntN(2)))
 	put(records.BeforeDropMbar.Field, "%.1f", 0.1*float64(rng.IntN(2)))
-	put(records.WorkDone.Field, "%s", engineer)
+	put(records.EngineerName.Field, "%s", engineer)
 	put(records.ReceivedBy.Field, "%s", customer)
 	put(records.Notifiable.Field, "%s", yesNo(purpose == records.Commissioning))
 	put(records.ForUser.Field, "%s", notesFor[rng.IntN(len(notesFor))])

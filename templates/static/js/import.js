@@ -1,11 +1,11 @@
 // While a list is being read: asks how far it has come, and shows the page
-// anew when it goes on to the next stage.
+// again when it goes on to the next stage.
 const box = document.querySelector("[data-list]");
 
 async function look() {
   try {
     const answer = await fetch("/import/progress", { headers: { Accept: "application/json" } });
-    if (!answer.ok) return location.reload(); // signed out meanwhile
+    if (!answer.ok) return location.reload(); // signed out in the meantime
     const now = await answer.json();
     if (now.stage !== box.dataset.list) return location.reload();
     const bar = box.querySelector("[data-bar]");

@@ -9,7 +9,7 @@ export function startInk(pad) {
   const most = 20000;
   let last = null;
 
-  pad.querySelector(".hint").textContent = "Sign with a finger or pen, or leave it: the typed name counts.";
+  pad.querySelector(".hint").textContent = "Sign with a finger or pen, or leave this blank: the typed name counts.";
 
   const at = (e) => {
     const box = svg.getBoundingClientRect();

@@ -21,7 +21,8 @@ export async function shrink(file) {
   try {
     const image = await createImageBitmap(file, { imageOrientation: "from-image" });
     const scale = Math.min(1, side / Math.max(image.width, image.height));
-    const canvas = new OffscreenCanvas(Math.max(1, Math.round(image.width * scale)), Math.max(1, Math.round(image.height * scale)));
+    const scaled = (n) => Math.max(1, Math.round(n * scale));
+    const canvas = new OffscreenCanvas(scaled(image.width), scaled(image.height));
     const pen = canvas.getContext("2d");
     pen.fillStyle = "#fff";
     pen.fillRect(0, 0, canvas.width, canvas.height);
@@ -85,7 +86,7 @@ async function sendWaiting() {
     body.set("photo", await shrink(file), "photo.jpg");
     const form = at("data-photo-add");
     if (!form) {
-      say(`Not added: the record has as many photos as it may have.`, true);
+      say("Not added: the record has the most photos it can have.", true);
       waiting.length = 0;
       break;
     }
@@ -101,11 +102,14 @@ async function sendWaiting() {
     sent++;
   }
   busy = false;
-  if (sent && !waiting.length && !strip().querySelector(".error")) say(sent > 1 ? `${sent} photos added.` : "Photo added.");
+  if (sent && !waiting.length && !strip().querySelector(".error")) {
+    say(sent > 1 ? `${sent} photos added.` : "Photo added.");
+  }
 }
 
 function again() {
-  const b = Object.assign(document.createElement("button"), { type: "button", className: "second", textContent: "Try again" });
+  const b = document.createElement("button");
+  Object.assign(b, { type: "button", className: "second", textContent: "Try again" });
   b.addEventListener("click", sendWaiting);
   at("data-photo-state").append(" ", b);
 }

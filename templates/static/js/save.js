@@ -38,7 +38,8 @@ export function keepSaving(form) {
     say("Saving …");
     let answer;
     try {
-      answer = await fetch(path, { method: "POST", body, headers: { Accept: "text/html", "Gaugebook-Part": "section" }, redirect: "manual" });
+      const headers = { Accept: "text/html", "Gaugebook-Part": "section" };
+      answer = await fetch(path, { method: "POST", body, headers, redirect: "manual" });
     } catch {
       return keepHere("no connection");
     }
@@ -91,7 +92,10 @@ function show(form, fresh) {
     if (!field) continue;
     const bad = Boolean(now.querySelector(".error"));
     field.classList.toggle("bad", bad);
-    field.querySelectorAll("input, select, textarea").forEach((el) => (bad ? el.setAttribute("aria-invalid", "true") : el.removeAttribute("aria-invalid")));
+    for (const el of field.querySelectorAll("input, select, textarea")) {
+      if (bad) el.setAttribute("aria-invalid", "true");
+      else el.removeAttribute("aria-invalid");
+    }
   }
   const revision = fresh.querySelector("input[name=revision]");
   if (revision) form.elements.namedItem("revision").value = revision.value;
@@ -106,9 +110,12 @@ function offer(form, path, revision, save) {
   box.setAttribute("role", "alert");
   const text = document.createElement("p");
   const at = new Date(found.at);
-  text.textContent = `Entries of ${at.toLocaleDateString("en-GB")}, ${time(at)} are on this phone and were never sent.`;
-  const put = Object.assign(document.createElement("button"), { type: "button", textContent: "Put them back and save" });
-  const drop = Object.assign(document.createElement("button"), { type: "button", className: "second", textContent: "Discard them" });
+  const day = at.toLocaleDateString("en-GB");
+  text.textContent = `Entries from ${day}, ${time(at)} are on this phone and were never sent.`;
+  const button = (textContent, className = "") =>
+    Object.assign(document.createElement("button"), { type: "button", className, textContent });
+  const put = button("Restore them and save");
+  const drop = button("Discard them", "second");
   const go = document.createElement("p");
   go.className = "go";
   go.append(put, drop);

@@ -9,47 +9,50 @@ import (
 	"gaugebook/records/gas"
 )
 
-// visit is a record with the facts around it, as the rules read it.
-type visit struct {
+// entries is what one record holds, with the facts around it, as the rules
+// read it.
+type entries struct {
 	*records.Record
 	facts records.Facts
 
-	// What several rules ask for is worked out once.
+	// Worked out once, when the first rule asks.
 	fuelSought, volumeSought bool
 	foundFuel                *gas.Fuel
 	foundVolume              volumeResult
+	foundProcedure           *procedure
+	procedureProblem         string
 }
 
 // sectionExempt returns why a rule's whole section does not apply to the
-// appliance or was rightly left out of this visit, or "".
-func (v *visit) sectionExempt(r Rule) string {
+// appliance or was rightly left out of this record, or "".
+func (e *entries) sectionExempt(r Rule) string {
 	s := records.SectionByID(r.Section)
-	if reason := s.ExemptReason(v.Values); reason != "" {
+	if reason := s.ExemptReason(e.Values); reason != "" {
 		return reason
 	}
-	if r.always || !v.blank(s) {
+	if r.always || !e.blank(s) {
 		return ""
 	}
-	routine := v.Purpose == records.Service || v.Purpose == records.LandlordCheck
+	routine := e.Purpose == records.Service || e.Purpose == records.LandlordCheck
 	switch {
 	case r.Section == records.Tightness.ID && routine:
-		return "no tightness test was made at this visit; it is advised, but not always asked for"
-	case r.Section == records.Combustion.ID && v.Purpose == records.LandlordCheck:
-		return "no combustion readings were taken; a landlord check asks for them only where the instructions do, " +
-			"or where neither pressure nor heat input can be examined"
+		return "no tightness test was done at this visit; one is advised, but not always required"
+	case r.Section == records.Combustion.ID && e.Purpose == records.LandlordCheck:
+		return "no combustion readings were taken; a landlord check needs them only where the instructions do, or " +
+			"where neither pressure nor heat input can be examined"
 	}
 	return ""
 }
 
 // blank reports whether nothing has been entered in the section. Combustion
-// is never left blank rightly when nothing else could be examined.
-func (v *visit) blank(s *records.Section) bool {
-	if s.ID == records.Combustion.ID && v.Values.Choice(records.Examined) == records.ExaminedNeither {
+// may not be left blank when nothing else could be examined.
+func (e *entries) blank(s *records.Section) bool {
+	if s.ID == records.Combustion.ID && e.Values.Choice(records.Examined) == records.ExaminedNeither {
 		return false
 	}
 	for _, g := range s.Groups {
 		for _, f := range g.Fields {
-			if v.Values[f.Key].Present() {
+			if e.Values[f.Key].Present() {
 				return false
 			}
 		}
@@ -57,26 +60,26 @@ func (v *visit) blank(s *records.Section) bool {
 	return true
 }
 
-// commissioning reports whether the limits of a first firing apply.
-func (v *visit) commissioning() bool { return v.Purpose == records.Commissioning }
+// commissioning reports whether the limits of commissioning apply.
+func (e *entries) commissioning() bool { return e.Purpose == records.Commissioning }
 
 // fuel returns the physics of the appliance's fuel.
-func (v *visit) fuel() (gas.Fuel, bool) {
-	if !v.fuelSought {
-		v.fuelSought = true
-		if f, ok := gas.FuelByCode(gas.FuelCode(v.Values.Choice(records.ApplianceFuel))); ok {
-			v.foundFuel = &f
+func (e *entries) fuel() (gas.Fuel, bool) {
+	if !e.fuelSought {
+		e.fuelSought = true
+		if f, ok := gas.FuelByCode(gas.FuelCode(e.Values.Choice(records.ApplianceFuel))); ok {
+			e.foundFuel = &f
 		}
 	}
-	if v.foundFuel == nil {
+	if e.foundFuel == nil {
 		return gas.Fuel{}, false
 	}
-	return *v.foundFuel, true
+	return *e.foundFuel, true
 }
 
 // boiler reports whether the appliance is a central heating boiler.
-func (v *visit) boiler() bool {
-	switch v.Values.Choice(records.ApplianceKind) {
+func (e *entries) boiler() bool {
+	switch e.Values.Choice(records.ApplianceKind) {
 	case records.KindCombination, records.KindSystem, records.KindRegular:
 		return true
 	}
@@ -85,14 +88,14 @@ func (v *visit) boiler() bool {
 
 // condensing reports whether the appliance condenses; unanswered counts as
 // yes for a boiler, because the tighter limits follow from it.
-func (v *visit) condensing() bool {
-	yes, answered := v.Values.Flag(records.ApplianceCondensing)
-	return yes || !answered && v.boiler()
+func (e *entries) condensing() bool {
+	yes, answered := e.Values.Flag(records.ApplianceCondensing)
+	return yes || !answered && e.boiler()
 }
 
 // entered returns a field's value as it was entered, with its unit.
-func (v *visit) entered(f *records.Field) string {
-	val := v.Values[f.Key]
+func (e *entries) entered(f *records.Field) string {
+	val := e.Values[f.Key]
 	switch {
 	case !val.Present():
 		return ""
@@ -103,10 +106,10 @@ func (v *visit) entered(f *records.Field) string {
 }
 
 // need returns a missing finding that names every blank field among fs.
-func (v *visit) need(fs ...*records.Field) (records.Finding, bool) {
+func (e *entries) need(fs ...*records.Field) (records.Finding, bool) {
 	var names []string
 	for _, f := range fs {
-		if !v.Values[f.Key].Present() {
+		if !e.Values[f.Key].Present() {
 			names = append(names, nameOf(f))
 		}
 	}
@@ -116,41 +119,44 @@ func (v *visit) need(fs ...*records.Field) (records.Finding, bool) {
 	return missing("Not entered: " + strings.Join(names, "; ") + "."), false
 }
 
-// taken is need for what is read when an appliance is first fired: at any
+// taken is need for what is read when an appliance is commissioned: at any
 // other visit all of fs may be left out.
-func (v *visit) taken(fs ...*records.Field) (records.Finding, bool) {
-	if !v.commissioning() && !v.anyOf(fs...) {
-		return exempt("read when the appliance is first fired; not taken at this visit"), false
+func (e *entries) taken(fs ...*records.Field) (records.Finding, bool) {
+	if !e.commissioning() && !e.anyOf(fs...) {
+		return exempt("needed when the appliance is commissioned; not taken at this visit"), false
 	}
-	return v.need(fs...)
+	return e.need(fs...)
 }
 
 // anyOf reports whether one of the fields has a value.
-func (v *visit) anyOf(fs ...*records.Field) bool {
+func (e *entries) anyOf(fs ...*records.Field) bool {
 	for _, f := range fs {
-		if v.Values[f.Key].Present() {
+		if e.Values[f.Key].Present() {
 			return true
 		}
 	}
 	return false
 }
 
-// tested is answer for what is looked at when an appliance is first fired.
-func (v *visit) tested(field records.FlagField, l *records.Limit, class records.Class, yes, no string) records.Finding {
-	if f, ok := v.taken(field.Field); !ok {
+// tested is answer for what is checked when an appliance is commissioned.
+func (e *entries) tested(field records.FlagField, l *records.Limit, class records.Class, yes,
+	no string) records.Finding {
+	if f, ok := e.taken(field.Field); !ok {
 		return f
 	}
-	return v.answer(field, l, class, yes, no)
+	return e.answer(field, l, class, yes, no)
 }
 
 // current reports whether a source is in force on the day of the work; with
 // no day, the newest is taken.
-func (v *visit) current(s records.Source) bool { return v.WorkDate.IsZero() || s.InForce(v.WorkDate) }
+func (e *entries) current(s records.Source) bool {
+	return e.WorkDate.IsZero() || s.InForce(e.WorkDate)
+}
 
 // orPractice returns the limit, ranked as common practice on a day when its
 // source is not in force.
-func (v *visit) orPractice(l records.Limit) *records.Limit {
-	if !v.current(l.Source) {
+func (e *entries) orPractice(l records.Limit) *records.Limit {
+	if !e.current(l.Source) {
 		l.Rank, l.Source = records.ByPractice, practice
 	}
 	return &l
@@ -186,19 +192,19 @@ func withUnit(s, unit string) string {
 	return s + " " + unit
 }
 
-// tolerance keeps errors of binary fractions from moving a reading over an
-// edge; it is far below what any instrument can show.
+// tolerance keeps binary rounding from moving a reading over an edge; it is
+// far below what any instrument can show.
 const tolerance = 1e-9
 
 // slack is rounded before it is added to anything, so that no processor fuses
-// the two steps and every machine draws the same edge.
+// the two steps and every machine has the same edge.
 func slack(x float64) float64 { return float64(tolerance * math.Max(1, math.Abs(x))) }
 
 func above(x, limit float64) bool { return x > limit+slack(limit) }
 func below(x, limit float64) bool { return x < limit-slack(limit) }
 func equal(x, y float64) bool     { return !above(x, y) && !below(x, y) }
 
-// difference subtracts two readings as the decimals that they are.
+// difference subtracts two readings as decimals.
 func difference(a, b records.Reading) float64 {
 	return roundTo(a.Value-b.Value, max(a.Decimals, b.Decimals))
 }
@@ -208,7 +214,7 @@ func roundTo(x float64, decimals int) float64 {
 	return math.Round(x*p) / p
 }
 
-// show writes a computed number with at most so many decimals.
+// show writes a computed number with at most that many decimals.
 func show(x float64, decimals int) string {
 	s := records.FormatNumber(x, decimals)
 	if strings.Contains(s, ".") {
