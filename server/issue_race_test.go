@@ -71,7 +71,7 @@ func TestCopiedReadingsIssuedAtOnce(t *testing.T) {
 				t.Fatalf("%s: %v", row.Number, err)
 			}
 			genuine(t, stored(t, site, row), row)
-		} else if records.KindOf(err) != records.NotReady || !strings.Contains(err.Error(), "taken afresh") {
+		} else if records.KindOf(err) != records.NotReady || !strings.Contains(err.Error(), "not copied") {
 			t.Errorf("draft %d: %v", i, err)
 		}
 	}

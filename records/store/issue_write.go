@@ -34,7 +34,8 @@ func (t *tx) writeIssued(row *recordRow, p Plan) error {
 	if err := row.enterRecord(&frozen); err != nil {
 		return err
 	}
-	row.Stage, row.Number, row.Code, row.SHA256 = string(records.StageIssued), p.Issued.Number, p.Seal.Code, p.Seal.SHA256
+	row.Stage, row.Number = string(records.StageIssued), p.Issued.Number
+	row.Code, row.SHA256 = p.Seal.Code, p.Seal.SHA256
 	row.IssuedAt, row.UpdatedAt = stamp(p.Issued.IssuedAt), stamp(t.at)
 	if err := t.Save(row).Error; err != nil {
 		return err
