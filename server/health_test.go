@@ -54,7 +54,7 @@ func readinessIs(t *testing.T, c *servertest.Client, what string, ok func(int, r
 func TestMailWorkerIsMissedAndComesBack(t *testing.T) {
 	dir := t.TempDir()
 	site := servertest.Start(t, func(c *server.Config) {
-		m := worker.NewMailSender(c.App.Store, mail.Folder{Dir: dir}, c.App.Now, slog.New(slog.DiscardHandler))
+		m := worker.NewMailSender(c.App, mail.Folder{Dir: dir}, c.App.Now, slog.New(slog.DiscardHandler))
 		m.Every = 5 * time.Millisecond
 		c.Workers.FirstWait, c.Workers.LongestWait = 10*time.Millisecond, 20*time.Millisecond
 		c.Workers.Add(m.Job())

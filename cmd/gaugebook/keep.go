@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"fmt"
 	"strings"
 
@@ -52,12 +53,15 @@ func (c *auditCommand) Run(e *env) error {
 		return err
 	}
 	defer st.Close()
-	if err := st.Audit.Verify(e.ctx); err != nil {
-		e.code = exitAdverse
-		fmt.Fprintln(e.stderr, "gaugebook:", err)
-		return nil
+	for _, verify := range []func(context.Context) error{st.Audit.Verify, st.Records.VerifyIssued} {
+		if err := verify(e.ctx); err != nil {
+			e.code = exitAdverse
+			fmt.Fprintln(e.stderr, "gaugebook:", err)
+			return nil
+		}
 	}
-	_, err = fmt.Fprintln(e.stdout, "Every entry of the audit log follows from the one before it.")
+	_, err = fmt.Fprintln(e.stdout, "Every entry of the audit log follows from the one before it.\n"+
+		"Every issued record is as it was sealed, and no number is missing.")
 	return err
 }
 

@@ -12,6 +12,7 @@ import (
 	"time"
 	_ "time/tzdata" // the firm's zone must be known on a machine without zone files
 
+	"gaugebook/records/store"
 	"gaugebook/server"
 	"gaugebook/server/app"
 	"gaugebook/server/mail"
@@ -49,7 +50,8 @@ func (c *serveCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	st, err := c.open(e.ctx, time.Now)
+	log := slog.New(slog.NewJSONHandler(e.stderr, nil))
+	st, err := c.openWith(e.ctx, store.Options{Now: time.Now, Log: log})
 	if err != nil {
 		return err
 	}
@@ -63,9 +65,9 @@ func (c *serveCommand) Run(e *env) error {
 	if base == "" {
 		base = "http://" + listener.Addr().String()
 	}
-	log := slog.New(slog.NewJSONHandler(e.stderr, nil))
-	mails := worker.NewMailSender(st, sender, time.Now, log)
-	cases := &app.App{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone, MailWaiting: mails.Wake}
+	cases := &app.App{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone}
+	mails := worker.NewMailSender(cases, sender, time.Now, log)
+	cases.MailWaiting = mails.Wake
 	workers := worker.NewGroup(log)
 	srv, err := server.New(server.Config{App: cases, Log: log, Workers: workers, TrustedProxies: proxies,
 		Version: version(), LoopbackHooks: c.Loopback})

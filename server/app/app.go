@@ -11,7 +11,8 @@ import (
 	"gaugebook/records/store"
 )
 
-// App carries out the use cases. Everything but MailWaiting must be set.
+// App carries out the use cases. Everything but MailWaiting and Draw must be
+// set.
 type App struct {
 	Store   *store.Store
 	Key     ed25519.PrivateKey // signs what is issued
@@ -21,6 +22,8 @@ type App struct {
 	// MailWaiting, if set, is called when a message has been put into the
 	// outbox.
 	MailWaiting func()
+	// Draw prints a record; nil is pdf.RenderSealed.
+	Draw func(records.Document, ed25519.PrivateKey) ([]byte, error)
 }
 
 // Today returns the firm's calendar date.

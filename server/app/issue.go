@@ -2,11 +2,9 @@ package app
 
 import (
 	"context"
-	"slices"
 	"strings"
 	"time"
 
-	"gaugebook/pdf"
 	"gaugebook/records"
 	"gaugebook/records/due"
 	"gaugebook/records/rules"
@@ -23,87 +21,25 @@ const linkLife = 2 * 365 * 24 * time.Hour
 // meanwhile, NotReady for findings neither settled nor answered, Forbidden for
 // a person who may not issue.
 func (a *App) Issue(ctx context.Context, who records.Person, id string, revision int) (store.IssuedRow, error) {
-	r, err := a.Store.Records.Record(ctx, id)
-	if err != nil {
-		return store.IssuedRow{}, err
-	}
 	if err := onlyEngineers(who, "a record is issued by the engineer who answers for it"); err != nil {
 		return store.IssuedRow{}, err
 	}
-	appliance, err := a.Store.Register.Appliance(ctx, r.ApplianceID)
-	if err != nil {
-		return store.IssuedRow{}, err
+	row, printed, err := a.Store.Records.Issue(ctx, who.Actor(), id, revision, store.Issuer{Plan: a.plan,
+		Draw: func(p store.Plan) ([]byte, error) { return a.drawPlan(ctx, p) }, Post: a.post})
+	if err == nil && !printed {
+		// The record stands, whatever becomes of this: a print that fails now is
+		// made when it is next asked for, and who asks is told why it fails.
+		_, _ = a.PDF(context.WithoutCancel(ctx), row.ID)
 	}
-	facts, err := a.Facts(ctx, r)
-	if err != nil {
-		return store.IssuedRow{}, err
-	}
-	firm, err := a.Store.Settings.Firm(ctx)
-	if err != nil {
-		return store.IssuedRow{}, err
-	}
-	deadline, err := a.landlordDeadline(ctx, r)
-	if err != nil {
-		return store.IssuedRow{}, err
-	}
-	earlier, err := a.earlierVisits(ctx, r)
-	if err != nil {
-		return store.IssuedRow{}, err
-	}
-	row, err := a.Store.Records.Issue(ctx, who.Actor(), id, revision, func(number string, at time.Time,
-		draft *records.Record) (store.Plan, error) {
-		// Who and where are those of the day of issue, not of the first reading.
-		draft.Property, draft.Contact, draft.Firm = appliance.Property, appliance.Contact, firm
-		if err := a.mayIssue(draft); err != nil {
-			return store.Plan{}, err
-		}
-		findings := rules.Evaluate(draft, facts)
-		if err := records.ReadyToIssue(findings, draft.Condition); err != nil {
-			return store.Plan{}, err
-		}
-		draft.Condition = answering(draft.Condition, findings)
-		return a.plan(records.Issued{
-			Number: number, IssuedAt: at.UTC().Truncate(time.Second), Record: draft, Findings: findings,
-			Standing: records.StandingOf(findings), Duties: due.ForIssue(draft, deadline), Earlier: earlier,
-		})
-	})
 	if err == nil {
 		a.mailWaiting()
 	}
 	return row, err
 }
 
-// earlierShown is how many visits before this one a record shows the drift of.
-const earlierShown = 6
-
-// earlierVisits returns the followed readings of the appliance's last visits
-// that are in force, oldest first.
-func (a *App) earlierVisits(ctx context.Context, r *records.Record) ([]records.EarlierVisit, error) {
-	history, err := a.Store.Records.History(ctx, r.ApplianceID)
-	if err != nil {
-		return nil, err
-	}
-	var out []records.EarlierVisit
-	for _, line := range history { // newest first
-		if line.Stage != records.StageIssued || line.Number == r.Replaces || line.WorkDate.After(r.WorkDate) {
-			continue
-		}
-		before, err := a.Store.Records.Record(ctx, line.ID)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, records.EarlierVisitOf(line.Number, before))
-		if len(out) == earlierShown {
-			break
-		}
-	}
-	slices.Reverse(out)
-	return out, nil
-}
-
 // mayIssue refuses what no condition report can answer for.
-func (a *App) mayIssue(r *records.Record) error {
-	if err := records.CheckWorkDate(r.WorkDate, a.Today()); err != nil {
+func mayIssue(r *records.Record, today records.Date) error {
+	if err := records.CheckWorkDate(r.WorkDate, today); err != nil {
 		return err
 	}
 	if until := r.Engineer.CompetenceUntil; !until.IsZero() && until.Before(r.WorkDate) {
@@ -129,60 +65,57 @@ func answering(c *records.ConditionReport, fs []records.Finding) *records.Condit
 	return &kept
 }
 
-// plan makes everything that the issuing transaction will write.
-func (a *App) plan(issued records.Issued) (store.Plan, error) {
+// plan judges the draft from its saved readings and makes the record. It is
+// part of a transaction: everything comes from the basis.
+func (a *App) plan(on store.Basis) (store.Plan, error) {
+	draft := on.Draft
+	// Who and where are those of the day of issue, not of the first reading.
+	draft.Property, draft.Contact, draft.Firm = on.Property, on.Contact, on.Firm
+	if err := mayIssue(draft, records.DateOf(on.At.In(a.Zone))); err != nil {
+		return store.Plan{}, err
+	}
+	findings := rules.Evaluate(draft, on.Facts())
+	if err := records.ReadyToIssue(findings, draft.Condition); err != nil {
+		return store.Plan{}, err
+	}
+	draft.Condition = answering(draft.Condition, findings)
+	issued := records.Issued{
+		Number: on.Number, IssuedAt: on.At, Record: draft, Findings: findings,
+		Standing: records.StandingOf(findings), Duties: due.ForIssue(draft, on.LandlordDeadline), Earlier: on.Visits,
+	}
 	canonical, err := issued.Canonical()
 	if err != nil {
 		return store.Plan{}, err
 	}
-	seal := records.SealOf(canonical, a.Key)
-	pictures, lost, err := a.pictures(issued.Record)
-	if err != nil {
-		return store.Plan{}, err
-	}
-	if len(lost) > 0 {
-		return store.Plan{}, records.Fail(records.NotReady, strings.Join(lost, " and ")+
-			" cannot be read from the disk any more: remove it from the record, or put the folder of the photos back")
-	}
-	doc := records.Document{Issued: issued, Seal: seal, VerifyURL: a.VerifyURL(issued.Number, seal.Code),
-		Pictures: pictures}
-	file, err := pdf.RenderSealed(doc, a.Key)
-	if err != nil {
-		return store.Plan{}, err
-	}
-	plan := store.Plan{Issued: issued, Canonical: canonical, Seal: seal, PDF: file}
-	if issued.Record.Contact.Email != "" {
-		link := store.Link{Token: store.NewToken(), ForName: issued.Record.Contact.Name,
-			ForEmail: issued.Record.Contact.Email, ExpiresAt: issued.IssuedAt.Add(linkLife)}
-		plan.Links = append(plan.Links, link)
-		plan.Messages = append(plan.Messages, recordLetter(doc, a.CustomerURL(link.Token), len(file) <= mostAttached))
-	}
-	return plan, nil
+	return store.Plan{Issued: issued, Canonical: canonical, Seal: records.SealOf(canonical, a.Key)}, nil
 }
 
-// landlordDeadline returns the day set for the appliance's landlord check
-// before this record; for an amendment, the one before the record it replaces.
-func (a *App) landlordDeadline(ctx context.Context, r *records.Record) (records.Date, error) {
-	replaced := ""
-	if r.Replaces != "" {
-		row, err := a.Store.Records.Issued(ctx, r.Replaces)
-		if err != nil {
-			return records.Date{}, err
-		}
-		replaced = row.ID
-	}
-	duties, err := a.Store.Duties.OfAppliance(ctx, r.ApplianceID)
+// drawPlan prints a record that is about to be issued, with all its pictures.
+func (a *App) drawPlan(ctx context.Context, p store.Plan) ([]byte, error) {
+	pictures, lost, err := a.pictures(p.Issued.Record)
 	if err != nil {
-		return records.Date{}, err
+		return nil, err
 	}
-	for _, d := range duties {
-		before := !d.Closed()
-		if replaced != "" {
-			before = d.ClosedRecordID == replaced
-		}
-		if d.Duty.Kind == records.LandlordCheckDue && before {
-			return d.Duty.Due, nil
-		}
+	if len(lost) > 0 {
+		return nil, records.Fail(records.NotReady, strings.Join(lost, " and ")+
+			" cannot be read from the disk any more: remove it from the record, or put the folder of the photos back")
 	}
-	return records.Date{}, nil
+	return a.draw(ctx, a.document(p, pictures))
+}
+
+func (a *App) document(p store.Plan, pictures map[string][]byte) records.Document {
+	return records.Document{Issued: p.Issued, Seal: p.Seal, VerifyURL: a.VerifyURL(p.Issued.Number, p.Seal.Code),
+		Pictures: pictures}
+}
+
+// post makes the customer's message and link.
+func (a *App) post(p store.Plan, printed int) ([]records.Message, []store.Link) {
+	to := p.Issued.Record.Contact
+	if to.Email == "" {
+		return nil, nil
+	}
+	link := store.Link{Token: store.NewToken(), ForName: to.Name, ForEmail: to.Email,
+		ExpiresAt: p.Issued.IssuedAt.Add(linkLife)}
+	return []records.Message{recordLetter(a.document(p, nil), a.CustomerURL(link.Token), printed <= mostAttached)},
+		[]store.Link{link}
 }

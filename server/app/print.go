@@ -2,13 +2,33 @@ package app
 
 import (
 	"context"
+	"runtime"
 
 	"gaugebook/pdf"
 	"gaugebook/records"
 )
 
-// PDF returns the printed record. One that came without a print, as those of
-// a generated register do, is printed now and kept. Kinds: NotFound.
+// drawings bounds how many records are drawn at once: each takes a processor
+// and the memory of its pictures. Who waits for a place holds nothing that
+// anybody else needs.
+var drawings = make(chan struct{}, max(2, runtime.NumCPU()))
+
+// draw prints a record.
+func (a *App) draw(ctx context.Context, doc records.Document) ([]byte, error) {
+	select {
+	case drawings <- struct{}{}:
+		defer func() { <-drawings }()
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+	if a.Draw != nil {
+		return a.Draw(doc, a.Key)
+	}
+	return pdf.RenderSealed(doc, a.Key)
+}
+
+// PDF returns the printed record. One that was issued without a print, or
+// generated, is printed now and kept. Kinds: NotFound.
 func (a *App) PDF(ctx context.Context, id string) ([]byte, error) {
 	file, err := a.Store.Records.PDF(ctx, id)
 	if err == nil || records.KindOf(err) != records.NotFound {
@@ -18,7 +38,7 @@ func (a *App) PDF(ctx context.Context, id string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	if file, err = pdf.RenderSealed(doc, a.Key); err != nil {
+	if file, err = a.draw(ctx, doc); err != nil {
 		return nil, err
 	}
 	return a.Store.Records.KeepPDF(ctx, records.SystemActor, id, file)

@@ -32,7 +32,7 @@ func TestDriftOnTheAppliance(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	second, err := site.Store.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan())
+	second, _, err := site.Store.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Issuer())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -109,7 +109,7 @@ func TestChangedSincePreview(t *testing.T) {
 
 func letterbox(t *testing.T, site *servertest.Site, dir string) []string {
 	t.Helper()
-	mails := worker.NewMailSender(site.Store, mail.Folder{Dir: dir}, site.Clock.Now, slog.New(slog.DiscardHandler))
+	mails := worker.NewMailSender(site.App, mail.Folder{Dir: dir}, site.Clock.Now, slog.New(slog.DiscardHandler))
 	if err := mails.SendDue(t.Context()); err != nil {
 		t.Fatal(err)
 	}

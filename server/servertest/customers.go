@@ -86,7 +86,7 @@ func (s *Site) Outbox() []records.Message {
 // HandOver sends the messages that are due into a folder.
 func (s *Site) HandOver() {
 	s.tb.Helper()
-	m := worker.NewMailSender(s.Store, mail.Folder{Dir: s.tb.TempDir()}, s.Clock.Now, slog.New(slog.DiscardHandler))
+	m := worker.NewMailSender(s.App, mail.Folder{Dir: s.tb.TempDir()}, s.Clock.Now, slog.New(slog.DiscardHandler))
 	if err := m.SendDue(context.Background()); err != nil {
 		s.tb.Fatal(err)
 	}

@@ -18,10 +18,12 @@ import (
 type MailSender struct {
 	Store  *store.Store
 	Sender mail.Sender
-	Now    func() time.Time
-	Log    *slog.Logger
-	Every  time.Duration // how often to look
-	wake   chan struct{}
+	// Print returns the printed record; one that has no print yet is drawn.
+	Print func(ctx context.Context, recordID string) ([]byte, error)
+	Now   func() time.Time
+	Log   *slog.Logger
+	Every time.Duration // how often to look
+	wake  chan struct{}
 }
 
 // lease is how long one handing over may take before the message counts as
@@ -29,8 +31,8 @@ type MailSender struct {
 const lease = 5 * time.Minute
 
 // NewMailSender returns a sender that is not running yet.
-func NewMailSender(s *store.Store, sender mail.Sender, now func() time.Time, log *slog.Logger) *MailSender {
-	return &MailSender{Store: s, Sender: sender, Now: now, Log: log, Every: 5 * time.Second,
+func NewMailSender(a *app.App, sender mail.Sender, now func() time.Time, log *slog.Logger) *MailSender {
+	return &MailSender{Store: a.Store, Sender: sender, Print: a.PDF, Now: now, Log: log, Every: 5 * time.Second,
 		wake: make(chan struct{}, 1)}
 }
 
@@ -75,6 +77,9 @@ func (o *MailSender) SendDue(ctx context.Context) error {
 func (o *MailSender) handOver(ctx context.Context, m *records.Message) error {
 	keep := context.WithoutCancel(ctx)
 	letter, err := o.compose(ctx, m)
+	if ctx.Err() != nil { // told to stop, with nothing handed over yet
+		return o.Store.Outbox.MarkRetry(keep, m.ID, o.Now(), "the program was stopped before it was handed over")
+	}
 	if err != nil {
 		return o.Store.Outbox.MarkFailed(keep, m.ID, err.Error())
 	}
@@ -121,7 +126,7 @@ func (o *MailSender) compose(ctx context.Context, m *records.Message) (mail.Mess
 		}
 	}
 	if m.AttachPDF {
-		file, err := o.Store.Records.PDF(ctx, m.RecordID)
+		file, err := o.Print(ctx, m.RecordID)
 		if err != nil {
 			return letter, err
 		}

@@ -1,14 +1,39 @@
 package store
 
-import "database/sql"
+import (
+	"database/sql"
+	"strings"
+)
+
+// searchHits are the appliances that the search index finds.
+const searchHits = "SELECT docid FROM appliance_words WHERE appliance_words MATCH ?"
+
+// searchFrom is the same as a table to go by, w, with the appliances, a.
+const (
+	searchFrom  = "appliance_words w" + then + "appliances a ON a.n = w.docid"
+	searchWhere = "w.appliance_words MATCH ?"
+)
+
+// matchOf makes a query of the index. Each word is quoted, so that nothing
+// typed is ever taken for an operator.
+func matchOf(terms []term) string {
+	out := make([]string, len(terms))
+	for i, t := range terms {
+		out[i] = `"` + t.word + `*"`
+		if t.whole {
+			out[i] = `"` + t.word + `"`
+		}
+	}
+	return strings.Join(out, " ")
+}
 
 // SQLite writes the words of an appliance out to the search index after each
 // statement that has a trigger, which takes far longer than the row itself.
-// Many rows are therefore put in without that trigger and indexed by one
+// Many rows are therefore inserted without that trigger and indexed by one
 // statement afterwards. Taking a trigger away and putting it back is part of
 // the transaction: if it comes to nothing, nothing has changed.
 
-// pausedIndex is the search index while many appliances are put in.
+// pausedIndex is the search index while many appliances are inserted.
 type pausedIndex struct {
 	*bulk
 	triggers []string // as the schema has them
@@ -19,9 +44,7 @@ type pausedIndex struct {
 // change of an appliance either; otherwise only new ones wait.
 func (b *bulk) pauseIndex(all bool) (*pausedIndex, error) {
 	p := &pausedIndex{bulk: b}
-	if err := b.each("SELECT coalesce(max(n), 0) + 1 FROM appliances", nil, func(r *sql.Rows) error {
-		return r.Scan(&p.next)
-	}); err != nil {
+	if err := b.nextNumber(applianceTable, &p.next); err != nil {
 		return nil, err
 	}
 	names := []string{"appliances_index"}
@@ -30,10 +53,9 @@ func (b *bulk) pauseIndex(all bool) (*pausedIndex, error) {
 	}
 	for _, name := range names {
 		var text string
-		if err := b.each("SELECT sql FROM sqlite_master WHERE type = 'trigger' AND name = ?", []any{name},
-			func(r *sql.Rows) error {
-				return r.Scan(&text)
-			}); err != nil {
+		err := b.each("SELECT sql FROM sqlite_master WHERE type = 'trigger' AND name = ?", []any{name},
+			func(r *sql.Rows) error { return r.Scan(&text) })
+		if err != nil {
 			return nil, err
 		}
 		p.triggers = append(p.triggers, text)
@@ -46,15 +68,14 @@ func (b *bulk) pauseIndex(all bool) (*pausedIndex, error) {
 	return p, nil
 }
 
-// catchUp indexes what was put in since.
+const indexFrom = "INSERT INTO appliance_words (docid, search) SELECT n, search FROM appliances WHERE n >= ? ORDER BY n"
+
+// catchUp indexes what was inserted since.
 func (p *pausedIndex) catchUp() error {
-	if _, err := p.exec("INSERT INTO appliance_words (docid, search) SELECT n, search FROM appliances WHERE n >= ? "+
-		"ORDER BY n", p.next); err != nil {
+	if err := p.exec(indexFrom, p.next); err != nil {
 		return err
 	}
-	return p.each("SELECT coalesce(max(n), 0) + 1 FROM appliances", nil, func(r *sql.Rows) error {
-		return r.Scan(&p.next)
-	})
+	return p.nextNumber(applianceTable, &p.next)
 }
 
 // resume indexes the rest and lets the index follow changes again.
