@@ -63,12 +63,12 @@ func (ca Calendars) Add(c echo.Context) error {
 	me, of := web.Person(c), web.Person(c).ID
 	if c.FormValue("of") == "office" {
 		if !web.Office.Allows(me.Role) {
-			return records.Fail(records.Forbidden, "the calendar of the whole office is for the office")
+			return records.Fail(records.Forbidden, "only the office may have the calendar of all visits")
 		}
 		of = ""
 	} else if !web.Engineers.Allows(me.Role) {
 		return &records.Error{Kind: records.Invalid, Field: "of", Label: "Whose visits",
-			Want: "office: nobody books visits for the office itself"}
+			Want: "office: the office has no visits of its own"}
 	}
 	f, err := ca.Store.Bookings.AddFeed(c.Request().Context(), web.ActorOf(c), of)
 	if err != nil {
@@ -191,7 +191,7 @@ func visitDescription(b records.Booking) string {
 		}
 	}
 	if b.State == records.BookingCancelled {
-		lines = append(lines, fmt.Sprintf("Called off: %s", b.Why))
+		lines = append(lines, fmt.Sprintf("Cancelled: %s", b.Why))
 	}
 	return strings.Join(lines, "\n")
 }

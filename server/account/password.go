@@ -36,8 +36,8 @@ func passwordInputs() []*web.Input {
 	return []*web.Input{
 		web.TextInput("password", "New password",
 			200).Must().Typed("password").Autocomplete("new-password").Hinted("12 characters or more; a few words " +
-			"are easier to remember than signs."),
-		web.TextInput("again", "The same once more", 200).Must().Typed("password").Autocomplete("new-password"),
+			"are easier to remember than symbols."),
+		web.TextInput("again", "Repeat the new password", 200).Must().Typed("password").Autocomplete("new-password"),
 	}
 }
 
@@ -90,7 +90,7 @@ func (j Join) Accept(c echo.Context) error {
 
 func passwordForm() web.Form {
 	return web.Form{Action: "/password", Button: "Change it",
-		Inputs: append([]*web.Input{web.TextInput("present", "Present password",
+		Inputs: append([]*web.Input{web.TextInput("present", "Current password",
 			200).Must().Typed("password").Autocomplete("current-password")}, passwordInputs()...)}
 }
 

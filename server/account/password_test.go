@@ -23,7 +23,7 @@ func TestInvitationFromFormToSignIn(t *testing.T) {
 		t.Error("the outbox was not woken")
 	}
 	owner.Expect("/people", 200, []string{"is on its way to " + email, "not set yet",
-		"link sent, works until", "Cancel the link"}, []string{"/join/"})
+		"link sent, valid until", "Cancel the link"}, []string{"/join/"})
 	link := site.JoinLink(email)
 	if p := site.Guest().Post("/sign-in", servertest.Form("email", email, "password", "")); p.Status != 422 {
 		t.Errorf("signed in without a password: %d", p.Status)
@@ -32,7 +32,7 @@ func TestInvitationFromFormToSignIn(t *testing.T) {
 	guest.Expect(link, 200, []string{"Wilf Marchbank", email, "noindex", "no-referrer"}, nil)
 	for _, bad := range []struct{ password, again, says string }{
 		{"short", "short", "12 to 200 characters"}, {"", "", "12 to 200 characters"},
-		{password, password + "s", "exactly what stands"},
+		{password, password + "s", "the same password as above"},
 		{strings.ToUpper(email), strings.ToUpper(email), "other than your e-mail"},
 	} {
 		p := guest.Post(link, servertest.Form("password", bad.password, "again", bad.again))
@@ -110,7 +110,7 @@ func TestOwnPassword(t *testing.T) {
 	site := servertest.Start(t)
 	here, there := site.As(records.RoleOffice), site.As(records.RoleOffice)
 	const fresh = "lamp oil and biscuits"
-	here.Expect("/password", 200, []string{"Present password"}, nil)
+	here.Expect("/password", 200, []string{"Current password"}, nil)
 	for _, bad := range []url.Values{
 		servertest.Form("present", "wrong wrong wrong", "password", fresh, "again", fresh),
 		servertest.Form("password", fresh, "again", fresh),

@@ -62,8 +62,8 @@ func (a *Accounts) ChangePassword(ctx context.Context, p records.Person, present
 		return p, err
 	}
 	if !ok {
-		return p, &records.Error{Kind: records.Invalid, Field: "present", Label: "Present password",
-			Msg: "this is not it"}
+		return p, &records.Error{Kind: records.Invalid, Field: "present", Label: "Current password",
+			Msg: "this is not your current password"}
 	}
 	hash, err := newPassword(p, password, again)
 	if err != nil {
@@ -102,7 +102,7 @@ func newPassword(p records.Person, password, again string) (string, error) {
 		return "", refuse("password", "New password", "something other than your e-mail address")
 	}
 	if again != password {
-		return "", refuse("again", "The same once more", "exactly what stands in the field above")
+		return "", refuse("again", "Repeat the new password", "the same password as above")
 	}
 	return HashPassword(password)
 }
@@ -112,7 +112,7 @@ func newPassword(p records.Person, password, again string) (string, error) {
 func HashPassword(password string) (string, error) {
 	if n := utf8.RuneCountInString(password); n < 12 || n > 200 || strings.TrimSpace(password) == "" {
 		return "", &records.Error{Kind: records.Invalid, Field: "password", Label: "Password",
-			Want: "12 to 200 characters; a few words are easier to remember than signs"}
+			Want: "12 to 200 characters; a few words are easier to remember than symbols"}
 	}
 	return argon2id.CreateHash(password, passwordCost)
 }

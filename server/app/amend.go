@@ -47,7 +47,7 @@ func (a *App) Amend(ctx context.Context, who records.Person, id, why string) (*r
 func (a *App) Withdraw(ctx context.Context, who records.Person, id, why string) error {
 	if why == "" {
 		return &records.Error{Kind: records.Invalid, Field: "why", Label: "Why it is withdrawn",
-			Want: "a reason; it is shown to whoever checks the record"}
+			Want: "a reason; it is shown to anybody who checks the record"}
 	}
 	return a.Store.Records.Withdraw(ctx, who.Actor(), id, why)
 }

@@ -54,7 +54,7 @@ func (a *App) VisitRequest(ctx context.Context, id string) (store.VisitRequest, 
 	}
 	i := slices.IndexFunc(requests, func(r store.VisitRequest) bool { return r.ID == id })
 	if i < 0 {
-		return store.VisitRequest{}, records.Fail(records.NotFound, "this request is not waiting any more")
+		return store.VisitRequest{}, records.Fail(records.NotFound, "this request has already been dealt with")
 	}
 	return requests[i], nil
 }

@@ -41,7 +41,7 @@ func NotAReport(msg string) error {
 func ReadBounce(r io.Reader) (Bounce, error) {
 	m, err := netmail.ReadMessage(r)
 	if err != nil {
-		return Bounce{}, NotAReport("this is no e-mail message")
+		return Bounce{}, NotAReport("this is not an e-mail message")
 	}
 	kind, params, err := mime.ParseMediaType(m.Header.Get("Content-Type"))
 	if err != nil || kind != "multipart/report" || !strings.EqualFold(params["report-type"], "delivery-status") ||

@@ -35,7 +35,7 @@ func TestReadBounce(t *testing.T) {
 		"no message part": {"message/rfc822", "text/plain", "does not say which message"},
 		"no message id":   {"Message-ID:", "X-ID:", "does not say which message"},
 		"cut off":         {good[len(good)/2:], "", "does not say what became"},
-		"no message":      {good, "hello", "no e-mail message"},
+		"no message":      {good, "hello", "not an e-mail message"},
 	} {
 		b, err := app.ReadBounce(strings.NewReader(strings.ReplaceAll(good, c.old, c.with)))
 		if c.says == "" && (err != nil || b.MessageID != want.MessageID || b.Action != "failed" || b.Why == "") {

@@ -44,7 +44,7 @@ func mayIssue(r *records.Record, today records.Date) error {
 	}
 	if until := r.Engineer.CompetenceUntil; !until.IsZero() && until.Before(r.WorkDate) {
 		return &records.Error{Kind: records.Forbidden, Field: "engineer", Label: r.Engineer.Name,
-			Msg: "competence ran out on " + until.Long() + ", before the work on " + r.WorkDate.Long()}
+			Msg: "competence expired on " + until.Long() + ", before the work on " + r.WorkDate.Long()}
 	}
 	return nil
 }

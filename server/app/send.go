@@ -20,7 +20,7 @@ func (a *App) Resend(ctx context.Context, who records.Person, id, email string) 
 	}
 	if row.Stage != records.StageIssued {
 		return records.Contact{}, records.Fail(records.Conflict,
-			"this record is no longer in force and is not sent any more")
+			"this record is no longer in force and can no longer be sent")
 	}
 	to, err := a.correctEmail(ctx, who, row.ApplianceID, email)
 	if err != nil {
@@ -99,7 +99,7 @@ func (a *App) AddLink(ctx context.Context, who records.Person, recordID, name, e
 	}
 	life := linkLives[days]
 	if life == 0 {
-		return "", &records.Error{Kind: records.Invalid, Field: "days", Label: "Works for", Value: days,
+		return "", &records.Error{Kind: records.Invalid, Field: "days", Label: "Valid for", Value: days,
 			Want: "30, 365 or 730 days"}
 	}
 	link, err := a.Store.Links.AddTo(ctx, who.Actor(), recordID, to, a.Now().Add(life))

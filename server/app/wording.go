@@ -73,8 +73,8 @@ func wordingOf(c due.ReminderSettings) (wording, error) {
 	}{
 		{field: "ahead_subject", label: "Subject", text: c.AheadSubject, into: &w.aheadSubject, oneLine: true},
 		{field: "ahead_text", label: "Text", text: c.AheadText, into: &w.aheadText, oneLine: false},
-		{field: "late_subject", label: "Subject once late", text: c.LateSubject, into: &w.lateSubject, oneLine: true},
-		{field: "late_text", label: "Text once late", text: c.LateText, into: &w.lateText, oneLine: false},
+		{field: "late_subject", label: "Subject when late", text: c.LateSubject, into: &w.lateSubject, oneLine: true},
+		{field: "late_text", label: "Text when late", text: c.LateText, into: &w.lateText, oneLine: false},
 	} {
 		t, why := parseWording(f.text, f.oneLine)
 		if *f.into = t; why != "" {
@@ -91,7 +91,7 @@ func wordingOf(c due.ReminderSettings) (wording, error) {
 func parseWording(text string, oneLine bool) (*template.Template, string) {
 	t, err := template.New("wording").Parse(text)
 	if err != nil {
-		return nil, "the curly brackets do not fit together: " + plainTemplateError(err)
+		return nil, "the curly brackets do not match: " + plainTemplateError(err)
 	}
 	if len(t.Templates()) > 1 {
 		return nil, "{{define}} and {{block}} are not used here"

@@ -129,7 +129,7 @@ func insideOf(fs []records.Finding) int {
 func replacedWords(row store.IssuedRow) string {
 	switch row.Stage {
 	case records.Amended:
-		return "Record " + row.ReplacedBy + " has taken its place."
+		return "Record " + row.ReplacedBy + " has replaced it."
 	case records.Withdrawn:
 		return "It was withdrawn: " + row.WithdrawnWhy
 	}

@@ -58,7 +58,7 @@ func (re Record) Other(c echo.Context) error {
 // endedLink is the error of a link that is not known, ran out or was ended.
 type endedLink struct{ link *store.Link } // nil: not known
 
-func (e *endedLink) Error() string { return "the link does not work any more" }
+func (e *endedLink) Error() string { return "the link no longer works" }
 
 type endedPage struct {
 	web.Base

@@ -56,13 +56,13 @@ func propertyForm(action, button string, p records.PropertyEntry) web.Form {
 		web.Select("nation", "Nation", records.Nations, "Choose").Must().
 			Hinted("It decides which duties and which emergency number apply.").With(string(p.Nation)),
 		web.TextInput(contactPrefix+"name", "Contact: name", 80).Autocomplete("off").
-			Hinted("The person to write to. All of the contact may be left blank for now.").With(k.Name),
+			Hinted("The person to write to. You can leave the contact blank for now.").With(k.Name),
 		web.Select(contactPrefix+"tenure", "Relationship to the property", records.Tenures,
 			"Choose").With(string(k.Tenure)),
 		web.TextInput(contactPrefix+"phone", "Telephone", 30).Typed("tel").Autocomplete("off").With(k.Phone),
 		web.TextInput(contactPrefix+"email", "E-mail", 120).Typed("email").Autocomplete("off").
 			Hinted("The issued record goes here.").With(k.Email),
-		web.TextInput(contactPrefix+"address", "Address, where it is another one", 200).Autocomplete("off").
+		web.TextInput(contactPrefix+"address", "Address, if different", 200).Autocomplete("off").
 			Hinted("A landlord's must be on the check record.").With(k.Address),
 	}}
 }

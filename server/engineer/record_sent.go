@@ -53,11 +53,11 @@ func (re Records) linkView(l store.Link) linkView {
 	day := func(t time.Time) string { return records.DateOf(t.In(re.App.Zone)).Long() }
 	switch {
 	case v.Usable:
-		v.State, v.Shape = "works until "+day(l.ExpiresAt), records.Ahead
+		v.State, v.Shape = "valid until "+day(l.ExpiresAt), records.Ahead
 	case !l.RevokedAt.IsZero():
 		v.State, v.Shape = "ended "+day(l.RevokedAt)+": "+l.RevokedWhy, records.Lifted
 	default:
-		v.State, v.Shape = "ran out "+day(l.ExpiresAt), records.Done
+		v.State, v.Shape = "expired "+day(l.ExpiresAt), records.Done
 	}
 	return v
 }

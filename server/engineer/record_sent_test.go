@@ -105,7 +105,7 @@ func TestLinksOfARecord(t *testing.T) {
 	}
 	token := found[1]
 	guest.Expect("/r/"+token, 200, []string{row.Number}, nil)
-	c.Expect(at, 200, []string{"The new owner", "works until 25 December 2026"}, []string{token})
+	c.Expect(at, 200, []string{"The new owner", "valid until 25 December 2026"}, []string{token})
 
 	links, err := site.Store.Links.OfRecord(t.Context(), row.ID)
 	if err != nil {

@@ -58,9 +58,10 @@ var reviewGroups = []struct {
 	outcome      records.Outcome
 	title, intro string
 }{
-	{records.Outside, "Outside its limit", "Put it right and read again, or answer for it in the condition report."},
-	{records.Doubtful, "Doubtful", "These contradict other readings or physics. Read again before you believe them."},
-	{records.Missing, "Missing", "Not read, or no limit to hold it against."},
+	{records.Outside, "Outside its limit", "Put it right and read again, or answer it in the condition report."},
+	{records.Doubtful, "Doubtful",
+		"These contradict other readings or physics. Take them again before you rely on them."},
+	{records.Missing, "Missing", "Not read, or no limit to check it against."},
 }
 
 func (re Review) Show(c echo.Context) error {

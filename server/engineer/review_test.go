@@ -85,7 +85,7 @@ func TestFromReviewToIssue(t *testing.T) {
 		t.Fatal(err)
 	}
 	c.Expect("/records/"+r.ID, 200, []string{row.Number, row.Seal.Code, "In force", "adverse",
-		"Burner seal", "waits to be sent", "Annual service", "Issued as " + row.Number},
+		"Burner seal", "waiting to be sent", "Annual service", "Issued as " + row.Number},
 		[]string{"Withdraw this record"})
 	c.Expect("/records/"+row.Number, 303, nil, nil)
 	pdf := c.Get("/records/" + r.ID + "/pdf")

@@ -73,7 +73,7 @@ func (im *Importer) move(from, to Stage, fn func(*List)) error {
 	im.mu.Lock()
 	defer im.mu.Unlock()
 	if im.list == nil || im.list.Stage != from {
-		return records.Fail(records.Conflict, "the list is no longer where this page had it: look at it again")
+		return records.Fail(records.Conflict, "the list has moved on since this page was opened: open it again")
 	}
 	im.list.Stage = to
 	fn(im.list)
@@ -126,7 +126,7 @@ func (im *Importer) Accept(by records.Person, name string, in io.Reader) (err er
 	}
 	if len(sample) == 0 {
 		return errors.Join(os.Remove(f.Name()), &records.Error{Kind: records.Invalid, Field: "file", Label: "List",
-			Msg: "there is a heading and nothing under it", Want: "a row for each appliance"})
+			Msg: "there is a heading row and nothing below it", Want: "a row for each appliance"})
 	}
 	im.change(func(l *List) {
 		l.path, l.sha256 = f.Name(), hex.EncodeToString(hash.Sum(nil))
@@ -149,7 +149,7 @@ func (im *Importer) begin(l *List) error {
 	defer im.mu.Unlock()
 	if old := im.list; old != nil && old.Stage != Done && old.Stage != Failed {
 		return records.Fail(records.Conflict, "“"+old.Name+"” of "+old.By.Name+
-			" is on its way in: one list at a time; finish or discard it first")
+			" is being imported: one list at a time; finish or discard it first")
 	}
 	im.list = l
 	return nil
@@ -185,7 +185,7 @@ func (im *Importer) Write(by records.Person) error {
 // Discard removes the list and its file. Kinds: Conflict while it is being read.
 func (im *Importer) Discard() error {
 	if l := im.Current(); l != nil && l.Busy() {
-		return records.Fail(records.Conflict, "the list is being read just now: wait until that has ended")
+		return records.Fail(records.Conflict, "the list is being read: wait until that has finished")
 	}
 	im.clear()
 	return nil
@@ -263,7 +263,7 @@ func (im *Importer) finish(stage Stage, count store.ListCount, order string, row
 // the log.
 func told(err error) string {
 	if records.KindOf(err) == records.Internal {
-		return "Something went wrong here; nothing of the list was taken in. The details are in the server's log."
+		return "Something went wrong; nothing was imported. The details are in the server's log."
 	}
 	return err.Error()
 }

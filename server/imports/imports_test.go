@@ -103,7 +103,7 @@ func TestStages(t *testing.T) {
 		t.Error("there is no list, but something was done with it")
 	}
 	for name, c := range map[string]struct{ text, says string }{
-		"blank": {"", ""}, "heading.csv": {"Address,Town\n", "nothing under it"},
+		"blank": {"", ""}, "heading.csv": {"Address,Town\n", "nothing below it"},
 	} {
 		if err := im.Accept(someone, name, strings.NewReader(c.text)); records.KindOf(err) != records.Invalid ||
 			!strings.Contains(err.Error(), c.says) {

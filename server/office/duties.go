@@ -96,7 +96,7 @@ func (du Duties) Show(c echo.Context) error {
 		data.Next = "/duties?" + kept.Encode()
 	}
 	if data.Caption == "" {
-		data.Caption = "The firm's own first, then those of appliances, by date"
+		data.Caption = "The firm's own first, then appliances, by date"
 	}
 	return du.Page(c, http.StatusOK, "chase-duties", data)
 }

@@ -50,15 +50,15 @@ const shownErrors = 100
 func (i Imports) Show(c echo.Context) error { return i.show(c, http.StatusOK, nil, "") }
 
 func (i Imports) show(c echo.Context, status int, form *web.Form, refused string) error {
-	data := importPage{Base: i.WideBase(c, "Bring in a list"), Refused: refused,
+	data := importPage{Base: i.WideBase(c, "Import a list"), Refused: refused,
 		Limits: fmt.Sprintf("A CSV file with the names of its columns in the first row: at most %d MB and %s "+
 			"appliances.", exchange.MaxFile>>20, thousands(exchange.MaxRows))}
 	if j := i.Importer.Current(); j != nil {
 		data.Stage, data.File, data.By, data.Header, data.Sample = j.Stage, j.Name, j.By.Name, j.Header, j.Sample
-		data.Read = "Read as " + j.Encoding + ", columns parted by " +
+		data.Read = "Read as " + j.Encoding + ", columns separated by " +
 			map[rune]string{',': "comma", ';': "semicolon", '\t': "tab", '|': "bar"}[j.Delimiter] + "."
 		if j.Encoding == "Windows-1252" {
-			data.Read += " It is not UTF-8: look at names with accents."
+			data.Read += " It is not UTF-8: check names with accents."
 		}
 		data.Order, data.Problem, data.Update, data.Count, data.Done, data.Rows = j.Order, j.Problem, j.Update,
 			j.Count, j.Done, j.Rows
@@ -104,17 +104,17 @@ func columnsForm(header []string, m exchange.Mapping, update bool) web.Form {
 		stand := &web.Input{Name: "stand-" + string(t.Target), Label: t.Label + ", where the list is blank",
 			Type: "select", Options: []web.Option{{Label: "Leave blank"}}}
 		if t.Required {
-			stand.Options[0].Label = "Refuse the row"
+			stand.Options[0].Label = "Reject the row"
 		}
 		for _, ch := range t.Choices {
 			stand.Options = append(stand.Options, web.Option{Code: ch.Code, Label: records.UpperFirst(ch.Label)})
 		}
 		form.Inputs = append(form.Inputs, stand.With(m.Default[t.Target]))
 	}
-	known := &web.Input{Name: "known", Label: "Appliances on file already", Type: "select",
+	known := &web.Input{Name: "known", Label: "Appliances already on file", Type: "select",
 		Options: []web.Option{{Code: "leave", Label: "Leave as they are"},
-			{Code: "update", Label: "Change to what the list says"}},
-		Hint: "Known again by postcode, first line of the address and serial number. What the list leaves blank is " +
+			{Code: "update", Label: "Update from the list"}},
+		Hint: "Recognised by postcode, first line of the address and serial number. What the list leaves blank is " +
 			"kept."}
 	form.Inputs = append(form.Inputs, known.With(map[bool]string{false: "leave", true: "update"}[update]))
 	return form

@@ -92,7 +92,7 @@ func TestImportAList(t *testing.T) {
 	if files, err := os.ReadDir(uploads); err != nil || len(files) != 1 {
 		t.Errorf("%d uploaded files: %v", len(files), err)
 	}
-	office.Expect("/import", 200, []string{"list.csv", "columns parted by semicolon",
+	office.Expect("/import", 200, []string{"list.csv", "columns separated by semicolon",
 		`<option value="6" selected>Column 7: Last service`, "1 Elm Row"}, []string{"../"})
 	if p := uploadList(t, owner, "other.csv", goodList); p.Status != 409 ||
 		!strings.Contains(p.Body, "one list at a time") {

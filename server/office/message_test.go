@@ -30,7 +30,7 @@ func TestBounceTakenIn(t *testing.T) {
 		return office.Send(http.MethodPost, "/bounces", w.FormDataContentType(), &b)
 	}
 	id := m.ID + "@tweddle.example"
-	if p := send("not a report"); p.Status != 422 || !strings.Contains(p.Body, "no e-mail message") {
+	if p := send("not a report"); p.Status != 422 || !strings.Contains(p.Body, "not an e-mail message") {
 		t.Errorf("no report: status %d", p.Status)
 	}
 	if p := send(servertest.BounceReport("other@elsewhere.example", "failed", "5.1.1", "x")); p.Status != 404 ||

@@ -80,7 +80,7 @@ func (o Overview) Show(c echo.Context) error {
 	}
 	for i, id := range []string{"engineers", "kinds"} {
 		t := &data.Shares[i]
-		t.Chart = chart.Shares(id, "Clear at the first go, "+t.Title, t.Bars)
+		t.Chart = chart.Shares(id, "Clear when first issued, "+t.Title, t.Bars)
 	}
 	waits, err := o.Store.Register.Waiting(ctx, noticeKinds, overviewDrafts)
 	if err != nil {

@@ -251,7 +251,7 @@ func registerCaption(n int, more, later, filtered bool) string {
 	}
 	text = records.FormatNumber(float64(n), 0) + " " + text
 	if filtered {
-		text += " that fit"
+		text += " that match your search"
 	}
 	switch {
 	case more:

@@ -67,18 +67,19 @@ func TestRegisterFilters(t *testing.T) {
 	office.Expect("/register", 200, []string{"Print (PDF)", `value="address" checked`, "Quillwater Lane"},
 		[]string{"Clear all"})
 	office.Expect("/register?weeks=3", 200, []string{">1 Quillwater Lane", ">2 Quillwater Lane",
-		"2 appliances in use that fit",
+		"2 appliances in use that match your search",
 		`value="3"`, "/register/print.pdf?weeks=3", "/register/export?as=csv&amp;weeks=3"},
 		[]string{">4 Quillwater", ">3 Quillwater"})
 	office.Expect("/register?col=nation&col=phone", 200, []string{">Nation</th>", ">Telephone</th>", "England",
 		"/register/print.pdf?col=nation&amp;col=phone"}, []string{">Serial</th>", ">Contact</th>", "Clear all"})
 	office.Expect("/register?col=", 200, []string{">Due</th>"}, []string{">Duty</th>", ">Address</th>"})
-	office.Expect("/register?calibration=out", 200, []string{"0 appliances in use that fit"}, nil)
+	office.Expect("/register?calibration=out", 200, []string{"0 appliances in use that match your search"}, nil)
 	office.Expect("/register?draft_days=1", 200, []string{"0 appliances"}, nil)
 	office.Expect("/register?weeks=0", 422, []string{"from 1 to 104", `value="0"`}, nil)
 	office.Expect("/register?weeks=4&state=late", 422, []string{"not both"}, nil)
 	office.Expect("/register?draft_days=x", 422, []string{"a whole number"}, nil)
-	office.Expect("/register?state=none&duty=annual+service", 200, []string{"1 appliance in use that fit"}, nil)
+	office.Expect("/register?state=none&duty=annual+service", 200,
+		[]string{"1 appliance in use that match your search"}, nil)
 	// A list holds what the page shows.
 	if p := office.Get("/register/export?as=csv&weeks=3"); p.Status != 200 ||
 		strings.Count(p.Body, "Quillwater Lane") != 2 {

@@ -104,7 +104,7 @@ func (re Reminders) chosen(c echo.Context) ([]app.ReminderDraft, error) {
 	}
 	if len(form["c"]) == 0 {
 		return nil, &records.Error{Kind: records.Invalid, Field: "c", Label: "Customers",
-			Want: "at least one, by the box before the name"}
+			Want: "at least one: tick the box before the name"}
 	}
 	if len(form["c"]) > mostChosen || len(ids) > 2*mostChosen {
 		return nil, &records.Error{Kind: records.Invalid, Field: "c", Label: "Customers",
@@ -133,7 +133,7 @@ func (re Reminders) Preview(c echo.Context) error {
 	var left app.SendResult
 	for _, d := range drafts {
 		if d.Reach != data.Reach {
-			left.LeaveOut(d, "is not reached by "+string(data.Reach))
+			left.LeaveOut(d, "does not get reminders by "+string(data.Reach))
 			continue
 		}
 		data.Drafts = append(data.Drafts, d)

@@ -123,13 +123,13 @@ func (w *weekPage) links(v url.Values, next string) {
 }
 
 func weekFilters(v url.Values) []*web.Input {
-	weeks := &web.Input{Name: "weeks", Label: "How far", Options: append([]web.Option{}, weekSpans...)}
+	weeks := &web.Input{Name: "weeks", Label: "Period", Options: append([]web.Option{}, weekSpans...)}
 	booked := &web.Input{Name: "booked", Label: "Booked", Options: []web.Option{{Label: "Both"}, {Code: "no",
 		Label: "Not booked"}, {Code: "yes", Label: "Booked"}}}
 	action := &web.Input{Name: "action", Label: "Next action", Options: []web.Option{{Label: "All"}, {Code: "now",
 		Label: "Planned for today or before"}}}
 	all := []*web.Input{weeks, web.Select("duty", "Duty", store.ChaseKinds, "Both"), booked,
-		web.Select("reach", "Reached", store.Reaches, "All ways"), action}
+		web.Select("reach", "Contact by", store.Reaches, "Any"), action}
 	for _, in := range all {
 		in.Set(v.Get(in.Name))
 	}

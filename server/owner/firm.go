@@ -24,7 +24,7 @@ func firmForm(f records.Firm) web.Form {
 		web.TextInput("name", "Name of the firm", 80).Must().With(f.Name),
 		{Name: "address", Label: "Address", Type: "text", Max: 200, Value: f.Address},
 		web.TextInput("phone", "Telephone", 30).Typed("tel").With(f.Phone),
-		web.TextInput("email", "E-mail", 120).Typed("email").Hinted("Customers' answers go here.").With(f.Email),
+		web.TextInput("email", "E-mail", 120).Typed("email").Hinted("Replies from customers go here.").With(f.Email),
 		web.TextInput("registration", "Registration number", 40).Hinted("Of the firm, with its registration body.").
 			With(f.Registration),
 	}}

@@ -37,8 +37,9 @@ func personForm(action, button string, p records.Person, isNew bool) web.Form {
 		web.Select("role", "Role", records.Roles, "Choose").Must().With(string(p.Role)),
 		web.TextInput("licence", "Licence number", 40).Hinted("Of an engineer, with the registration body.").
 			With(p.Licence),
-		web.DateInput("competence_until", "Competence runs until").Hinted("The earliest date on the licence card. No " +
-			"record can be issued for work after it.").With(p.CompetenceUntil.String()),
+		web.DateInput("competence_until",
+			"Competence valid until").Hinted("The earliest date on the licence card. No record can be issued for " +
+			"work after it.").With(p.CompetenceUntil.String()),
 	}}
 	if isNew {
 		f.Inputs = append(f.Inputs, web.TextInput("password", "Password",
@@ -117,7 +118,7 @@ func personOf(v url.Values, isNew bool) (records.Person, error) {
 		Licence: v.Get("licence"),
 		Active:  isNew || v.Get("active") == "active"}
 	var err error
-	if p.CompetenceUntil, err = web.DateOf(v, "competence_until", "Competence runs until"); err != nil {
+	if p.CompetenceUntil, err = web.DateOf(v, "competence_until", "Competence valid until"); err != nil {
 		return p, err
 	}
 	if password := v.Get("password"); isNew && password != "" {

@@ -35,9 +35,9 @@ func (pe People) inviteState(i records.Invitation, now time.Time) (words string,
 	case i.ID == "" || i.EndedWhy == "used":
 		return "", false
 	case i.Open(now):
-		return "link sent, works until " + pe.Clock(i.ExpiresAt), true
+		return "link sent, valid until " + pe.Clock(i.ExpiresAt), true
 	case i.EndedWhy != "":
 		return "link " + i.EndedWhy, false
 	}
-	return "link expired unused", false
+	return "link expired, not used", false
 }

@@ -37,22 +37,22 @@ func wordingForm(c due.ReminderSettings) web.Form {
 		steps = append(steps, strconv.Itoa(int(s)))
 	}
 	automatic := web.Select("automatic", "Each morning at eight", []string{"off", "on"}, "")
-	automatic.Options[0].Label, automatic.Options[1].Label = "Nothing goes out by itself",
-		"E-mails that are due go out by themselves"
+	automatic.Options[0].Label, automatic.Options[1].Label = "Nothing is sent automatically",
+		"E-mails that are due are sent automatically"
 	automatic.Set(map[bool]string{true: "on", false: "off"}[c.Automatic])
 	text := func(name, label, v string) *web.Input {
 		return &web.Input{Name: name, Label: label, Type: "textarea", Max: 4000, Value: v}
 	}
 	return web.Form{Action: "/reminders", Button: "Save", Inputs: []*web.Input{
 		web.TextInput("steps", "Steps, in weeks from the due date",
-			80).Must().Autocomplete("off").Hinted("Before it with a minus: -8, -4, -1, 1, 4 is eight, four and one " +
-			"week before, one and four weeks late.").With(strings.Join(steps, ", ")),
-		automatic.Hinted("Once for each step of a duty, and never after a visit was booked or made, or the customer " +
-			"asked for no more."),
+			80).Must().Autocomplete("off").Hinted("With a minus before the due date: -8, -4, -1, 1, 4 is eight, " +
+			"four and one week before, one and four weeks late.").With(strings.Join(steps, ", ")),
+		automatic.Hinted("Once for each step of a duty, and never after a visit is booked or made, or the customer " +
+			"asks to stop."),
 		web.TextInput("ahead_subject", "Subject", 150).Autocomplete("off").With(c.AheadSubject),
 		text("ahead_text", "Text", c.AheadText),
-		web.TextInput("late_subject", "Subject once late", 150).Autocomplete("off").With(c.LateSubject),
-		text("late_text", "Text once late", c.LateText),
+		web.TextInput("late_subject", "Subject when late", 150).Autocomplete("off").With(c.LateSubject),
+		text("late_text", "Text when late", c.LateText),
 	}}
 }
 
@@ -94,7 +94,7 @@ func (w Wording) Show(c echo.Context) error {
 
 func (w Wording) show(c echo.Context, status int, form web.Form) error {
 	ctx := c.Request().Context()
-	data := wordingPage{Base: w.WideBase(c, "Reminders: steps and words"), Form: form, Fields: mail.ReminderFields,
+	data := wordingPage{Base: w.WideBase(c, "Reminders: steps and wording"), Form: form, Fields: mail.ReminderFields,
 		ItemFields: mail.ReminderItemFields}
 	var err error
 	if data.Subject, data.Text, err = w.App.SampleReminder(ctx); err != nil {

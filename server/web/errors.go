@@ -84,12 +84,12 @@ func StatusOf(k records.ErrorKind) int { return statuses[k] }
 
 // titleOf says in plain words what happened.
 var titleOf = map[int]string{
-	http.StatusBadRequest:            "This could not be read",
+	http.StatusBadRequest:            "The request could not be read",
 	http.StatusUnauthorized:          "Sign in first",
 	http.StatusForbidden:             "You do not have access",
 	http.StatusNotFound:              "Page not found",
 	http.StatusMethodNotAllowed:      "This cannot be done here",
-	http.StatusConflict:              "This cannot be done as things stand",
+	http.StatusConflict:              "This cannot be done at present",
 	http.StatusRequestEntityTooLarge: "This is too large",
 	http.StatusUnprocessableEntity:   "Something was not accepted",
 	http.StatusTooManyRequests:       "Too many attempts",

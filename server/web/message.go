@@ -18,7 +18,7 @@ type MessageLine struct {
 
 // MessageWords says in plain words how far a message has come.
 var MessageWords = map[records.MessageState]string{
-	records.MessageDue: "waits to be sent", records.MessageSending: "is being sent",
+	records.MessageDue: "waiting to be sent", records.MessageSending: "being sent",
 	records.MessageSent:   "handed over for delivery",
 	records.MessageFailed: "failed", records.MessageUnsure: "unsure: it may have arrived",
 }
