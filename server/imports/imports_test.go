@@ -57,7 +57,7 @@ func TestFaultWhileChecking(t *testing.T) {
 		t.Errorf("run: %v", err)
 	}
 	l = im.Current()
-	if l.Stage != imports.Checked || !strings.HasPrefix(l.Problem, "Something went wrong here") {
+	if l.Stage != imports.Checked || !strings.HasPrefix(l.Problem, "Something went wrong; nothing was imported") {
 		t.Errorf("%+v", l)
 	}
 	if err := im.Write(someone); records.KindOf(err) != records.Conflict {
