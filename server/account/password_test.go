@@ -19,7 +19,7 @@ func TestInvitationFromFormToSignIn(t *testing.T) {
 		"7000009", "competence_until", "2028-01-31")); p.Status != 303 {
 		t.Fatalf("status %d", p.Status)
 	}
-	if site.Woken == 0 {
+	if site.Woken.Load() == 0 {
 		t.Error("the outbox was not woken")
 	}
 	owner.Expect("/people", 200, []string{"is on its way to " + email, "not set yet",

@@ -82,10 +82,10 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 	if saved.Revision != 2 || saved.Standing != records.Clear {
 		t.Fatalf("saved: revision %d, %s: %+v", saved.Revision, saved.Standing, records.Unsettled(saved.Findings))
 	}
-	woken := a.site.Woken
+	woken := a.site.Woken.Load()
 	issued := into[recordAnswer](t, p.do(post, path+"/issue", `{"revision": 2}`).want(t, 200))
-	if issued.Number != "2026-00001" || issued.Standing != records.Clear || a.site.Woken != woken+1 {
-		t.Errorf("issued %+v, outbox woken %d times", issued, a.site.Woken-woken)
+	if issued.Number != "2026-00001" || issued.Standing != records.Clear || a.site.Woken.Load() != woken+1 {
+		t.Errorf("issued %+v, outbox woken %d times", issued, a.site.Woken.Load()-woken)
 	}
 	now := into[recordAnswer](t, p.do(get, path, "").want(t, 200))
 	if now.Stage != records.StageIssued || now.Number != issued.Number || now.Code != issued.Code ||

@@ -77,8 +77,8 @@ func TestFromReviewToIssue(t *testing.T) {
 		t.Errorf("stale issue: status %d", p.Status)
 	}
 	p = c.Post("/records/"+r.ID+"/issue", servertest.Form("revision", servertest.RevisionIn(t, p.Body)))
-	if p.Status != 303 || p.Location != "/records/"+r.ID || site.Woken != 1 {
-		t.Fatalf("issue: status %d, woken %d\n%s", p.Status, site.Woken, servertest.ErrorsOf(p.Body))
+	if p.Status != 303 || p.Location != "/records/"+r.ID || site.Woken.Load() != 1 {
+		t.Fatalf("issue: status %d, woken %d\n%s", p.Status, site.Woken.Load(), servertest.ErrorsOf(p.Body))
 	}
 	row, err := site.Store.Records.Issued(t.Context(), r.ID)
 	if err != nil {

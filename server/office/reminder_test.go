@@ -38,8 +38,8 @@ func TestRemindersByEmail(t *testing.T) {
 		"It is not\nadvertising.") {
 		t.Fatalf("preview\n%s", servertest.Clip(p.Body))
 	}
-	if p := office.Post("/chase/send", form); p.Status != 303 || site.Woken != 1 {
-		t.Fatalf("send: %d, woken %d\n%s", p.Status, site.Woken, servertest.Clip(p.Body))
+	if p := office.Post("/chase/send", form); p.Status != 303 || site.Woken.Load() != 1 {
+		t.Fatalf("send: %d, woken %d\n%s", p.Status, site.Woken.Load(), servertest.Clip(p.Body))
 	}
 	list := site.Outbox()
 	if len(list) != 1 || list[0].ToEmail != servertest.ByMail.Email ||

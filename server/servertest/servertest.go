@@ -38,7 +38,7 @@ type Site struct {
 	People    map[records.Role]records.Person
 	Property  records.PropertyEntry
 	Appliance store.Appliance
-	Woken     int // how often the outbox was woken
+	Woken     atomic.Int32 // how often the outbox was woken
 	// Down makes every request break off, as where there is no signal.
 	Down atomic.Bool
 }
@@ -57,7 +57,7 @@ func Start(tb testing.TB, change ...func(*server.Config)) *Site {
 	}))
 	tb.Cleanup(s.HTTP.Close)
 	s.App = &app.App{Store: s.Store, Key: storetest.Key, BaseURL: s.HTTP.URL, Now: s.Clock.Now, Zone: time.UTC,
-		MailWaiting: func() { s.Woken++ }}
+		MailWaiting: func() { s.Woken.Add(1) }}
 	log := slog.New(slog.NewTextHandler(testLog{tb}, nil))
 	cfg := server.Config{App: s.App, Workers: worker.NewGroup(log), Log: log,
 		Version: "test", SignInPerMinute: 1000, VerifyPerMinute: 1000}

@@ -37,7 +37,7 @@ func TestAutomaticReminders(t *testing.T) {
 	if err := site.Store.Chase.StopReminders(t.Context(), storetest.Actor, "stopped@home.example", "rang"); err != nil {
 		t.Fatal(err)
 	}
-	woken := site.Woken
+	woken := site.Woken.Load()
 	look := func() int {
 		t.Helper()
 		before := len(site.Outbox())
@@ -59,8 +59,8 @@ func TestAutomaticReminders(t *testing.T) {
 		t.Errorf("%d went out before eight", n)
 	}
 	site.Clock.Set(time.Date(2026, 11, 26, 8, 0, 0, 0, time.UTC))
-	if n := look(); n != 2 || site.Woken != woken+1 {
-		t.Errorf("%d went out, woken %d", n, site.Woken-woken)
+	if n := look(); n != 2 || site.Woken.Load() != woken+1 {
+		t.Errorf("%d went out, woken %d", n, site.Woken.Load()-woken)
 	}
 	if n := look(); n != 0 {
 		t.Errorf("%d more after a restart", n)
