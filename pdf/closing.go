@@ -30,6 +30,9 @@ func (p closingPages) visit() {
 		pair{"Firm's e-mail", r.Firm.Email},
 		pair{"Engineer", joined(r.Engineer.Name, inBrackets(r.Engineer.Licence))},
 		pair{"Competence until", long(r.Engineer.CompetenceUntil)},
+		pair{"Taken over from", signedList(p.doc.TakenOverFrom)},
+		pair{"Amended by", signatory(p.doc.AmendedBy)},
+		pair{"Declared and issued by", signatory(p.doc.IssuedBy)},
 	))
 	p.Space(6)
 	p.Rich(layout.Span{Text: "How to read the following pages. ", Style: layout.Strong},
@@ -45,6 +48,27 @@ func (p closingPages) visit() {
 		layout.Span{Text: " readings contradict each other or physics; ", Style: layout.Body},
 		layout.Span{Text: "does not apply", Style: layout.Strong, Mark: layout.Exempt},
 		layout.Span{Text: " with the reason.", Style: layout.Body})
+}
+
+// signatory is a person with licence and account and, where a program acted
+// for them, its key.
+func signatory(s *records.Signatory) string {
+	if s == nil {
+		return ""
+	}
+	key := ""
+	if s.Key != "" {
+		key = ", by a program with the key “" + s.Key + "”"
+	}
+	return joined(s.Name, inBrackets(s.Licence)) + ", account " + s.ID + key
+}
+
+func signedList(ss []records.Signatory) string {
+	out := make([]string, len(ss))
+	for i := range ss {
+		out[i] = signatory(&ss[i])
+	}
+	return strings.Join(out, "; ")
 }
 
 // conditionReport prints every entry, also those on findings that have since
