@@ -24,8 +24,18 @@ type Issued struct {
 	Standing Standing
 	Duties   []Duty
 	Earlier  []EarlierVisit // oldest first; what the trend is drawn from
+	// Log is the newest entry of the register's audit log when the record was
+	// prepared, nil in records of earlier versions. Every paper that is handed
+	// out so names an entry of the log, which cannot be written again unseen.
+	Log *LogHead
 
 	read *asRead
+}
+
+// LogHead names an entry of the audit log, and by its hash all before it.
+type LogHead struct {
+	Entry int64  `json:"entry"`
+	Hash  string `json:"hash"` // SHA-256, hex
 }
 
 type issuedDocument struct {
@@ -36,6 +46,7 @@ type issuedDocument struct {
 	Findings []Finding      `json:"findings"`
 	Duties   []Duty         `json:"duties"`
 	Earlier  []EarlierVisit `json:"earlier,omitempty"`
+	Log      *LogHead       `json:"audit_log,omitempty"`
 }
 
 // Canonical returns the one JSON text of the issued record: keys in fixed
@@ -49,7 +60,8 @@ func (i Issued) Canonical() ([]byte, error) {
 func (i Issued) fresh() ([]byte, error) {
 	return encode(issuedDocument{Number: i.Number, IssuedAt: i.IssuedAt.UTC().Truncate(time.Second),
 		Standing: i.Standing, Record: i.Record.document(),
-		Findings: orEmpty(i.Findings), Duties: orEmpty(i.Duties), Earlier: i.Earlier})
+		Findings: orEmpty(i.Findings), Duties: orEmpty(i.Duties), Earlier: i.Earlier,
+		Log: i.Log})
 }
 
 // orEmpty makes no list the empty list, so that both give the same bytes.
