@@ -30,6 +30,11 @@ type Issued struct {
 	IssuedBy, AmendedBy *Signatory
 	TakenOverFrom       []Signatory
 
+	// Log is the newest entry of the register's audit log when the record was
+	// prepared, nil in records of earlier versions. Every paper that is handed
+	// out so names an entry of the log, which cannot be written again unseen.
+	Log *LogHead
+
 	read *asRead
 }
 
@@ -40,6 +45,12 @@ type Signatory struct {
 	Name    string `json:"name"`
 	Licence string `json:"licence,omitempty"`
 	Key     string `json:"key,omitempty"` // what the key is called, if a program did it for them
+}
+
+// LogHead names an entry of the audit log, and by its hash all before it.
+type LogHead struct {
+	Entry int64  `json:"entry"`
+	Hash  string `json:"hash"` // SHA-256, hex
 }
 
 type issuedDocument struct {
@@ -54,6 +65,7 @@ type issuedDocument struct {
 	IssuedBy      *Signatory  `json:"issued_by,omitempty"`
 	AmendedBy     *Signatory  `json:"amended_by,omitempty"`
 	TakenOverFrom []Signatory `json:"taken_over_from,omitempty"`
+	Log           *LogHead    `json:"audit_log,omitempty"`
 }
 
 // Canonical returns the one JSON text of the issued record: keys in fixed
@@ -68,7 +80,7 @@ func (i Issued) fresh() ([]byte, error) {
 	return encode(issuedDocument{Number: i.Number, IssuedAt: i.IssuedAt.UTC().Truncate(time.Second),
 		Standing: i.Standing, Record: i.Record.document(),
 		Findings: orEmpty(i.Findings), Duties: orEmpty(i.Duties), Earlier: i.Earlier,
-		IssuedBy: i.IssuedBy, AmendedBy: i.AmendedBy, TakenOverFrom: i.TakenOverFrom})
+		IssuedBy: i.IssuedBy, AmendedBy: i.AmendedBy, TakenOverFrom: i.TakenOverFrom, Log: i.Log})
 }
 
 // orEmpty makes no list the empty list, so that both give the same bytes.
