@@ -28,7 +28,7 @@ func (p frontPage) print() {
 	p.Space(8)
 	landlord := r.Purpose == records.LandlordCheck
 	if landlord {
-		landlordPage{p.printer}.items()
+		landlordPage(p).items()
 	} else {
 		p.whatAndWho()
 	}
