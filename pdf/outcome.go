@@ -62,7 +62,7 @@ func summary(fs []records.Finding, on records.Date) (head, rest string) {
 
 // outcome is the box on page one: all inside, or exactly what was not, with
 // each finding that is not settled unless that is told elsewhere.
-func (p *printer) outcome(each bool) {
+func (p frontPage) outcome(each bool) {
 	head, rest := summary(p.doc.Findings, p.doc.Record.WorkDate)
 	m := layout.Inside
 	open := records.Unsettled(p.doc.Findings)
@@ -88,7 +88,7 @@ func (p *printer) outcome(each bool) {
 }
 
 // answered is one finding that is not settled, with what was found and done.
-func (p *printer) answered(f records.Finding) {
+func (p frontPage) answered(f records.Finding) {
 	head := f.Title
 	if f.Reading != "" {
 		head += ": " + f.Reading

@@ -12,6 +12,7 @@ import (
 )
 
 func TestDeterministic(t *testing.T) {
+	t.Parallel()
 	want := sha256.Sum256(finish(t, mustBytes(t, sample(t))))
 	for i := range 19 {
 		if sha256.Sum256(finish(t, mustBytes(t, sample(t)))) != want {
@@ -35,6 +36,7 @@ func TestDeterministic(t *testing.T) {
 }
 
 func TestEmptyDocument(t *testing.T) {
+	t.Parallel()
 	d := layout.New(layout.Options{})
 	d.NewPage()
 	pdftest.Check(t, mustBytes(t, d))

@@ -85,6 +85,7 @@ func (a *App) plan(on store.Basis) (store.Plan, error) {
 	issued := records.Issued{
 		Number: on.Number, IssuedAt: on.At, Record: draft, Findings: findings,
 		Standing: records.StandingOf(findings), Duties: due.ForIssue(draft, on.LandlordDeadline), Earlier: on.Visits,
+		Log: on.Log,
 	}
 	canonical, err := issued.Canonical()
 	if err != nil {
