@@ -120,6 +120,7 @@ func (s *Server) routes() []web.Route {
 		get("/records/:id/review", web.Engineers, review.Show),
 		post("/records/:id/condition", web.Engineers, review.SaveCondition),
 		post("/records/:id/leave-out", web.Engineers, review.LeaveOut),
+		post("/records/:id/take-over", web.Engineers, review.TakeOver),
 		post("/records/:id/issue", web.Engineers, review.Issue),
 		get("/records/:id/pdf", web.SignedIn, record.PDF),
 		get("/records/:id/notice.pdf", web.SignedIn, record.Notice),

@@ -31,6 +31,10 @@ var recordChanges = []change{
 		}
 		return fmt.Errorf("not kept: %w", err)
 	}, "draft version kept", ""},
+	{"draft taken over", func(ctx context.Context, w *world) error {
+		return errOf(w.Records.TakeOver(ctx, w.engineer.Actor(), w.spare, w.spare.Revision,
+			records.Signatory{ID: by.ID, Name: by.Name}))
+	}, "draft taken over", "Maud"},
 	{"draft discarded", func(ctx context.Context, w *world) error {
 		return w.Records.DiscardDraft(ctx, by, w.spare.ID, "begun twice")
 	}, "draft discarded", ""},

@@ -58,9 +58,9 @@ var Abilities = []Ability{
 		"POST /records/:id/sections/:section/choose", "POST /records/:id/sections/:section/photos",
 		"POST /records/:id/sections/:section/photos/:sum",
 	}},
-	{"write the condition report, and issue the record", []string{
+	{"write the condition report, take over a colleague’s draft, and issue one’s own", []string{
 		"GET /records/:id/review", "POST /records/:id/leave-out",
-		"POST /records/:id/condition", "POST /records/:id/issue",
+		"POST /records/:id/condition", "POST /records/:id/take-over", "POST /records/:id/issue",
 	}},
 	{"amend an issued record", []string{
 		"POST /records/:id/amend",
