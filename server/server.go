@@ -78,7 +78,7 @@ func New(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	accounts, err := app.NewAccounts(cfg.App.Store)
+	accounts, err := app.NewAccounts(cfg.App)
 	if err != nil {
 		return nil, err
 	}

@@ -149,6 +149,15 @@ var messageChanges = []change{
 		}
 		return err
 	}, "", ""},
+	{"token put in", func(ctx context.Context, w *world) error {
+		all, _, err := w.Outbox.Find(context.Background(), store.OutboxQuery{Limit: 100})
+		for _, m := range all {
+			if err == nil && m.Kind == records.InvitationKind {
+				return errOf(w.Outbox.PutIn(ctx, m.ID))
+			}
+		}
+		return fmt.Errorf("no invitation: %w", err)
+	}, "", ""},
 	{"messages recovered", func(ctx context.Context, w *world) error {
 		n, err := w.Outbox.RecoverSending(ctx)
 		if err == nil && n != 1 {

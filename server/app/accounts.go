@@ -19,15 +19,16 @@ var passwordCost = &argon2id.Params{Memory: 46 * 1024, Iterations: 1, Parallelis
 // once at the most: each takes 46 MiB, and sign-ins must not use up the memory
 // of the machine.
 type Accounts struct {
+	app    *App
 	people store.People
 	slots  chan struct{}
 	dummy  string // for people who do not exist, so that they take as long
 }
 
 // NewAccounts returns the accounts of a register.
-func NewAccounts(st *store.Store) (*Accounts, error) {
+func NewAccounts(a *App) (*Accounts, error) {
 	dummy, err := argon2id.CreateHash("nobody has this one", passwordCost)
-	return &Accounts{people: st.People, slots: make(chan struct{}, 2), dummy: dummy}, err
+	return &Accounts{app: a, people: a.Store.People, slots: make(chan struct{}, 2), dummy: dummy}, err
 }
 
 // SignIn returns the person of an e-mail address if the password is theirs and
@@ -50,7 +51,15 @@ func (a *Accounts) Join(ctx context.Context, token string, p records.Person, pas
 	if err != nil {
 		return p, err
 	}
-	return a.people.AcceptInvitation(ctx, token, hash)
+	letters, err := a.app.tell(ctx, p, p.Actor(), "A new password was set with the link that you were sent", p.Email)
+	if err != nil {
+		return p, err
+	}
+	p, err = a.people.AcceptInvitation(ctx, token, hash, letters...)
+	if err == nil {
+		a.app.mailWaiting()
+	}
+	return p, err
 }
 
 // ChangePassword changes one's own password and returns the person as they are
@@ -69,9 +78,14 @@ func (a *Accounts) ChangePassword(ctx context.Context, p records.Person, present
 	if err != nil {
 		return p, err
 	}
-	if err := a.people.SetPassword(ctx, p.Actor(), p.ID, hash); err != nil {
+	letters, err := a.app.tell(ctx, p, p.Actor(), "Your password was changed", p.Email)
+	if err != nil {
 		return p, err
 	}
+	if err := a.people.SetPassword(ctx, p.Actor(), p.ID, hash, letters...); err != nil {
+		return p, err
+	}
+	a.app.mailWaiting()
 	return a.people.ByID(ctx, p.ID)
 }
 

@@ -139,8 +139,9 @@ func (a *App) post(p store.Plan, printed int) ([]records.Message, []store.Link) 
 	if to.Email == "" {
 		return nil, nil
 	}
-	link := store.Link{Token: store.NewToken(), ForName: to.Name, ForEmail: to.Email,
+	link := store.Link{ID: store.NewToken(), ForName: to.Name, ForEmail: to.Email,
 		ExpiresAt: p.Issued.IssuedAt.Add(linkLife)}
-	return []records.Message{recordLetter(a.document(p, nil), a.CustomerURL(link.Token), printed <= mostAttached)},
-		[]store.Link{link}
+	m := recordLetter(a.document(p, nil), a.CustomerURL(records.TokenMark), printed <= mostAttached)
+	m.Token = store.LinkToken(link.ID)
+	return []records.Message{m}, []store.Link{link}
 }
