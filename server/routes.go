@@ -227,6 +227,7 @@ func (s *Server) programs() api.API { return api.API{Kit: s.Kit, Checks: s.check
 func (s *Server) addRoutes() {
 	for _, r := range s.routes() {
 		s.long[r.Method+" "+r.Path] = r.Long
+		s.open[r.Method+" "+r.Path] = r.Access == web.Open || r.Access == web.Everyone
 		s.echo.Add(r.Method, r.Path, s.Guard(r.Access, r.Handle))
 	}
 	for _, r := range s.programs().Routes() {

@@ -20,7 +20,8 @@ func TestTemplatesFitTheirData(t *testing.T) {
 		name string
 		letter
 		data any
-	}{{"record", recordLetter, Record{}}, {"invitation", invitationLetter, Invitation{}}} {
+	}{{"record", recordLetter, Record{}}, {"account", accountLetter, Account{}},
+		{"invitation", invitationLetter, Invitation{}}} {
 		for _, part := range []string{"subject", "text"} {
 			if err := templatetest.Text(c.text, part, c.data); err != nil {
 				t.Errorf("%s, %s: %v", c.name, part, err)
