@@ -13,8 +13,8 @@ import (
 func TestAPITwoIssueTheSameDraftAtOnce(t *testing.T) {
 	a := startAPI(t)
 	a.site.App.Draw = servertest.Blank
-	callers := []program{a.as(records.RoleEngineer), a.as(records.RoleOwner), a.as(records.RoleEngineer),
-		a.as(records.RoleOwner)}
+	callers := []program{a.as(records.RoleEngineer), a.as(records.RoleEngineer), a.as(records.RoleEngineer),
+		a.as(records.RoleEngineer)}
 	for round := range 3 {
 		home := storetest.MustAppliance(t, a.site.Store, round)
 		r := into[recordAnswer](t, callers[0].do(post, "/api/v1/records",
