@@ -9,6 +9,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
 
+	"gaugebook/records/store"
 	"gaugebook/server/web"
 )
 
@@ -48,6 +49,7 @@ func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 		middleware.ContextTimeoutWithConfig(middleware.ContextTimeoutConfig{Timeout: web.RequestTime,
 			Skipper: s.takesLong}),
 		sameOrigin(),
+		fromWhere,
 	)
 	return e
 }
@@ -116,4 +118,14 @@ func (s *Server) logged() echo.MiddlewareFunc {
 			return nil
 		},
 	})
+}
+
+// fromWhere has what a request changes logged with the address that it came
+// from.
+func fromWhere(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		r := c.Request()
+		c.SetRequest(r.WithContext(store.WithOrigin(r.Context(), store.Origin{Address: c.RealIP()})))
+		return next(c)
+	}
 }

@@ -68,6 +68,7 @@ func (s *Server) routes() []web.Route {
 		wording   = owner.Wording{Kit: k}
 		webhooks  = owner.Webhooks{Kit: k, Loopback: s.loopbackHooks}
 		dropBands = owner.DropBands{Kit: k}
+		log       = owner.Log{Kit: k}
 
 		own    = customer.Record{Kit: k}
 		stop   = customer.Stop{Kit: k}
@@ -197,6 +198,7 @@ func (s *Server) routes() []web.Route {
 		get("/webhooks/:id", web.Owners, webhooks.Show),
 		post("/webhooks/:id/end", web.Owners, webhooks.End),
 		post("/webhooks/:id/deliveries/:delivery/resend", web.Owners, webhooks.Resend),
+		get("/log", web.Owners, log.Show),
 		get("/drop-bands", web.Owners, dropBands.Show),
 		post("/drop-bands", web.Owners, dropBands.Save),
 

@@ -16,8 +16,9 @@ var elsewhere = map[string]string{
 	"Photos.Backup": "photo_test.go", "Store.Backup": "customer_test.go", "Store.Once": "once_test.go",
 	"Sessions.DeleteCtx": "people_test.go", "Sessions.Delete": "people_test.go", "Sessions.Commit": "people_test.go",
 	"Links.AddTo": "delivery_test.go", "Chase.ReminderStands": "chase_test.go",
-	"Bulk.Export": "bulk_lines_test.go", "Bulk.TryList": "bulk_test.go", "Webhooks.ClaimDelivery": "webhook_test.go",
-	"Store.Close": "open_test.go",
+	"Bulk.Export": "bulk_lines_test.go", "Bulk.ExportSigned": "proof_test.go", "Bulk.TryList": "bulk_test.go", "Webhooks.ClaimDelivery": "webhook_test.go",
+	"Store.Close": "open_test.go", "Store.Writable": "proof_test.go", "Audit.Prove": "proof_test.go",
+	"Audit.Verify": "proof_test.go", "Audit.Sign": "proof_test.go",
 }
 
 // writingMethods are the exported methods of the doors whose code, or that of

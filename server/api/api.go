@@ -83,7 +83,15 @@ func (a API) ByKey(who web.Access, next echo.HandlerFunc) echo.HandlerFunc {
 		if !who.Allows(p.Role) {
 			return records.Fail(records.Forbidden, "the holder of this key is "+string(p.Role)+" and may not do that")
 		}
+		id, err := a.Store.People.KeyID(c.Request().Context(), key)
+		if err != nil {
+			return err
+		}
 		web.SetPerson(c, p)
+		ctx := c.Request().Context()
+		from := store.OriginOf(ctx)
+		from.KeyID = id
+		c.SetRequest(c.Request().WithContext(store.WithOrigin(ctx, from)))
 		return next(c)
 	}
 }

@@ -25,7 +25,8 @@ func (a *App) Issue(ctx context.Context, who records.Person, id string, revision
 		return store.IssuedRow{}, err
 	}
 	row, printed, err := a.Store.Records.Issue(ctx, who.Actor(), id, revision, store.Issuer{Plan: a.plan,
-		Draw: func(p store.Plan) ([]byte, error) { return a.drawPlan(ctx, p) }, Post: a.post})
+		Draw: func(p store.Plan) ([]byte, error) { return a.drawPlan(ctx, p) }, Post: a.post,
+		Key: a.Key})
 	if err == nil && !printed {
 		// The record stands, whatever becomes of this: a print that fails now is
 		// made when it is next asked for, and who asks is told why it fails.

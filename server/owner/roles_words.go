@@ -121,6 +121,9 @@ var Abilities = []Ability{
 	{"enter the permissible drops from the firm’s copy of the standard", []string{
 		"GET /drop-bands", "POST /drop-bands",
 	}},
+	{"read the log of who did what", []string{
+		"GET /log",
+	}},
 	{"have another program told what happens to records and duties (webhooks)", []string{
 		"GET /webhooks", "POST /webhooks", "GET /webhooks/:id", "POST /webhooks/:id/end",
 		"POST /webhooks/:id/deliveries/:delivery/resend",
