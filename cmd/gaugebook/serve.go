@@ -56,6 +56,9 @@ func (c *serveCommand) Run(e *env) error {
 		return err
 	}
 	defer st.Close()
+	if err := st.FreeKeys(e.ctx); err != nil {
+		return err
+	}
 
 	listener, err := net.Listen("tcp", c.Listen)
 	if err != nil {

@@ -99,6 +99,7 @@ func (t *tx) log(what, subject string, d detail) error {
 	r := auditRow{Seq: last.Seq + 1, At: stamp(t.at), ActorID: t.actor.ID, ActorName: t.actor.Name, What: what,
 		Subject: subject, Detail: text, Prev: last.Hash, Origin: t.origin.Address, KeyID: t.origin.KeyID}
 	r.Hash = r.seal()
+	t.deeds[what] = subject
 	return t.Create(&r).Error
 }
 

@@ -121,23 +121,46 @@ type tx struct {
 	newID func() string
 	// origin is where the change comes from, for the log.
 	origin Origin
+	deeds  map[string]string // what the log was told of, and of whom
 }
 
 // write runs fn in one write transaction and commits it if fn returns nil.
 // The time is taken once the transaction has begun, so that the log's times
-// follow its order.
+// follow its order. Where the change is the deed of a request with a key, the
+// answer is stored with it.
 func (s *db) write(ctx context.Context, actor records.Actor, fn func(*tx) error) error {
+	if s.txOf(ctx) != nil {
+		return errors.New("store: an answer cannot write")
+	}
+	run := onceOf(ctx)
+	var answer *Answer
 	err := s.writer.WithContext(ctx).Transaction(func(db *gorm.DB) error {
-		return fn(&tx{DB: db, at: s.opt.Now().UTC().Truncate(time.Millisecond), actor: actor, newID: s.opt.NewID,
-			origin: OriginOf(ctx)})
+		t := &tx{DB: db, at: s.opt.Now().UTC().Truncate(time.Millisecond), actor: actor, newID: s.opt.NewID,
+			origin: OriginOf(ctx), deeds: map[string]string{}}
+		err := fn(t)
+		if _, done := t.deeds[deedName(run)]; err == nil && done {
+			answer, err = t.answerOnce(ctx, s, run)
+		}
+		return err
 	})
+	if err == nil && answer != nil {
+		run.answer = answer
+	}
 	return explain(ended(ctx, err))
 }
 
 // read returns a session for one query; view runs several on one snapshot.
-func (s *db) read(ctx context.Context) *gorm.DB { return s.reader.WithContext(ctx) }
+func (s *db) read(ctx context.Context) *gorm.DB {
+	if t := s.txOf(ctx); t != nil {
+		return t
+	}
+	return s.reader.WithContext(ctx)
+}
 
 func (s *db) view(ctx context.Context, fn func(*gorm.DB) error) error {
+	if t := s.txOf(ctx); t != nil {
+		return explain(ended(ctx, fn(t)))
+	}
 	return explain(ended(ctx, s.reader.WithContext(ctx).Transaction(fn)))
 }
 
