@@ -8,6 +8,7 @@ import "gaugebook/templates"
 var Pages = templates.Types{
 	"drop-bands":    dropBandsPage{},
 	"firm":          firmPage{},
+	"log":           logPage{},
 	"people":        peoplePage{},
 	"person":        personPage{},
 	"roles":         rolesPage{},
