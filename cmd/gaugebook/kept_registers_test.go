@@ -34,7 +34,8 @@ func TestKeptRegisters(t *testing.T) {
 			unchanged(t, set)
 			dir := filepath.Join(t.TempDir(), "register")
 			want := unpack(t, set, dir)
-			must(t, "", "audit", "--data", dir) // which migrates a copy
+			must(t, "", "audit", "--data", dir) // of the older schema, as it is
+			serve(t, dir).stop()                // migrates
 			rowsStillThere(t, dir, want)
 			noTokens(t, dir, want)
 			lines := filepath.Join(t.TempDir(), "register.jsonl")
