@@ -112,10 +112,10 @@ func (vs Values) ApplianceName() string {
 	return name
 }
 
-// Progress returns how many of a section's shown fields have a value.
+// Progress returns how many of the fields that a section asks for have a value.
 func (r *Record) Progress(s *Section) (filled, shown int) {
 	for _, f := range s.Fields() {
-		if !r.Values.Shown(f) {
+		if !r.Values.Asked(f) {
 			continue
 		}
 		shown++

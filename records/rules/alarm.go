@@ -168,7 +168,7 @@ func alarmPresent(e *entries) records.Finding {
 func ifAlarm(eval func(*entries) records.Finding) func(*entries) records.Finding {
 	return func(e *entries) records.Finding {
 		if present, _ := e.Values.Flag(records.AlarmFitted); !present {
-			return exempt("no alarm is on the record")
+			return e.ruledOut("no alarm is on the record", eval)
 		}
 		return eval(e)
 	}
@@ -194,20 +194,20 @@ func alarmPlace(e *entries) records.Finding {
 const alarmElsewhere = "the alarm is not in the appliance's room"
 
 func alarmNear(e *entries) records.Finding {
-	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom {
+	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom && !e.anyOf(e.rule.own...) {
 		return exempt(alarmElsewhere)
 	}
 	if f, ok := e.taken(records.AlarmDistanceM.Field); !ok {
 		return f
 	}
 	x, _ := e.Values.Float(records.AlarmDistanceM)
-	return verdict(x, alarmDistance, e.entered(records.AlarmDistanceM.Field), records.Observation,
+	return e.verdict(ruled(x, e.entered(records.AlarmDistanceM.Field)), alarmDistance, records.Observation,
 		"The alarm is at a suitable distance.",
 		"The alarm is too near the appliance or too far from it; the alarm's own instructions decide.")
 }
 
 func alarmPosition(e *entries) records.Finding {
-	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom {
+	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom && !e.anyOf(e.rule.own...) {
 		return exempt(alarmElsewhere)
 	}
 	if f, ok := e.taken(records.AlarmFixed.Field); !ok {
@@ -221,14 +221,14 @@ func alarmPosition(e *entries) records.Finding {
 			return f
 		}
 		x, _ := e.Values.Float(records.AlarmFromWallMM)
-		return verdict(x, alarmCeiling, e.entered(records.AlarmFromWallMM.Field)+" from the wall", records.Observation,
+		return e.verdict(ruled(x, e.entered(records.AlarmFromWallMM.Field)+" from the wall"), alarmCeiling, records.Observation,
 			in, out)
 	case records.AlarmWall:
 		if f, ok := e.taken(records.AlarmBelowCeilingMM.Field, records.AlarmAboveOpenings.Field); !ok {
 			return f
 		}
 		x, _ := e.Values.Float(records.AlarmBelowCeilingMM)
-		f := verdict(x, alarmWall, e.entered(records.AlarmBelowCeilingMM.Field)+" below the ceiling",
+		f := e.verdict(ruled(x, e.entered(records.AlarmBelowCeilingMM.Field)+" below the ceiling"), alarmWall,
 			records.Observation, in, out)
 		if high, _ := e.Values.Flag(records.AlarmAboveOpenings); !high {
 			f.Outcome, f.AtLimit, f.Suggested = records.Outside, false, records.Observation
@@ -236,7 +236,7 @@ func alarmPosition(e *entries) records.Finding {
 		}
 		return f
 	}
-	return exempt("it is free-standing: its own instructions say where to put it")
+	return e.outOfScope(records.AlarmFixed.Field, "it is free-standing: its own instructions say where to put it")
 }
 
 func alarmPowered(e *entries) records.Finding {
@@ -254,7 +254,8 @@ func alarmPowered(e *entries) records.Finding {
 	f := inside(reading, "The alarm has power for its whole working life.")
 	if e.Values.Choice(records.AlarmPower) == records.AlarmReplaceable {
 		if !demanded {
-			return exempt("a replaceable battery is allowed here; one that lasts the alarm's life is better")
+			return e.outOfScope(records.AlarmPower.Field,
+				"a replaceable battery is allowed here; one that lasts the alarm's life is better")
 		}
 		f = outside(records.Observation, reading,
 			"The alarm has a replaceable battery: here it must last the alarm's life, or the alarm must be wired.")

@@ -41,7 +41,7 @@ func ownBand(what string) records.Source {
 func doubtRules() []Rule {
 	var out []Rule
 	for _, group := range [][]Rule{applianceDoubts(), tightnessDoubts(), pressureDoubts(), heatDoubts(), inletDoubts(),
-		burnerDoubts(), deliveryDoubts()} {
+		burnerDoubts(), deliveryDoubts(), visitDoubts()} {
 		out = append(out, group...)
 	}
 	return out

@@ -120,7 +120,7 @@ func ifSupplied(eval func(*entries) records.Finding) func(*entries) records.Find
 			return f
 		}
 		if e.Values.Choice(records.ElectricSupply) == records.SupplyAbsent {
-			return exempt("the appliance has no electricity supply")
+			return e.ruledOut("the appliance has no electricity supply", eval)
 		}
 		return eval(e)
 	}
@@ -131,16 +131,13 @@ func fuse(e *entries) records.Finding {
 		return f
 	}
 	a, _ := e.Values.Float(records.FuseA)
-	l, stated := fuseLimit, false
+	l := fuseLimit
 	if own, ok := e.Values.Float(records.FuseStatedA); ok {
-		l, stated = most(own, "A", records.ByManufacturer, e.stated()), true
+		l = most(own, "A", records.ByManufacturer, e.stated())
 	}
-	f := verdict(a, l, e.entered(records.FuseA.Field), records.Observation, "The fuse is not too large.",
+	f := e.verdict(setTo(a, e.entered(records.FuseA.Field)), l, records.Observation, "The fuse is not too large.",
 		"The fuse is too large for the appliance.")
-	if stated {
-		f.Outranked = copyOf(fuseLimit)
-	}
-	return f
+	return e.asStated(f, copyOf(fuseLimit), records.FuseStatedA)
 }
 
 func bond(e *entries) records.Finding {
@@ -166,14 +163,14 @@ func (e *entries) noBond() string {
 }
 
 func bondSize(e *entries) records.Finding {
-	if why := e.noBond(); why != "" {
+	if why := e.noBond(); why != "" && !e.anyOf(e.rule.own...) {
 		return exempt(why)
 	}
 	if f, ok := e.taken(records.Bond.Field, records.BondMM2.Field); !ok {
 		return f
 	}
 	mm2, _ := e.Values.Float(records.BondMM2)
-	f := verdict(mm2, bondSizeLimit, e.entered(records.BondMM2.Field), records.Observation,
+	f := e.verdict(setTo(mm2, e.entered(records.BondMM2.Field)), bondSizeLimit, records.Observation,
 		"The conductor is large enough.", "The conductor is too small on any supply.")
 	if f.Outcome == records.Outside && !below(mm2, bondLeastMM2) {
 		f.Outcome, f.Suggested = records.Doubtful, ""
@@ -183,7 +180,7 @@ func bondSize(e *entries) records.Finding {
 }
 
 func bondPlace(e *entries) records.Finding {
-	if why := e.noBond(); why != "" {
+	if why := e.noBond(); why != "" && !e.anyOf(e.rule.own...) {
 		return exempt(why)
 	}
 	if f, ok := e.taken(records.Bond.Field, records.BondAt.Field); !ok {
@@ -225,7 +222,7 @@ func control(id, title string, field records.FlagField, yes, no string) Rule {
 }
 
 func cylinder(e *entries) records.Finding {
-	if e.Values.Choice(records.ApplianceKind) == records.KindCombination {
+	if e.Values.Choice(records.ApplianceKind) == records.KindCombination && !e.anyOf(records.CylinderSet.Field) {
 		return exempt("a combination boiler heats no cylinder")
 	}
 	return e.tested(records.CylinderSet, e.controlsLimit(), records.Observation,
@@ -244,20 +241,22 @@ func zones(e *entries) records.Finding {
 		f.Limit = copyOf(zonesLimit)
 		return f
 	}
-	return verdict(n, zonesLimit, reading, records.Observation, "The home is heated in zones.",
+	return e.verdict(setTo(n, reading), zonesLimit, records.Observation, "The home is heated in zones.",
 		"A home of this size usually has at least two heating zones.")
 }
 
 func extraMeasure(e *entries) records.Finding {
+	named := records.ExtraMeasure.Field
 	switch k := e.Values.Choice(records.ApplianceKind); {
 	case k != records.KindCombination && k != "":
-		return exempt("required of combination boilers only")
+		return e.outOfScope(named, "required of combination boilers only")
 	case e.Property.Nation != records.England:
-		return exempt("only England requires it; the other nations have their own rules, which could not be confirmed")
+		return e.outOfScope(named,
+			"only England requires it; the other nations have their own rules, which could not be confirmed")
 	case !e.current(extraLimit.Source):
-		return exempt("required from " + extraLimit.Source.From.Long())
+		return e.outOfScope(named, "required from "+extraLimit.Source.From.Long())
 	case !e.installing():
-		return exempt("the boiler was already there")
+		return e.outOfScope(named, "the boiler was already there")
 	}
 	if f, ok := e.need(records.ExtraMeasure.Field); !ok {
 		return f

@@ -94,11 +94,15 @@ func flueLength(e *entries) records.Finding {
 	length, _ := e.Values.Float(records.FlueLengthM)
 	working := []string{line("Route %s m.", show(length, 2))}
 	var bends []gas.FlueBend
+	short := ""
 	for i, row := range e.Values.Rows(records.FlueBends) {
 		count, hasCount := row.Number("count")
 		each, hasEach := row.Number("equivalent_m")
 		if !hasCount || !hasEach {
 			return missing(line("Bend row %d needs the number of bends and the length each counts as.", i+1))
+		}
+		if why := shortBend(row.Float("angle_deg"), each.Value); why != "" && short == "" {
+			short = why
 		}
 		bends = append(bends, gas.FlueBend{Count: count.Value, EquivalentM: each.Value})
 		working = append(working, line("%s × bend of %s°, each counted as %s m: %s m.", show(count.Value, 0),
@@ -116,9 +120,13 @@ func flueLength(e *entries) records.Finding {
 		f.Reading, f.Working = reading, working
 		return f
 	}
-	f := verdict(total, most(longest, "m", records.ByManufacturer, e.stated()), reading, records.AtRisk,
+	f := e.verdict(ruled(total, reading), most(longest, "m", records.ByManufacturer, e.stated()), records.AtRisk,
 		"The flue is not longer than the manufacturer allows.", "The flue is longer than the manufacturer allows.")
 	f.Working = working
+	f = e.asStated(f, nil, records.StatedFlueLengthMaxM)
+	if short != "" {
+		f = beyondBelief(f, short)
+	}
 	return f
 }
 
@@ -126,12 +134,12 @@ func flueFall(e *entries) records.Finding {
 	if f, ok := e.need(records.FlueTerminal.Field); !ok {
 		return f
 	}
-	if e.Values.Choice(records.FlueTerminal) == records.TerminalRoof {
+	if e.Values.Choice(records.FlueTerminal) == records.TerminalRoof && !e.anyOf(records.FlueFallMM.Field) {
 		return exempt("the flue rises to the roof")
 	}
 	stated, has := e.Values.Float(records.StatedFlueFallMinMM)
 	if !has && !e.condensing() {
-		return exempt("no fall is stated, and the appliance does not condense")
+		return e.outOfScope(records.FlueFallMM.Field, "no fall is stated, and the appliance does not condense")
 	}
 	if f, ok := e.need(records.FlueFallMM.Field); !ok {
 		return f
@@ -148,8 +156,9 @@ func flueFall(e *entries) records.Finding {
 		}
 		return f
 	}
-	return verdict(x, least(stated, "mm/m", records.ByManufacturer, e.stated()), reading, records.AtRisk,
+	f := e.verdict(ruled(x, reading), least(stated, "mm/m", records.ByManufacturer, e.stated()), records.AtRisk,
 		"Condensate runs back to the appliance.", "The flue does not fall enough: condensate will stay in it.")
+	return e.asStated(f, nil, records.StatedFlueFallMinMM)
 }
 
 func inspection(e *entries) records.Finding {
@@ -206,7 +215,7 @@ func openFlue(field records.ChoiceField, l *records.Limit, in, out string) func(
 		if f, ok := e.need(records.ApplianceFlue.Field); !ok {
 			return f
 		}
-		if !e.Values.OpenFlued() {
+		if !e.Values.OpenFlued() && !e.anyOf(field.Field) {
 			return exempt("the appliance is room-sealed")
 		}
 		if f, ok := e.need(field.Field); !ok {

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"strings"
+
 	"gaugebook/records"
 )
 
@@ -112,9 +114,37 @@ func declared(e *entries) records.Finding {
 	if yes, _ := e.Values.Flag(records.Declared); !yes {
 		return missing("The engineer has not declared that the readings are true.")
 	}
+	if by := e.Values.Text(records.EngineerName); e.Engineer.Name != "" && !samePerson(by, e.Engineer.Name) {
+		return odd(by, "“"+by+"” declares, yet the competence that was judged is that of "+e.Engineer.Name+
+			": only the person who took the readings signs for them.", declaredLimit)
+	}
 	f := inside(e.Values.Text(records.EngineerName), "The engineer has signed for the readings.")
 	f.Limit = copyOf(declaredLimit)
 	return f
+}
+
+// samePerson reports whether two names can be of one person: the same words, or
+// the same last one with first names that begin alike where one is an initial.
+func samePerson(a, b string) bool {
+	as, bs := nameWords(a), nameWords(b)
+	if len(as) == 0 || len(bs) == 0 {
+		return false
+	}
+	if strings.Join(as, " ") == strings.Join(bs, " ") {
+		return true
+	}
+	lastA, lastB := as[len(as)-1], bs[len(bs)-1]
+	if lastA != lastB || len(as) == 1 || len(bs) == 1 {
+		return false
+	}
+	firstA, firstB := []rune(as[0]), []rune(bs[0])
+	initial := len(firstA) == 1 || len(firstB) == 1
+	return as[0] == bs[0] || initial && firstA[0] == firstB[0]
+}
+
+// nameWords splits a name, without regard to capitals and stops.
+func nameWords(name string) []string {
+	return strings.Fields(strings.NewReplacer(".", " ", ",", " ", "'", "", "’", "").Replace(strings.ToLower(name)))
 }
 
 func received(e *entries) records.Finding {

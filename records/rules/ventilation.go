@@ -102,10 +102,11 @@ func roomOpening(e *entries) records.Finding {
 	if f, ok := e.need(records.VentPlace.Field); !ok {
 		return f
 	}
-	switch e.Values.Choice(records.VentPlace) {
-	case records.PlaceCompartment:
+	switch place := e.Values.Choice(records.VentPlace); {
+	case e.anyOf(records.VentOpeningCm2.Field): // judged wherever the appliance is said to be
+	case place == records.PlaceCompartment:
 		return exempt("it is in a compartment, whose high and low openings are judged")
-	case records.PlaceOutdoors:
+	case place == records.PlaceOutdoors:
 		return exempt("it is outdoors")
 	}
 	if f, ok := e.need(records.ApplianceFlue.Field); !ok {
@@ -155,7 +156,7 @@ func compartmentOpening(high bool, measured, stated records.NumberField) func(*e
 		if f, ok := e.need(records.VentPlace.Field); !ok {
 			return f
 		}
-		if e.Values.Choice(records.VentPlace) != records.PlaceCompartment {
+		if e.Values.Choice(records.VentPlace) != records.PlaceCompartment && !e.anyOf(measured.Field) {
 			return exempt("it is not in a compartment")
 		}
 		if f, ok := e.need(records.ApplianceFlue.Field, records.VentTo.Field); !ok {
@@ -203,7 +204,7 @@ func (e *entries) opening(need ventNeed, measured, stated records.NumberField) r
 		f.Limit, f.Outranked, f.Working = &l, need.limit, need.working
 		return f
 	case says != records.VentStatedArea && need.none != "":
-		return exempt(need.none)
+		return e.outOfScope(measured.Field, need.none)
 	case says != records.VentStatedArea && need.unsaid != "":
 		return missing(need.unsaid)
 	}
@@ -225,12 +226,12 @@ func (e *entries) opening(need ventNeed, measured, stated records.NumberField) r
 		cm2, _ = e.Values.Float(measured)
 		reading = e.entered(measured.Field)
 	}
-	f := verdict(cm2, *l, reading, records.AtRisk, "The opening is large enough.",
+	f := e.verdict(ruled(cm2, reading), *l, records.AtRisk, "The opening is large enough.",
 		"The opening is too small for this appliance: it may not get enough air.")
-	if l != need.limit {
-		f.Outranked = need.limit
-	}
 	f.Working = need.working
+	if says == records.VentStatedArea {
+		return e.asStated(f, need.limit, stated)
+	}
 	return f
 }
 
@@ -241,6 +242,9 @@ func ventClear(e *entries) records.Finding {
 				"The openings are clear and cannot be closed.",
 				"An opening is blocked or can be closed: the appliance may not get enough air.")
 		}
+	}
+	if clear, answered := e.Values.Flag(records.VentClear); answered && !clear {
+		return outside(records.AtRisk, "no", "An opening is said to be blocked or to close, and none is on the record.")
 	}
 	return exempt("no opening is on the record")
 }

@@ -82,7 +82,7 @@ func kindAnd(more ...*records.Field) []*records.Field {
 func ifHeating(eval func(*entries) records.Finding) func(*entries) records.Finding {
 	return func(e *entries) records.Finding {
 		if k := e.Values.Choice(records.ApplianceKind); k != "" && !e.boiler() {
-			return exempt("the appliance has no heating circuit")
+			return e.ruledOut("the appliance has no heating circuit", eval)
 		}
 		return eval(e)
 	}
@@ -116,7 +116,7 @@ func solids(e *entries) records.Finding {
 		return missing("Dissolved solids: " + err.Error() + ".")
 	}
 	reading := e.entered(systemField) + ", cold main " + e.entered(mainsField)
-	f := verdict(pct, solidsLimit, reading, records.Observation, "The cleaner has been flushed out.", "")
+	f := e.verdict(setTo(pct, reading), solidsLimit, records.Observation, "The cleaner has been flushed out.", "")
 	f.Working = []string{line("(%s − %s) ÷ %s = %s %%.", show(system, 0), show(mains, 0), show(mains, 0), show(pct, 1))}
 	switch {
 	case f.Outcome == records.Inside:
@@ -219,7 +219,7 @@ func inhibitor(e *entries) records.Finding {
 	wanted := roundTo(litres/treats, 3)
 	source := records.Source{Document: "Label of " + e.Values.Text(records.Inhibitor),
 		Clause: "the product's own figure", Confidence: records.Confirmed}
-	f = verdict(put, least(wanted, "l", doseLimit.Rank, source), e.entered(dose), records.Observation,
+	f = e.verdict(setTo(put, e.entered(dose)), least(wanted, "l", doseLimit.Rank, source), records.Observation,
 		"At least the dose on the product's own label was added.",
 		"Less was added than the product's own label asks for.")
 	f.Working = []string{working, line("%s l ÷ %s l treated by each litre = %s l.", show(litres, 1), show(treats, 1),
@@ -232,7 +232,7 @@ func inhibitor(e *entries) records.Finding {
 		f.Reason = "Less was added than the label asks for, going by the estimated volume: measure the volume, or " +
 			"test the level."
 	}
-	return f
+	return e.asStated(f, nil, records.InhibitorTreatsL)
 }
 
 func inhibitorLevel(e *entries) records.Finding {
@@ -259,7 +259,7 @@ func inhibitorLevel(e *entries) records.Finding {
 func scale(e *entries) records.Finding {
 	switch e.Values.Choice(records.ApplianceKind) {
 	case records.KindSystem, records.KindRegular:
-		return exempt("the appliance does not heat water straight from the main")
+		return e.outOfScope(records.HardnessPPM.Field, "the appliance does not heat water straight from the main")
 	}
 	if f, ok := e.taken(records.HardnessPPM.Field); !ok {
 		return f
@@ -267,7 +267,7 @@ func scale(e *entries) records.Finding {
 	ppm, _ := e.Values.Float(records.HardnessPPM)
 	reading := e.entered(records.HardnessPPM.Field)
 	l := e.orPractice(hardnessLimit)
-	f := verdict(ppm, *l, reading, records.Observation, "The water is not hard enough to need treatment.",
+	f := e.verdict(setTo(ppm, reading), *l, records.Observation, "The water is not hard enough to need treatment.",
 		"The water is hard and has no scale treatment.")
 	if f.Outcome == records.Inside {
 		return f
