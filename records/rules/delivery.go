@@ -46,26 +46,26 @@ func deliveryRules() []Rule {
 			Reads: kindAnd(records.FlowC.Field, records.ReturnC.Field), Limits: []records.Limit{flowReturnLimit},
 			Explains: "If the return reads warmer than the flow, the wrong pipe was read. The difference shows " +
 				"whether the system is taking the heat.",
-			eval: ifHeating(flowReturn)},
+			eval: ifHeating(on(delivery.flowReturn))},
 		{ID: "delivery.condensing", Title: "Return cool enough to condense", Section: id,
 			Reads:  kindAnd(records.ApplianceCondensing.Field, records.ReturnC.Field),
 			Limits: []records.Limit{condenseAdvice},
 			Explains: "A condensing boiler only saves gas when the return is cool. This is advice: nothing is " +
 				"judged outside.",
-			eval: ifHeating(ifCondensing(condensingReturn))},
+			eval: ifHeating(ifCondensing(on(delivery.condensingReturn)))},
 		{ID: "delivery.heating_balance", Title: "Heating output against heat input", Section: id,
 			Reads:  with(input, records.HeatingFlowL.Field, records.FlowC.Field, records.ReturnC.Field),
 			Limits: []records.Limit{balanceLimit},
 			Explains: "Water flow through the boiler times its temperature difference, against the heat input timed " +
 				"at the meter: no more heat can come out than went in. A non-condensing appliance is compared with " +
 				"the net heat input, a condensing one with the gross.",
-			eval: ifHeating(heatingBalance)},
+			eval: ifHeating(on(delivery.heatingBalance))},
 		{ID: "delivery.design_flow", Title: "Design flow temperature", Section: id, Purposes: commissioningOnly,
 			Reads:  kindAnd(records.DesignScope.Field, records.DesignFlowC.Field),
 			Limits: []records.Limit{designFlowLimit},
 			Explains: "In England a new or fully replaced wet system must be designed for a flow temperature of at " +
 				"most 55 °C, or the lowest that is practicable: above 55 °C the reason has to be given.",
-			eval: ifHeating(designFlow)},
+			eval: ifHeating(on(delivery.designFlow))},
 		{ID: "delivery.hot_output", Title: "Hot-water output against rated output", Section: id,
 			Reads: kindAnd(records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field,
 				records.HotRatedKW.Field, records.RatedOutputKW.Field),
@@ -73,24 +73,24 @@ func deliveryRules() []Rule {
 			Explains: "Flow rate times temperature rise, against the rating on the data plate. Manufacturers' own " +
 				"tables are up to 5 % lower. A tap that is not fully open, or water already at its set temperature, " +
 				"reads low without a fault.",
-			eval: ifHotWater(hotOutput)},
+			eval: ifHotWater(on(delivery.hotOutput))},
 		{ID: "delivery.scald", Title: "Hot water at the tap does not scald", Section: id,
 			Reads:    kindAnd(records.HotOutC.Field, records.HotMixer.Field),
 			Limits:   []records.Limit{scaldLimit},
 			Explains: "Water over 60 °C scalds at once. Where no mixing valve protects the outlets the customer is told.",
-			eval:     scalding},
+			eval:     on(delivery.scalding)},
 		{ID: "delivery.hot_balance", Title: "Hot-water output against heat input", Section: id,
 			Reads:  with(input, records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field),
 			Limits: []records.Limit{balanceLimit},
 			Explains: "As for heating. Where the appliance burns more gas for hot water than for heating, time the " +
 				"gas with hot water running.",
-			eval: ifHotWater(hotBalance)},
+			eval: ifHotWater(on(delivery.hotBalance))},
 	}
 }
 
 // scalding judges the tap: hot enough to scald at once, without a valve that
 // mixes cold water in, is told to the customer.
-func scalding(e *entries) records.Finding {
+func (e delivery) scalding() records.Finding {
 	if !e.anyOf(records.HotOutC.Field) {
 		return notThere("the temperature of the hot water is not entered")
 	}
@@ -121,7 +121,7 @@ func ifHotWater(eval func(*entries) records.Finding) func(*entries) records.Find
 	}
 }
 
-func flowReturn(e *entries) records.Finding {
+func (e delivery) flowReturn() records.Finding {
 	if f, ok := e.taken(records.FlowC.Field, records.ReturnC.Field); !ok {
 		return f
 	}
@@ -142,7 +142,7 @@ func flowReturn(e *entries) records.Finding {
 	return f
 }
 
-func condensingReturn(e *entries) records.Finding {
+func (e delivery) condensingReturn() records.Finding {
 	if f, ok := e.taken(records.ReturnC.Field); !ok {
 		return f
 	}
@@ -157,7 +157,7 @@ func condensingReturn(e *entries) records.Finding {
 	return f
 }
 
-func designFlow(e *entries) records.Finding {
+func (e delivery) designFlow() records.Finding {
 	design := records.DesignFlowC.Field
 	switch {
 	case e.Property.Nation != records.England:
@@ -196,7 +196,7 @@ func (w waterHeat) measured(l records.Limit) measured {
 	return ruled(w.kw, withUnit(minus(apart(w.kw, 2, l)), "kW")).with(w.u)
 }
 
-func (e *entries) waterHeat(flow, cold, hot records.NumberField) (waterHeat, error) {
+func (e delivery) waterHeat(flow, cold, hot records.NumberField) (waterHeat, error) {
 	l, _ := e.Values.Float(flow)
 	from, _ := e.Values.Number(cold)
 	to, _ := e.Values.Number(hot)
@@ -221,7 +221,7 @@ const (
 )
 
 // hotWater is the heat of the hot water drawn; f says why there is none.
-func (e *entries) hotWater() (w waterHeat, f records.Finding, ok bool) {
+func (e delivery) hotWater() (w waterHeat, f records.Finding, ok bool) {
 	if f, ok = e.taken(records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field); !ok {
 		return w, f, false
 	}
@@ -235,7 +235,7 @@ func (e *entries) hotWater() (w waterHeat, f records.Finding, ok bool) {
 	return w, records.Finding{}, true
 }
 
-func hotOutput(e *entries) records.Finding {
+func (e delivery) hotOutput() records.Finding {
 	w, f, ok := e.hotWater()
 	if !ok {
 		return f
@@ -263,7 +263,7 @@ func hotOutput(e *entries) records.Finding {
 
 // heatPutIn is the heat input that no output may exceed: net, or gross for an
 // appliance that condenses, which can recover all of the difference.
-func (e *entries) heatPutIn() (kw float64, basis string, working []string, why string) {
+func (e delivery) heatPutIn() (kw float64, basis string, working []string, why string) {
 	if reason := records.HeatInput.ExemptReason(e.Values); reason != "" {
 		return 0, "", nil, reason
 	}
@@ -290,7 +290,7 @@ func (e *entries) heatPutIn() (kw float64, basis string, working []string, why s
 }
 
 // balance compares an output with the heat input.
-func (e *entries) balance(w waterHeat, more string) records.Finding {
+func (e delivery) balance(w waterHeat, more string) records.Finding {
 	in, basis, working, why := e.heatPutIn()
 	if why != "" {
 		return exempt(why)
@@ -312,7 +312,7 @@ func (e *entries) balance(w waterHeat, more string) records.Finding {
 	return f
 }
 
-func heatingBalance(e *entries) records.Finding {
+func (e delivery) heatingBalance() records.Finding {
 	if !e.anyOf(records.HeatingFlowL.Field) {
 		return exempt("the water flow through the boiler is not known")
 	}
@@ -329,7 +329,7 @@ func heatingBalance(e *entries) records.Finding {
 	return e.balance(w, "")
 }
 
-func hotBalance(e *entries) records.Finding {
+func (e delivery) hotBalance() records.Finding {
 	w, f, ok := e.hotWater()
 	if !ok {
 		return f

@@ -36,17 +36,17 @@ func heatRules() []Rule {
 		{ID: "heat.others_off", Title: "All other appliances off", Section: id,
 			Reads:    []*records.Field{records.HeatOthersOff.Field},
 			Explains: "The meter counts the gas for every appliance; what others use would be counted as this one's.",
-			eval:     othersOff},
+			eval:     on(heat.othersOff)},
 		{ID: "heat.time", Title: "Timed for long enough", Section: id,
 			Reads:    []*records.Field{records.HeatMeter.Field, records.HeatSeconds.Field, records.HeatTurns.Field},
 			Limits:   append(append([]records.Limit(nil), timeLimits...), turnLimit),
 			Explains: "The longer the reading is timed, the less one step of the meter's last digit matters.",
-			eval:     heatTime},
+			eval:     on(heat.heatTime)},
 		{ID: "heat.meter_runs", Title: "Meter ran forwards", Section: id,
 			Reads:    []*records.Field{records.HeatMeter.Field, records.HeatStartM3.Field, records.HeatEndM3.Field},
 			Limits:   []records.Limit{runsLimit},
 			Explains: "The end reading must be above the start reading. How much the last digit matters is shown.",
-			eval:     meterRuns},
+			eval:     on(heat.meterRuns)},
 		{ID: "heat.input", Title: "Heat input against the data plate", Section: id,
 			Reads: append(rateReads(), records.RatedInputKW.Field, records.RatedInputBasis.Field,
 				records.ApplianceFuel.Field,
@@ -54,7 +54,7 @@ func heatRules() []Rule {
 			Limits: []records.Limit{inputLimit},
 			Explains: "The gas timed at the meter, converted to kilowatts, net or gross as on the data plate. The " +
 				"billing correction is shown but not judged: the field method leaves it out.",
-			eval: heatInput},
+			eval: on(heat.heatInput)},
 	}
 }
 
@@ -65,7 +65,7 @@ func rateReads() []*records.Field {
 		records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatCV.Field}
 }
 
-func othersOff(e *entries) records.Finding {
+func (e heat) othersOff() records.Finding {
 	said, ok := e.Values.Flag(records.HeatOthersOff)
 	switch {
 	case !ok:
@@ -76,7 +76,7 @@ func othersOff(e *entries) records.Finding {
 	return inside("yes", "Only this appliance was using gas.")
 }
 
-func heatTime(e *entries) records.Finding {
+func (e heat) heatTime() records.Finding {
 	if e.Values.Choice(records.HeatMeter) == records.MeterImperial {
 		if f, ok := e.need(records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
 			return f
@@ -93,7 +93,7 @@ func heatTime(e *entries) records.Finding {
 		"The meter was timed for long enough.", "The meter was not timed for long enough: take the reading again.")
 }
 
-func meterRuns(e *entries) records.Finding {
+func (e heat) meterRuns() records.Finding {
 	if f, ok := e.need(records.HeatMeter.Field); !ok {
 		return f
 	}
@@ -137,14 +137,14 @@ type rate struct {
 func (e *entries) gasRate() (r rate, problem string) {
 	switch e.Values.Choice(records.HeatMeter) {
 	case records.MeterMetric:
-		return e.metricRate()
+		return heat{e}.metricRate()
 	case records.MeterImperial:
-		return e.imperialRate()
+		return heat{e}.imperialRate()
 	}
 	return r, "Not entered: " + nameOf(records.HeatMeter.Field) + "."
 }
 
-func (e *entries) metricRate() (r rate, problem string) {
+func (e heat) metricRate() (r rate, problem string) {
 	if f, ok := e.need(records.HeatStartM3.Field, records.HeatEndM3.Field, records.HeatSeconds.Field); !ok {
 		return r, f.Reason
 	}
@@ -176,7 +176,7 @@ func (e *entries) metricRate() (r rate, problem string) {
 // meterStood is the problem of a meter that did not move.
 const meterStood = "The end reading is not above the start reading: read the meter again."
 
-func (e *entries) imperialRate() (r rate, problem string) {
+func (e heat) imperialRate() (r rate, problem string) {
 	if f, ok := e.need(records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
 		return r, f.Reason
 	}
@@ -209,7 +209,7 @@ func (e *entries) calorificValue() (cv float64, from string) {
 	return generalCV, "general figure for natural gas, as used in training"
 }
 
-func heatInput(e *entries) records.Finding {
+func (e heat) heatInput() records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
 		return f
 	}
@@ -264,7 +264,7 @@ func ratedBand(rated, minusPct, plusPct float64, rank records.Rank, s records.So
 }
 
 // inputKW turns the gas rate into heat input on the data plate's basis.
-func (e *entries) inputKW(r rate, cv float64) (kw float64, working []string, problem string) {
+func (e heat) inputKW(r rate, cv float64) (kw float64, working []string, problem string) {
 	gross, err := gas.HeatInputGrossKW(r.m3PerHour, cv)
 	if err != nil {
 		return 0, nil, "Heat input: " + err.Error() + "."

@@ -51,7 +51,7 @@ func pressureRules() []Rule {
 			Explains: "After work the law requires operating pressure or heat input to be examined, or both where " +
 				"necessary. Only where neither is reasonably practicable may combustion be examined instead, and " +
 				"then the reason and the readings must be recorded.",
-			eval: examinedRule},
+			eval: on(pressure.examinedRule)},
 		{ID: "pressure.gauge", Title: "Gauge in calibration", Section: id,
 			Reads:  []*records.Field{examined, records.PressureGauge.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "A gauge out of calibration proves nothing.",
@@ -59,43 +59,43 @@ func pressureRules() []Rule {
 		{ID: "pressure.load", Title: "Load recorded", Section: id, Reads: []*records.Field{examined,
 			records.PressureLoad.Field},
 			Explains: "A working pressure only means something if you know what was using gas.",
-			eval:     pressureRule(loadRule)},
+			eval:     pressureRule(on(pressure.loadRule))},
 		{ID: "pressure.standing", Title: "Standing pressure", Section: id,
 			Reads: []*records.Field{examined, fuel, records.StandingMbar.Field}, Limits: []records.Limit{standingLimit, lpgStanding},
 			Explains: "With no gas flowing the regulator should lock up; a high standing pressure means that it is " +
 				"letting by.",
-			eval: pressureRule(standing)},
+			eval: pressureRule(on(pressure.standing))},
 		{ID: "pressure.meter", Title: "Working pressure at the meter", Section: id,
 			Reads:  []*records.Field{examined, fuel, records.PressureLoad.Field, records.MeterMbar.Field},
 			Limits: append(append([]records.Limit(nil), meterLimits...), inletLimits[1:]...),
 			Explains: "The pressure the supply delivers while gas is used; if it is too low here, it cannot be put " +
 				"right at the appliance.",
-			eval: pressureRule(meterPressure)},
+			eval: pressureRule(on(pressure.meterPressure))},
 		{ID: "pressure.appliance", Title: "Working pressure at the appliance", Section: id,
 			Reads: []*records.Field{examined, fuel, records.ApplianceMbar.Field, records.StatedInletMinMbar.Field,
 				records.StatedInletMaxMbar.Field, records.StatedDocument.Field},
 			Limits: inletLimits,
 			Explains: "The pressure at the inlet with the appliance at full rate, against the manufacturer's range, " +
 				"or otherwise the range that appliances are tested over.",
-			eval: pressureRule(appliancePressure)},
+			eval: pressureRule(on(pressure.appliancePressure))},
 		{ID: "pressure.drop", Title: "Pressure lost from meter to appliance", Section: id,
 			Reads:    []*records.Field{examined, fuel, records.MeterMbar.Field, records.ApplianceMbar.Field},
 			Limits:   []records.Limit{lossNatural, lossLPG},
 			Explains: "The pipe is large enough if little pressure is lost along it at full rate.",
-			eval:     pressureRule(pipeLoss)},
+			eval:     pressureRule(on(pressure.pipeLoss))},
 		{ID: "pressure.falling", Title: "Pressures fall in order", Section: id,
 			Reads: []*records.Field{examined, records.StandingMbar.Field, records.MeterMbar.Field,
 				records.ApplianceMbar.Field},
 			Limits: []records.Limit{fallLimit},
 			Explains: "Working pressure cannot be above standing pressure, nor pressure at the appliance above that " +
 				"at the meter: if so, something was misread.",
-			eval: pressureRule(falling)},
+			eval: pressureRule(on(pressure.falling))},
 		{ID: "pressure.predicted_drop", Title: "Pressure loss agrees with the pipe runs", Section: id,
 			Reads:  predictedReads(),
 			Limits: []records.Limit{predictedLimit},
 			Explains: "The pipe runs that feed the appliance and the gas it uses predict the pressure loss; a very " +
 				"different loss means a wrong run, a blockage or a misreading.",
-			eval: pressureRule(predictedDrop)},
+			eval: pressureRule(on(pressure.predictedDrop))},
 	}
 }
 
@@ -114,7 +114,7 @@ func pressureRule(eval func(*entries) records.Finding) func(*entries) records.Fi
 	}
 }
 
-func examinedRule(e *entries) records.Finding {
+func (e pressure) examinedRule() records.Finding {
 	if f, ok := e.need(records.Examined.Field); !ok {
 		return f
 	}
@@ -141,14 +141,14 @@ func examinedRule(e *entries) records.Finding {
 	return f
 }
 
-func loadRule(e *entries) records.Finding {
+func (e pressure) loadRule() records.Finding {
 	if f, ok := e.need(records.PressureLoad.Field); !ok {
 		return f
 	}
 	return inside(e.entered(records.PressureLoad.Field), "What was using gas at the time is recorded.")
 }
 
-func standing(e *entries) records.Finding {
+func (e pressure) standing() records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.StandingMbar.Field); !ok {
 		return f
 	}
@@ -167,7 +167,7 @@ func standing(e *entries) records.Finding {
 		"Standing pressure is too high: the regulator may be letting by. The gas supplier must deal with it.")
 }
 
-func meterPressure(e *entries) records.Finding {
+func (e pressure) meterPressure() records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.MeterMbar.Field); !ok {
 		return f
 	}
@@ -184,7 +184,7 @@ func meterPressure(e *entries) records.Finding {
 	return f
 }
 
-func appliancePressure(e *entries) records.Finding {
+func (e pressure) appliancePressure() records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
@@ -211,7 +211,7 @@ func appliancePressure(e *entries) records.Finding {
 	return e.asStated(f, &general, records.StatedInletMinMbar, records.StatedInletMaxMbar)
 }
 
-func pipeLoss(e *entries) records.Finding {
+func (e pressure) pipeLoss() records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
@@ -243,7 +243,7 @@ func pipeLoss(e *entries) records.Finding {
 // gaugeStepMbar is one step of a gauge that shows tenths.
 const gaugeStepMbar = 0.1
 
-func falling(e *entries) records.Finding {
+func (e pressure) falling() records.Finding {
 	if f, ok := e.need(records.StandingMbar.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}

@@ -17,7 +17,7 @@ func dropReads() []*records.Field {
 	}
 }
 
-func dropRule(e *entries) records.Finding {
+func (e tightness) dropRule() records.Finding {
 	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, records.DropMbar.Field); !ok {
 		return f
 	}
@@ -31,7 +31,7 @@ func dropRule(e *entries) records.Finding {
 	return f
 }
 
-func (e *entries) judgeDrop(drop measured) records.Finding {
+func (e tightness) judgeDrop(drop measured) records.Finding {
 	if kind := e.special(); kind != "" {
 		return e.statedDrop(drop, kind)
 	}
@@ -58,7 +58,7 @@ func (e *entries) judgeDrop(drop measured) records.Finding {
 
 // statedDrop judges against the figure that the engineer gives for a supply
 // without general figures on file.
-func (e *entries) statedDrop(drop measured, kind string) records.Finding {
+func (e tightness) statedDrop(drop measured, kind string) records.Finding {
 	most1, ok := e.Values.Float(records.StatedDropMbar)
 	source := e.Values.Text(records.StatedDropSource)
 	if !ok || source == "" {
@@ -73,7 +73,7 @@ func (e *entries) statedDrop(drop measured, kind string) records.Finding {
 }
 
 // dropByMeter goes by the meter and the largest pipe.
-func (e *entries) dropByMeter(p *procedure, drop measured) records.Finding {
+func (e tightness) dropByMeter(p *procedure, drop measured) records.Finding {
 	if f, ok := e.need(records.TightnessMeter.Field); !ok {
 		return f
 	}
@@ -98,7 +98,7 @@ func (e *entries) dropByMeter(p *procedure, drop measured) records.Finding {
 // dropByVolume goes by installation volume, with the bands that the owner
 // entered from the firm's copy. Without them a drop is inside only below the
 // figure that holds for every volume.
-func (e *entries) dropByVolume(p *procedure, drop measured) records.Finding {
+func (e tightness) dropByVolume(p *procedure, drop measured) records.Finding {
 	vol, working, bad := e.volume()
 	bands, problem := e.bands(p.Code)
 	then := ""
@@ -179,7 +179,7 @@ func bandLimit(p *procedure, b records.DropBands, volumeM3 float64) (records.Lim
 
 // dropNotes adds what the drop would mean as a leak, and how it compares with
 // the test before the work. It changes no outcome.
-func (e *entries) dropNotes(drop records.Reading) []string {
+func (e tightness) dropNotes(drop records.Reading) []string {
 	var notes []string
 	vol, _, bad := e.volume()
 	minutes, ok := e.Values.Float(records.TestMinutes)
@@ -204,7 +204,7 @@ func (e *entries) dropNotes(drop records.Reading) []string {
 	return notes
 }
 
-func pipework(e *entries) records.Finding {
+func (e tightness) pipework() records.Finding {
 	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, records.TightnessSituation.Field,
 		records.DropMbar.Field, records.TightnessGaugeHow.Field); !ok {
 		return f

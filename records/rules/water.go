@@ -32,30 +32,30 @@ func waterRules() []Rule {
 		{ID: "water.cleaned", Title: "System cleaned", Section: id, Reads: kindAnd(records.WaterCleaning.Field),
 			Limits:   []records.Limit{cleanedLimit},
 			Explains: "Flux, swarf and old sludge shorten a new boiler's life.",
-			eval:     ifHeating(cleaned)},
+			eval:     ifHeating(on(water.cleaned))},
 		{ID: "water.solids", Title: "Dissolved solids after the flush", Section: id,
 			Reads:  kindAnd(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field, records.TurbidityPPM.Field),
 			Limits: []records.Limit{solidsLimit, solidsAgain},
 			Explains: "When the system water has about the same dissolved solids as the cold main, the cleaner has " +
 				"been flushed out. Up to 10 % apart is inside, up to 20 % is doubtful.",
-			eval: ifHeating(solids)},
+			eval: ifHeating(on(water.solids))},
 		{ID: "water.turbidity", Title: "Turbidity after the flush", Section: id,
 			Reads:    kindAnd(records.TurbidityPPM.Field, records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field),
 			Limits:   []records.Limit{turbidityLimit},
 			Explains: "Water that is still cloudy carries dirt. Either this or dissolved solids must be read.",
-			eval:     ifHeating(turbidity)},
+			eval:     ifHeating(on(water.turbidity))},
 		{ID: "water.inhibitor", Title: "Inhibitor dose against the product's label", Section: id,
 			Reads: with(volume, records.Inhibitor.Field, records.InhibitorLitres.Field,
 				records.InhibitorTreatsL.Field, records.InhibitorLevel.Field),
 			Limits: []records.Limit{doseLimit},
 			Explains: "Products differ, so the dose is compared with the figure on the product's own label and the " +
 				"system volume. If the volume is only estimated, too small a dose is doubtful, not outside.",
-			eval: ifHeating(inhibitor)},
+			eval: ifHeating(on(water.inhibitor))},
 		{ID: "water.inhibitor_level", Title: "Inhibitor level", Section: id,
 			Reads:    kindAnd(records.InhibitorLevel.Field, records.InhibitorLitres.Field),
 			Limits:   []records.Limit{levelLimit},
 			Explains: "Tested every year; if it is low, topping it up at the same visit settles it.",
-			eval:     ifHeating(inhibitorLevel)},
+			eval:     ifHeating(on(water.inhibitorLevel))},
 		{ID: "water.filter", Title: "Filter", Section: id, Reads: kindAnd(records.FilterFitted.Field),
 			Limits:   []records.Limit{filterLimit},
 			Explains: "It catches what the flush leaves behind and what corrosion adds.",
@@ -66,7 +66,7 @@ func waterRules() []Rule {
 		{ID: "water.scale", Title: "Scale", Section: id, Reads: kindAnd(records.HardnessPPM.Field,
 			records.ScaleControl.Field), Limits: []records.Limit{hardnessLimit},
 			Explains: "Hard water, above 200 ppm, leaves scale in an appliance that heats it straight from the main.",
-			eval:     scale},
+			eval:     on(water.scale)},
 	}
 	return append(append(rules, vesselRules(volume)...), condensateRules()...)
 }
@@ -88,7 +88,7 @@ func ifHeating(eval func(*entries) records.Finding) func(*entries) records.Findi
 	}
 }
 
-func cleaned(e *entries) records.Finding {
+func (e water) cleaned() records.Finding {
 	if f, ok := e.taken(records.WaterCleaning.Field); !ok {
 		return f
 	}
@@ -101,7 +101,7 @@ func cleaned(e *entries) records.Finding {
 	return f
 }
 
-func solids(e *entries) records.Finding {
+func (e water) solids() records.Finding {
 	mainsField, systemField := records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field
 	if !e.anyOf(mainsField, systemField) && e.anyOf(records.TurbidityPPM.Field) {
 		return exempt("turbidity was read instead")
@@ -134,7 +134,7 @@ func solids(e *entries) records.Finding {
 	return f
 }
 
-func turbidity(e *entries) records.Finding {
+func (e water) turbidity() records.Finding {
 	if !e.anyOf(records.TurbidityPPM.Field) && e.anyOf(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field) {
 		return exempt("dissolved solids were read instead")
 	}
@@ -158,7 +158,7 @@ var litresPerKW = map[string]float64{
 
 // systemLitres is the water in the system, as entered or estimated on the
 // large side, which asks for more inhibitor and a larger vessel.
-func (e *entries) systemLitres() (litres float64, estimated bool, working string, f records.Finding, ok bool) {
+func (e water) systemLitres() (litres float64, estimated bool, working string, f records.Finding, ok bool) {
 	if f, ok = e.need(records.VolumeBasis.Field); !ok {
 		return
 	}
@@ -193,7 +193,7 @@ func (e *entries) systemLitres() (litres float64, estimated bool, working string
 	return litres, true, working, f, true
 }
 
-func inhibitor(e *entries) records.Finding {
+func (e water) inhibitor() records.Finding {
 	dose := records.InhibitorLitres.Field
 	if !e.anyOf(dose) && e.Values.Choice(records.InhibitorLevel) == "enough" {
 		return exempt("the level was tested and is enough; nothing was added")
@@ -235,7 +235,7 @@ func inhibitor(e *entries) records.Finding {
 	return e.asStated(f, nil, records.InhibitorTreatsL)
 }
 
-func inhibitorLevel(e *entries) records.Finding {
+func (e water) inhibitorLevel() records.Finding {
 	put, _ := e.Values.Float(records.InhibitorLitres)
 	if !e.anyOf(records.InhibitorLevel.Field) && put > 0 {
 		return exempt("the system was dosed at this visit")
@@ -256,7 +256,7 @@ func inhibitorLevel(e *entries) records.Finding {
 	return f
 }
 
-func scale(e *entries) records.Finding {
+func (e water) scale() records.Finding {
 	switch e.Values.Choice(records.ApplianceKind) {
 	case records.KindSystem, records.KindRegular:
 		return e.outOfScope(records.HardnessPPM.Field, "the appliance does not heat water straight from the main")

@@ -32,7 +32,7 @@ func condensateRules() []Rule {
 			Explains: "A narrow pipe blocks, and condensate backs up into the appliance. The manufacturer's figure " +
 				"comes first.",
 			eval: ifCondensing(func(e *entries) records.Finding {
-				return e.condensate(records.CondensateMM, records.CondensateStatedMM, condensateIn,
+				return water{e}.condensate(records.CondensateMM, records.CondensateStatedMM, condensateIn,
 					"The pipe is wide enough.", "The pipe is too narrow: it can block.")
 			})},
 		{ID: "water.condensate_fall", Title: "Condensate fall", Section: id,
@@ -41,7 +41,7 @@ func condensateRules() []Rule {
 			Limits:   []records.Limit{condensateFall},
 			Explains: "It must drain by itself. 2.5° is 43.7 mm per metre; manufacturers print 44 to 50.",
 			eval: ifCondensing(func(e *entries) records.Finding {
-				return e.condensate(records.CondensateFall, records.CondensateStatedFall, condensateFall,
+				return water{e}.condensate(records.CondensateFall, records.CondensateStatedFall, condensateFall,
 					"The pipe falls enough.", "The pipe does not fall enough: condensate will stand in it.")
 			})},
 		{ID: "water.condensate_outside", Title: "Condensate pipe outdoors", Section: id,
@@ -69,7 +69,7 @@ func condensateRules() []Rule {
 			Reads: with(condensing, records.CondensateEnd.Field), Limits: []records.Limit{condensateEnds},
 			Explains: "Condensate is acid; an internal foul drain is best. A gutter can freeze, and a " +
 				"rainwater-only drain leads to open water.",
-			eval: ifCondensing(condensateEnd)},
+			eval: ifCondensing(on(water.condensateEnd))},
 		{ID: "water.condensate_trap", Title: "Condensate trap", Section: id,
 			Reads: with(condensing, records.CondensateTrap.Field), Limits: []records.Limit{condensateFilled},
 			Explains: "A dry trap lets combustion products out through the pipe.",
@@ -114,7 +114,7 @@ func (e *entries) measured(field records.NumberField, l records.Limit, in, out s
 }
 
 // condensate is measured, with the manufacturer's figure first.
-func (e *entries) condensate(field, stated records.NumberField, general records.Limit, in,
+func (e water) condensate(field, stated records.NumberField, general records.Limit, in,
 	out string) records.Finding {
 	own, ok := e.Values.Float(stated)
 	if !ok {
@@ -124,7 +124,7 @@ func (e *entries) condensate(field, stated records.NumberField, general records.
 	return e.asStated(f, &general, stated)
 }
 
-func condensateEnd(e *entries) records.Finding {
+func (e water) condensateEnd() records.Finding {
 	if f, ok := e.taken(records.CondensateEnd.Field); !ok {
 		return f
 	}

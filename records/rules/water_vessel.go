@@ -51,7 +51,7 @@ func vesselRules(volume []*records.Field) []Rule {
 			Limits: []records.Limit{chargeLimit},
 			Explains: "If the charge is below the static head, the vessel fills before anything warms up. If it is " +
 				"above the cold pressure, it was probably read with pressure on the water side.",
-			eval: ifSealed(vesselCharge)},
+			eval: ifSealed(on(water.vesselCharge))},
 		{ID: "water.vessel_size", Title: "Vessel size", Section: id,
 			Reads: with(with(volume, records.WaterSystem.Field), records.VesselLitres.Field,
 				records.VesselStatedLitres.Field, records.VesselBar.Field, records.ColdFillBar.Field,
@@ -60,17 +60,17 @@ func vesselRules(volume []*records.Field) []Rule {
 			Explains: "The manufacturer's figure decides. Without one the general formula is a guide: " +
 				"manufacturers' tables differ by up to a third, so slightly too small is doubtful and only far too " +
 				"small is outside.",
-			eval: ifSealed(vesselSize)},
+			eval: ifSealed(on(water.vesselSize))},
 		{ID: "water.safety_valve", Title: "Safety valve setting", Section: id,
 			Reads: with(sealed, records.SafetyValveBar.Field), Limits: []records.Limit{valveLimit},
 			Explains: "Domestic boilers are usually made for 3 bar; a valve set higher is questioned.",
-			eval:     ifSealed(safetyValve)},
+			eval:     ifSealed(on(water.safetyValve))},
 		{ID: "water.discharge", Title: "Safety valve discharge", Section: id,
 			Reads:  with(sealed, records.DischargePipe.Field, records.DischargeEnd.Field),
 			Limits: []records.Limit{dischargeLimit},
 			Explains: "It may let out scalding water: it must run freely and end where it can be seen and cannot " +
 				"hurt anyone.",
-			eval: ifSealed(discharge)},
+			eval: ifSealed(on(water.discharge))},
 		{ID: "water.filling_loop", Title: "Filling loop disconnected", Section: id,
 			Reads: with(sealed, records.FillingLoopOff.Field), Limits: []records.Limit{loopLimit},
 			Explains: "Left on, it can overfill the system and contaminate the drinking water.",
@@ -94,7 +94,7 @@ func ifSealed(eval func(*entries) records.Finding) func(*entries) records.Findin
 	})
 }
 
-func vesselCharge(e *entries) records.Finding {
+func (e water) vesselCharge() records.Finding {
 	charge := records.VesselBar.Field
 	if f, ok := e.taken(charge, records.StaticHeightM.Field); !ok {
 		return f
@@ -117,7 +117,7 @@ func vesselCharge(e *entries) records.Finding {
 	return f
 }
 
-func vesselSize(e *entries) records.Finding {
+func (e water) vesselSize() records.Finding {
 	size := records.VesselLitres.Field
 	if f, ok := e.taken(size); !ok {
 		return f
@@ -158,7 +158,7 @@ func vesselSize(e *entries) records.Finding {
 
 // generalVessel is the vessel that the general formula gives, or nil where not
 // all of it is entered.
-func (e *entries) generalVessel() *records.Limit {
+func (e water) generalVessel() *records.Limit {
 	for _, f := range []records.NumberField{records.VesselBar, records.ColdFillBar, records.SafetyValveBar,
 		records.FlowMaxC} {
 		if _, ok := e.Values.Float(f); !ok {
@@ -178,7 +178,7 @@ func (e *entries) generalVessel() *records.Limit {
 }
 
 // vesselGuide is the vessel that the general formula gives for a volume.
-func (e *entries) vesselGuide(systemLitres float64) (litres float64, working []string, ok bool) {
+func (e water) vesselGuide(systemLitres float64) (litres float64, working []string, ok bool) {
 	charge, _ := e.Values.Float(records.VesselBar)
 	fill, _ := e.Values.Float(records.ColdFillBar)
 	valve, _ := e.Values.Float(records.SafetyValveBar)
@@ -203,7 +203,7 @@ func (e *entries) vesselGuide(systemLitres float64) (litres float64, working []s
 	}, true
 }
 
-func safetyValve(e *entries) records.Finding {
+func (e water) safetyValve() records.Finding {
 	if f, ok := e.taken(records.SafetyValveBar.Field); !ok {
 		return f
 	}
@@ -216,7 +216,7 @@ func safetyValve(e *entries) records.Finding {
 	return f
 }
 
-func discharge(e *entries) records.Finding {
+func (e water) discharge() records.Finding {
 	if f, ok := e.taken(records.DischargePipe.Field, records.DischargeEnd.Field); !ok {
 		return f
 	}
