@@ -112,5 +112,5 @@ func (c *check) band(i int, f NumberField, v float64) bool {
 
 func (c *check) addBand(i int, f NumberField, v float64, msg, want string) {
 	c.errs = append(c.errs, &Error{Kind: Invalid, Field: fmt.Sprintf("bands[%d].%s", i, f.Name()),
-		Label: fmt.Sprintf("Band %d, %s", i+1, lowerFirst(f.Label)), Value: FormatNumber(v, -1), Msg: msg, Want: want})
+		Label: fmt.Sprintf("Band %d, %s", i+1, LowerFirst(f.Label)), Value: FormatNumber(v, -1), Msg: msg, Want: want})
 }

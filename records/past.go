@@ -103,7 +103,7 @@ func (f *Field) ColumnsIn(rows []Row) []*Field {
 func unknownField(key string) *Field {
 	words := strings.NewReplacer("_", " ", ".", ": ").Replace(key)
 	if words != "" {
-		words = upperFirst(words)
+		words = UpperFirst(words)
 	}
 	return &Field{Key: key, Label: words, Kind: TextKind}
 }

@@ -19,6 +19,12 @@ const (
 // Roles lists them.
 var Roles = []Role{RoleOwner, RoleOffice, RoleEngineer}
 
+// TakesReadings reports whether the role fills in, issues and amends records.
+func (r Role) TakesReadings() bool { return r == RoleEngineer || r == RoleOwner }
+
+// InOffice reports whether the role runs the register and writes to customers.
+func (r Role) InOffice() bool { return r == RoleOffice || r == RoleOwner }
+
 // Person is somebody who signs in.
 type Person struct {
 	ID              string

@@ -5,8 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 )
 
 // Schema returns the JSON Schema (draft 2020-12) of the document that
@@ -258,7 +256,7 @@ func (f *Field) describe() string {
 	case FlagKind:
 		accepts = "true or false"
 	}
-	parts := []string{upperFirst(accepts)}
+	parts := []string{UpperFirst(accepts)}
 	if f.Unit != "" {
 		parts = append(parts, "Unit: "+f.Unit)
 	}
@@ -270,16 +268,6 @@ func (f *Field) describe() string {
 		out += " " + f.Hint
 	}
 	return out
-}
-
-func upperFirst(s string) string {
-	first, n := utf8.DecodeRuneInString(s)
-	return string(unicode.ToUpper(first)) + s[n:]
-}
-
-func lowerFirst(s string) string {
-	first, n := utf8.DecodeRuneInString(s)
-	return string(unicode.ToLower(first)) + s[n:]
 }
 
 // The patterns are what Parse accepts: no control characters but line ends in

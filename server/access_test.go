@@ -9,6 +9,7 @@ import (
 	"gaugebook/records"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
+	"gaugebook/server/web"
 )
 
 // Each role against each route. Ids that do not exist are enough: the guard
@@ -29,16 +30,16 @@ func TestEachRoleAgainstEachRoute(t *testing.T) {
 		path := fill.Replace(r.Path)
 		for _, role := range records.Roles {
 			p := clients[role].Do(r.Method, path, url.Values{})
-			if forbidden := p.Status == http.StatusForbidden; forbidden == r.Allows(role) {
-				t.Errorf("%s %s as %s: status %d, allowed %v", r.Method, path, role, p.Status, r.Allows(role))
+			if forbidden := p.Status == http.StatusForbidden; forbidden == r.Access.Allows(role) {
+				t.Errorf("%s %s as %s: status %d, allowed %v", r.Method, path, role, p.Status, r.Access.Allows(role))
 			}
 			if p.Status >= 500 {
 				t.Errorf("%s %s as %s: status %d", r.Method, path, role, p.Status)
 			}
 		}
 		p := site.Guest().Do(r.Method, path, url.Values{})
-		if asked := strings.HasPrefix(p.Location, "/sign-in"); asked == r.Open {
-			t.Errorf("%s %s as a guest: status %d to %q, open %v", r.Method, path, p.Status, p.Location, r.Open)
+		if asked := strings.HasPrefix(p.Location, "/sign-in"); asked == open(r.Access) {
+			t.Errorf("%s %s as a guest: status %d to %q, access %v", r.Method, path, p.Status, p.Location, r.Access)
 		}
 	}
 }
@@ -72,113 +73,6 @@ func TestRolesAreWhatTheDesignSays(t *testing.T) {
 	}
 }
 
-func TestSignIn(t *testing.T) {
-	site := servertest.Start(t)
-	c := site.Guest()
-	if p := c.Get("/appliances/x?y=1"); p.Status != 303 || p.Location != "/sign-in?next=%2Fappliances%2Fx%3Fy%3D1" {
-		t.Errorf("guest is sent to %d %q", p.Status, p.Location)
-	}
-	email := site.People[records.RoleEngineer].Email
-	for _, bad := range []url.Values{
-		{"email": {email}, "password": {"wrong wrong wrong"}},
-		{"email": {"nobody@tweddle.example"}, "password": {servertest.Password}},
-		{"email": {""}, "password": {""}},
-		{},
-	} {
-		p := c.Post("/sign-in", bad)
-		if p.Status != http.StatusUnprocessableEntity || !strings.Contains(p.Body, "do not belong together") ||
-			strings.Contains(p.Body, "wrong wrong") {
-			t.Errorf("%v: status %d", bad, p.Status)
-		}
-	}
-	for next, want := range map[string]string{
-		"/records/abc": "/records/abc", "//evil.example/": "/", "https://evil.example/": "/", "/\\evil.example": "/",
-		"": "/", "records": "/",
-	} {
-		p := site.Guest().Post("/sign-in", url.Values{"email": {strings.ToUpper(email)},
-			"password": {servertest.Password}, "next": {next}})
-		if p.Status != 303 || p.Location != want {
-			t.Errorf("next %q: %d %q, want %q", next, p.Status, p.Location, want)
-		}
-	}
-	in := site.As(records.RoleEngineer)
-	if p := in.Post("/sign-out", url.Values{}); p.Location != "/sign-in" {
-		t.Errorf("sign-out leads to %q", p.Location)
-	}
-	if p := in.Get("/"); p.Status != 303 {
-		t.Errorf("after sign-out: status %d", p.Status)
-	}
-}
-
-func TestCookie(t *testing.T) {
-	site := servertest.Start(t)
-	p := site.Guest().Post("/sign-in", url.Values{"email": {site.People[records.RoleOwner].Email},
-		"password": {servertest.Password}})
-	cookie := p.Header.Get("Set-Cookie")
-	for _, s := range []string{"gaugebook=", "HttpOnly", "SameSite=Lax", "Path=/"} {
-		if !strings.Contains(cookie, s) {
-			t.Errorf("cookie %q has no %s", cookie, s)
-		}
-	}
-	secure := servertest.Start(t, func(c *server.Config) { c.Book.BaseURL = "https://records.example" })
-	p = secure.Guest().Post("/sign-in", url.Values{"email": {secure.People[records.RoleOwner].Email},
-		"password": {servertest.Password}})
-	cookie = p.Header.Get("Set-Cookie")
-	if !strings.HasPrefix(cookie, "__Host-gaugebook=") || !strings.Contains(cookie, "Secure") {
-		t.Errorf("https cookie %q", cookie)
-	}
-	if p.Header.Get("Strict-Transport-Security") != "" {
-		t.Error("HSTS on a plain connection")
-	}
-}
-
-func TestSignInIsLimited(t *testing.T) {
-	site := servertest.Start(t, func(c *server.Config) { c.SignInPerMinute = 3 })
-	c := site.Guest()
-	status := 0
-	for range 4 {
-		status = c.Post("/sign-in", url.Values{"email": {"x@tweddle.example"},
-			"password": {"guess guess guess"}}).Status
-	}
-	if status != http.StatusTooManyRequests {
-		t.Errorf("fourth guess: status %d", status)
-	}
-}
-
-func TestClosedAccount(t *testing.T) {
-	site := servertest.Start(t)
-	in := site.As(records.RoleEngineer)
-	p := site.People[records.RoleEngineer]
-	p.Active = false
-	if _, err := site.Store.People.Update(t.Context(), records.Actor{Name: "test"}, p); err != nil {
-		t.Fatal(err)
-	}
-	if got := in.Get("/").Status; got != 303 {
-		t.Errorf("open session of a closed account: status %d", got)
-	}
-	if got := site.Guest().Post("/sign-in", url.Values{"email": {p.Email},
-		"password": {servertest.Password}}).Status; got != 422 {
-		t.Errorf("sign-in to a closed account: status %d", got)
-	}
-}
-
-func TestIdleSessionEnds(t *testing.T) {
-	site := servertest.Start(t)
-	in := site.As(records.RoleEngineer)
-	site.Clock.Set(site.Clock.Now().AddDate(0, 0, 6))
-	if got := in.Get("/").Status; got != 200 {
-		t.Errorf("after six days: status %d", got)
-	}
-	site.Clock.Set(site.Clock.Now().AddDate(0, 0, 6))
-	if got := in.Get("/").Status; got != 200 {
-		t.Errorf("used again, after six more days: status %d", got)
-	}
-	site.Clock.Set(site.Clock.Now().AddDate(0, 0, 8))
-	if got := in.Get("/").Status; got != 303 {
-		t.Errorf("after eight idle days: status %d", got)
-	}
-}
-
 // What another site makes a browser send is refused; see sameOrigin.
 func TestCrossSite(t *testing.T) {
 	site := servertest.Start(t)
@@ -197,7 +91,7 @@ func TestCrossSite(t *testing.T) {
 	for _, h := range []http.Header{{"Sec-Fetch-Site": {"same-origin"}}, {"Origin": {site.HTTP.URL}}, {}} {
 		c.Header = h
 		if p := c.Post(path, form); p.Status != 303 {
-			t.Errorf("%v: status %d\n%s", h, p.Status, clip(p.Body))
+			t.Errorf("%v: status %d\n%s", h, p.Status, servertest.Clip(p.Body))
 		}
 	}
 }
@@ -220,11 +114,13 @@ func TestHeaders(t *testing.T) {
 func TestBadBaseURL(t *testing.T) {
 	site := servertest.Start(t)
 	for _, bad := range []string{"", "records.example", "ftp://records.example", "http://records.example"} {
-		book := *site.Book
-		book.BaseURL = bad
-		if _, err := server.New(server.Config{Store: site.Store, Book: &book}); err == nil ||
+		changed := *site.App
+		changed.BaseURL = bad
+		if _, err := server.New(server.Config{App: &changed}); err == nil ||
 			!strings.Contains(err.Error(), bad) {
 			t.Errorf("%q: %v", bad, err)
 		}
 	}
 }
+
+func open(a web.Access) bool { return a == web.Open || a == web.Everyone }

@@ -5,15 +5,12 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
-	"time"
 
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
-)
 
-// requestTime bounds the work for one request; every query carries its
-// context.
-const requestTime = 20 * time.Second
+	"gaugebook/server/web"
+)
 
 // largestBody is more than a record's JSON can be.
 const largestBody = "2M"
@@ -28,7 +25,7 @@ const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; 
 func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
-	e.HTTPErrorHandler = s.failed
+	e.HTTPErrorHandler = s.Failed
 	e.IPExtractor = clientAddress(proxies)
 	secure := middleware.SecureConfig{
 		ContentTypeNosniff: "nosniff", XFrameOptions: "DENY", ContentSecurityPolicy: contentPolicy,
@@ -42,20 +39,21 @@ func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 		s.logged(),
 		middleware.RecoverWithConfig(middleware.RecoverConfig{LogErrorFunc: func(c echo.Context, err error,
 			stack []byte) error {
-			s.log.ErrorContext(c.Request().Context(), "panic", "request", requestID(c), "error", err, "stack",
+			s.Log.ErrorContext(c.Request().Context(), "panic", "request", web.RequestID(c), "error", err, "stack",
 				string(stack))
 			return fmt.Errorf("panic: %w", err)
 		}}),
 		middleware.SecureWithConfig(secure),
-		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: largestBody, Skipper: takesLong}),
-		middleware.ContextTimeoutWithConfig(middleware.ContextTimeoutConfig{Timeout: requestTime, Skipper: takesLong}),
+		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: largestBody, Skipper: s.takesLong}),
+		middleware.ContextTimeoutWithConfig(middleware.ContextTimeoutConfig{Timeout: web.RequestTime,
+			Skipper: s.takesLong}),
 		sameOrigin(),
 	)
 	return e
 }
 
 // takesLong tells the routes that set limits of their own.
-func takesLong(c echo.Context) bool { return isUpload(c) || isExchange(c) }
+func (s *Server) takesLong(c echo.Context) bool { return s.long[c.Request().Method+" "+c.Path()] }
 
 // headAsGet has a HEAD request answered as a GET. What is inside sees a copy
 // of the request; the server keeps the original and sends no body.
@@ -111,13 +109,11 @@ func (s *Server) logged() echo.MiddlewareFunc {
 			if v.Status >= http.StatusInternalServerError {
 				level = slog.LevelError
 			}
-			s.log.LogAttrs(c.Request().Context(), level, "request", slog.String("method", v.Method),
+			s.Log.LogAttrs(c.Request().Context(), level, "request", slog.String("method", v.Method),
 				slog.String("route", v.RoutePath),
 				slog.Int("status", v.Status), slog.Duration("took", v.Latency), slog.String("from", v.RemoteIP),
-				slog.String("request", requestID(c)))
+				slog.String("request", web.RequestID(c)))
 			return nil
 		},
 	})
 }
-
-func requestID(c echo.Context) string { return c.Response().Header().Get(echo.HeaderXRequestID) }

@@ -18,39 +18,6 @@ import (
 	"gaugebook/templates/templatetest"
 )
 
-// expect is one request and what its answer has and does not have.
-type expect struct {
-	path   string
-	status int
-	has    []string
-	hasNot []string
-}
-
-// betweenTags is the white space of a page that means nothing.
-var betweenTags = regexp.MustCompile(`>\s+<`)
-
-func check(t *testing.T, c *servertest.Client, e expect) {
-	t.Helper()
-	p := c.Get(e.path)
-	if p.Status != e.status {
-		t.Errorf("GET %s: status %d, want %d\n%s", e.path, p.Status, e.status, clip(p.Body))
-		return
-	}
-	body := betweenTags.ReplaceAllString(p.Body, "><")
-	for _, s := range e.has {
-		if !strings.Contains(body, s) {
-			t.Errorf("GET %s: no %q in\n%s", e.path, s, clip(p.Body))
-		}
-	}
-	for _, s := range e.hasNot {
-		if strings.Contains(body, s) {
-			t.Errorf("GET %s: there is a %q in\n%s", e.path, s, clip(p.Body))
-		}
-	}
-}
-
-func clip(s string) string { return s[:min(len(s), 6000)] }
-
 func TestPages(t *testing.T) {
 	site := servertest.Start(t)
 	draft, issued := site.Draft(), site.Issued()
@@ -58,33 +25,29 @@ func TestPages(t *testing.T) {
 	engineer, office, owner, guest := site.As(records.RoleEngineer), site.As(records.RoleOffice),
 		site.As(records.RoleOwner), site.Guest()
 	_ = owner
-	for _, e := range []expect{
-		{"/", 200, []string{"Your drafts", "Late and due soon", "Tweddle"}, []string{"Requests for a visit"}},
-		{"/records/" + draft.ID, 200, []string{"Tightness test"}, nil},
-		{"/records/" + draft.ID + "/sections/tightness", 200, []string{`name="tightness.drop_mbar"`}, nil},
-		{"/records/" + draft.ID + "/review", 200, []string{"Condition report"}, nil},
-		{"/records/" + issued.ID, 200, []string{issued.Number, issued.Seal.Code}, nil},
-	} {
-		check(t, engineer, e)
-	}
-	check(t, office, expect{"/", 200, []string{"Requests for a visit", "late"}, []string{"Your drafts"}})
-	check(t, office, expect{"/register", 200, []string{issued.Number}, nil})
-	check(t, guest, expect{"/r/" + token, http.StatusOK, []string{"0800 111 999", issued.Number, "noindex"}, nil})
-	check(t, guest, expect{"/v/" + issued.Number + "/" + issued.Seal.Code, 200, []string{"in force"}, nil})
+	engineer.Expect("/", 200, []string{"Your drafts", "Late and due soon", "Tweddle"}, []string{"Requests for a visit"})
+	engineer.Expect("/records/"+draft.ID, 200, []string{"Tightness test"}, nil)
+	engineer.Expect("/records/"+draft.ID+"/sections/tightness", 200, []string{`name="tightness.drop_mbar"`}, nil)
+	engineer.Expect("/records/"+draft.ID+"/review", 200, []string{"Condition report"}, nil)
+	engineer.Expect("/records/"+issued.ID, 200, []string{issued.Number, issued.Seal.Code}, nil)
+	office.Expect("/", 200, []string{"Requests for a visit", "late"}, []string{"Your drafts"})
+	office.Expect("/register", 200, []string{issued.Number}, nil)
+	guest.Expect("/r/"+token, http.StatusOK, []string{"0800 111 999", issued.Number, "noindex"}, nil)
+	guest.Expect("/v/"+issued.Number+"/"+issued.Seal.Code, 200, []string{"in force"}, nil)
 }
 
 // chasePages opens the pages of chasing and booking, with somebody to chase.
 func chasePages(t *testing.T, site *servertest.Site) map[string]servertest.Page {
 	t.Helper()
 	owner := site.As(records.RoleOwner)
-	written, _ := landlord(t, site, 1, byLetter, "2026-12-20")
-	mailed, duty := landlord(t, site, 2, byMail, "2026-12-20")
-	preview, form := previewAll(t, owner, "e-mail")
+	written, _ := site.Landlord(1, servertest.ByLetter, "2026-12-20")
+	mailed, duty := site.Landlord(2, servertest.ByMail, "2026-12-20")
+	preview, form := owner.Preview("e-mail")
 	owner.Post("/chase/send", form)
-	_, letters := previewAll(t, owner, "letter")
+	_, letters := owner.Preview("letter")
 	batch := owner.Post("/chase/letters", letters)
 	stop := "no reminder was put in"
-	for _, m := range outbox(t, site) {
+	for _, m := range site.Outbox() {
 		if found := regexp.MustCompile(`/stop/[a-z0-9]+`).FindString(m.Text); found != "" {
 			stop = found
 		}
@@ -105,8 +68,9 @@ func TestEveryPageIsShown(t *testing.T) {
 	site := servertest.Start(t)
 	draft, issued := site.Draft(), site.Issued()
 	owner, guest := site.As(records.RoleOwner), site.Guest()
-	stale := form("revision", "1", "tightness.test_min", "2")
-	if p := owner.Post("/records/"+draft.ID+"/sections/tightness", form("revision", "1", "tightness.test_min",
+	stale := servertest.Form("revision", "1", "tightness.test_min", "2")
+	if p := owner.Post("/records/"+draft.ID+"/sections/tightness", servertest.Form("revision", "1",
+		"tightness.test_min",
 		"3")); p.Status != 303 {
 		t.Fatal(p.Status)
 	}
@@ -118,7 +82,7 @@ func TestEveryPageIsShown(t *testing.T) {
 		t.Fatal(err)
 	}
 	hook, err := site.Store.Webhooks.Add(t.Context(), storetest.Actor, "https://office.example/", records.WebhookEvents,
-		site.Book.Today(), false)
+		site.App.Today(), false)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -148,7 +112,11 @@ func TestEveryPageIsShown(t *testing.T) {
 			t.Errorf("rule %s: status %d", r.ID, p.Status)
 		}
 	}
-	for _, name := range server.PageNames(site.Server) {
+	set, err := templates.Parse(server.Pages...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range set.Names() {
 		p, ok := shown[name]
 		if !ok {
 			t.Errorf("page %s is shown by no test", name)
@@ -198,7 +166,7 @@ func firstMessage(t *testing.T, site *servertest.Site) string {
 // branch and in every partial; a wrong one in a branch that is never taken is
 // found.
 func TestTemplatesFitTheirData(t *testing.T) {
-	set, err := templates.Parse(server.Pages)
+	set, err := templates.Parse(server.Pages...)
 	if err != nil {
 		t.Fatal(err)
 	}

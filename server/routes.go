@@ -2,191 +2,243 @@ package server
 
 import (
 	"net/http"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 
+	"gaugebook/server/account"
+	"gaugebook/server/api"
+	"gaugebook/server/customer"
+	"gaugebook/server/engineer"
+	"gaugebook/server/office"
+	"gaugebook/server/owner"
+	"gaugebook/server/web"
 	"gaugebook/templates"
 )
 
-// route is one line of the table: who may use it is said on the line.
-type route struct {
-	method, path string
-	who          access
-	handle       echo.HandlerFunc
+func get(path string, who web.Access, handle echo.HandlerFunc) web.Route {
+	return web.Route{Method: http.MethodGet, Path: path, Access: who, Handle: handle}
 }
 
-const (
-	get  = http.MethodGet
-	post = http.MethodPost
-)
+func post(path string, who web.Access, handle echo.HandlerFunc) web.Route {
+	return web.Route{Method: http.MethodPost, Path: path, Access: who, Handle: handle}
+}
 
-// routes is every page of the server. The API has a table of its own.
-func (s *Server) routes() []route {
-	return []route{
-		{method: get, path: "/healthz", who: open, handle: s.health},
-		{method: get, path: "/static/*", who: open, handle: s.static},
-		{method: get, path: "/favicon.ico", who: open, handle: s.favicon},
+// long marks a route that sets limits of its own to size and time.
+func long(r web.Route) web.Route {
+	r.Long = true
+	return r
+}
 
-		{method: get, path: "/sign-in", who: visitor, handle: s.signInForm},
-		{method: post, path: "/sign-in", who: visitor, handle: s.signIn},
-		{method: post, path: "/sign-out", who: visitor, handle: s.signOut},
-		{method: get, path: "/join/:token", who: visitor, handle: s.join},
-		{method: post, path: "/join/:token", who: visitor, handle: s.acceptInvite},
-		{method: get, path: "/password", who: member, handle: s.password},
-		{method: post, path: "/password", who: member, handle: s.savePassword},
-		{method: get, path: "/roles", who: member, handle: s.roles},
+// routes is every page of the server: where it is, who may use it, and what
+// answers. The API has a table of its own.
+func (s *Server) routes() []web.Route {
+	k := s.Kit
+	var (
+		signIn   = account.SignIn{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		join     = account.Join{Kit: k, Accounts: s.accounts, Attempts: s.checks}
+		password = account.Password{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		home     = account.Home{Kit: k}
+		calendar = account.Calendars{Kit: k}
 
-		{method: get, path: "/", who: member, handle: s.home},
-		{method: get, path: "/find", who: member, handle: s.find},
-		{method: get, path: "/properties/new", who: member, handle: s.newProperty},
-		{method: post, path: "/properties", who: member, handle: s.addProperty},
-		{method: get, path: "/properties/:id", who: member, handle: s.property},
-		{method: get, path: "/properties/:id/edit", who: member, handle: s.editProperty},
-		{method: post, path: "/properties/:id", who: member, handle: s.saveProperty},
-		{method: get, path: "/properties/:id/appliances/new", who: member, handle: s.newAppliance},
-		{method: post, path: "/properties/:id/appliances", who: member, handle: s.addAppliance},
+		find      = engineer.Find{Kit: k}
+		property  = engineer.Properties{Kit: k}
+		appliance = engineer.Appliances{Kit: k}
+		record    = engineer.Records{Kit: k}
+		section   = engineer.NewSections(k)
+		review    = engineer.Review{Kit: k}
+		day       = engineer.Day{Kit: k}
 
-		{method: get, path: "/appliances/:id", who: member, handle: s.appliance},
-		{method: get, path: "/appliances/:id/edit", who: member, handle: s.editAppliance},
-		{method: post, path: "/appliances/:id", who: member, handle: s.saveAppliance},
-		{method: post, path: "/appliances/:id/retire", who: desk, handle: s.retire},
-		{method: post, path: "/appliances/:id/contacts", who: member, handle: s.addContact},
-		{method: post, path: "/appliances/:id/records", who: engineers, handle: s.start},
-		{method: post, path: "/appliances/:id/duties/:duty/lift", who: desk, handle: s.liftDuty},
-		{method: post, path: "/appliances/:id/duties/:duty/done", who: desk, handle: s.finishDuty},
+		overview    = office.Overview{Kit: k}
+		register    = office.Register{Kit: k}
+		imports     = office.Imports{Kit: k, Importer: s.lists}
+		week        = office.Week{Kit: k}
+		duties      = office.Duties{Kit: k}
+		customers   = office.Customers{Kit: k}
+		reminders   = office.Reminders{Kit: k}
+		letters     = office.Letters{Kit: k}
+		bookings    = office.Bookings{Kit: k}
+		messages    = office.Messages{Kit: k}
+		requests    = office.Requests{Kit: k}
+		instruments = office.Instruments{Kit: k}
 
-		{method: get, path: "/records/:id", who: member, handle: s.record},
-		{method: post, path: "/records/:id/date", who: engineers, handle: s.saveDate},
-		{method: post, path: "/records/:id/discard", who: engineers, handle: s.discard},
-		{method: get, path: "/records/:id/sections/:section", who: engineers, handle: s.section},
-		{method: post, path: "/records/:id/sections/:section", who: engineers, handle: s.saveSection},
-		{method: post, path: "/records/:id/sections/:section/choose", who: engineers, handle: s.choose},
-		{method: post, path: "/records/:id/sections/:section/photos", who: engineers, handle: s.addPhoto},
-		{method: post, path: "/records/:id/sections/:section/photos/:sum", who: engineers, handle: s.changePhoto},
-		{method: get, path: "/records/:id/photos/:sum", who: member, handle: s.photo},
-		{method: get, path: "/records/:id/review", who: engineers, handle: s.review},
-		{method: post, path: "/records/:id/condition", who: engineers, handle: s.saveCondition},
-		{method: post, path: "/records/:id/leave-out", who: engineers, handle: s.leaveOut},
-		{method: post, path: "/records/:id/issue", who: engineers, handle: s.issue},
-		{method: get, path: "/records/:id/pdf", who: member, handle: s.recordPDF},
-		{method: get, path: "/records/:id/notice.pdf", who: member, handle: s.notice},
-		{method: post, path: "/records/:id/amend", who: engineers, handle: s.amend},
-		{method: post, path: "/records/:id/withdraw", who: desk, handle: s.withdraw},
-		{method: post, path: "/records/:id/resend", who: member, handle: s.resend},
-		{method: post, path: "/records/:id/links", who: member, handle: s.addLink},
-		{method: post, path: "/records/:id/links/:link/end", who: member, handle: s.endLink},
+		firm      = owner.Firm{Kit: k}
+		people    = owner.People{Kit: k}
+		roles     = owner.Roles{Kit: k, Routes: s.allRoutes}
+		wording   = owner.Wording{Kit: k}
+		webhooks  = owner.Webhooks{Kit: k, Loopback: s.loopbackHooks}
+		dropBands = owner.DropBands{Kit: k}
 
-		{method: get, path: "/overview", who: desk, handle: s.overview},
-		{method: get, path: "/register", who: desk, handle: s.register},
-		{method: get, path: "/register/print.pdf", who: desk, handle: s.registerPDF},
-		{method: get, path: "/register/export", who: desk, handle: s.exportRegister},
-		{method: get, path: "/import", who: desk, handle: s.importPage},
-		{method: post, path: "/import", who: desk, handle: s.uploadList},
-		{method: post, path: "/import/columns", who: desk, handle: s.checkList},
-		{method: post, path: "/import/revise", who: desk, handle: s.reviseList},
-		{method: post, path: "/import/write", who: desk, handle: s.writeList},
-		{method: post, path: "/import/discard", who: desk, handle: s.discardList},
-		{method: get, path: "/import/progress", who: desk, handle: s.listProgress},
-		{method: get, path: "/import/errors.csv", who: desk, handle: s.listErrors},
-		{method: get, path: "/week", who: desk, handle: s.week},
-		{method: get, path: "/duties", who: desk, handle: s.duties},
-		{method: post, path: "/duties/:duty/sent", who: desk, handle: s.sentDuty},
-		{method: get, path: "/customers/:id", who: desk, handle: s.customerView},
-		{method: post, path: "/customers/:id/contacts", who: desk, handle: s.addCustomerContact},
-		{method: post, path: "/customers/:id/stop", who: desk, handle: s.stopCustomer},
-		{method: post, path: "/customers/:id/resume", who: desk, handle: s.resumeCustomer},
-		{method: get, path: "/chase", who: desk, handle: s.chase},
-		{method: post, path: "/chase/preview", who: desk, handle: s.preview},
-		{method: post, path: "/chase/send", who: desk, handle: s.sendReminders},
-		{method: post, path: "/chase/letters", who: desk, handle: s.printLetters},
-		{method: get, path: "/letters/:id", who: desk, handle: s.letters},
-		{method: get, path: "/letters/:id/print.pdf", who: desk, handle: s.lettersPDF},
-		{method: get, path: "/reminders", who: owners, handle: s.wording},
-		{method: post, path: "/reminders", who: owners, handle: s.saveWording},
-		{method: get, path: "/bookings/new", who: desk, handle: s.newBooking},
-		{method: post, path: "/bookings", who: desk, handle: s.addBooking},
-		{method: get, path: "/bookings/:id", who: member, handle: s.booking},
-		{method: post, path: "/bookings/:id/move", who: desk, handle: s.moveBooking},
-		{method: post, path: "/bookings/:id/cancel", who: desk, handle: s.cancelBooking},
-		{method: get, path: "/day", who: member, handle: s.dayList},
-		{method: get, path: "/calendar", who: member, handle: s.calendar},
-		{method: post, path: "/calendar", who: member, handle: s.addFeed},
-		{method: post, path: "/calendar/:id/end", who: member, handle: s.endFeed},
-		{method: get, path: "/messages", who: desk, handle: s.messages},
-		{method: get, path: "/messages/:id", who: member, handle: s.message},
-		{method: post, path: "/messages/:id/bounced", who: member, handle: s.bounced},
-		{method: post, path: "/bounces", who: desk, handle: s.addBounce},
-		{method: post, path: "/messages/:id/requeue", who: desk, handle: s.requeue},
-		{method: post, path: "/messages/:id/arrived", who: desk, handle: s.arrived},
-		{method: post, path: "/visits/:id/handled", who: desk, handle: s.handleVisit},
-		{method: post, path: "/contact-requests/:id/confirm", who: desk, handle: s.confirmContact},
-		{method: post, path: "/contact-requests/:id/refuse", who: desk, handle: s.refuseContact},
+		own    = customer.Record{Kit: k}
+		stop   = customer.Stop{Kit: k}
+		verify = customer.Verify{Kit: k, Checks: s.checks}
+		rules  = customer.Rules{Kit: k}
+	)
+	return []web.Route{
+		get("/healthz", web.Open, s.health),
+		get("/readyz", web.Open, s.ready),
+		get("/static/*", web.Open, s.static),
+		get("/favicon.ico", web.Open, s.favicon),
 
-		{method: get, path: "/instruments", who: member, handle: s.instruments},
-		{method: post, path: "/instruments", who: desk, handle: s.addInstrument},
-		{method: get, path: "/instruments/:id", who: desk, handle: s.editInstrument},
-		{method: post, path: "/instruments/:id", who: desk, handle: s.saveInstrument},
-		{method: get, path: "/firm", who: owners, handle: s.firm},
-		{method: post, path: "/firm", who: owners, handle: s.saveFirm},
-		{method: post, path: "/firm/logo", who: owners, handle: s.addLogo},
-		{method: post, path: "/firm/logo/remove", who: owners, handle: s.removeLogo},
-		{method: get, path: "/firm/logo/:sum", who: owners, handle: s.logo},
-		{method: get, path: "/people", who: owners, handle: s.people},
-		{method: post, path: "/people", who: owners, handle: s.addPerson},
-		{method: get, path: "/people/:id", who: owners, handle: s.editPerson},
-		{method: post, path: "/people/:id", who: owners, handle: s.savePerson},
-		{method: post, path: "/people/:id/invite", who: owners, handle: s.invite},
-		{method: post, path: "/people/:id/invite/revoke", who: owners, handle: s.revokeInvite},
-		{method: post, path: "/people/:id/keys", who: owners, handle: s.addKey},
-		{method: post, path: "/people/:id/keys/:key/end", who: owners, handle: s.revokeKey},
-		{method: get, path: "/webhooks", who: owners, handle: s.webhooks},
-		{method: post, path: "/webhooks", who: owners, handle: s.addWebhook},
-		{method: get, path: "/webhooks/:id", who: owners, handle: s.webhook},
-		{method: post, path: "/webhooks/:id/end", who: owners, handle: s.endWebhook},
-		{method: post, path: "/webhooks/:id/deliveries/:delivery/resend", who: owners, handle: s.resendEvent},
-		{method: get, path: "/drop-bands", who: owners, handle: s.dropBands},
-		{method: post, path: "/drop-bands", who: owners, handle: s.saveDropBands},
+		get("/sign-in", web.Everyone, signIn.Form),
+		post("/sign-in", web.Everyone, signIn.Submit),
+		post("/sign-out", web.Everyone, signIn.End),
+		get("/join/:token", web.Everyone, join.Form),
+		post("/join/:token", web.Everyone, join.Accept),
+		get("/password", web.SignedIn, password.Form),
+		post("/password", web.SignedIn, password.Save),
+		get("/roles", web.SignedIn, roles.Show),
 
-		{method: get, path: "/rules", who: visitor, handle: s.rules},
-		{method: get, path: "/rules/:rule", who: visitor, handle: s.rule},
-		{method: get, path: "/verify", who: visitor, handle: s.verifyForm},
-		{method: get, path: "/verify/key", who: open, handle: s.publicKey},
-		{method: get, path: "/v/:number/:code", who: open, handle: s.verify},
-		{method: get, path: "/calendar/:token", who: open, handle: s.feed},
-		{method: get, path: "/stop/:token", who: open, handle: s.stop},
-		{method: post, path: "/stop/:token", who: open, handle: s.confirmStop},
-		{method: get, path: "/r/:token", who: open, handle: s.customer},
-		{method: get, path: "/r/:token/record.pdf", who: open, handle: s.customerPDF},
-		{method: get, path: "/r/:token/records/:number", who: open, handle: s.customerOther},
-		{method: post, path: "/r/:token/visit", who: open, handle: s.askVisit},
-		{method: post, path: "/r/:token/contact", who: open, handle: s.askContact},
+		get("/", web.SignedIn, home.Show),
+		get("/find", web.SignedIn, find.Show),
+		get("/properties/new", web.SignedIn, property.New),
+		post("/properties", web.SignedIn, property.Add),
+		get("/properties/:id", web.SignedIn, property.Show),
+		get("/properties/:id/edit", web.SignedIn, property.Edit),
+		post("/properties/:id", web.SignedIn, property.Save),
+		get("/properties/:id/appliances/new", web.SignedIn, appliance.New),
+		post("/properties/:id/appliances", web.SignedIn, appliance.Add),
+
+		get("/appliances/:id", web.SignedIn, appliance.Show),
+		get("/appliances/:id/edit", web.SignedIn, appliance.Edit),
+		post("/appliances/:id", web.SignedIn, appliance.Save),
+		post("/appliances/:id/retire", web.Office, appliance.Retire),
+		post("/appliances/:id/contacts", web.SignedIn, appliance.AddContact),
+		post("/appliances/:id/records", web.Engineers, appliance.Start),
+		post("/appliances/:id/duties/:duty/lift", web.Office, appliance.LiftDuty),
+		post("/appliances/:id/duties/:duty/done", web.Office, appliance.FinishDuty),
+
+		get("/records/:id", web.SignedIn, record.Show),
+		post("/records/:id/date", web.Engineers, record.SaveDate),
+		post("/records/:id/discard", web.Engineers, record.Discard),
+		get("/records/:id/sections/:section", web.Engineers, section.Show),
+		post("/records/:id/sections/:section", web.Engineers, section.Save),
+		post("/records/:id/sections/:section/choose", web.Engineers, section.Choose),
+		long(post("/records/:id/sections/:section/photos", web.Engineers, section.AddPhoto)),
+		post("/records/:id/sections/:section/photos/:sum", web.Engineers, section.ChangePhoto),
+		get("/records/:id/photos/:sum", web.SignedIn, record.Photo),
+		get("/records/:id/review", web.Engineers, review.Show),
+		post("/records/:id/condition", web.Engineers, review.SaveCondition),
+		post("/records/:id/leave-out", web.Engineers, review.LeaveOut),
+		post("/records/:id/issue", web.Engineers, review.Issue),
+		get("/records/:id/pdf", web.SignedIn, record.PDF),
+		get("/records/:id/notice.pdf", web.SignedIn, record.Notice),
+		post("/records/:id/amend", web.Engineers, record.Amend),
+		post("/records/:id/withdraw", web.Office, record.Withdraw),
+		post("/records/:id/resend", web.SignedIn, record.Resend),
+		post("/records/:id/links", web.SignedIn, record.AddLink),
+		post("/records/:id/links/:link/end", web.SignedIn, record.EndLink),
+
+		get("/overview", web.Office, overview.Show),
+		get("/register", web.Office, register.Show),
+		get("/register/print.pdf", web.Office, register.PDF),
+		long(get("/register/export", web.Office, register.Export)),
+		get("/import", web.Office, imports.Show),
+		long(post("/import", web.Office, imports.Upload)),
+		post("/import/columns", web.Office, imports.Check),
+		post("/import/revise", web.Office, imports.Revise),
+		post("/import/write", web.Office, imports.Write),
+		post("/import/discard", web.Office, imports.Discard),
+		get("/import/progress", web.Office, imports.Progress),
+		get("/import/errors.csv", web.Office, imports.Errors),
+		get("/week", web.Office, week.Show),
+		get("/duties", web.Office, duties.Show),
+		post("/duties/:duty/sent", web.Office, duties.Sent),
+		get("/customers/:id", web.Office, customers.Show),
+		post("/customers/:id/contacts", web.Office, customers.AddContact),
+		post("/customers/:id/stop", web.Office, customers.Stop),
+		post("/customers/:id/resume", web.Office, customers.Resume),
+		get("/chase", web.Office, reminders.Show),
+		post("/chase/preview", web.Office, reminders.Preview),
+		post("/chase/send", web.Office, reminders.Send),
+		post("/chase/letters", web.Office, reminders.Print),
+		get("/letters/:id", web.Office, letters.Show),
+		get("/letters/:id/print.pdf", web.Office, letters.PDF),
+		get("/reminders", web.Owners, wording.Show),
+		post("/reminders", web.Owners, wording.Save),
+		get("/bookings/new", web.Office, bookings.New),
+		post("/bookings", web.Office, bookings.Add),
+		get("/bookings/:id", web.SignedIn, bookings.Show),
+		post("/bookings/:id/move", web.Office, bookings.Move),
+		post("/bookings/:id/cancel", web.Office, bookings.Cancel),
+		get("/day", web.SignedIn, day.Show),
+		get("/calendar", web.SignedIn, calendar.Show),
+		post("/calendar", web.SignedIn, calendar.Add),
+		post("/calendar/:id/end", web.SignedIn, calendar.End),
+		get("/messages", web.Office, messages.List),
+		get("/messages/:id", web.SignedIn, messages.Show),
+		post("/messages/:id/bounced", web.SignedIn, messages.Bounced),
+		post("/bounces", web.Office, messages.AddBounce),
+		post("/messages/:id/requeue", web.Office, messages.Requeue),
+		post("/messages/:id/arrived", web.Office, messages.Arrived),
+		post("/visits/:id/handled", web.Office, requests.HandleVisit),
+		post("/contact-requests/:id/confirm", web.Office, requests.ConfirmContact),
+		post("/contact-requests/:id/refuse", web.Office, requests.RefuseContact),
+
+		get("/instruments", web.SignedIn, instruments.List),
+		post("/instruments", web.Office, instruments.Add),
+		get("/instruments/:id", web.Office, instruments.Edit),
+		post("/instruments/:id", web.Office, instruments.Save),
+		get("/firm", web.Owners, firm.Show),
+		post("/firm", web.Owners, firm.Save),
+		post("/firm/logo", web.Owners, firm.AddLogo),
+		post("/firm/logo/remove", web.Owners, firm.RemoveLogo),
+		get("/firm/logo/:sum", web.Owners, firm.Logo),
+		get("/people", web.Owners, people.List),
+		post("/people", web.Owners, people.Add),
+		get("/people/:id", web.Owners, people.Edit),
+		post("/people/:id", web.Owners, people.Save),
+		post("/people/:id/invite", web.Owners, people.Invite),
+		post("/people/:id/invite/revoke", web.Owners, people.RevokeInvite),
+		post("/people/:id/keys", web.Owners, people.AddKey),
+		post("/people/:id/keys/:key/end", web.Owners, people.EndKey),
+		get("/webhooks", web.Owners, webhooks.List),
+		post("/webhooks", web.Owners, webhooks.Add),
+		get("/webhooks/:id", web.Owners, webhooks.Show),
+		post("/webhooks/:id/end", web.Owners, webhooks.End),
+		post("/webhooks/:id/deliveries/:delivery/resend", web.Owners, webhooks.Resend),
+		get("/drop-bands", web.Owners, dropBands.Show),
+		post("/drop-bands", web.Owners, dropBands.Save),
+
+		get("/rules", web.Everyone, rules.List),
+		get("/rules/:rule", web.Everyone, rules.Show),
+		get("/verify", web.Everyone, verify.Form),
+		get("/verify/key", web.Open, verify.Key),
+		get("/v/:number/:code", web.Open, verify.Show),
+		get("/calendar/:token", web.Open, calendar.Feed),
+		get("/stop/:token", web.Open, stop.Show),
+		post("/stop/:token", web.Open, stop.Confirm),
+		get("/r/:token", web.Open, own.Show),
+		get("/r/:token/record.pdf", web.Open, own.PDF),
+		get("/r/:token/records/:number", web.Open, own.Other),
+		post("/r/:token/visit", web.Open, own.AskVisit),
+		post("/r/:token/contact", web.Open, own.AskContact),
 	}
 }
+
+// allRoutes is the pages and the API together.
+func (s *Server) allRoutes() []web.Route { return append(s.routes(), s.programs().Routes()...) }
+
+// programs is what answers them.
+func (s *Server) programs() api.API { return api.API{Kit: s.Kit, Checks: s.checks} }
 
 // addRoutes puts every route behind its guard.
 func (s *Server) addRoutes() {
 	for _, r := range s.routes() {
-		s.echo.Add(r.method, r.path, s.guard(r.who, r.handle))
+		s.long[r.Method+" "+r.Path] = r.Long
+		s.echo.Add(r.Method, r.Path, s.Guard(r.Access, r.Handle))
 	}
-	s.addAPI()
-}
-
-// health says that the server answers and can read its database.
-func (s *Server) health(c echo.Context) error {
-	if _, err := s.store.Settings.Firm(c.Request().Context()); err != nil {
-		s.log.ErrorContext(c.Request().Context(), "health", "error", err)
-		return c.JSON(http.StatusServiceUnavailable, map[string]string{"status": "database not readable"})
+	for _, r := range s.programs().Routes() {
+		s.echo.Add(r.Method, r.Path, s.programs().ByKey(r.Access, r.Handle))
 	}
-	c.Response().Header().Set("Cache-Control", "no-store")
-	return c.JSON(http.StatusOK, map[string]string{"status": "ok", "version": s.version})
 }
 
 // static serves the embedded files. Under their hash they never change;
-// without it they are asked for anew each time.
+// without it they are asked for again each time.
 func (s *Server) static(c echo.Context) error {
 	name := c.Param("*")
 	cache := "no-cache"
-	if rest, ok := cutVersion(name); ok {
+	if rest, ok := strings.CutPrefix(name, templates.StaticVersion+"/"); ok {
 		name, cache = rest, "public, max-age=31536000, immutable"
 	}
 	return s.file(c, name, cache)

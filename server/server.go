@@ -1,9 +1,9 @@
 // Package server is Gaugebook over HTTP: pages for the engineer, the office
-// and the customer, the JSON API, and the outbox that sends the messages.
+// and the customer, the JSON API and the health checks.
 //
-// Handlers are short: decode the request, call the Book or the store, render.
-// What a record means is decided in package records and below; no limit is
-// computed here.
+// Handlers are short: decode the request, call a use case of package app or
+// the store, render. What a record means is decided in package records and
+// below; no limit is computed here.
 package server
 
 import (
@@ -15,26 +15,33 @@ import (
 	"strings"
 	"time"
 
-	"github.com/alexedwards/scs/v2"
 	"github.com/labstack/echo/v4"
 
-	"gaugebook/records/store"
+	"gaugebook/server/account"
+	"gaugebook/server/app"
+	"gaugebook/server/customer"
+	"gaugebook/server/engineer"
+	"gaugebook/server/imports"
+	"gaugebook/server/office"
+	"gaugebook/server/owner"
+	"gaugebook/server/web"
+	"gaugebook/server/worker"
 	"gaugebook/templates"
 )
 
-// Config is everything that a server needs. Store, Book and Log must be set.
+// Config is everything that a server needs. App, Workers and Log must be set.
 type Config struct {
-	Store *store.Store
-	Book  *Book
-	Log   *slog.Logger
+	App *app.App
+	Log *slog.Logger
+	// Workers run beside the server: New adds the one that takes lists in, and
+	// the readiness check tells how each stands.
+	Workers *worker.Group
 	// TrustedProxies are the networks whose X-Forwarded-For is believed. None:
 	// the address of a client is that of its connection.
 	TrustedProxies []*net.IPNet
-	// Wake, if set, is called when a message has been put into the outbox.
-	Wake func()
 	// Version is shown by the health check.
 	Version string
-	// SignInPerMinute and VerifyPerMinute are how many tries one address has;
+	// SignInPerMinute and VerifyPerMinute are how many attempts one address has;
 	// zero means ten and thirty.
 	SignInPerMinute, VerifyPerMinute int
 	// LoopbackHooks allows webhooks to addresses of this machine.
@@ -43,53 +50,44 @@ type Config struct {
 
 // Server answers HTTP. Make it with New.
 type Server struct {
-	store         *store.Store
-	book          *Book
-	log           *slog.Logger
+	*web.Kit
 	echo          *echo.Echo
-	pages         *templates.Set
-	sessions      *scs.SessionManager
-	passwords     passwordCheck
-	tries         *triesLimit
-	looks         *triesLimit
-	wake          func()
+	workers       *worker.Group
+	lists         *imports.Importer
+	accounts      *app.Accounts
+	signIns       *web.Limiter
+	checks        *web.Limiter // of records, by number and code
 	version       string
-	loopbackHooks bool
 	secure        bool // reached over https
-	lists         *listDesk
-	decoding      chan struct{} // holds one for each photo that is being decoded
+	loopbackHooks bool
+	long          map[string]bool // the routes that set limits of their own
 }
 
 // New builds the server and its routes. It fails when the base URL is not
 // one, or a template is broken.
 func New(cfg Config) (*Server, error) {
-	base, err := url.Parse(cfg.Book.BaseURL)
+	base, err := url.Parse(cfg.App.BaseURL)
 	if err != nil || base.Host == "" || base.Scheme != "https" && base.Scheme != "http" {
-		return nil, fmt.Errorf("base URL %q: give one such as https://records.example", cfg.Book.BaseURL)
+		return nil, fmt.Errorf("base URL %q: give one such as https://records.example", cfg.App.BaseURL)
 	}
 	if base.Scheme == "http" && !loopback(base.Hostname()) {
 		return nil, fmt.Errorf("base URL %q: plain http is for this machine only; give an https address",
-			cfg.Book.BaseURL)
+			cfg.App.BaseURL)
 	}
-	set, err := templates.Parse(pages)
+	set, err := templates.Parse(web.Pages, account.Pages, engineer.Pages, office.Pages, owner.Pages, customer.Pages)
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{
-		store: cfg.Store, book: cfg.Book, log: cfg.Log, pages: set, wake: cfg.Wake, version: cfg.Version,
-		loopbackHooks: cfg.LoopbackHooks,
-		secure:        base.Scheme == "https",
-		tries:         newTriesLimit(cfg.SignInPerMinute, 10), looks: newTriesLimit(cfg.VerifyPerMinute, 30),
-	}
-	s.lists = newListDesk(cfg.Store, cfg.Log, cfg.Book.Today)
-	s.decoding = make(chan struct{}, photosAtOnce)
-	if s.wake == nil {
-		s.wake = func() {}
-	}
-	if s.passwords, err = newPasswordCheck(); err != nil {
+	accounts, err := app.NewAccounts(cfg.App.Store)
+	if err != nil {
 		return nil, err
 	}
-	s.sessions = newSessions(cfg.Store, s.secure, cfg.Log)
+	s := &Server{Kit: web.New(cfg.App, cfg.Log, set, base.Scheme == "https"), workers: cfg.Workers,
+		accounts: accounts, lists: imports.New(cfg.App.Store, cfg.Log, cfg.App.Today),
+		signIns: web.NewLimiter(cfg.SignInPerMinute, 10), checks: web.NewLimiter(cfg.VerifyPerMinute, 30),
+		version: cfg.Version, secure: base.Scheme == "https", loopbackHooks: cfg.LoopbackHooks,
+		long: map[string]bool{}}
+	s.workers.Add(worker.Job{Name: "imports", Every: time.Minute, Wake: s.lists.Waiting(), Run: s.lists.Run})
 	s.echo = newEcho(s, cfg.TrustedProxies)
 	s.addRoutes()
 	return s, nil
@@ -104,7 +102,7 @@ func (s *Server) HTTPServer(addr string) *http.Server {
 	return &http.Server{
 		Addr: addr, Handler: s.Handler(), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second,
 		WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute,
-		ErrorLog: slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
+		ErrorLog: slog.NewLogLogger(s.Log.Handler(), slog.LevelWarn),
 	}
 }
 

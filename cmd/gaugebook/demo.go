@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"gaugebook/records"
-	"gaugebook/server"
+	"gaugebook/server/app"
 	"gaugebook/server/demo"
 	"gaugebook/server/mail"
 )
@@ -58,7 +58,7 @@ func (c *demoCommand) fill(e *env) error {
 	defer st.Close()
 	options := demo.Options{
 		Store: st, Key: key, BaseURL: "http://" + c.Listen, Clock: &clock,
-		Today: records.DateOf(time.Now().In(zone)), Zone: zone, Hash: server.HashPassword,
+		Today: records.DateOf(time.Now().In(zone)), Zone: zone, Hash: app.HashPassword,
 		Sender: mail.Folder{Dir: c.mailDir()},
 	}
 	var signIns []demo.SignIn

@@ -101,7 +101,7 @@ func TestDemo(t *testing.T) {
 		} else {
 			v.get("/register").says("appliances in use")
 			for _, state := range []string{"late", "near", "ahead"} {
-				v.get("/register?state="+state).says(state, "that fit")
+				v.get("/register?state="+state).says(state, "that match your search")
 			}
 		}
 	}

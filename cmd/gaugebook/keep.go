@@ -2,12 +2,13 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"fmt"
 	"strings"
 
 	"gaugebook/records"
 	"gaugebook/records/store"
-	"gaugebook/server"
+	"gaugebook/server/app"
 )
 
 type backupCommand struct {
@@ -52,12 +53,15 @@ func (c *auditCommand) Run(e *env) error {
 		return err
 	}
 	defer st.Close()
-	if err := st.Audit.Verify(e.ctx); err != nil {
-		e.code = exitAdverse
-		fmt.Fprintln(e.stderr, "gaugebook:", err)
-		return nil
+	for _, verify := range []func(context.Context) error{st.Audit.Verify, st.Records.VerifyIssued} {
+		if err := verify(e.ctx); err != nil {
+			e.code = exitAdverse
+			fmt.Fprintln(e.stderr, "gaugebook:", err)
+			return nil
+		}
 	}
-	_, err = fmt.Fprintln(e.stdout, "Every entry of the audit log follows from the one before it.")
+	_, err = fmt.Fprintln(e.stdout, "Every entry of the audit log follows from the one before it.\n"+
+		"Every issued record is as it was sealed, and no number is missing.")
 	return err
 }
 
@@ -75,7 +79,7 @@ func (c *ownerCommand) Run(e *env) error {
 	if err != nil && line == "" {
 		return fmt.Errorf("no password on standard input: %w", err)
 	}
-	hash, err := server.HashPassword(strings.TrimRight(line, "\r\n"))
+	hash, err := app.HashPassword(strings.TrimRight(line, "\r\n"))
 	if err != nil {
 		return err
 	}

@@ -55,7 +55,7 @@ type commands struct {
 	Backup backupCommand `cmd:"" help:"Copy the register of a running server to a new file and check the copy."`
 	Export exportCommand `cmd:"" help:"Write the whole register as JSON lines."`
 	Import importCommand `cmd:"" help:"Fill an empty register with what export wrote."`
-	Audit  auditCommand  `cmd:"" help:"Prove that the audit log has not been changed."`
+	Audit  auditCommand  `cmd:"" help:"Prove that neither the audit log nor an issued record has been changed."`
 }
 
 // run is main without the process around it.

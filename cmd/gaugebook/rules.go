@@ -6,7 +6,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/rules"
-	"gaugebook/server"
+	"gaugebook/server/api"
 )
 
 func dirOf(name string) string { return filepath.Dir(name) }
@@ -21,9 +21,9 @@ func (c *rulesCommand) Run(e *env) error {
 		return c.explain(e)
 	}
 	all := rules.All()
-	lines := make([]server.RuleLine, len(all))
+	lines := make([]api.RuleLine, len(all))
 	for i, r := range all {
-		lines[i] = server.RuleLineOf(r)
+		lines[i] = api.RuleLineOf(r)
 	}
 	if c.JSON {
 		return writeJSON(e.stdout, lines)
@@ -44,9 +44,9 @@ func (c *rulesCommand) explain(e *env) error {
 	example := rules.Example(r.ID)
 	if c.JSON {
 		return writeJSON(e.stdout, struct {
-			server.RuleLine
+			api.RuleLine
 			Example records.Finding `json:"example"`
-		}{server.RuleLineOf(r), example})
+		}{api.RuleLineOf(r), example})
 	}
 	fmt.Fprintf(e.stdout, "%s\n  %s\n\n%s\n\nReads:\n", r.ID, r.Title, r.Explains)
 	for _, f := range r.Reads {

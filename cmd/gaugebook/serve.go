@@ -10,11 +10,13 @@ import (
 	"runtime/debug"
 	"strconv"
 	"time"
-
 	_ "time/tzdata" // the firm's zone must be known on a machine without zone files
 
+	"gaugebook/records/store"
 	"gaugebook/server"
+	"gaugebook/server/app"
 	"gaugebook/server/mail"
+	"gaugebook/server/worker"
 )
 
 // defaultZone is where days begin unless --zone says otherwise.
@@ -48,7 +50,8 @@ func (c *serveCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	st, err := c.open(e.ctx, time.Now)
+	log := slog.New(slog.NewJSONHandler(e.stderr, nil))
+	st, err := c.openWith(e.ctx, store.Options{Now: time.Now, Log: log})
 	if err != nil {
 		return err
 	}
@@ -62,33 +65,24 @@ func (c *serveCommand) Run(e *env) error {
 	if base == "" {
 		base = "http://" + listener.Addr().String()
 	}
-	log := slog.New(slog.NewJSONHandler(e.stderr, nil))
-	outbox := server.NewOutbox(st, sender, time.Now, log)
-	book := &server.Book{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone}
-	srv, err := server.New(server.Config{Store: st, Log: log, TrustedProxies: proxies, Wake: outbox.Wake,
-		Version: version(), Book: book, LoopbackHooks: c.Loopback})
+	cases := &app.App{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone}
+	mails := worker.NewMailSender(cases, sender, time.Now, log)
+	cases.MailWaiting = mails.Wake
+	workers := worker.NewGroup(log)
+	srv, err := server.New(server.Config{App: cases, Log: log, Workers: workers, TrustedProxies: proxies,
+		Version: version(), LoopbackHooks: c.Loopback})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
+	hooks := worker.NewWebhookSender(st, time.Now, cases.Today, log)
+	hooks.Loopback = c.Loopback
+	bounces := &worker.BounceFolder{Dir: c.bounces(), App: cases, Log: log, Now: time.Now}
+	workers.Add(mails.Job(), hooks.Job(), worker.NewReminderScheduler(cases, log).Job(), bounces.Job())
 	fmt.Fprintf(e.stdout, "Gaugebook is at %s\n", base)
 
 	background, stop := context.WithCancel(context.WithoutCancel(e.ctx))
-	mailed := make(chan error, 1)
-	go func() { mailed <- outbox.Run(background) }()
-	returned := make(chan error, 1)
-	go func() {
-		reports := server.BounceFolder{Dir: c.bounces(), Store: st, Log: log, Now: time.Now}
-		returned <- reports.Run(background)
-	}()
-	chased := make(chan error, 1)
-	go func() { chased <- server.NewChaser(book, outbox.Wake, log).Run(background) }()
-
-	told := make(chan error, 1)
-	go func() {
-		teller := server.NewTeller(st, time.Now, book.Today, log)
-		teller.Loopback = c.Loopback
-		told <- teller.Run(background)
-	}()
+	ended := make(chan struct{})
+	go func() { workers.Run(background); close(ended) }()
 
 	hs := srv.HTTPServer(c.Listen)
 	served := make(chan error, 1)
@@ -101,7 +95,8 @@ func (c *serveCommand) Run(e *env) error {
 		cancel()
 	}
 	stop()
-	return errors.Join(err, <-mailed, <-returned, <-chased, <-told)
+	<-ended
+	return err
 }
 
 func networks(list []string) ([]*net.IPNet, error) {

@@ -204,6 +204,6 @@ func TestMailServerAway(t *testing.T) {
 	})
 	eventually(t, "the record's page says that its letter waits", func() bool {
 		return strings.Contains(f.engineer.get("/records/"+record).says(is.number, "In force").words(),
-			"waits to be sent")
+			"waiting to be sent")
 	})
 }

@@ -15,7 +15,7 @@ import (
 	"gaugebook/pdf"
 	"gaugebook/pdf/seal"
 	"gaugebook/records"
-	"gaugebook/server"
+	"gaugebook/server/app"
 )
 
 type verifyCommand struct {
@@ -108,7 +108,7 @@ func (c *verifyCommand) ask(e *env, a *answer) error {
 		return fmt.Errorf("--server %s: %w", c.Server, err)
 	}
 	defer resp.Body.Close()
-	var v server.Verdict
+	var v app.Verdict
 	switch resp.StatusCode {
 	case http.StatusOK:
 		if err := json.NewDecoder(io.LimitReader(resp.Body, 1<<16)).Decode(&v); err != nil {

@@ -30,9 +30,9 @@ func (s ReminderSettings) Checked() (ReminderSettings, error) {
 		*s = v.Text()
 	}
 	take("ahead_subject", "Subject", 150, false, &s.AheadSubject)
-	take("late_subject", "Subject once late", 150, false, &s.LateSubject)
+	take("late_subject", "Subject when late", 150, false, &s.LateSubject)
 	take("ahead_text", "Text", 4000, true, &s.AheadText)
-	take("late_text", "Text once late", 4000, true, &s.LateText)
+	take("late_text", "Text when late", 4000, true, &s.LateText)
 	steps, err := s.Steps.Checked()
 	if e, ok := err.(*records.Error); ok {
 		errs = append(errs, e)

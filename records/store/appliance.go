@@ -28,21 +28,21 @@ type Appliance struct {
 }
 
 type applianceRow struct {
-	N           int64 `gorm:"primaryKey"`
+	N           int64 `gorm:"primaryKey" line:"-"`
 	ID          string
-	PropertyN   int64
-	Kind        string
-	MakeModel   string
-	Serial      string
-	Doc         string
-	Nation      string
-	AddressKey  string
-	Search      string
-	Due         string
-	DueN        *int64
-	LastRecordN *int64
-	NoService   bool
-	NoLandlord  bool
+	PropertyN   int64  `line:"properties"`
+	Kind        string `line:"-"`
+	MakeModel   string `line:"-"`
+	Serial      string `line:"-"`
+	Doc         string `line:"json"`
+	Nation      string `line:"-"`
+	AddressKey  string `line:"-"`
+	Search      string `line:"-"`
+	Due         string `line:"-"`
+	DueN        *int64 `line:"-"`
+	LastRecordN *int64 `line:"-"`
+	NoService   bool   `line:"-"`
+	NoLandlord  bool   `line:"-"`
 	Retired     bool
 	RetiredWhy  string
 	CreatedAt   string
@@ -76,8 +76,7 @@ func (r *applianceRow) setProperty(p records.PropertyEntry, numbers []string) {
 
 // CreateAppliance adds an appliance at a property. Errors: NotFound.
 func (s Register) CreateAppliance(ctx context.Context, actor records.Actor, propertyID string,
-	values records.Values) (Appliance,
-	error) {
+	values records.Values) (Appliance, error) {
 	var id string
 	err := s.write(ctx, actor, func(t *tx) error {
 		var p propertyRow
@@ -102,7 +101,7 @@ func (s Register) CreateAppliance(ctx context.Context, actor records.Actor, prop
 	return s.Appliance(ctx, id)
 }
 
-// UpdateAppliance replaces the appliance's values, for a slip of the pen
+// UpdateAppliance replaces the appliance's values, to correct a mistake made
 // before any record is issued; an issued record does it by itself. Errors:
 // NotFound.
 func (s Register) UpdateAppliance(ctx context.Context, actor records.Actor, id string,
@@ -206,21 +205,22 @@ func (t *tx) refresh(n int64) error {
 		row.NoLandlord = row.NoLandlord && d.Kind != string(records.LandlordCheckDue)
 	}
 	var last []int64
-	if err := t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued'",
-		n).Order("work_date DESC, n DESC").Limit(1).Pluck("n", &last).Error; err != nil {
+	err := t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued'", n).
+		Order("work_date DESC, n DESC").Limit(1).Pluck("n", &last).Error
+	if err != nil {
 		return err
 	}
 	if len(last) > 0 {
 		row.LastRecordN = &last[0]
 	}
 	var numbers []string
-	if err := t.Model(&recordRow{}).Where("appliance_n = ? AND number <> ''", n).Order("n").Pluck("number",
-		&numbers).Error; err != nil {
+	issued := t.Model(&recordRow{}).Where("appliance_n = ? AND number <> ''", n).Order("n")
+	if err := issued.Pluck("number", &numbers).Error; err != nil {
 		return err
 	}
 	row.setProperty(p.entry(), numbers)
-	err := t.Model(&dutyRow{}).Where("appliance_n = ? AND (appliance_kind <> ? OR nation <> ?)", n, row.Kind,
-		row.Nation).
+	err = t.Model(&dutyRow{}).
+		Where("appliance_n = ? AND (appliance_kind <> ? OR nation <> ?)", n, row.Kind, row.Nation).
 		Updates(map[string]any{"appliance_kind": row.Kind, "nation": row.Nation}).Error
 	if err != nil {
 		return err

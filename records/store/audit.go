@@ -6,15 +6,16 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"gaugebook/records"
 	"time"
+
+	"gaugebook/records"
 
 	"gorm.io/gorm"
 )
 
 // AuditEntry is one line of the log of what was done. Each entry's hash
-// covers the one before, so none can be changed, left out or put in between
-// without breaking the chain.
+// covers the one before, so none can be changed, removed or inserted without
+// breaking the chain.
 type AuditEntry struct {
 	Seq     int64
 	At      time.Time
@@ -43,8 +44,8 @@ func (auditRow) TableName() string { return "audit" }
 // that no two entries can give the same bytes.
 func (r auditRow) seal() string {
 	h := sha256.New()
-	for _, part := range []string{"gaugebook audit v1", r.Prev, fmt.Sprint(r.Seq), r.At, r.ActorID, r.ActorName,
-		r.What, r.Subject, r.Detail} {
+	for _, part := range []string{"gaugebook audit v1", r.Prev, fmt.Sprint(r.Seq), r.At, r.ActorID, r.ActorName, r.What,
+		r.Subject, r.Detail} {
 		fmt.Fprintf(h, "%d:%s", len(part), part)
 	}
 	return hex.EncodeToString(h.Sum(nil))
@@ -52,9 +53,7 @@ func (r auditRow) seal() string {
 
 func (r auditRow) entry() AuditEntry {
 	return AuditEntry{Seq: r.Seq, At: instant(r.At), Actor: records.Actor{ID: r.ActorID, Name: r.ActorName},
-		What:    r.What,
-		Subject: r.Subject,
-		Detail:  json.RawMessage(r.Detail), Hash: r.Hash}
+		What: r.What, Subject: r.Subject, Detail: json.RawMessage(r.Detail), Hash: r.Hash}
 }
 
 // detail is what an audit entry says beside its subject. It holds no
@@ -74,8 +73,8 @@ func (t *tx) log(what, subject string, d detail) error {
 	if err != nil {
 		return err
 	}
-	r := auditRow{Seq: last.Seq + 1, At: stamp(t.at), ActorID: t.actor.ID, ActorName: t.actor.Name,
-		What: what, Subject: subject, Detail: text, Prev: last.Hash}
+	r := auditRow{Seq: last.Seq + 1, At: stamp(t.at), ActorID: t.actor.ID, ActorName: t.actor.Name, What: what,
+		Subject: subject, Detail: text, Prev: last.Hash}
 	r.Hash = r.seal()
 	return t.Create(&r).Error
 }
@@ -99,7 +98,7 @@ func (s Audit) Entries(ctx context.Context, subject string, before int64, limit 
 
 // Head returns the number and hash of the newest entry. Kept outside the
 // database, on paper or with a backup, it proves later that nothing was cut
-// off the end and the chain made anew.
+// off the end and the chain made again.
 func (s Audit) Head(ctx context.Context) (seq int64, hash string, err error) {
 	var last auditRow
 	err = s.read(ctx).Order("seq DESC").Limit(1).Find(&last).Error
@@ -116,10 +115,10 @@ type AuditBroken struct {
 func (e *AuditBroken) Error() string { return fmt.Sprintf("audit log, entry %d: %s", e.Seq, e.Reason) }
 
 // Verify reads the whole log and returns an *AuditBroken for the first
-// entry that was changed, left out or put in.
+// entry that was changed, removed or inserted.
 func (s Audit) Verify(ctx context.Context) error {
 	return s.view(ctx, func(db *gorm.DB) error {
-		rows, err := db.Model(&auditRow{}).Order("seq").Rows()
+		rows, err := db.Raw("SELECT " + auditTable.list("") + " FROM audit ORDER BY seq").Rows()
 		if err != nil {
 			return err
 		}
@@ -127,8 +126,7 @@ func (s Audit) Verify(ctx context.Context) error {
 		var last auditRow
 		for rows.Next() {
 			var r auditRow
-			if err := rows.Scan(&r.Seq, &r.At, &r.ActorID, &r.ActorName, &r.What, &r.Subject, &r.Detail, &r.Prev,
-				&r.Hash); err != nil {
+			if err := rows.Scan(auditTable.into(&r)...); err != nil {
 				return err
 			}
 			switch {
@@ -144,9 +142,8 @@ func (s Audit) Verify(ctx context.Context) error {
 		if err := rows.Err(); err != nil {
 			return err
 		}
-		// SQLite remembers the highest number it ever gave out.
-		var highest int64
-		if err := db.Raw("SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = 'audit'").Scan(&highest).Error; err != nil {
+		highest, err := highestEntry(db)
+		if err != nil {
 			return err
 		}
 		if highest != last.Seq {

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -34,54 +33,6 @@ func (s *Store) Backup(ctx context.Context, path string) (err error) {
 		return fmt.Errorf("backup: %w", err)
 	}
 	return syncDir(filepath.Dir(path))
-}
-
-// copyTo copies through a connection of its own: the driver's backup call
-// starts again with each write and never ends on a busy database.
-func copyTo(ctx context.Context, from, to string) error {
-	db, err := sql.Open("sqlite3", fileURI(from)+"?mode=ro&_busy_timeout=5000")
-	if err != nil {
-		return err
-	}
-	defer db.Close()
-	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", to); err != nil {
-		return err
-	}
-	if err := CheckFile(ctx, to); err != nil {
-		return err
-	}
-	f, err := os.OpenFile(to, os.O_RDWR, 0)
-	if err != nil {
-		return err
-	}
-	return errors.Join(f.Sync(), f.Close())
-}
-
-// CheckFile reads a database file through and returns an error if it is
-// damaged or not one of ours. It changes nothing.
-func CheckFile(ctx context.Context, path string) error {
-	db, err := sql.Open("sqlite3", fileURI(path)+"?mode=ro&_query_only=true&_busy_timeout=5000")
-	if err != nil {
-		return err
-	}
-	defer db.Close()
-	var verdict string
-	if err := db.QueryRowContext(ctx, "PRAGMA quick_check(1)").Scan(&verdict); err != nil {
-		return fmt.Errorf("checking %s: %w", path, err)
-	}
-	if verdict != "ok" {
-		return fmt.Errorf("checking %s: %s", path, verdict)
-	}
-	var tables int
-	if err := db.QueryRowContext(ctx,
-		"SELECT count(*) FROM sqlite_master WHERE name IN ('records', 'audit', 'goose_db_version')").Scan(&tables); err != nil {
-		return fmt.Errorf("checking %s: %w", path, err)
-	}
-	if tables != 3 {
-		return &records.Error{Kind: records.Invalid, Field: "path", Label: "Database file", Value: path,
-			Want: "a file that this program made"}
-	}
-	return nil
 }
 
 func syncDir(path string) error {

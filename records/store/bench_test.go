@@ -1,50 +1,54 @@
-package store
+package store_test
 
 import (
 	"context"
 	"fmt"
 	"os"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"testing"
 	"time"
 
 	"gaugebook/records"
+	"gaugebook/records/store"
+	"gaugebook/records/store/storetest"
 )
 
 // large makes a register by plain SQL: one property to an appliance, three
 // records, a service duty for three in four. GAUGEBOOK_BENCH_APPLIANCES sets
 // the size.
-func large(b *testing.B) *Store {
+func large(b *testing.B) *store.Store {
 	b.Helper()
 	n := 50_000
 	if v, err := strconv.Atoi(os.Getenv("GAUGEBOOK_BENCH_APPLIANCES")); err == nil {
 		n = v
 	}
-	s, err := Open(context.Background(), Options{Path: filepath.Join(b.TempDir(), "large.db"), Unsynced: true})
-	if err != nil {
-		b.Fatal(err)
-	}
-	b.Cleanup(func() { _ = s.Close() })
+	s := storetest.MustOpen(b)
 	count := fmt.Sprintf("WITH RECURSIVE c(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM c WHERE i < %d) ", n)
 	due := "date('2026-10-01', (i * 7919 % 400) || ' days')"
+	kind, nation := "iif(i % 10 = 0, 'fire', 'boiler-combination')", "iif(i % 30 = 0, 'Wales', 'England')"
 	for _, stmt := range []string{
-		"INSERT INTO properties SELECT i, 'p' || i, (i % 90 + 1) || ' Lane ' || (i / 90), '', 'Ambershaw', 'AB12 " +
-			"3XY', 'England', 'Customer ' || i, '', '', 'landlord', '', '2026-01-01T00:00:00.000Z' FROM c",
-		`INSERT INTO appliances (n, id, property_n, kind, make_model, serial, doc, nation, address_key, search, due, due_n, last_record_n, no_service, created_at)
-			SELECT i, 'a' || i, i, iif(i % 10 = 0, 'fire', 'boiler-combination'), 'Emberline Hearth', 'EH-' || i, '{}', iif(i % 30 = 0, 'Wales', 'England'), printf('ab12 3xy lane%08d', i * 7 % 1000003),
+		`INSERT INTO properties
+			SELECT i, 'p' || i, (i % 90 + 1) || ' Lane ' || (i / 90), '', 'Ambershaw', 'AB12 3XY', 'England',
+			'Customer ' || i, '', '', 'landlord', '', '2026-01-01T00:00:00.000Z' FROM c`,
+		`INSERT INTO appliances (n, id, property_n, kind, make_model, serial, doc, nation, address_key, search,
+			due, due_n, last_record_n, no_service, created_at)
+			SELECT i, 'a' || i, i, ` + kind + `, 'Emberline Hearth', 'EH-' || i, '{}', ` + nation + `,
+			printf('ab12 3xy lane%08d', i * 7 % 1000003),
 			(i % 90 + 1) || ' lane' || (i / 90) || ' ambershaw ab12 3xy customer' || i || ' emberline eh' || i,
-			iif(i % 4 = 0, '9999-99-99', ` + due + `), iif(i % 4 = 0, NULL, i), i * 3, i % 4 = 0, '2026-01-01T00:00:00.000Z' FROM c`,
-		`INSERT INTO records (id, appliance_n, purpose, stage, standing, work_date, engineer_id, engineer, revision, schema, doc, rejected, findings, replaces, number, issued_at, created_at, updated_at)
-			SELECT 'r' || i || '-' || k, i, 'service', 'issued', 'clear', (2023 + k) || '-10-01', 'e', 'E', 1, 1, '{}', 'null', '[]', '', (2023 + k) || '-' || i, '', '', ''
+			iif(i % 4 = 0, '9999-99-99', ` + due + `), iif(i % 4 = 0, NULL, i), i * 3, i % 4 = 0,
+			'2026-01-01T00:00:00.000Z' FROM c`,
+		`INSERT INTO records (id, appliance_n, purpose, stage, standing, work_date, engineer_id, engineer, revision,
+			schema, doc, rejected, findings, replaces, number, issued_at, created_at, updated_at)
+			SELECT 'r' || i || '-' || k, i, 'service', 'issued', 'clear', (2023 + k) || '-10-01', 'e', 'E', 1,
+			1, '{}', 'null', '[]', '', (2023 + k) || '-' || i, '', '', ''
 			FROM c, (SELECT 1 AS k UNION SELECT 2 UNION SELECT 3) ORDER BY i, k`,
-		`INSERT INTO duties (n, id, appliance_n, kind, due, why, source, state, work_date, created_at, appliance_kind, nation)
-			SELECT i, 'd' || i, i, 'annual service', ` + due + `, '', '{}', 'open', '2025-10-01', '', iif(i % 10 = 0, 'fire', 'boiler-combination'), iif(i % 30 = 0, 'Wales', 'England') FROM c WHERE i % 4 <> 0`,
+		`INSERT INTO duties (n, id, appliance_n, kind, due, why, source, state, work_date, created_at,
+			appliance_kind, nation)
+			SELECT i, 'd' || i, i, 'annual service', ` + due + `, '', '{}', 'open', '2025-10-01', '',
+			` + kind + `, ` + nation + ` FROM c WHERE i % 4 <> 0`,
 	} {
-		if err := s.writer.Exec(count + stmt).Error; err != nil {
-			b.Fatal(err)
-		}
+		store.MustExec(b, s, count+stmt)
 	}
 	return s
 }
@@ -55,32 +59,29 @@ func BenchmarkRegister(b *testing.B) {
 	ctx := context.Background()
 	s := large(b)
 	day := records.MustDate("2026-11-25")
-	keys := make([]registerRow, 50)
+	keys := make([]int64, 50)
 	for i := range keys {
-		n := int64(i*997 + 1)
-		keys[i] = registerRow{N: n, DutyN: n}
+		keys[i] = int64(i*997 + 1)
 	}
-	baseline := median(b, 40, func() error {
-		_, err := registerRows(s.reader.WithContext(ctx), keys)
-		return err
-	})
+	baseline := median(b, 40, func() error { return store.RowsByKey(ctx, s, keys) })
 	for _, c := range []struct {
 		name string
-		q    Query
+		q    store.Query
 	}{
-		{"first page", Query{}},
-		{"late", Query{State: records.Late}},
-		{"near, fires", Query{State: records.Near, Kind: records.KindFire}},
-		{"ahead, Wales", Query{State: records.Ahead, Nation: records.Wales}},
-		{"no service on file", Query{State: NoDuty, Duty: records.AnnualService}},
-		{"service late", Query{State: records.Late, Duty: records.AnnualService}},
-		{"service, fires in Wales", Query{Duty: records.AnnualService, Kind: records.KindFire, Nation: records.Wales}},
-		{"late by address", Query{State: records.Late, Sort: ByAddress}},
-		{"search for one", Query{Search: "eh4242"}},
-		{"search for a street", Query{Search: "lane77"}},
-		{"search for all", Query{Search: "ambershaw"}},
-		{"search for all, service late by address", Query{Search: "ambershaw", State: records.Late,
-			Duty: records.AnnualService, Sort: ByAddress}},
+		{"first page", store.Query{}},
+		{"late", store.Query{State: records.Late}},
+		{"near, fires", store.Query{State: records.Near, Kind: records.KindFire}},
+		{"ahead, Wales", store.Query{State: records.Ahead, Nation: records.Wales}},
+		{"no service on file", store.Query{State: store.NoDuty, Duty: records.AnnualService}},
+		{"service late", store.Query{State: records.Late, Duty: records.AnnualService}},
+		{"service, fires in Wales", store.Query{Duty: records.AnnualService, Kind: records.KindFire,
+			Nation: records.Wales}},
+		{"late by address", store.Query{State: records.Late, Sort: store.ByAddress}},
+		{"search for one", store.Query{Search: "eh4242"}},
+		{"search for a street", store.Query{Search: "lane77"}},
+		{"search for all", store.Query{Search: "ambershaw"}},
+		{"search for all, service late by address",
+			store.Query{Search: "ambershaw", State: records.Late, Duty: records.AnnualService, Sort: store.ByAddress}},
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			c.q.Today = day

@@ -9,9 +9,9 @@ import (
 )
 
 type bookingRow struct {
-	N          int64 `gorm:"primaryKey"`
+	N          int64 `gorm:"primaryKey" line:"-"`
 	ID         string
-	ApplianceN int64
+	ApplianceN int64 `line:"appliances"`
 	EngineerID string
 	OnDate     string
 	FromTime   string
@@ -19,7 +19,7 @@ type bookingRow struct {
 	Note       string
 	State      string
 	Why        string
-	RecordN    *int64
+	RecordN    *int64 `line:"records"`
 	Sequence   int
 	CreatedAt  string
 	UpdatedAt  string
@@ -28,14 +28,14 @@ type bookingRow struct {
 func (bookingRow) TableName() string { return "bookings" }
 
 type bookingDutyRow struct {
-	DutyN    int64 `gorm:"primaryKey;autoIncrement:false"`
-	BookingN int64 `gorm:"primaryKey;autoIncrement:false"`
+	DutyN    int64 `gorm:"primaryKey;autoIncrement:false" line:"duties"`
+	BookingN int64 `gorm:"primaryKey;autoIncrement:false" line:"bookings"`
 }
 
 func (bookingDutyRow) TableName() string { return "booking_duties" }
 
-// Add books a visit; a customer's request that it answers is marked as seen
-// to. Errors: Invalid, also for a person who does not take readings or whose
+// Add books a visit; a customer's request that it answers is marked as
+// dealt with. Errors: Invalid, also for a person who does not take readings or whose
 // competence runs out before the day; NotFound; Conflict when a duty is
 // closed or has a booking, or the appliance is retired.
 func (s Bookings) Add(ctx context.Context, actor records.Actor, b records.NewBooking) (out records.Booking, err error) {
@@ -54,8 +54,8 @@ func (s Bookings) Add(ctx context.Context, actor records.Actor, b records.NewBoo
 			return err
 		}
 		row := bookingRow{ID: t.newID(), ApplianceN: a.N, EngineerID: b.EngineerID, OnDate: b.On.String(),
-			FromTime: b.From, UntilTime: b.Until, Note: b.Note,
-			State: string(records.BookingOpen), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
+			FromTime: b.From, UntilTime: b.Until, Note: b.Note, State: string(records.BookingOpen),
+			CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
 		if err := t.Create(&row).Error; err != nil {
 			return err
 		}
@@ -109,8 +109,8 @@ func (t *tx) bookDuty(bookingN, applianceN int64, id string) error {
 		return records.Fail(records.Conflict, "the "+d.Kind+" is "+d.State+" already: "+d.ClosedWhy)
 	}
 	var others []bookingRow
-	err := t.Where("state = 'booked' AND n IN (SELECT booking_n FROM booking_duties WHERE duty_n = ?)",
-		d.N).Limit(1).Find(&others).Error
+	err := t.Where("state = 'booked' AND n IN (SELECT booking_n FROM booking_duties WHERE duty_n = ?)", d.N).
+		Limit(1).Find(&others).Error
 	if err != nil {
 		return err
 	}
@@ -125,8 +125,7 @@ func (t *tx) bookDuty(bookingN, applianceN int64, id string) error {
 // Invalid, also without a reason; NotFound; Conflict when it is not booked
 // any more.
 func (s Bookings) Move(ctx context.Context, actor records.Actor, id string, w records.Appointment, engineerID,
-	why string,
-	today records.Date) (out records.Booking, err error) {
+	why string, today records.Date) (out records.Booking, err error) {
 	var errs records.Errors
 	if w, err = w.Checked(today); err != nil {
 		errs = err.(records.Errors)
@@ -186,8 +185,10 @@ func (s Bookings) change(ctx context.Context, actor records.Actor, id string, ch
 // its day or before, and those all of whose duties are closed now.
 func (t *tx) attendBookings(record *recordRow) error {
 	var rows []bookingRow
-	err := t.Where(`appliance_n = ? AND state = 'booked' AND (on_date <= ? OR (EXISTS (SELECT 1 FROM booking_duties WHERE booking_n = bookings.n) AND
-		NOT EXISTS (SELECT 1 FROM booking_duties y JOIN duties d ON d.n = y.duty_n WHERE y.booking_n = bookings.n AND d.state = 'open')))`,
+	err := t.Where(`appliance_n = ? AND state = 'booked' AND (on_date <= ? OR (
+		EXISTS (SELECT 1 FROM booking_duties WHERE booking_n = bookings.n)
+		AND NOT EXISTS (SELECT 1 FROM booking_duties y JOIN duties d ON d.n = y.duty_n
+			WHERE y.booking_n = bookings.n AND d.state = 'open')))`,
 		record.ApplianceN, record.WorkDate).Find(&rows).Error
 	if err != nil {
 		return err

@@ -20,26 +20,26 @@ type bookingView struct {
 	DraftID     string
 }
 
-const bookingColumns = `SELECT b.n AS b_n, b.id AS b_id, b.appliance_n AS b_appliance_n, b.engineer_id AS b_engineer_id, b.on_date AS b_on_date, b.from_time AS b_from_time,
-b.until_time AS b_until_time, b.note AS b_note, b.state AS b_state, b.why AS b_why, b.sequence AS b_sequence, b.created_at AS b_created_at, b.updated_at AS b_updated_at,
-p.id AS p_id, p.line1 AS p_line1, p.line2 AS p_line2, p.town AS p_town, p.postcode AS p_postcode, p.nation AS p_nation,
-p.contact_name AS p_contact_name, p.contact_email AS p_contact_email, p.contact_phone AS p_contact_phone,
-p.contact_tenure AS p_contact_tenure, p.contact_address AS p_contact_address,
-e.name AS engineer, a.id AS appliance_id, a.make_model, a.kind, a.doc, coalesce((SELECT id FROM records WHERE n = b.record_n), '') AS record_id,
-coalesce((SELECT id FROM records WHERE appliance_n = a.n AND stage = 'draft' ORDER BY n DESC LIMIT 1), '') AS draft_id
-FROM bookings b`
+var (
+	bookingColumns = `SELECT ` + bookingTable.as("b", "b_") + `,
+		` + propertyTable.as("p", "p_") + `,
+		e.name AS engineer, a.id AS appliance_id, a.make_model, a.kind, a.doc,
+		coalesce((SELECT id FROM records WHERE n = b.record_n), '') AS record_id,
+		coalesce((SELECT id FROM records WHERE appliance_n = a.n AND stage = 'draft' ORDER BY n DESC LIMIT 1), '')
+			AS draft_id
+		FROM bookings b`
 
-const bookingJoins = ` CROSS JOIN appliances a ON a.n = b.appliance_n CROSS JOIN properties p ON p.n = a.property_n CROSS JOIN people e ON e.id = b.engineer_id
-WHERE `
+	bookingJoins = then + `appliances a ON a.n = b.appliance_n` + then + `properties p ON p.n = a.property_n` +
+		then + `people e ON e.id = b.engineer_id
+		WHERE `
+)
 
 func (v bookingView) booking() (records.Booking, error) {
 	r, e := v.Booking, v.Property.entry()
-	b := records.Booking{ID: r.ID, Appointment: records.Appointment{On: date(r.OnDate), From: r.FromTime,
-		Until: r.UntilTime},
-		EngineerID: r.EngineerID,
-		Engineer:   v.Engineer, Note: r.Note,
-		State: records.BookingState(r.State), Why: r.Why, RecordID: v.RecordID, Sequence: r.Sequence,
-		CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt),
+	b := records.Booking{ID: r.ID,
+		Appointment: records.Appointment{On: date(r.OnDate), From: r.FromTime, Until: r.UntilTime},
+		EngineerID:  r.EngineerID, Engineer: v.Engineer, Note: r.Note, State: records.BookingState(r.State), Why: r.Why,
+		RecordID: v.RecordID, Sequence: r.Sequence, CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt),
 		ApplianceID: v.ApplianceID, Appliance: v.MakeModel, PropertyID: e.ID, Property: e.Property, Contact: e.Contact,
 		DraftID: v.DraftID}
 	if b.Appliance == "" {
@@ -56,7 +56,7 @@ func (v bookingView) booking() (records.Booking, error) {
 func findBookings(db *gorm.DB, index, where string, args ...any) ([]records.Booking, error) {
 	var rows []bookingView
 	if index != "" {
-		index = " INDEXED BY " + index
+		index = by(index)
 	}
 	if err := db.Raw(bookingColumns+index+bookingJoins+where, args...).Scan(&rows).Error; err != nil {
 		return nil, err
@@ -74,8 +74,8 @@ func findBookings(db *gorm.DB, index, where string, args ...any) ([]records.Book
 		BookingN int64
 		ID       string
 	}
-	if err := db.Raw("SELECT y.booking_n, d.id FROM booking_duties y JOIN duties d ON d.n = y.duty_n WHERE "+
-		"y.booking_n IN ?", ns).Scan(&links).Error; err != nil {
+	if err := db.Raw(`SELECT y.booking_n, d.id FROM booking_duties y JOIN duties d ON d.n = y.duty_n
+		WHERE y.booking_n IN ?`, ns).Scan(&links).Error; err != nil {
 		return nil, err
 	}
 	of := map[string][]int{}
@@ -120,8 +120,8 @@ const mostBookings = 3000
 // Between returns the bookings of some days, both included, by day
 // and time: one engineer's, or everybody's for "". Those called off are among
 // them.
-func (s Bookings) Between(ctx context.Context, engineerID string, from, until records.Date) (out []records.Booking,
-	err error) {
+func (s Bookings) Between(ctx context.Context, engineerID string,
+	from, until records.Date) (out []records.Booking, err error) {
 	index, where, args := "bookings_day", "b.on_date BETWEEN ? AND ?", []any{from.String(), until.String()}
 	if engineerID != "" {
 		index = "bookings_engineer"

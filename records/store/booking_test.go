@@ -19,15 +19,13 @@ func engineer(s *store.Store) records.Person {
 		}
 	}
 	return must(s.People.Create(ctx, storetest.Actor, records.Person{Name: "Maud Tweddle",
-		Email: "maud@tweddle.example",
-		Role:  records.RoleEngineer, Active: true,
+		Email: "maud@tweddle.example", Role: records.RoleEngineer, Active: true,
 		CompetenceUntil: records.MustDate("2027-06-30")}))
 }
 
 func booking(s *store.Store, a store.Appliance, on string, duties ...records.OpenDuty) records.NewBooking {
 	b := records.NewBooking{ApplianceID: a.ID, EngineerID: engineer(s).ID,
-		Appointment: records.Appointment{On: records.MustDate(on)},
-		Today:       bookingDay}
+		Appointment: records.Appointment{On: records.MustDate(on)}, Today: bookingDay}
 	for _, d := range duties {
 		b.DutyIDs = append(b.DutyIDs, d.ID)
 	}
@@ -35,6 +33,7 @@ func booking(s *store.Store, a store.Appliance, on string, duties ...records.Ope
 }
 
 func TestBooking(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a, d := chased(t, s, 1, "2026-12-20")
 	in := booking(s, a, "2026-12-01", d)
@@ -82,6 +81,7 @@ func TestBooking(t *testing.T) {
 }
 
 func TestBookingRefuses(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a, d := chased(t, s, 1, "2026-12-20")
 	other, _ := chased(t, s, 2, "2026-12-20")
@@ -140,6 +140,7 @@ func fieldOf(err error) string {
 // A record of the appliance makes the visit done when it was taken on the day
 // or after, or has seen to what the visit was for.
 func TestRecordAttendsBooking(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name, booked, work string
 		purpose            records.Purpose
@@ -162,6 +163,7 @@ func TestRecordAttendsBooking(t *testing.T) {
 }
 
 func TestVisitRequestBecomesBooking(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a, d := chased(t, s, 1, "2026-12-20")
 	row := storetest.MustIssue(t, s, a.ID, records.Remedial, "2026-11-20")
@@ -178,6 +180,7 @@ func TestVisitRequestBecomesBooking(t *testing.T) {
 }
 
 func TestDayList(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	for i, from := range []string{"", "13:00", "08:00"} {
 		a, d := chased(t, s, i+1, "2026-12-20")
@@ -201,6 +204,7 @@ func TestDayList(t *testing.T) {
 }
 
 func TestFeeds(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	who := engineer(s)
 	office := must(s.People.Create(ctx, storetest.Actor, records.Person{Name: "Piers", Email: "piers@tweddle.example",

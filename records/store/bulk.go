@@ -3,15 +3,11 @@ package store
 import (
 	"context"
 	"database/sql"
-	"path/filepath"
 
 	"gorm.io/gorm"
 
 	"gaugebook/records"
 )
-
-// Dir returns the folder that the database lies in.
-func (s *db) Dir() string { return filepath.Dir(s.opt.Path) }
 
 // Many rows go through statements prepared once in one transaction: gorm
 // would take most of the time.
@@ -38,17 +34,21 @@ func (b *bulk) stmt(text string) (*sql.Stmt, error) {
 	return st, err
 }
 
-// exec runs a statement and returns the number of the row it inserted.
-func (b *bulk) exec(text string, args ...any) (int64, error) {
+func (b *bulk) exec(text string, args ...any) error {
 	st, err := b.stmt(text)
 	if err != nil {
-		return 0, err
+		return err
 	}
-	res, err := st.ExecContext(b.ctx, args...)
-	if err != nil {
-		return 0, err
-	}
-	return res.LastInsertId()
+	_, err = st.ExecContext(b.ctx, args...)
+	return err
+}
+
+// insert writes a whole row, which knows its number.
+func (b *bulk) insert(into *table, row any) error { return b.exec(into.insert, into.args(row)...) }
+
+// nextNumber reads the number that the next row of a table is to have.
+func (b *bulk) nextNumber(of *table, into *int64) error {
+	return b.each("SELECT coalesce(max(n), 0) + 1 FROM "+of.name, nil, func(r *sql.Rows) error { return r.Scan(into) })
 }
 
 // each calls scan for every row of a query.
@@ -76,47 +76,6 @@ func (b *bulk) close() {
 	}
 }
 
-const (
-	insertProperty = `INSERT INTO properties (n, id, line1, line2, town, postcode, nation, contact_name, contact_email, contact_phone, contact_tenure, contact_address, created_at)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
-	insertAppliance = `INSERT INTO appliances (n, id, property_n, kind, make_model, serial, doc, nation, address_key, search, due, due_n, last_record_n, no_service, no_landlord, created_at)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
-	insertDuty = `INSERT INTO duties (n, id, appliance_n, kind, due, why, source, state, record_n, work_date, closed_record_n, closed_at, closed_by, closed_why, created_at, appliance_kind, nation)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
-	insertRecord = `INSERT INTO records (n, id, appliance_n, purpose, stage, standing, work_date, engineer_id, engineer, revision, schema, doc, rejected, findings, replaces, number, code, sha256, issued_at, replaced_by, withdrawn_why, created_at, updated_at)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
-	insertDocument = `INSERT INTO issued_documents (record_n, canonical, seal) VALUES (?, ?, ?)`
-)
-
-// orNull makes 0 no number, so that SQLite gives the row one of its own.
-func orNull(n int64) any {
-	if n == 0 {
-		return nil
-	}
-	return n
-}
-
-func (r propertyRow) args() []any {
-	return []any{orNull(r.N), r.ID, r.Line1, r.Line2, r.Town, r.Postcode, r.Nation, r.ContactName, r.ContactEmail,
-		r.ContactPhone, r.ContactTenure, r.ContactAddress, r.CreatedAt}
-}
-
-func (r applianceRow) args() []any {
-	return []any{orNull(r.N), r.ID, r.PropertyN, r.Kind, r.MakeModel, r.Serial, r.Doc, r.Nation, r.AddressKey,
-		r.Search, r.Due, r.DueN, r.LastRecordN, r.NoService, r.NoLandlord, r.CreatedAt}
-}
-
-func (r dutyRow) args() []any {
-	return []any{orNull(r.N), r.ID, r.ApplianceN, r.Kind, r.Due, r.Why, r.Source, r.State, r.RecordN, r.WorkDate,
-		r.ClosedRecordN, r.ClosedAt, r.ClosedBy, r.ClosedWhy, r.CreatedAt, r.ApplianceKind, r.Nation}
-}
-
-func (r recordRow) args() []any {
-	return []any{orNull(r.N), r.ID, r.ApplianceN, r.Purpose, r.Stage, r.Standing, r.WorkDate, r.EngineerID, r.Engineer,
-		r.Revision, r.Schema, r.Doc, r.Rejected, r.Findings,
-		r.Replaces, r.Number, r.Code, r.SHA256, r.IssuedAt, r.ReplacedBy, r.WithdrawnWhy, r.CreatedAt, r.UpdatedAt}
-}
-
 // ViewRow is an appliance with all that an exported list says of it.
 type ViewRow struct {
 	Property records.Property
@@ -141,7 +100,7 @@ func (s Bulk) EachInView(ctx context.Context, q Query, fn func(ViewRow) error) e
 	}
 	return s.view(ctx, func(db *gorm.DB) error {
 		for {
-			st, ok, err := q.statement(db, viewPage)
+			st, ok, err := q.statement(db, s.gatherMost, viewPage)
 			if err != nil || !ok {
 				return err
 			}
@@ -158,9 +117,13 @@ func (s Bulk) EachInView(ctx context.Context, q Query, fn func(ViewRow) error) e
 	})
 }
 
-const viewRowSQL = `SELECT p.line1, p.line2, p.town, p.postcode, p.nation, p.contact_name, p.contact_email, p.contact_phone, p.contact_tenure, p.contact_address,
-	a.doc, coalesce(d.kind, ''), coalesce(d.due, ''), coalesce(r.number, ''), coalesce(r.work_date, ''), coalesce(r.standing, '')
-	FROM appliances a JOIN properties p ON p.n = a.property_n LEFT JOIN duties d ON d.n = ? LEFT JOIN records r ON r.n = a.last_record_n WHERE a.n = ?`
+var viewRowSQL = `SELECT ` + propertyTable.list("p") + `, a.doc, coalesce(d.kind, ''), coalesce(d.due, ''),
+	coalesce(r.number, ''), coalesce(r.work_date, ''), coalesce(r.standing, '')
+	FROM appliances a
+	JOIN properties p ON p.n = a.property_n
+	LEFT JOIN duties d ON d.n = ?
+	LEFT JOIN records r ON r.n = a.last_record_n
+	WHERE a.n = ?`
 
 func viewRows(ctx context.Context, db *gorm.DB, found []registerRow, fn func(ViewRow) error) error {
 	b := bulkOf(ctx, db)
@@ -169,11 +132,8 @@ func viewRows(ctx context.Context, db *gorm.DB, found []registerRow, fn func(Vie
 		var p propertyRow
 		var doc, kind, due, work, standing string
 		var v ViewRow
-		err := b.each(viewRowSQL, []any{f.DutyN, f.N}, func(rows *sql.Rows) error {
-			return rows.Scan(&p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName, &p.ContactEmail,
-				&p.ContactPhone, &p.ContactTenure, &p.ContactAddress,
-				&doc, &kind, &due, &v.Number, &work, &standing)
-		})
+		into := append(propertyTable.into(&p), &doc, &kind, &due, &v.Number, &work, &standing)
+		err := b.each(viewRowSQL, []any{f.DutyN, f.N}, func(rows *sql.Rows) error { return rows.Scan(into...) })
 		if err != nil {
 			return err
 		}

@@ -9,6 +9,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -27,7 +28,7 @@ func (s Bulk) Export(ctx context.Context, w io.Writer) (n int, err error) {
 		x.end()
 		for _, t := range lineTables {
 			if err := x.table(t); err != nil {
-				return fmt.Errorf("exporting %s: %w", t.table, err)
+				return fmt.Errorf("exporting %s: %w", t.name, err)
 			}
 		}
 		n = x.n
@@ -108,12 +109,12 @@ func (x *exporter) raw(name, text string) error {
 }
 
 func (x *exporter) table(t lineTable) error {
-	query := t.selection("")
-	from := " FROM " + t.table + " t"
-	if t.kind == recordLines {
-		query += ", doc, rejected, findings, purpose, standing, work_date, engineer, schema, replaces, d.canonical, " +
-			"d.seal, p.pdf"
-		from += " LEFT JOIN issued_documents d ON d.record_n = t.n LEFT JOIN issued_prints p ON p.record_n = t.n"
+	columns := t.exported()
+	query, from := selection(columns), " FROM "+t.name+" t"
+	if t.table == recordTable {
+		query += ", t." + strings.Join(slices.Concat(recordDocs, recordCopies), ", t.") + ", d.canonical, d.seal, p.pdf"
+		from += ` LEFT JOIN issued_documents d ON d.record_n = t.n
+			LEFT JOIN issued_prints p ON p.record_n = t.n`
 	}
 	return x.each("SELECT "+query+from+" ORDER BY "+t.order, nil, func(r *sql.Rows) error {
 		names, err := r.Columns()
@@ -128,8 +129,8 @@ func (x *exporter) table(t lineTable) error {
 			return err
 		}
 		x.begin(t.kind)
-		for i, c := range t.columns {
-			if text, ok := values[i].(string); ok && c.json {
+		for i, c := range columns {
+			if text, ok := values[i].(string); ok && c.json() {
 				if err := x.raw(c.key(), text); err != nil {
 					return err
 				}
@@ -137,8 +138,8 @@ func (x *exporter) table(t lineTable) error {
 			}
 			x.value(c.key(), values[i])
 		}
-		if t.kind == recordLines {
-			if err := x.record(values[len(t.columns):]); err != nil {
+		if t.table == recordTable {
+			if err := x.record(values[len(columns):]); err != nil {
 				return err
 			}
 		}
@@ -151,15 +152,16 @@ func (x *exporter) table(t lineTable) error {
 // issued record what was sealed and printed, which everything else follows
 // from.
 func (x *exporter) record(v []any) error {
-	canonical, issued := v[9].([]byte)
-	if !issued {
-		for i, name := range []string{"doc", "rejected", "findings"} {
-			if err := x.raw(name, v[i].(string)); err != nil {
+	docs, copies, issued := v[:len(recordDocs)], v[len(recordDocs):len(v)-3], v[len(v)-3:]
+	canonical, sealed := issued[0].([]byte)
+	if !sealed {
+		for i, name := range recordDocs {
+			if err := x.raw(name, docs[i].(string)); err != nil {
 				return err
 			}
 		}
-		for i, name := range draftColumns {
-			x.value(name, v[3+i])
+		for i, name := range recordCopies {
+			x.value(name, copies[i])
 		}
 		return nil
 	}
@@ -168,25 +170,21 @@ func (x *exporter) record(v []any) error {
 	}
 	x.key("canonical")
 	x.w.Write(canonical)
-	if err := x.raw("seal", v[10].(string)); err != nil {
+	if err := x.raw("seal", issued[1].(string)); err != nil {
 		return err
 	}
-	x.value("pdf", v[11])
+	x.value("pdf", issued[2])
 	return nil
 }
 
-// draftColumns are the plain columns of a draft that do not follow from what
-// was signed, because nothing was.
-var draftColumns = []string{"purpose", "standing", "work_date", "engineer", "schema", "replaces"}
-
-// selection lists the columns for a query.
-func (t lineTable) selection(prefix string) string {
-	out := make([]string, len(t.columns))
-	for i, c := range t.columns {
+// selection lists the columns for a query of t, rows of other tables by id.
+func selection(columns []column) string {
+	out := make([]string, len(columns))
+	for i, c := range columns {
 		out[i] = "t." + c.name
-		if c.ref != "" {
-			out[i] = "(SELECT id FROM " + c.ref + " ref WHERE ref.n = t." + c.name + ")"
+		if of := c.of(); of != "" {
+			out[i] = "(SELECT id FROM " + of + " ref WHERE ref.n = t." + c.name + ")"
 		}
 	}
-	return prefix + strings.Join(out, ", ")
+	return strings.Join(out, ", ")
 }

@@ -2,13 +2,9 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
-	"regexp"
-	"strings"
 	"time"
 
 	"gaugebook/records"
@@ -87,7 +83,7 @@ func (s Bulk) Fill(ctx context.Context, actor records.Actor, n int,
 					return f.err
 				}
 				for _, in := range rows {
-					if _, err := b.exec(in.into, in.args...); err != nil {
+					if err := b.insert(in.into, in.row); err != nil {
 						return err
 					}
 				}
@@ -104,7 +100,7 @@ func (s Bulk) Fill(ctx context.Context, actor records.Actor, n int,
 				return err
 			}
 			for year, last := range f.last { // generation has ended: nobody writes it
-				if _, err := b.exec("INSERT INTO numbers (year, last) VALUES (?, ?)", year, last); err != nil {
+				if err := b.insert(numberTable, numberRow{year, last}); err != nil {
 					return err
 				}
 			}
@@ -118,14 +114,14 @@ func (s Bulk) Fill(ctx context.Context, actor records.Actor, n int,
 	report.Records, report.Took = f.records, time.Since(begun)
 	var err error
 	report.BareRows = len(bare)
-	report.BareTook, err = bareLoop(ctx, s.Dir(), bare)
+	report.BareTook, err = bareLoop(ctx, filepath.Dir(s.opt.Path), bare)
 	return report, err
 }
 
 // insert is one row to be written.
 type insert struct {
-	into string
-	args []any
+	into *table
+	row  any
 }
 
 // filler makes rows.
@@ -171,7 +167,7 @@ func (f *filler) generate(ctx context.Context, n int, generate func(int, func(in
 	}
 }
 
-func (f *filler) put(into string, args []any) { f.rows = append(f.rows, insert{into, args}) }
+func (f *filler) put(into *table, row any) { f.rows = append(f.rows, insert{into, row}) }
 
 // add makes the rows of one appliance and its property, each with its number
 // known ahead, so that none is written twice.
@@ -185,9 +181,9 @@ func (f *filler) add(a Filled) error {
 	if err := row.setValues(a.Values); err != nil {
 		return err
 	}
-	f.put(insertProperty, p.args())
+	f.put(propertyTable, p)
 	at := len(f.rows)
-	f.put(insertAppliance, nil) // its due date is known at the end
+	f.put(applianceTable, nil) // its due date is known at the end
 	var numbers []string
 	var open []dutyRow
 	for _, r := range a.Records {
@@ -207,10 +203,10 @@ func (f *filler) add(a Filled) error {
 		}
 		row.NoService = row.NoService && d.Kind != string(records.AnnualService)
 		row.NoLandlord = row.NoLandlord && d.Kind != string(records.LandlordCheckDue)
-		f.put(insertDuty, d.args())
+		f.put(dutyTable, d)
 	}
 	row.setProperty(a.Property, numbers)
-	f.rows[at].args = row.args()
+	f.rows[at].row = row
 	return nil
 }
 
@@ -231,13 +227,12 @@ func (f *filler) record(applianceN int64, r FilledRecord) (recordRow, error) {
 	}
 	rec, at := r.Issued.Record, stamp(r.Issued.IssuedAt)
 	row := recordRow{N: f.recordN, ID: f.newID(), ApplianceN: applianceN, Purpose: string(rec.Purpose),
-		Stage: string(records.StageIssued), Standing: string(r.Issued.Standing),
-		WorkDate: rec.WorkDate.String(), EngineerID: r.EngineerID, Engineer: rec.Engineer.Name, Revision: 1,
-		Schema: records.SchemaVersion, Doc: string(doc), Rejected: "null",
-		Findings: findings, Number: r.Issued.Number, Code: r.Seal.Code, SHA256: r.Seal.SHA256, IssuedAt: at,
-		CreatedAt: at, UpdatedAt: at}
-	f.put(insertRecord, row.args())
-	f.put(insertDocument, []any{row.N, r.Canonical, string(seal)})
+		Stage: string(records.StageIssued), Standing: string(r.Issued.Standing), WorkDate: rec.WorkDate.String(),
+		EngineerID: r.EngineerID, Engineer: rec.Engineer.Name, Revision: 1, Schema: records.SchemaVersion,
+		Doc: string(doc), Rejected: "null", Findings: findings, Number: r.Issued.Number, Code: r.Seal.Code,
+		SHA256: r.Seal.SHA256, IssuedAt: at, CreatedAt: at, UpdatedAt: at}
+	f.put(recordTable, row)
+	f.put(documentTable, documentRow{row.N, r.Canonical, string(seal)})
 	return row, nil
 }
 
@@ -246,7 +241,7 @@ func (f *filler) close(open []dutyRow, by recordRow) {
 	for _, d := range open {
 		d.State, d.ClosedRecordN, d.ClosedAt, d.ClosedBy = string(records.Done), &by.N, by.IssuedAt, by.Engineer
 		d.ClosedWhy = by.Purpose + " on " + date(by.WorkDate).Long()
-		f.put(insertDuty, d.args())
+		f.put(dutyTable, d)
 	}
 }
 
@@ -260,72 +255,8 @@ func (f *filler) duties(a applianceRow, p propertyRow, by recordRow, duties []re
 		f.dutyN++
 		n := by.N
 		out[i] = dutyRow{N: f.dutyN, ID: f.newID(), ApplianceN: a.N, Kind: string(d.Kind), Due: d.Due.String(),
-			Why: d.Why, Source: source, State: "open",
-			RecordN: &n, WorkDate: by.WorkDate, CreatedAt: by.IssuedAt, ApplianceKind: a.Kind, Nation: p.Nation}
+			Why: d.Why, Source: source, State: "open", RecordN: &n, WorkDate: by.WorkDate, CreatedAt: by.IssuedAt,
+			ApplianceKind: a.Kind, Nation: p.Nation}
 	}
 	return out, nil
-}
-
-var insertedInto = regexp.MustCompile(`(?s)^INSERT INTO (\w+) \((.*?)\)`)
-
-// bareLoop writes the rows into bare tables of a file of their own.
-func bareLoop(ctx context.Context, dir string, rows []insert) (took time.Duration, err error) {
-	dir, err = os.MkdirTemp(dir, ".bare-*")
-	if err != nil {
-		return 0, err
-	}
-	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
-	db, err := sql.Open("sqlite3", writerDSN(filepath.Join(dir, "bare.db"), true))
-	if err != nil {
-		return 0, err
-	}
-	defer db.Close()
-	db.SetMaxOpenConns(1)
-	for _, text := range []string{insertProperty, insertAppliance, insertRecord, insertDocument, insertDuty} {
-		m := insertedInto.FindStringSubmatch(text)
-		if _, err := db.ExecContext(ctx, "CREATE TABLE "+m[1]+" ("+strings.ReplaceAll(m[2], "\n", " ")+
-			")"); err != nil {
-			return 0, err
-		}
-	}
-	begun := time.Now()
-	tx, err := db.BeginTx(ctx, nil)
-	if err != nil {
-		return 0, err
-	}
-	defer func() { _ = tx.Rollback() }() // after a commit there is nothing to take back
-	b := &bulk{ctx, tx, map[string]*sql.Stmt{}}
-	defer b.close()
-	for _, in := range rows {
-		if _, err := b.exec(in.into, in.args...); err != nil {
-			return 0, err
-		}
-	}
-	err = tx.Commit()
-	return time.Since(begun), err
-}
-
-// KeepPDF stores the print of an issued record that has none, and returns the
-// one that is stored from then on. Errors: NotFound.
-func (s Records) KeepPDF(ctx context.Context, actor records.Actor, id string, pdf []byte) (kept []byte, err error) {
-	err = s.write(ctx, actor, func(t *tx) error {
-		var row recordRow
-		if err := one(t.Where("id = ? AND number <> ''", id), &row, "issued record", id); err != nil {
-			return err
-		}
-		var prints []printRow
-		if err := t.Where("record_n = ?", row.N).Limit(1).Find(&prints).Error; err != nil {
-			return err
-		}
-		if len(prints) > 0 {
-			kept = prints[0].PDF
-			return nil
-		}
-		kept = pdf
-		if err := t.Create(&printRow{row.N, pdf}).Error; err != nil {
-			return err
-		}
-		return t.log("record printed", id, detail{"number": row.Number})
-	})
-	return kept, err
 }

@@ -16,6 +16,7 @@ import (
 )
 
 func TestFill(t *testing.T) {
+	t.Parallel()
 	ctx, path := context.Background(), filepath.Join(t.TempDir(), "filled.db")
 	s := storetest.MustOpenAt(t, path, storetest.NewClock().Now)
 	report, err := s.Bulk.Fill(ctx, storetest.Actor, 450, generated, nil)
@@ -86,9 +87,8 @@ func generated(i int, number func(int) string) (store.Filled, error) {
 		r := storetest.Draft("", records.Service, fmt.Sprintf("%d-05-01", year))
 		r.Property, r.Contact, r.Values = f.Property.Property, f.Property.Contact, f.Values
 		is := records.Issued{Number: number(year), IssuedAt: time.Date(year, 5, 1, 15, 0, 0, 0, time.UTC), Record: r,
-			Findings: r.Findings,
-			Standing: records.StandingOf(r.Findings),
-			Duties:   []records.Duty{storetest.ServiceDue(fmt.Sprintf("%d-05-01", year+1))}}
+			Findings: r.Findings, Standing: records.StandingOf(r.Findings),
+			Duties: []records.Duty{storetest.ServiceDue(fmt.Sprintf("%d-05-01", year+1))}}
 		canonical, err := is.Canonical()
 		if err != nil {
 			return f, err

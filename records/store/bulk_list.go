@@ -52,6 +52,7 @@ type ListRefusal struct {
 	Err    *records.Error
 }
 
+// Error names the row.
 func (r *ListRefusal) Error() string { return fmt.Sprintf("row %d: %s", r.Row, r.Err) }
 
 // Unwrap makes it of the kind of its cause.
@@ -98,8 +99,8 @@ func (s Bulk) ImportList(ctx context.Context, actor records.Actor, opt ListOptio
 		}
 		count = l.count
 		return t.log("list imported", opt.Source, detail{"sha256": opt.SHA256, "rows": count.Rows,
-			"properties": count.Properties,
-			"appliances": count.Appliances, "duties": count.Duties, "updated": count.Updated, "left": count.Left})
+			"properties": count.Properties, "appliances": count.Appliances, "duties": count.Duties,
+			"updated": count.Updated, "left": count.Left})
 	})
 	if err != nil {
 		return ListCount{}, err
@@ -137,15 +138,8 @@ type listAppliance struct {
 
 // number makes numbers ahead, so that each row is written once, whole.
 func (l *lister) number() error {
-	for table, next := range map[string]*int64{"properties": &l.propN, "appliances": &l.applianceN, "duties": &l.dN} {
-		err := l.each("SELECT coalesce(max(n), 0) + 1 FROM "+table, nil, func(r *sql.Rows) error {
-			return r.Scan(next)
-		})
-		if err != nil {
-			return err
-		}
-	}
-	return nil
+	return errors.Join(l.nextNumber(propertyTable, &l.propN), l.nextNumber(applianceTable, &l.applianceN),
+		l.nextNumber(dutyTable, &l.dN))
 }
 
 func (l *lister) run(next func() (ListItem, error), refuse func(*ListRefusal) error) error {
@@ -222,8 +216,8 @@ func (l *lister) place(item ListItem) (*listPlace, error) {
 		}
 	}
 	if found == nil {
-		found = &listPlace{row: item.Row, counted: true, entry: records.PropertyEntry{Property: item.Property,
-			Contact: item.Contact}}
+		found = &listPlace{row: item.Row, counted: true,
+			entry: records.PropertyEntry{Property: item.Property, Contact: item.Contact}}
 		streets[street] = append(streets[street], found)
 		l.count.Properties++
 		if l.tx != nil {
@@ -231,7 +225,7 @@ func (l *lister) place(item ListItem) (*listPlace, error) {
 			l.propN++
 			row := propertyRowOf(found.entry)
 			row.N, row.CreatedAt = found.n, stamp(l.tx.at)
-			_, err = l.exec(insertProperty, row.args()...)
+			err = l.insert(propertyTable, row)
 		}
 		return found, err
 	}
@@ -250,15 +244,14 @@ func (l *lister) postcode(code string) (map[string][]*listPlace, error) {
 	}
 	streets := map[string][]*listPlace{}
 	l.places[code] = streets
-	return streets,
-		l.each(`SELECT n, id, line1, line2, town, postcode, nation, contact_name, contact_email, contact_phone, contact_tenure, contact_address FROM properties WHERE postcode = ? ORDER BY n`,
-			[]any{code}, func(r *sql.Rows) error {
-				var p propertyRow
-				err := r.Scan(&p.N, &p.ID, &p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName,
-					&p.ContactEmail, &p.ContactPhone, &p.ContactTenure, &p.ContactAddress)
-				streets[fold(p.Line1)] = append(streets[fold(p.Line1)], &listPlace{n: p.N, entry: p.entry()})
-				return err
-			})
+	err := l.each("SELECT "+propertyTable.list("")+" FROM properties WHERE postcode = ? ORDER BY n", []any{code},
+		func(r *sql.Rows) error {
+			var p propertyRow
+			err := r.Scan(propertyTable.into(&p)...)
+			streets[fold(p.Line1)] = append(streets[fold(p.Line1)], &listPlace{n: p.N, entry: p.entry()})
+			return err
+		})
+	return streets, err
 }
 
 // known reads the appliances on file of a property, once; those in use come
@@ -268,10 +261,10 @@ func (l *lister) known(p *listPlace) error {
 		return nil
 	}
 	p.counted = true
-	return l.each(`SELECT n, id, property_n, doc, last_record_n, no_service, retired FROM appliances WHERE property_n = ? ORDER BY retired, n`, []any{p.n}, func(r *sql.Rows) error {
+	query := "SELECT " + applianceTable.list("") + " FROM appliances WHERE property_n = ? ORDER BY retired, n"
+	return l.each(query, []any{p.n}, func(r *sql.Rows) error {
 		var a listAppliance
-		if err := r.Scan(&a.row.N, &a.row.ID, &a.row.PropertyN, &a.row.Doc, &a.row.LastRecordN, &a.row.NoService,
-			&a.row.Retired); err != nil {
+		if err := r.Scan(applianceTable.into(&a.row)...); err != nil {
 			return err
 		}
 		var err error
@@ -298,8 +291,7 @@ func (l *lister) add(p *listPlace, item ListItem) error {
 	}
 	row.setProperty(p.entry, nil)
 	if item.Duty == nil {
-		_, err := l.exec(insertAppliance, row.args()...)
-		return err
+		return l.insert(applianceTable, row)
 	}
 	d, err := l.duty(row, item)
 	if err != nil {
@@ -307,113 +299,17 @@ func (l *lister) add(p *listPlace, item ListItem) error {
 	}
 	row.Due, row.DueN = d.Due, &d.N
 	row.NoService, row.NoLandlord = d.Kind != string(records.AnnualService), d.Kind != string(records.LandlordCheckDue)
-	if _, err := l.exec(insertAppliance, row.args()...); err != nil {
+	if err := l.insert(applianceTable, row); err != nil {
 		return err
 	}
-	_, err = l.exec(insertDuty, d.args()...)
-	return err
+	return l.insert(dutyTable, d)
 }
 
 func (l *lister) duty(a applianceRow, item ListItem) (dutyRow, error) {
 	source, err := toJSON(item.Duty.Source)
 	d := dutyRow{N: l.dN, ID: l.tx.newID(), ApplianceN: a.N, Kind: string(item.Duty.Kind), Due: item.Duty.Due.String(),
-		Why: item.Duty.Why, Source: source, State: "open",
-		WorkDate: item.LastWork.String(), CreatedAt: stamp(l.tx.at), ApplianceKind: a.Kind, Nation: a.Nation}
+		Why: item.Duty.Why, Source: source, State: "open", WorkDate: item.LastWork.String(), CreatedAt: stamp(l.tx.at),
+		ApplianceKind: a.Kind, Nation: a.Nation}
 	l.dN++
 	return d, err
-}
-
-// again sees to an appliance that is on file.
-func (l *lister) again(p *listPlace, a listAppliance, item ListItem) error {
-	place := merged(p.entry, item)
-	values, changed := a.values.Clone(), place != p.entry
-	for key, v := range item.Values {
-		if !values[key].Equal(v) {
-			values[key], changed = v, true
-		}
-	}
-	// Where a record stands or a service is due already, the list knows less.
-	dutied := item.Duty != nil && a.row.NoService && a.row.LastRecordN == nil
-	if !l.opt.Update || a.row.Retired || !changed && !dutied {
-		l.count.Left++
-		return nil
-	}
-	l.count.Updated++
-	if dutied {
-		l.count.Duties++
-	}
-	if l.tx == nil {
-		p.entry = place
-		return nil
-	}
-	return l.update(p, place, a.row, values, item, dutied)
-}
-
-// merged is the property as the list has it, blanks as they were.
-func merged(e records.PropertyEntry, item ListItem) records.PropertyEntry {
-	if item.Property.Line2 != "" {
-		e.Line2 = item.Property.Line2
-	}
-	e.Town, e.Nation = item.Property.Town, item.Property.Nation
-	if item.Contact == (records.Contact{}) {
-		return e
-	}
-	was := e.Contact
-	e.Contact = item.Contact
-	for to, from := range map[*string]string{&e.Contact.Email: was.Email, &e.Contact.Phone: was.Phone,
-		&e.Contact.Address: was.Address} {
-		if *to == "" && item.Contact.Name == was.Name {
-			*to = from
-		}
-	}
-	return e
-}
-
-func (l *lister) update(p *listPlace, place records.PropertyEntry, row applianceRow, values records.Values,
-	item ListItem,
-	dutied bool) error {
-	t := l.tx
-	// What is about to be changed must be in the index first.
-	if err := l.index.catchUp(); err != nil {
-		return err
-	}
-	if place != p.entry {
-		was := p.entry
-		p.entry = place
-		next := propertyRowOf(place)
-		err := t.Model(&propertyRow{}).Where("n = ?", p.n).Select("line2", "town", "nation", "contact_name",
-			"contact_email", "contact_phone", "contact_tenure", "contact_address").Updates(&next).Error
-		if err != nil {
-			return err
-		}
-		var at []int64
-		if err := t.Model(&applianceRow{}).Where("property_n = ?", p.n).Pluck("n", &at).Error; err != nil {
-			return err
-		}
-		for _, n := range at {
-			if err := t.refresh(n); err != nil {
-				return err
-			}
-		}
-		if err := t.log("property changed", place.ID, detail{"address": place.OneLine(), "was": was.OneLine(),
-			"list": l.opt.Source}); err != nil {
-			return err
-		}
-	}
-	if err := t.saveValues(&row, values); err != nil {
-		return err
-	}
-	if dutied {
-		d, err := l.duty(row, item)
-		if err != nil {
-			return err
-		}
-		if _, err := l.exec(insertDuty, d.args()...); err != nil {
-			return err
-		}
-	}
-	if err := t.refresh(row.N); err != nil {
-		return err
-	}
-	return t.log("appliance changed", row.ID, detail{"name": row.MakeModel, "list": l.opt.Source})
 }

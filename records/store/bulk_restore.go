@@ -30,8 +30,8 @@ type RestoreOptions struct {
 // them or none. Every seal must hold, the numbers must have no gap. Nobody
 // has a password afterwards. Errors: Conflict when the register is not empty;
 // Invalid for a line that cannot be taken, which it names.
-func (s Bulk) Restore(ctx context.Context, actor records.Actor, opt RestoreOptions, in io.Reader) (count map[string]int,
-	err error) {
+func (s Bulk) Restore(ctx context.Context, actor records.Actor, opt RestoreOptions,
+	in io.Reader) (count map[string]int, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		r := &restorer{bulk: bulkOf(ctx, t.DB), tx: t, opt: opt, count: map[string]int{}}
 		defer r.close()
@@ -65,15 +65,15 @@ type restorer struct {
 }
 
 func (r *restorer) empty() error {
-	for _, t := range append([]lineTable{{table: "audit"}}, lineTables...) {
-		var n int
-		if err := r.each("SELECT count(*) FROM (SELECT 1 FROM "+t.table+" LIMIT 1)", nil, func(rows *sql.Rows) error {
+	for _, t := range append([]lineTable{{table: auditTable}}, lineTables...) {
+		n := 0
+		if err := r.each("SELECT 1 FROM "+t.name+" LIMIT 1", nil, func(rows *sql.Rows) error {
 			return rows.Scan(&n)
 		}); err != nil {
 			return err
 		}
 		if n > 0 {
-			return records.Fail(records.Conflict, "the register is not empty (there is something in "+t.table+
+			return records.Fail(records.Conflict, "the register is not empty (there is something in "+t.name+
 				"): a whole register is taken into an empty one only")
 		}
 	}
@@ -84,47 +84,59 @@ func badLine(n int, msg, want string) error {
 	return &records.Error{Kind: records.Invalid, Field: fmt.Sprintf("line %d", n), Msg: msg, Want: want}
 }
 
+// lines takes in every line of a file.
 func (r *restorer) lines(in io.Reader) error {
 	scan := bufio.NewScanner(in)
 	scan.Buffer(make([]byte, 0, 64<<10), maxLine)
 	n, ended := 0, false
-	for scan.Scan() {
+	var err error
+	for err == nil && scan.Scan() {
 		n++
-		var line map[string]json.RawMessage
-		var kind string
-		if err := json.Unmarshal(scan.Bytes(), &line); err != nil || json.Unmarshal(line["line"], &kind) != nil {
-			return badLine(n, "not a JSON object that says what line it is", "a file that “gaugebook export” wrote")
-		}
-		switch {
-		case ended:
-			return badLine(n, "there is more after the end", "")
-		case n == 1 && (kind != "gaugebook register" || string(line["format"]) != fmt.Sprint(lineFormat)):
-			return badLine(n, "not the heading of a register",
-				fmt.Sprintf("a file that “gaugebook export” wrote, format %d", lineFormat))
-		case n == 1:
-		case kind == "end":
-			if ended = string(line["lines"]) == fmt.Sprint(n-1); !ended {
-				return badLine(n, fmt.Sprintf("the end counts %s lines, there are %d", line["lines"], n-1),
-					"the whole file")
-			}
-		default:
-			if err := r.line(kind, line); err != nil {
-				if r.ctx.Err() != nil {
-					return err
-				}
-				return badLine(n, kind+": "+err.Error(), "the line as it was exported")
-			}
+		if ended {
+			err = badLine(n, "there is more after the end", "")
+		} else {
+			ended, err = r.take(n, scan.Bytes())
 		}
 	}
-	if err := scan.Err(); errors.Is(err, bufio.ErrTooLong) {
+	// A reading that fails leaves part of a line, which is not the file's fault.
+	switch failed := scan.Err(); {
+	case errors.Is(failed, bufio.ErrTooLong):
 		return badLine(n+1, fmt.Sprintf("longer than %d MB", maxLine>>20), "")
-	} else if err != nil {
-		return fmt.Errorf("reading line %d: %w", n+1, err)
-	}
-	if !ended {
+	case failed != nil:
+		return fmt.Errorf("reading line %d: %w", n+1, failed)
+	case err == nil && !ended:
 		return badLine(n+1, "the file ends before its end: it was cut off", "the whole file")
 	}
-	return nil
+	return err
+}
+
+// take takes in the nth line and reports whether it is the end.
+func (r *restorer) take(n int, text []byte) (end bool, err error) {
+	var line map[string]json.RawMessage
+	var kind string
+	if err := json.Unmarshal(text, &line); err != nil || json.Unmarshal(line["line"], &kind) != nil {
+		return false, badLine(n, "not a JSON object that says what line it is",
+			"a file that “gaugebook export” wrote")
+	}
+	switch {
+	case n == 1:
+		if kind != "gaugebook register" || string(line["format"]) != fmt.Sprint(lineFormat) {
+			err = badLine(n, "not the heading of a register",
+				fmt.Sprintf("a file that “gaugebook export” wrote, format %d", lineFormat))
+		}
+		return false, err
+	case kind == "end":
+		if string(line["lines"]) != fmt.Sprint(n-1) {
+			err = badLine(n, fmt.Sprintf("the end counts %s lines, there are %d", line["lines"], n-1), "the whole file")
+		}
+		return err == nil, err
+	}
+	if err := r.line(kind, line); err != nil && r.ctx.Err() == nil {
+		return false, badLine(n, kind+": "+err.Error(), "the line as it was exported")
+	} else if err != nil {
+		return false, err
+	}
+	return false, nil
 }
 
 func (r *restorer) line(kind string, line map[string]json.RawMessage) error {
@@ -145,12 +157,12 @@ func (r *restorer) line(kind string, line map[string]json.RawMessage) error {
 // values reads the columns of a line, with references looked up.
 func (r *restorer) values(t lineTable, line map[string]json.RawMessage) (map[string]any, error) {
 	out := map[string]any{}
-	for _, c := range t.columns {
+	for _, c := range t.exported() {
 		raw, ok := line[c.key()]
 		if !ok {
 			return nil, fmt.Errorf("there is no %s", c.key())
 		}
-		if c.json {
+		if c.json() {
 			out[c.name] = string(raw)
 			continue
 		}
@@ -158,8 +170,8 @@ func (r *restorer) values(t lineTable, line map[string]json.RawMessage) (map[str
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", c.key(), err)
 		}
-		if id, isText := v.(string); c.ref != "" && isText {
-			if v, err = r.numberOf(c.ref, id); err != nil {
+		if id, isText := v.(string); c.of() != "" && isText {
+			if v, err = r.numberOf(c.of(), id); err != nil {
 				return nil, err
 			}
 		}
@@ -192,90 +204,88 @@ func (r *restorer) numberOf(table, id string) (n int64, err error) {
 	return n, err
 }
 
-// insert writes one row. Some kinds hold more than their line says.
+// insert writes the row of a line. Some kinds hold more than their line says.
 func (r *restorer) insert(t lineTable, line map[string]json.RawMessage, v map[string]any) error {
 	switch t.table {
-	case "firm", "chase_settings":
+	case firmTable, chaseSettingsTable:
 		v["one"] = 1
-	case "people":
+	case peopleTable:
 		v["password_hash"] = ""
-	case "properties":
+	case propertyTable:
 		return r.property(v)
-	case "appliances":
+	case applianceTable:
 		return r.appliance(v)
-	case "records":
+	case recordTable:
 		return r.record(line, v)
-	case "drop_bands":
+	case dropBandsTable:
 		if err := checkBands(v); err != nil {
 			return err
 		}
 	}
-	columns, args := make([]string, 0, len(v)+1), make([]any, 0, len(v)+1)
-	for _, c := range append(t.columns, lineColumn{name: "one"}, lineColumn{name: "password_hash"}) {
+	columns, args := make([]string, 0, len(v)), make([]any, 0, len(v))
+	for _, c := range t.columns {
 		if value, ok := v[c.name]; ok {
 			columns, args = append(columns, c.name), append(args, value)
 		}
 	}
-	_, err := r.exec("INSERT INTO "+t.table+" ("+strings.Join(columns, ", ")+") VALUES (?"+
+	return r.exec("INSERT INTO "+t.name+" ("+strings.Join(columns, ", ")+") VALUES (?"+
 		strings.Repeat(", ?", len(args)-1)+")", args...)
-	return err
 }
+
+// next is the number of the next row of a kind of line. The tables were empty,
+// and these are the kinds whose rows are written nowhere else.
+func (r *restorer) next(kind string) int64 { return int64(r.count[kind]) }
 
 func text(v map[string]any, name string) string { s, _ := v[name].(string); return s }
 
 // property is written as it was, whatever today's entry rules say of it.
 func (r *restorer) property(v map[string]any) error {
 	for name, value := range v {
-		if _, ok := value.(string); !ok {
+		if _, isText := value.(string); !isText {
 			return fmt.Errorf("%s is not text", name)
 		}
 	}
-	row := propertyRow{ID: text(v, "id"), Line1: text(v, "line1"), Line2: text(v, "line2"), Town: text(v, "town"),
-		Postcode: text(v, "postcode"), Nation: text(v, "nation"),
+	row := propertyRow{N: r.next("property"), ID: text(v, "id"), Line1: text(v, "line1"), Line2: text(v, "line2"),
+		Town: text(v, "town"), Postcode: text(v, "postcode"), Nation: text(v, "nation"),
 		ContactName: text(v, "contact_name"), ContactEmail: text(v, "contact_email"),
 		ContactPhone: text(v, "contact_phone"), ContactTenure: text(v, "contact_tenure"),
 		ContactAddress: text(v, "contact_address"), CreatedAt: text(v, "created_at")}
-	_, err := r.exec(insertProperty, row.args()...)
-	return err
+	return r.bulk.insert(propertyTable, row)
 }
 
 // appliance is written with what the register shows of the property; what
-// duties and records add is put in at the end.
+// duties and records add is written at the end.
 func (r *restorer) appliance(v map[string]any) error {
 	n, _ := v["property_n"].(int64)
+	retired := v["retired"]
+	if retired != int64(0) && retired != int64(1) {
+		return errors.New("retired is neither 0 nor 1")
+	}
 	values, err := storedValues(text(v, "doc"))
 	if err != nil {
 		return err
 	}
-	row := applianceRow{ID: text(v, "id"), PropertyN: n, Due: noDue, NoService: true, NoLandlord: true,
+	row := applianceRow{N: r.next("appliance"), ID: text(v, "id"), PropertyN: n, Due: noDue, NoService: true,
+		NoLandlord: true, Retired: retired == int64(1), RetiredWhy: text(v, "retired_why"),
 		CreatedAt: text(v, "created_at")}
 	if err := row.setValues(values); err != nil {
 		return err
 	}
 	row.Doc = text(v, "doc")
 	var p propertyRow
-	err = r.each("SELECT line1, line2, town, postcode, nation, contact_name FROM properties WHERE n = ?", []any{n},
-		func(rows *sql.Rows) error {
-			return rows.Scan(&p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation, &p.ContactName)
-		})
+	err = r.each("SELECT "+propertyTable.list("")+" FROM properties WHERE n = ?", []any{n},
+		func(rows *sql.Rows) error { return rows.Scan(propertyTable.into(&p)...) })
 	if err != nil {
 		return err
 	}
 	row.setProperty(p.entry(), nil)
-	if row.N, err = r.exec(insertAppliance, row.args()...); err != nil {
-		return err
-	}
-	if v["retired"] != int64(0) {
-		_, err = r.exec("UPDATE appliances SET retired = ?, retired_why = ? WHERE n = ?", v["retired"],
-			v["retired_why"], row.N)
-	}
-	return err
+	return r.bulk.insert(applianceTable, row)
 }
 
 func (r *restorer) record(line map[string]json.RawMessage, v map[string]any) error {
-	row := recordRow{ID: text(v, "id"), Stage: text(v, "stage"), EngineerID: text(v, "engineer_id"),
-		ReplacedBy:   text(v, "replaced_by"),
-		WithdrawnWhy: text(v, "withdrawn_why"), CreatedAt: text(v, "created_at"), UpdatedAt: text(v, "updated_at")}
+	row := recordRow{N: r.next("record"), ID: text(v, "id"), Stage: text(v, "stage"),
+		EngineerID: text(v, "engineer_id"), ReplacedBy: text(v, "replaced_by"), WithdrawnWhy: text(v, "withdrawn_why"),
+		CreatedAt: text(v, "created_at"), UpdatedAt: text(v, "updated_at")}
 	row.ApplianceN, _ = v["appliance_n"].(int64)
 	revision, _ := v["revision"].(int64)
 	row.Revision = int(revision)
@@ -303,10 +313,10 @@ func (r *restorer) record(line map[string]json.RawMessage, v map[string]any) err
 	}
 	row.Rejected, row.Number, row.Code, row.SHA256, row.IssuedAt = "null", issued.Number, seal.Code, seal.SHA256,
 		stamp(issued.IssuedAt)
-	if row.N, err = r.exec(insertRecord, row.args()...); err != nil {
+	if err := r.bulk.insert(recordTable, row); err != nil {
 		return err
 	}
-	if _, err = r.exec(insertDocument, row.N, canonical, string(line["seal"])); err != nil {
+	if err := r.bulk.insert(documentTable, documentRow{row.N, canonical, string(line["seal"])}); err != nil {
 		return err
 	}
 	return r.print(line["pdf"], row.N)
@@ -317,11 +327,10 @@ func (r *restorer) print(raw json.RawMessage, n int64) error {
 		return nil // it is printed when it is first asked for
 	}
 	pdf, err := base64.StdEncoding.DecodeString(string(bytes.Trim(raw, `"`)))
-	if err != nil || !bytes.HasPrefix(pdf, []byte("%PDF-")) {
+	if err != nil || !isPDF(pdf) {
 		return errors.New("the printed record is no PDF in base 64")
 	}
-	_, err = r.exec("INSERT INTO issued_prints (record_n, pdf) VALUES (?, ?)", n, pdf)
-	return err
+	return r.bulk.insert(printTable, printRow{n, pdf})
 }
 
 func (r *restorer) draft(line map[string]json.RawMessage, row recordRow) error {
@@ -339,63 +348,5 @@ func (r *restorer) draft(line map[string]json.RawMessage, row recordRow) error {
 	if _, err := row.record(""); err != nil {
 		return err
 	}
-	_, err := r.exec(insertRecord, row.args()...)
-	return err
-}
-
-// finish makes the columns that follow from others, as refresh does for one
-// appliance.
-func (r *restorer) finish() error {
-	const open = "SELECT %s FROM duties d INDEXED BY duties_appliance WHERE d.appliance_n = appliances.n AND " +
-		"d.state = 'open'"
-	first := open + " ORDER BY d.due, d.n LIMIT 1"
-	for _, stmt := range []string{
-		"UPDATE duties SET (appliance_kind, nation) = (SELECT kind, nation FROM appliances a WHERE a.n = " +
-			"duties.appliance_n)",
-		"UPDATE appliances SET due = coalesce((" + fmt.Sprintf(first, "d.due") + "), '" + noDue + "'), due_n = (" +
-			fmt.Sprintf(first, "d.n") + "), no_service = NOT EXISTS (" + fmt.Sprintf(open, "1") + " AND d.kind = '" +
-			string(records.AnnualService) + "'), no_landlord = NOT EXISTS (" + fmt.Sprintf(open, "1") +
-			" AND d.kind = '" + string(records.LandlordCheckDue) + "'), last_record_n = (SELECT r.n FROM records r " +
-			"WHERE r.appliance_n = appliances.n AND r.stage = 'issued' ORDER BY r.work_date DESC, r.n DESC LIMIT 1)",
-	} {
-		if _, err := r.exec(stmt); err != nil {
-			return err
-		}
-	}
-	if err := r.numbers(); err != nil {
-		return err
-	}
-	return verifyNumbers(r.tx.DB)
-}
-
-// numbers puts the record numbers among the words that each appliance is
-// found by, some appliances at a time.
-func (r *restorer) numbers() error {
-	for after := int64(0); ; {
-		var rows []applianceRow
-		var places []propertyRow
-		var lists []string
-		err := r.each(`SELECT a.n, a.make_model, a.serial, p.line1, p.line2, p.town, p.postcode, p.nation, p.contact_name,
-			(SELECT group_concat(number, ' ') FROM (SELECT number FROM records WHERE appliance_n = a.n AND number <> '' ORDER BY n))
-			FROM appliances a JOIN properties p ON p.n = a.property_n WHERE a.n > ? AND EXISTS (SELECT 1 FROM records WHERE appliance_n = a.n AND number <> '') ORDER BY a.n LIMIT 500`,
-			[]any{after}, func(q *sql.Rows) error {
-				var a applianceRow
-				var p propertyRow
-				var list string
-				err := q.Scan(&a.N, &a.MakeModel, &a.Serial, &p.Line1, &p.Line2, &p.Town, &p.Postcode, &p.Nation,
-					&p.ContactName, &list)
-				rows, places, lists = append(rows, a), append(places, p), append(lists, list)
-				return err
-			})
-		if err != nil || len(rows) == 0 {
-			return err
-		}
-		for i, a := range rows {
-			after = a.N
-			a.setProperty(places[i].entry(), strings.Fields(lists[i]))
-			if _, err := r.exec("UPDATE appliances SET search = ? WHERE n = ?", a.Search, a.N); err != nil {
-				return err
-			}
-		}
-	}
+	return r.bulk.insert(recordTable, row)
 }

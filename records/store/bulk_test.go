@@ -21,8 +21,8 @@ func listed(n int, change func(i int, it *store.ListItem)) func() (store.ListIte
 			return store.ListItem{}, io.EOF
 		}
 		p, due := storetest.Property(i), storetest.ServiceDue("2027-03-01")
-		it := store.ListItem{Row: i + 2, Property: p.Property, Contact: p.Contact,
-			Values: storetest.ApplianceValues(i), LastWork: records.MustDate("2026-03-01"), Duty: &due}
+		it := store.ListItem{Row: i + 2, Property: p.Property, Contact: p.Contact, Values: storetest.ApplianceValues(i),
+			LastWork: records.MustDate("2026-03-01"), Duty: &due}
 		i++
 		if change != nil {
 			change(i-1, &it)
@@ -44,6 +44,7 @@ func count(t testing.TB, s *store.Store) int {
 }
 
 func TestImportList(t *testing.T) {
+	t.Parallel()
 	ctx, s := context.Background(), storetest.MustOpen(t)
 	opt := store.ListOptions{Source: "list.csv"}
 	want := store.ListCount{Rows: 20, Properties: 20, Appliances: 20, Duties: 20}
@@ -92,6 +93,7 @@ func TestImportList(t *testing.T) {
 }
 
 func TestImportListUpdates(t *testing.T) {
+	t.Parallel()
 	ctx, s := context.Background(), storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 0)
 	other, err := s.Register.CreateAppliance(ctx, storetest.Actor, a.PropertyID, storetest.ApplianceValues(99))
@@ -148,6 +150,7 @@ func TestImportListUpdates(t *testing.T) {
 }
 
 func TestListRefused(t *testing.T) {
+	t.Parallel()
 	ctx, s := context.Background(), storetest.MustOpen(t)
 	for name, c := range map[string]struct {
 		change func(int, *store.ListItem)
@@ -210,6 +213,7 @@ func TestListRefused(t *testing.T) {
 // Without serial numbers, appliances of a kind are told apart by where they
 // stand.
 func TestListWithoutSerials(t *testing.T) {
+	t.Parallel()
 	ctx, s := context.Background(), storetest.MustOpen(t)
 	at := func(places ...string) func(int, *store.ListItem) {
 		return func(i int, it *store.ListItem) {

@@ -49,7 +49,11 @@ func (v feedView) feed() Feed {
 		CreatedAt: instant(r.CreatedAt), RevokedAt: instant(r.RevokedAt)}
 }
 
-const feedColumns = `SELECT f.*, coalesce(p.name, '') AS person, o.name AS owner FROM feeds f LEFT JOIN people p ON p.id = f.person_id JOIN people o ON o.id = f.owner_id WHERE `
+var feedColumns = "SELECT " + feedTable.list("f") + `, coalesce(p.name, '') AS person, o.name AS owner
+	FROM feeds f
+	LEFT JOIN people p ON p.id = f.person_id
+	JOIN people o ON o.id = f.owner_id
+	WHERE `
 
 // hashFeed needs no salt: a token has more random bits than can be guessed.
 func hashFeed(token string) string {
@@ -58,7 +62,7 @@ func hashFeed(token string) string {
 }
 
 // AddFeed makes an address for the bookings of a person, or of the whole
-// office for "", and returns it with its token, which cannot be had again.
+// office for "", and returns it with its token, which is shown only once.
 // Errors: NotFound; Conflict when the actor has MostFeeds in use.
 func (s Bookings) AddFeed(ctx context.Context, actor records.Actor, personID string) (Feed, error) {
 	token := NewToken()
@@ -72,14 +76,14 @@ func (s Bookings) AddFeed(ctx context.Context, actor records.Actor, personID str
 				return err
 			}
 		}
-		var held int64
-		if err := t.Model(&feedRow{}).Where("owner_id = ? AND revoked_at = ''",
-			actor.ID).Count(&held).Error; err != nil {
+		var used int64
+		inUse := t.Model(&feedRow{}).Where("owner_id = ? AND revoked_at = ''", actor.ID)
+		if err := inUse.Count(&used).Error; err != nil {
 			return err
 		}
-		if held >= MostFeeds {
-			return records.Fail(records.Conflict, fmt.Sprintf("there are %d calendar addresses in use: end one first",
-				held))
+		if used >= MostFeeds {
+			return records.Fail(records.Conflict,
+				fmt.Sprintf("there are %d calendar addresses in use: end one first", used))
 		}
 		row = feedRow{ID: t.newID(), PersonID: personID, OwnerID: actor.ID, TokenHash: hashFeed(token),
 			CreatedAt: stamp(t.at)}
@@ -101,8 +105,9 @@ func (s Bookings) AddFeed(ctx context.Context, actor records.Actor, personID str
 // account or, for the whole office, may not see that any more.
 func (s Bookings) FeedByToken(ctx context.Context, token string) (Feed, error) {
 	var rows []feedView
-	err := s.read(ctx).Raw(feedColumns+`f.token_hash = ? AND f.revoked_at = '' AND o.active = 1 AND
-		((f.person_id = '' AND o.role <> 'engineer') OR (p.active = 1 AND (o.id = p.id OR o.role <> 'engineer')))`, hashFeed(token)).Scan(&rows).Error
+	err := s.read(ctx).Raw(feedColumns+`f.token_hash = ? AND f.revoked_at = '' AND o.active = 1
+		AND ((f.person_id = '' AND o.role <> 'engineer')
+			OR (p.active = 1 AND (o.id = p.id OR o.role <> 'engineer')))`, hashFeed(token)).Scan(&rows).Error
 	if err == nil && len(rows) == 0 {
 		err = records.Fail(records.NotFound, "there is no such calendar") // the token must not be echoed
 	}

@@ -14,8 +14,8 @@ import (
 )
 
 type chaseSettingsRow struct {
-	One int `gorm:"primaryKey;autoIncrement:false"`
-	Doc string
+	One int    `gorm:"primaryKey;autoIncrement:false" line:"-"`
+	Doc string `line:"json"`
 }
 
 func (chaseSettingsRow) TableName() string { return "chase_settings" }
@@ -120,28 +120,32 @@ type chaseRow struct {
 	Sent        string
 }
 
-const chaseColumns = `SELECT d.n, d.id AS duty_id, d.kind, d.due, d.state, a.id AS appliance_id, a.make_model, a.kind AS appliance, a.retired,
-p.id AS p_id, p.line1 AS p_line1, p.line2 AS p_line2, p.town AS p_town, p.postcode AS p_postcode, p.nation AS p_nation,
-p.contact_name AS p_contact_name, p.contact_email AS p_contact_email, p.contact_phone AS p_contact_phone,
-p.contact_tenure AS p_contact_tenure, p.contact_address AS p_contact_address,
-s.email IS NOT NULL AS suppressed,
-coalesce(b.id, '') AS booking_id, coalesce(b.on_date, '') AS on_date, coalesce(b.from_time, '') AS from_time, coalesce(b.until_time, '') AS until_time, coalesce(e.name, '') AS engineer,
-coalesce(k.id, '') AS k_id, coalesce(k.at, '') AS k_at, coalesce(k.actor_name, '') AS k_actor_name, coalesce(k.how, '') AS k_how, coalesce(k.note, '') AS k_note, coalesce(k.next_action, '') AS k_next_action,
-coalesce((SELECT group_concat(weeks) FROM reminders WHERE duty_n = d.n), '') AS sent
-FROM `
+var (
+	chaseColumns = `SELECT d.n, d.id AS duty_id, d.kind, d.due, d.state,
+		a.id AS appliance_id, a.make_model, a.kind AS appliance, a.retired,
+		` + propertyTable.as("p", "p_") + `,
+		s.email IS NOT NULL AS suppressed,
+		coalesce(b.id, '') AS booking_id, coalesce(b.on_date, '') AS on_date, coalesce(b.from_time, '') AS from_time,
+		coalesce(b.until_time, '') AS until_time, coalesce(e.name, '') AS engineer,
+		` + attemptTable.as("k", "k_") + `,
+		coalesce((SELECT ` + joined("weeks") + ` FROM reminders WHERE duty_n = d.n), '') AS sent
+		FROM `
 
-const chaseJoins = ` CROSS JOIN appliances a ON a.n = d.appliance_n CROSS JOIN properties p ON p.n = a.property_n
-LEFT JOIN suppressions s ON s.email = p.contact_email
-LEFT JOIN bookings b ON b.n = (SELECT x.n FROM booking_duties y CROSS JOIN bookings x ON x.n = y.booking_n WHERE y.duty_n = d.n AND x.state = 'booked' LIMIT 1)
-LEFT JOIN people e ON e.id = b.engineer_id
-LEFT JOIN contact_attempts k ON k.n = (SELECT max(n) FROM contact_attempts WHERE appliance_n = a.n)
-WHERE `
+	chaseJoins = then + `appliances a ON a.n = d.appliance_n` + then + `properties p ON p.n = a.property_n
+		LEFT JOIN suppressions s ON s.email = p.contact_email
+		LEFT JOIN bookings b ON b.n = (
+			SELECT x.n FROM booking_duties y` + then + `bookings x ON x.n = y.booking_n
+			WHERE y.duty_n = d.n AND x.state = 'booked' LIMIT 1)
+		LEFT JOIN people e ON e.id = b.engineer_id
+		LEFT JOIN contact_attempts k ON k.n = (SELECT max(n) FROM contact_attempts WHERE appliance_n = a.n)
+		WHERE `
+)
 
 func (r chaseRow) row() ChaseRow {
 	e := r.Property.entry()
 	out := ChaseRow{DutyID: r.DutyID, Kind: records.DutyKind(r.Kind), Due: date(r.Due),
-		Open: r.State == "open" && !r.Retired, ApplianceID: r.ApplianceID,
-		Appliance: r.MakeModel, PropertyID: e.ID, Property: e.Property, Contact: e.Contact, Suppressed: r.Suppressed}
+		Open: r.State == "open" && !r.Retired, ApplianceID: r.ApplianceID, Appliance: r.MakeModel, PropertyID: e.ID,
+		Property: e.Property, Contact: e.Contact, Suppressed: r.Suppressed}
 	if out.Appliance == "" {
 		out.Appliance = records.ApplianceKind.ChoiceLabel(r.Appliance)
 	}
@@ -236,7 +240,7 @@ func (s Chase) Find(ctx context.Context, q ChaseQuery) (rows []ChaseRow, next st
 	}
 	limit := pageSize(q.Limit)
 	var found []chaseRow
-	sql = chaseColumns + "duties d INDEXED BY duties_open" + chaseJoins + sql + " ORDER BY d.due, d.n LIMIT ?"
+	sql = chaseColumns + "duties d" + by("duties_open") + chaseJoins + sql + " ORDER BY d.due, d.n LIMIT ?"
 	if err := s.read(ctx).Raw(sql, append(args, limit+1)...).Scan(&found).Error; err != nil {
 		return nil, "", explain(err)
 	}

@@ -48,8 +48,8 @@ func (s Chase) Customer(ctx context.Context, propertyID string) (c Customer, err
 			ns[i] = row.N
 			c.Properties = append(c.Properties, row.entry())
 			var rows []applianceRow
-			if err := db.Where("property_n = ? AND retired = 0",
-				row.N).Order("n").Limit(customerMost).Find(&rows).Error; err != nil {
+			if err := db.Where("property_n = ? AND retired = 0", row.N).Order("n").Limit(customerMost).
+				Find(&rows).Error; err != nil {
 				return err
 			}
 			for _, r := range rows {
@@ -73,10 +73,11 @@ func sameContact(db *gorm.DB, p propertyRow) ([]propertyRow, error) {
 	if p.ContactEmail == "" && p.ContactName == "" {
 		return []propertyRow{p}, nil
 	}
-	q := db.Where("contact_name <> '' AND contact_name = ? COLLATE NOCASE AND contact_email = '' AND contact_phone "+
-		"= ? AND contact_address = ?", p.ContactName, p.ContactPhone, p.ContactAddress)
+	q := db.Where("contact_name <> '' AND "+sameText("contact_name")+
+		" AND contact_email = '' AND contact_phone = ? AND contact_address = ?",
+		p.ContactName, p.ContactPhone, p.ContactAddress)
 	if p.ContactEmail != "" {
-		q = db.Where("contact_email <> '' AND contact_email = ? COLLATE NOCASE", p.ContactEmail)
+		q = db.Where("contact_email <> '' AND "+sameText("contact_email"), p.ContactEmail)
 	}
 	var rows []propertyRow
 	err := q.Order("n").Limit(customerMost).Find(&rows).Error
@@ -85,10 +86,9 @@ func sameContact(db *gorm.DB, p propertyRow) ([]propertyRow, error) {
 
 func (c *Customer) read(db *gorm.DB, propertyNs []int64) error {
 	var rows []chaseRow
-	err := db.Raw(chaseColumns+"duties d INDEXED BY duties_appliance"+chaseJoins+"d.state = 'open' AND d.kind IN ? "+
-		"AND d.appliance_n IN (SELECT n FROM appliances WHERE property_n IN ? AND retired = 0) ORDER BY d.due, d.n "+
-		"LIMIT ?",
-		ChaseKinds, propertyNs, customerMost).Scan(&rows).Error
+	err := db.Raw(chaseColumns+"duties d"+by("duties_appliance")+chaseJoins+`d.state = 'open' AND d.kind IN ?
+		AND d.appliance_n IN (SELECT n FROM appliances WHERE property_n IN ? AND retired = 0)
+		ORDER BY d.due, d.n LIMIT ?`, ChaseKinds, propertyNs, customerMost).Scan(&rows).Error
 	if err != nil {
 		return err
 	}
@@ -98,7 +98,8 @@ func (c *Customer) read(db *gorm.DB, propertyNs []int64) error {
 		ApplianceID string
 		Appliance   string
 	}
-	err = db.Raw(`SELECT k.*, a.id AS appliance_id, a.make_model AS appliance FROM contact_attempts k JOIN appliances a ON a.n = k.appliance_n
+	err = db.Raw("SELECT "+attemptTable.list("k")+`, a.id AS appliance_id, a.make_model AS appliance
+		FROM contact_attempts k JOIN appliances a ON a.n = k.appliance_n
 		WHERE a.property_n IN ? ORDER BY k.n DESC LIMIT ?`, propertyNs, customerMost).Scan(&log).Error
 	if err != nil {
 		return err

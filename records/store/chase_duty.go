@@ -17,7 +17,7 @@ type DutyListQuery struct {
 }
 
 // List returns open duties by date, or those done or lifted, the latest
-// at the head, and the cursor of the next page, "" at the end. Errors:
+// first, and the cursor of the next page, "" at the end. Errors:
 // Invalid.
 func (s Duties) List(ctx context.Context, q DutyListQuery) (duties []records.OpenDuty, next string, err error) {
 	open := DutyQuery{Kind: q.Kind, After: q.After, Limit: q.Limit}
@@ -48,14 +48,12 @@ func (s Duties) closed(ctx context.Context, q DutyListQuery) (duties []records.O
 	if err != nil {
 		return nil, "", err
 	}
-	db := s.read(ctx).Where("d.state <> 'open' AND d.state = ? AND d.kind = ?", q.State,
-		q.Kind).Order("d.closed_at DESC, d.n DESC").Limit(pageSize(q.Limit) + 1)
+	db := s.read(ctx).Where("d.state <> 'open' AND d.state = ? AND d.kind = ?", q.State, q.Kind).
+		Order("d.closed_at DESC, d.n DESC").Limit(pageSize(q.Limit) + 1)
 	if q.After != "" {
 		db = db.Where("(d.closed_at, d.n) < (?, ?)", at, n)
 	}
-	var rows []dutyView
-	err = db.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = " +
-		"a.property_n").Select(dutyColumns).Find(&rows).Error
+	rows, err := dutyViews(db)
 	if err != nil {
 		return nil, "", explain(err)
 	}

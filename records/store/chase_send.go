@@ -29,8 +29,8 @@ type Reminder struct {
 }
 
 type reminderRow struct {
-	N        int64 `gorm:"primaryKey"`
-	DutyN    int64
+	N        int64 `gorm:"primaryKey" line:"-"`
+	DutyN    int64 `line:"duties"`
 	Weeks    int
 	Channel  string
 	ParcelID string
@@ -40,7 +40,7 @@ type reminderRow struct {
 func (reminderRow) TableName() string { return "reminders" }
 
 // SendReminders puts the messages into the outbox, in one transaction. A
-// message of which a duty has meanwhile been seen to, booked or reminded of,
+// message of which a duty has been closed, booked or reminded of since then,
 // or whose customer asked for no reminders, is left out: the answer says why,
 // "" for each that went in. So a step of a duty is never sent twice, whoever
 // sends at the same time. Errors: Invalid.
@@ -73,7 +73,7 @@ func (t *tx) sendReminder(r Reminder) (why string, err error) {
 	m := r.Message
 	m.ID, m.Kind, m.Ref = t.newID(), ReminderKind, r.Steps[0].DutyID+" "+r.Steps[0].Step.String()
 	if fresh, err := t.enqueue(m); err != nil || !fresh {
-		return "this reminder was put in already", err
+		return "this reminder is in the outbox already", err
 	}
 	link := stopLinkRow{hashStop(r.Stop), m.ToEmail, stamp(t.at)}
 	if err := t.Create(&link).Error; err != nil {
@@ -133,9 +133,8 @@ func (t *tx) noteReminders(rows []ChaseRow, steps []DutyStep, channel, parcelID 
 		if err != nil {
 			return err
 		}
-		row := attemptRow{ID: t.newID(), ApplianceN: a.N, At: stamp(t.at), ActorID: t.actor.ID,
-			ActorName: t.actor.Name, How: channel,
-			Note: "Reminder: " + strings.Join(notes[id], "; ")}
+		row := attemptRow{ID: t.newID(), ApplianceN: a.N, At: stamp(t.at), ActorID: t.actor.ID, ActorName: t.actor.Name,
+			How: channel, Note: "Reminder: " + strings.Join(notes[id], "; ")}
 		if err := t.Create(&row).Error; err != nil {
 			return err
 		}
@@ -154,8 +153,8 @@ func (t *tx) noteReminders(rows []ChaseRow, steps []DutyStep, channel, parcelID 
 func (s Chase) ReminderStands(ctx context.Context, messageID string) (why string, err error) {
 	err = s.write(ctx, records.SystemActor, func(t *tx) error {
 		var ids []string
-		if err := t.Raw("SELECT d.id FROM reminders r JOIN duties d ON d.n = r.duty_n WHERE r.parcel_id = ? ORDER "+
-			"BY r.n", messageID).Scan(&ids).Error; err != nil {
+		if err := t.Raw(`SELECT d.id FROM reminders r JOIN duties d ON d.n = r.duty_n
+			WHERE r.parcel_id = ? ORDER BY r.n`, messageID).Scan(&ids).Error; err != nil {
 			return err
 		}
 		rows, err := chaseDuties(t.DB, ids)
@@ -210,9 +209,9 @@ type LetterBatch struct {
 }
 
 type letterBatchRow struct {
-	N         int64 `gorm:"primaryKey"`
+	N         int64 `gorm:"primaryKey" line:"-"`
 	ID        string
-	Doc       string
+	Doc       string `line:"json"`
 	ActorName string
 	At        string
 }
@@ -234,8 +233,8 @@ func (r letterBatchRow) batch() (LetterBatch, error) {
 // batch can be printed again. Letters whose duty needs none any more are left
 // out, and the answer says why, as SendReminders does. Errors: Invalid;
 // Conflict when no letter is left.
-func (s Chase) AddLetters(ctx context.Context, actor records.Actor, firm records.Firm, letters []Letter) (b LetterBatch,
-	why []string, err error) {
+func (s Chase) AddLetters(ctx context.Context, actor records.Actor, firm records.Firm,
+	letters []Letter) (b LetterBatch, why []string, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		b = LetterBatch{ID: t.newID(), At: t.at, By: actor.Name, Firm: firm}
 		why = make([]string, len(letters))

@@ -78,8 +78,7 @@ func (s Chase) StopReminders(ctx context.Context, actor records.Actor, email, ho
 		}
 		err := t.Model(&outboxRow{}).Where("kind = ? AND to_email = ? AND state = 'due'", ReminderKind, email).
 			Updates(map[string]any{"state": string(records.MessageFailed),
-				"problem":    "the customer asked for no reminders",
-				"updated_at": stamp(t.at)}).Error
+				"problem": "the customer asked for no reminders", "updated_at": stamp(t.at)}).Error
 		if err != nil {
 			return err
 		}

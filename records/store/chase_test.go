@@ -52,6 +52,7 @@ func states(s *store.Store) string {
 }
 
 func TestRemindersAreSentOnce(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a, d := chased(t, s, 1, "2027-01-10")
 	if got := send(t, s, reminder(1, -8, d)); got != "" {
@@ -83,6 +84,7 @@ func TestRemindersAreSentOnce(t *testing.T) {
 
 // Two senders with the same list at the same time: each customer gets one.
 func TestTwoSendersAtOnce(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	var list []store.Reminder
 	const n = 20
@@ -123,6 +125,7 @@ func TestTwoSendersAtOnce(t *testing.T) {
 
 // Each of these stops the reminding, before it is put in and while it waits.
 func TestWhatStopsReminders(t *testing.T) {
+	t.Parallel()
 	stop := map[string]func(*store.Store, store.Appliance, records.OpenDuty) error{
 		"no longer due": func(s *store.Store, a store.Appliance, d records.OpenDuty) error {
 			storetest.MustIssue(t, s, a.ID, records.Service, "2026-11-25", storetest.ServiceDue("2027-11-25"))
@@ -169,6 +172,7 @@ func TestWhatStopsReminders(t *testing.T) {
 // A message about two duties, one of which has been seen to meanwhile, does
 // not go out; the other may be reminded of again.
 func TestReminderOfTwoDuties(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a, d := chased(t, s, 1, "2027-01-10")
 	check := must(s.Duties.Add(ctx, storetest.Actor, a.ID, duty(records.LandlordCheckDue, "2027-01-12")))
@@ -189,6 +193,7 @@ func TestReminderOfTwoDuties(t *testing.T) {
 }
 
 func TestStopLink(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	_, d := chased(t, s, 1, "2027-01-10")
 	r := reminder(1, -8, d)
@@ -222,6 +227,7 @@ func TestStopLink(t *testing.T) {
 }
 
 func TestLetters(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	_, d := chased(t, s, 1, "2027-01-10")
 	letter := store.Letter{Name: "C", Address: []string{"1 Quillwater Lane"},
@@ -241,6 +247,7 @@ func TestLetters(t *testing.T) {
 }
 
 func TestChaseList(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a1, d1 := chased(t, s, 1, "2026-11-20")
 	a2, _ := chased(t, s, 2, "2026-12-01")
@@ -295,6 +302,7 @@ func TestChaseList(t *testing.T) {
 }
 
 func TestCustomer(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	p := storetest.Property(1)
 	p.Contact = records.Contact{Name: "Odile Parrack", Phone: "01632 960 300", Tenure: records.Landlord}
@@ -322,6 +330,7 @@ func TestCustomer(t *testing.T) {
 }
 
 func TestDutyList(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	today := records.MustDate("2026-11-25")
@@ -356,6 +365,7 @@ func TestDutyList(t *testing.T) {
 }
 
 func TestChaseSettings(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpenAt(t, filepath.Join(t.TempDir(), "s.db"), time.Now)
 	c := must(s.Settings.Reminders(ctx))
 	if len(c.Steps) != 5 || c.Automatic {

@@ -13,9 +13,9 @@ import (
 )
 
 type attemptRow struct {
-	N          int64 `gorm:"primaryKey"`
+	N          int64 `gorm:"primaryKey" line:"-"`
 	ID         string
-	ApplianceN int64
+	ApplianceN int64 `line:"appliances"`
 	At         string
 	ActorID    string
 	ActorName  string
@@ -28,8 +28,7 @@ func (attemptRow) TableName() string { return "contact_attempts" }
 
 func (r attemptRow) attempt() records.ContactAttempt {
 	return records.ContactAttempt{ID: r.ID, At: instant(r.At), By: records.Actor{ID: r.ActorID, Name: r.ActorName},
-		How: r.How, Note: r.Note,
-		NextAction: date(r.NextAction)}
+		How: r.How, Note: r.Note, NextAction: date(r.NextAction)}
 }
 
 // note asks for least to most characters of text, on as many lines as wanted.
@@ -101,9 +100,9 @@ type VisitRequest struct {
 }
 
 type visitRow struct {
-	N         int64 `gorm:"primaryKey"`
+	N         int64 `gorm:"primaryKey" line:"-"`
 	ID        string
-	RecordN   int64
+	RecordN   int64 `line:"records"`
 	Text      string
 	At        string
 	HandledAt string
@@ -129,8 +128,8 @@ func (s Requests) AddVisit(ctx context.Context, recordID, text string) (id strin
 			return err
 		}
 		var waiting int64
-		if err := t.Model(&visitRow{}).Where("record_n = ? AND handled_at = ''",
-			r.N).Count(&waiting).Error; err != nil {
+		open := t.Model(&visitRow{}).Where("record_n = ? AND handled_at = ''", r.N)
+		if err := open.Count(&waiting).Error; err != nil {
 			return err
 		}
 		if waiting >= openRequests {
@@ -167,8 +166,8 @@ func (s Requests) Visits(ctx context.Context) (out []VisitRequest, err error) {
 	return out, err
 }
 
-// HandleVisit marks a request as seen to. Errors: NotFound, Conflict
-// when it was already.
+// HandleVisit marks a request as dealt with. Errors: NotFound, Conflict when it
+// was already.
 func (s Requests) HandleVisit(ctx context.Context, actor records.Actor, id string) error {
 	return s.write(ctx, actor, func(t *tx) error { return t.handleVisit(id) })
 }
@@ -179,7 +178,7 @@ func (t *tx) handleVisit(id string) error {
 		return err
 	}
 	if row.HandledAt != "" {
-		return records.Fail(records.Conflict, "the request was seen to by "+row.HandledBy)
+		return records.Fail(records.Conflict, "the request was dealt with by "+row.HandledBy)
 	}
 	if err := t.Model(&row).Updates(map[string]any{"handled_at": stamp(t.at),
 		"handled_by": t.actor.Name}).Error; err != nil {

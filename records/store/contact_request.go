@@ -14,7 +14,7 @@ import (
 type ContactRequest struct {
 	ID       string
 	Record   RecordLine
-	Issued   records.Contact // whom the record was issued to, which may be long ago
+	Issued   records.Contact // of the person the record was issued to, maybe long ago
 	Was      records.Contact // as on file when it was asked
 	Wanted   records.Contact // Was with another name, telephone or e-mail
 	At       time.Time
@@ -22,14 +22,14 @@ type ContactRequest struct {
 }
 
 type contactRequestRow struct {
-	N         int64 `gorm:"primaryKey"`
+	N         int64 `gorm:"primaryKey" line:"-"`
 	ID        string
-	RecordN   int64
-	PropertyN int64
+	RecordN   int64 `line:"records"`
+	PropertyN int64 `line:"properties"`
 	Name      string
 	Phone     string
 	Email     string
-	Was       string
+	Was       string `line:"json"`
 	At        string
 	SettledAt string
 	SettledBy string
@@ -57,8 +57,8 @@ func (s Requests) AskContact(ctx context.Context, recordID, name, phone, email s
 			return err
 		}
 		var p propertyRow
-		if err := t.Where("n = (SELECT property_n FROM appliances WHERE n = ?)",
-			r.ApplianceN).Take(&p).Error; err != nil {
+		at := t.Where("n = (SELECT property_n FROM appliances WHERE n = ?)", r.ApplianceN)
+		if err := at.Take(&p).Error; err != nil {
 			return err
 		}
 		was := p.entry().Contact
@@ -186,7 +186,7 @@ func (s Requests) settleContact(ctx context.Context, actor records.Actor, id, ou
 	})
 }
 
-// saveContact changes whom to write to, also where the register shows it.
+// saveContact changes the contact of a property, also in the register.
 func (t *tx) saveContact(p propertyRow, c records.Contact) error {
 	e := p.entry()
 	e.Contact = c

@@ -14,6 +14,7 @@ import (
 )
 
 func TestPropertyChangesShowInTheRegister(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 4)
 	row := storetest.MustIssue(t, s, a.ID, records.Service, "2026-11-20")
@@ -51,6 +52,7 @@ func TestPropertyChangesShowInTheRegister(t *testing.T) {
 }
 
 func TestRegisterRow(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 4)
 	row := storetest.MustIssue(t, s, a.ID, records.Service, "2026-11-20", storetest.ServiceDue("2027-11-20"))
@@ -70,6 +72,7 @@ func TestRegisterRow(t *testing.T) {
 }
 
 func TestLinks(t *testing.T) {
+	t.Parallel()
 	clock := storetest.NewClock()
 	path := filepath.Join(t.TempDir(), "l.db")
 	s := storetest.MustOpenAt(t, path, clock.Now)
@@ -107,6 +110,7 @@ func TestLinks(t *testing.T) {
 }
 
 func TestChaseLogAndVisitRequests(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	must(s.Chase.AddContactAttempt(ctx, storetest.Actor, a.ID, "call", "no answer", records.MustDate("2026-12-01")))
@@ -138,6 +142,7 @@ func TestChaseLogAndVisitRequests(t *testing.T) {
 }
 
 func TestBackupWhileWriting(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	s := storetest.MustOpenAt(t, filepath.Join(dir, "x.db"), storetest.NewClock().Now)
 	a := storetest.MustAppliance(t, s, 1)

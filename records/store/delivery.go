@@ -16,7 +16,7 @@ func (s Outbox) Bounce(ctx context.Context, actor records.Actor, id, why string)
 		return errs
 	}
 	problem := "came back: " + strings.Join(strings.Fields(why), " ")
-	return s.move(ctx, actor, id, []records.MessageState{records.MessageSent, records.MessageUnsure},
-		records.MessageFailed,
-		detail{"bounced": why}, map[string]any{"problem": problem})
+	from := []records.MessageState{records.MessageSent, records.MessageUnsure}
+	return s.move(ctx, actor, id, from, records.MessageFailed, detail{"bounced": why},
+		map[string]any{"problem": problem})
 }

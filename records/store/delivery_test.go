@@ -11,10 +11,10 @@ import (
 )
 
 func TestBounce(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	if _, err := s.Outbox.Enqueue(ctx, storetest.Actor, records.Message{Kind: "record issued",
-		ToEmail: "a@home.example",
-		Subject: "s", Text: "t"}); err != nil {
+		ToEmail: "a@home.example", Subject: "s", Text: "t"}); err != nil {
 		t.Fatal(err)
 	}
 	messages, _, err := s.Outbox.Find(ctx, store.OutboxQuery{})
@@ -45,6 +45,7 @@ func TestBounce(t *testing.T) {
 // A link shows what was issued to the same address at the same property, and
 // nothing of whoever lived there before or of other properties.
 func TestSeenThroughALink(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	second := must(s.Register.CreateAppliance(ctx, storetest.Actor, a.PropertyID, storetest.ApplianceValues(9)))
@@ -97,6 +98,7 @@ func TestSeenThroughALink(t *testing.T) {
 }
 
 func TestContactRequests(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	row := storetest.MustIssue(t, s, a.ID, records.Service, "2026-11-20")

@@ -25,7 +25,7 @@ type (
 	Requests struct{ *db }
 	// Outbox is the messages to send.
 	Outbox struct{ *db }
-	// Webhooks is who is told of events, and what they were told.
+	// Webhooks is addresses that are told of events, and what they were told.
 	Webhooks struct{ *db }
 	// Bulk is whole registers and lists, in and out.
 	Bulk struct{ *db }

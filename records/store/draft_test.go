@@ -11,6 +11,7 @@ import (
 )
 
 func TestDraftComesBackAsSaved(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	r := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-24")
@@ -53,6 +54,7 @@ func TestDraftComesBackAsSaved(t *testing.T) {
 }
 
 func TestStaleSaveKeepsBoth(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	r := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-24")
@@ -78,7 +80,7 @@ func TestStaleSaveKeepsBoth(t *testing.T) {
 		t.Errorf("saved again at revision %d", again.Revision)
 	}
 	// After the issue, what arrives late is kept as well.
-	must(s.Records.Issue(ctx, storetest.Actor, r.ID, 2, storetest.Plan()))
+	mustIssue(t, s, r.ID, 2)
 	late := must(s.Records.Record(ctx, r.ID))
 	late.Values.Put(records.StandingMbar.Field, "23.0")
 	_, err := s.Records.SaveDraft(ctx, storetest.Actor, late, 2)
@@ -92,6 +94,7 @@ func TestStaleSaveKeepsBoth(t *testing.T) {
 }
 
 func TestDraftRefusals(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	start := func(change func(*records.Record)) error {

@@ -11,23 +11,23 @@ import (
 )
 
 type dutyRow struct {
-	N             int64 `gorm:"primaryKey"`
+	N             int64 `gorm:"primaryKey" line:"-"`
 	ID            string
-	ApplianceN    int64
+	ApplianceN    int64 `line:"appliances"`
 	Kind          string
 	Due           string
 	Why           string
-	Source        string
+	Source        string `line:"json"`
 	State         string
-	RecordN       *int64
+	RecordN       *int64 `line:"records"`
 	WorkDate      string
-	ClosedRecordN *int64
+	ClosedRecordN *int64 `line:"records"`
 	ClosedAt      string
 	ClosedBy      string
 	ClosedWhy     string
 	CreatedAt     string
-	ApplianceKind string // a copy, as Nation is; see refresh
-	Nation        string
+	ApplianceKind string `line:"-"` // a copy, as Nation is; see refresh
+	Nation        string `line:"-"`
 }
 
 func (dutyRow) TableName() string { return "duties" }
@@ -44,9 +44,10 @@ type dutyView struct {
 	Postcode       string
 }
 
-const dutyColumns = `d.*, a.id AS appliance_id, a.make_model, p.line1, p.line2, p.town, p.postcode,
-coalesce((SELECT id FROM records WHERE n = d.record_n), '') AS record_id,
-coalesce((SELECT id FROM records WHERE n = d.closed_record_n), '') AS closed_record_id`
+var dutyColumns = dutyTable.list("d") + `,
+	a.id AS appliance_id, a.make_model, p.line1, p.line2, p.town, p.postcode,
+	coalesce((SELECT id FROM records WHERE n = d.record_n), '') AS record_id,
+	coalesce((SELECT id FROM records WHERE n = d.closed_record_n), '') AS closed_record_id`
 
 func (v dutyView) duty() (records.OpenDuty, error) {
 	d := records.OpenDuty{
@@ -66,14 +67,19 @@ func (v dutyView) duty() (records.OpenDuty, error) {
 
 // findDuties reads the duties (d) that q asks for.
 func findDuties(q *gorm.DB) ([]records.OpenDuty, error) {
-	var rows []dutyView
-	err := q.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = " +
-		"a.property_n").
-		Select(dutyColumns).Find(&rows).Error
+	rows, err := dutyViews(q)
 	if err != nil {
 		return nil, err
 	}
 	return mappedErr(rows, dutyView.duty)
+}
+
+func dutyViews(q *gorm.DB) (rows []dutyView, err error) {
+	err = q.Table("duties d").
+		Joins("JOIN appliances a ON a.n = d.appliance_n").
+		Joins("JOIN properties p ON p.n = a.property_n").
+		Select(dutyColumns).Find(&rows).Error
+	return rows, err
 }
 
 // DutyQuery asks for open duties.
@@ -103,10 +109,7 @@ func (s Duties) Find(ctx context.Context, q DutyQuery) (duties []records.OpenDut
 	if !q.DueUntil.IsZero() {
 		db = db.Where("d.due <= ?", q.DueUntil.String())
 	}
-	var rows []dutyView
-	err = db.Table("duties d").Joins("JOIN appliances a ON a.n = d.appliance_n").Joins("JOIN properties p ON p.n = " +
-		"a.property_n").
-		Select(dutyColumns).Find(&rows).Error
+	rows, err := dutyViews(db)
 	if err != nil {
 		return nil, "", explain(err)
 	}
@@ -120,7 +123,7 @@ func (s Duties) Find(ctx context.Context, q DutyQuery) (duties []records.OpenDut
 }
 
 // OfAppliance returns every duty that an appliance ever had, open ones
-// first, the earliest at the head. Errors: NotFound.
+// first, the earliest of them at the top. Errors: NotFound.
 func (s Duties) OfAppliance(ctx context.Context, applianceID string) (duties []records.OpenDuty, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var a applianceRow
@@ -136,8 +139,8 @@ func (s Duties) OfAppliance(ctx context.Context, applianceID string) (duties []r
 // Add adds a duty that no record gave rise to, such as a service that is
 // due when an appliance is taken over. Errors: Invalid, NotFound, Conflict
 // when the appliance is retired.
-func (s Duties) Add(ctx context.Context, actor records.Actor, applianceID string, d records.Duty) (records.OpenDuty,
-	error) {
+func (s Duties) Add(ctx context.Context, actor records.Actor, applianceID string,
+	d records.Duty) (records.OpenDuty, error) {
 	if !slices.Contains(records.DutyKinds, d.Kind) {
 		return records.OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "kind", Label: "Duty",
 			Value: clip(string(d.Kind)), Want: fmt.Sprintf("one of %v", records.DutyKinds)}
@@ -179,8 +182,7 @@ func (t *tx) openDuty(applianceN int64, recordN *int64, work records.Date, d rec
 		return dutyRow{}, err
 	}
 	row := dutyRow{ID: t.newID(), ApplianceN: applianceN, Kind: string(d.Kind), Due: d.Due.String(), Why: d.Why,
-		Source: source,
-		State:  "open", RecordN: recordN, WorkDate: work.String(), CreatedAt: stamp(t.at)}
+		Source: source, State: "open", RecordN: recordN, WorkDate: work.String(), CreatedAt: stamp(t.at)}
 	return row, t.Create(&row).Error
 }
 
@@ -198,7 +200,7 @@ func (s Duties) Lift(ctx context.Context, actor records.Actor, id, why string) e
 }
 
 // Finish closes a duty that was fulfilled other than by a record, such as
-// a notification that has been sent. Errors: as LiftDuty.
+// a notification that has been sent. Errors: as Lift.
 func (s Duties) Finish(ctx context.Context, actor records.Actor, id, how string) error {
 	return s.close(ctx, actor, id, records.Done, how)
 }

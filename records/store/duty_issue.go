@@ -17,9 +17,9 @@ func fulfils(p records.Purpose) []records.DutyKind {
 	return nil
 }
 
-// recurring are the duties that every visit sets anew: an appliance has one
-// open at a time, that of the latest visit. The others stand until each has
-// been seen to.
+// recurring are the duties that every visit renews: an appliance has one open
+// at a time, that of the latest visit. The others stay open until each has been
+// dealt with.
 var recurring = []records.DutyKind{records.AnnualService, records.LandlordCheckDue, records.InhibitorRecheck}
 
 // issueDuties moves the duties on when record is issued, in place of replaced
@@ -63,15 +63,15 @@ func (t *tx) issueDuty(record *recordRow, before []dutyRow, d records.Duty) erro
 	work := date(record.WorkDate)
 	if slices.Contains(recurring, d.Kind) {
 		var later []dutyRow
-		err := t.Where("appliance_n = ? AND kind = ? AND state = 'open' AND work_date > ?", record.ApplianceN, d.Kind,
-			record.WorkDate).Limit(1).Find(&later).Error
+		err := t.Where("appliance_n = ? AND kind = ? AND state = 'open' AND work_date > ?",
+			record.ApplianceN, d.Kind, record.WorkDate).Limit(1).Find(&later).Error
 		if err != nil {
 			return err
 		}
 		if len(later) > 0 {
-			return t.openClosed(record, d, records.Done, later[0].RecordN, "a later visit stands")
+			return t.openClosed(record, d, records.Done, later[0].RecordN, "a later visit set it")
 		}
-		err = t.closeDuties(records.Done, &record.N, "set anew on "+work.Long(), "appliance_n = ? AND kind = ?",
+		err = t.closeDuties(records.Done, &record.N, "renewed on "+work.Long(), "appliance_n = ? AND kind = ?",
 			record.ApplianceN, d.Kind)
 		if err != nil {
 			return err
@@ -96,15 +96,15 @@ func (t *tx) openClosed(record *recordRow, d records.Duty, state records.DutySta
 
 // withdrawDuties undoes what the record did to the duties: its own are
 // lifted, and those it had fulfilled are open again as far as the record that
-// they follow from still stands.
+// they follow from is in force.
 func (t *tx) withdrawDuties(record recordRow) error {
 	if err := t.closeDuties(records.Lifted, nil, "record "+record.Number+" was withdrawn", "record_n = ?",
 		record.N); err != nil {
 		return err
 	}
 	return t.Model(&dutyRow{}).
-		Where("closed_record_n = ? AND state = 'done' AND (record_n IS NULL OR record_n IN (SELECT n FROM records "+
-			"WHERE appliance_n = ? AND stage = 'issued'))", record.N, record.ApplianceN).
+		Where(`closed_record_n = ? AND state = 'done' AND (record_n IS NULL OR record_n IN (
+			SELECT n FROM records WHERE appliance_n = ? AND stage = 'issued'))`, record.N, record.ApplianceN).
 		Updates(map[string]any{"state": "open", "closed_record_n": nil, "closed_at": "", "closed_by": "",
 			"closed_why": ""}).Error
 }

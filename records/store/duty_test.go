@@ -33,14 +33,11 @@ func amend(t *testing.T, s *store.Store, a store.Appliance, number string, purpo
 	d := storetest.Draft(a.ID, purpose, work)
 	d.Replaces, d.AmendReason = number, "a slip of the pen"
 	r := must(s.Records.StartDraft(ctx, storetest.Actor, d))
-	row, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan(duties...))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return row
+	return mustIssue(t, s, r.ID, r.Revision, duties...)
 }
 
 func TestDutiesMoveOnWithEachVisit(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	step := func(what, want string) {
@@ -106,6 +103,7 @@ func TestDutiesMoveOnWithEachVisit(t *testing.T) {
 }
 
 func TestAmendRefuses(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a, b := storetest.MustAppliance(t, s, 1), storetest.MustAppliance(t, s, 2)
 	first := storetest.MustIssue(t, s, a.ID, records.Service, "2025-11-20")
@@ -116,8 +114,8 @@ func TestAmendRefuses(t *testing.T) {
 	// Two begin to amend the same record; the second to issue is refused.
 	d.ApplianceID = a.ID
 	one, two := must(s.Records.StartDraft(ctx, storetest.Actor, d)), must(s.Records.StartDraft(ctx, storetest.Actor, d))
-	must(s.Records.Issue(ctx, storetest.Actor, one.ID, 1, storetest.Plan()))
-	_, err = s.Records.Issue(ctx, storetest.Actor, two.ID, 1, storetest.Plan())
+	mustIssue(t, s, one.ID, 1)
+	_, _, err = s.Records.Issue(ctx, storetest.Actor, two.ID, 1, storetest.Issuer())
 	wantKind(t, err, records.Conflict)
 	if vs := must(s.Records.Earlier(ctx, a.ID, "2026-00002")); vs != nil {
 		t.Errorf("earlier readings %v: both are the same visit", vs)
@@ -128,6 +126,7 @@ func TestAmendRefuses(t *testing.T) {
 }
 
 func TestDutyPages(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	for i := range 9 {

@@ -6,26 +6,31 @@ import (
 	"fmt"
 	"slices"
 
+	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
 
 	"gaugebook/records"
 )
 
 type firmRow struct {
-	One int `gorm:"primaryKey;autoIncrement:false"`
-	Doc string
+	One int    `gorm:"primaryKey;autoIncrement:false" line:"-"`
+	Doc string `line:"json"`
 }
 
 func (firmRow) TableName() string { return "firm" }
 
 // Firm returns the firm's details; all blank until they are first saved.
 func (s Settings) Firm(ctx context.Context) (records.Firm, error) {
+	f, err := readFirm(s.read(ctx))
+	return f, explain(err)
+}
+
+func readFirm(db *gorm.DB) (f records.Firm, err error) {
 	var rows []firmRow
-	var f records.Firm
-	if err := s.read(ctx).Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
-		return f, explain(err)
+	if err := db.Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+		return f, err
 	}
-	return f, explain(fromJSON(rows[0].Doc, &f))
+	return f, fromJSON(rows[0].Doc, &f)
 }
 
 // SaveFirm stores the firm's details. Errors: Invalid.
@@ -69,7 +74,7 @@ func (r instrumentRow) instrument() records.Instrument {
 }
 
 // Instruments returns the firm's instruments, the one due for calibration
-// first at the head.
+// first at the top.
 func (s Settings) Instruments(ctx context.Context) ([]records.Instrument, error) {
 	var rows []instrumentRow
 	err := s.read(ctx).Order("calibration_due, kind, serial").Find(&rows).Error
@@ -78,8 +83,8 @@ func (s Settings) Instruments(ctx context.Context) ([]records.Instrument, error)
 
 // SaveInstrument adds an instrument, giving it an id if it has none, or
 // changes the one with its id. Errors: Invalid.
-func (s Settings) SaveInstrument(ctx context.Context, actor records.Actor, in records.Instrument) (records.Instrument,
-	error) {
+func (s Settings) SaveInstrument(ctx context.Context, actor records.Actor,
+	in records.Instrument) (records.Instrument, error) {
 	var errs records.Errors
 	in.ID = line(&errs, "id", "Id", in.ID, 0, 40)
 	in.Make = line(&errs, "make", "Make", in.Make, 0, 60)
@@ -101,8 +106,7 @@ func (s Settings) SaveInstrument(ctx context.Context, actor records.Actor, in re
 			in.ID = t.newID()
 		}
 		row := instrumentRow{ID: in.ID, Kind: in.Kind, Make: in.Make, Model: in.Model, Serial: in.Serial,
-			CalibratedOn:   in.CalibratedOn.String(),
-			CalibrationDue: in.CalibrationDue.String()}
+			CalibratedOn: in.CalibratedOn.String(), CalibrationDue: in.CalibrationDue.String()}
 		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
 			return err
 		}
@@ -114,16 +118,21 @@ func (s Settings) SaveInstrument(ctx context.Context, actor records.Actor, in re
 type dropBandsRow struct {
 	Edition string `gorm:"primaryKey"`
 	Fuel    string `gorm:"primaryKey"`
-	Doc     string
+	Doc     string `line:"json"`
 }
 
 func (dropBandsRow) TableName() string { return "drop_bands" }
 
 // DropBands returns the permissible-drop tables that the owner has entered.
 func (s Settings) DropBands(ctx context.Context) ([]records.DropBands, error) {
+	bands, err := readDropBands(s.read(ctx))
+	return bands, explain(err)
+}
+
+func readDropBands(db *gorm.DB) ([]records.DropBands, error) {
 	var rows []dropBandsRow
-	if err := s.read(ctx).Order("edition, fuel").Find(&rows).Error; err != nil {
-		return nil, explain(err)
+	if err := db.Order("edition, fuel").Find(&rows).Error; err != nil {
+		return nil, err
 	}
 	return mappedErr(rows, func(r dropBandsRow) (b records.DropBands, err error) {
 		return b, fromJSON(r.Doc, &b)

@@ -32,6 +32,7 @@ func issuedFile(t *testing.T) (string, *store.Store) {
 }
 
 func TestTriggersRefuse(t *testing.T) {
+	t.Parallel()
 	path, s := issuedFile(t)
 	db := behind(t, path)
 	for _, stmt := range []string{
@@ -65,6 +66,7 @@ func TestTriggersRefuse(t *testing.T) {
 }
 
 func TestTamperingShows(t *testing.T) {
+	t.Parallel()
 	const free = "DROP TRIGGER audit_no_update; DROP TRIGGER audit_no_delete; "
 	for stmt, want := range map[string]string{
 		free + "UPDATE audit SET actor_name = 'x' WHERE seq = 2":            "entry 2: was changed",

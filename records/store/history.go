@@ -41,9 +41,8 @@ type lineRow struct {
 	Postcode    string
 }
 
-const lineColumns = `r.n, r.id, r.number, r.purpose, r.stage, r.standing, r.work_date, r.issued_at, r.engineer_id, r.engineer,
-r.revision, r.replaces, r.replaced_by, r.withdrawn_why, r.created_at, r.updated_at, r.code, r.sha256,
-a.id AS appliance_id, a.make_model, p.line1, p.line2, p.town, p.postcode`
+var lineColumns = recordTable.list("r", recordDocs...) +
+	", a.id AS appliance_id, a.make_model, p.line1, p.line2, p.town, p.postcode"
 
 func (l lineRow) line() RecordLine {
 	r, address := l.Rec, records.Property{Line1: l.Line1, Line2: l.Line2, Town: l.Town, Postcode: l.Postcode}
@@ -67,8 +66,9 @@ func findLines(q *gorm.DB) ([]RecordLine, error) {
 
 func findLineRows(q *gorm.DB) ([]lineRow, error) {
 	var rows []lineRow
-	err := q.Table("records r").Joins("JOIN appliances a ON a.n = r.appliance_n").Joins("JOIN properties p ON p.n = " +
-		"a.property_n").
+	err := q.Table("records r").
+		Joins("JOIN appliances a ON a.n = r.appliance_n").
+		Joins("JOIN properties p ON p.n = a.property_n").
 		Select(lineColumns).Find(&rows).Error
 	return rows, err
 }
@@ -107,16 +107,7 @@ func (s Records) Earlier(ctx context.Context, applianceID, except string) (vs re
 		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
 			return err
 		}
-		var rows []recordRow
-		err := db.Where("appliance_n = ? AND stage = 'issued' AND number <> ?", a.N,
-			except).Order("work_date DESC, n DESC").Limit(1).Find(&rows).Error
-		if err != nil || len(rows) == 0 {
-			return err
-		}
-		r, err := rows[0].record(applianceID)
-		if err == nil {
-			vs = r.Values
-		}
+		vs, err = earlierValues(db, a.N, except)
 		return err
 	})
 	return vs, err

@@ -114,12 +114,13 @@ func noInvite() error {
 		"this link does not work, or no longer: ask the owner of the firm for a new one")
 }
 
-// Invited returns whom a link is for. Looking does not use it up: mail
-// programs look too. Errors: NotFound.
+// Invited returns the person a link is for. Opening it does not use it up: mail
+// programs open links too. Errors: NotFound.
 func (s People) Invited(ctx context.Context, token string) (records.Person, error) {
 	var rows []personRow
-	err := s.read(ctx).Where("active = 1 AND id = (SELECT person_id FROM invites WHERE token_hash = ? AND ended_at "+
-		"= '' AND expires_at > ?)", hashInvite(token), stamp(s.opt.Now())).
+	err := s.read(ctx).Where(`active = 1 AND id = (
+		SELECT person_id FROM invites WHERE token_hash = ? AND ended_at = '' AND expires_at > ?)`,
+		hashInvite(token), stamp(s.opt.Now())).
 		Limit(1).Find(&rows).Error
 	if err == nil && len(rows) == 0 {
 		err = noInvite()

@@ -18,6 +18,7 @@ func inviteLetter(p records.Person, i records.Invitation) records.Message {
 }
 
 func TestInvite(t *testing.T) {
+	t.Parallel()
 	clock := storetest.NewClock()
 	dir := t.TempDir()
 	s := storetest.MustOpenAt(t, filepath.Join(dir, "test.db"), clock.Now)
@@ -77,6 +78,7 @@ func TestInvite(t *testing.T) {
 
 // A letter that cannot be put in leaves the link that was there.
 func TestInviteAllOrNothing(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	p := mustPerson(t, s, "elspeth@firm.example")
 	i := must(s.People.Invite(ctx, storetest.Actor, p.ID, inviteLetter))
@@ -88,6 +90,7 @@ func TestInviteAllOrNothing(t *testing.T) {
 }
 
 func TestClosingAnAccountShutsOut(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	p := mustPerson(t, s, "elspeth@firm.example")
 	k := must(s.People.NewKey(ctx, storetest.Actor, p.ID, "the van"))

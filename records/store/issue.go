@@ -4,8 +4,11 @@ import (
 	"bytes"
 	"context"
 	"crypto/ed25519"
+	"errors"
 	"fmt"
 	"time"
+
+	"gorm.io/gorm"
 
 	"gaugebook/records"
 )
@@ -16,81 +19,181 @@ type Plan struct {
 	Issued    records.Issued
 	Canonical []byte // of Issued
 	Seal      records.Seal
-	PDF       []byte
+	PDF       []byte // nil: it is drawn later
 	Messages  []records.Message
 	Links     []Link // with their tokens, of which only the hash is stored
 }
 
 // check refuses a plan whose parts do not belong together.
-func (p Plan) check(number string, at time.Time) error {
+func (p Plan) check(b Basis) error {
 	canonical, err := p.Issued.Canonical()
 	switch {
 	case err != nil:
 		return fmt.Errorf("encoding the record: %w", err)
-	case p.Issued.Number != number || !p.Issued.IssuedAt.Equal(at):
+	case p.Issued.Number != b.Number || !p.Issued.IssuedAt.Equal(b.At):
 		return fmt.Errorf("the record was prepared as %s at %s, not as %s at %s", p.Issued.Number, p.Issued.IssuedAt,
-			number, at)
+			b.Number, b.At)
 	case !bytes.Equal(canonical, p.Canonical):
 		return fmt.Errorf("the canonical JSON is not that of the record")
 	case !p.Seal.Holds(p.Canonical, ed25519.PublicKey(p.Seal.PublicKey)):
 		return fmt.Errorf("the seal does not hold")
-	case !bytes.HasPrefix(p.PDF, []byte("%PDF-")):
-		return fmt.Errorf("the printed record is no PDF")
 	case p.Issued.Standing != records.StandingOf(p.Issued.Findings):
 		return fmt.Errorf("the standing %q is not that of the findings", p.Issued.Standing)
 	}
 	return records.ReadyToIssue(p.Issued.Findings, p.Issued.Record.Condition)
 }
 
+// Issuer makes a record of what it is issued on, in steps: the slow one must
+// not run within the transaction.
+type Issuer struct {
+	// Plan makes the record, its canonical JSON and its seal. It may run within
+	// the transaction, so it neither reads nor writes anything else, and the
+	// same basis gives the same bytes. It may set fields of the draft.
+	Plan func(Basis) (Plan, error)
+	// Draw prints the record. What cannot be drawn is not issued. Without it
+	// the record is issued without a print; see KeepPDF.
+	Draw func(Plan) ([]byte, error)
+	// Post makes the messages and links that go out with the record, given the
+	// size of its print. It is as pure as Plan, but for new tokens. May be nil.
+	Post func(p Plan, printed int) ([]records.Message, []Link)
+}
+
+// plan makes and checks all but the print and what goes out with it.
+func (i Issuer) plan(b Basis) (Plan, error) {
+	draft := *b.Draft
+	b.Draft = &draft // the basis is compared later
+	p, err := i.Plan(b)
+	if err != nil {
+		return p, err
+	}
+	return p, p.check(b)
+}
+
+// draw makes the print of a plan.
+func (i Issuer) draw(p Plan) ([]byte, error) {
+	if i.Draw == nil {
+		return nil, nil
+	}
+	pdf, err := i.Draw(p)
+	if err == nil && !isPDF(pdf) {
+		err = errNoPDF
+	}
+	return pdf, err
+}
+
+func (i Issuer) post(p *Plan, printed int) {
+	if i.Post != nil {
+		p.Messages, p.Links = i.Post(*p, printed)
+	}
+}
+
+// prepared is a record ready to be written, as long as it is still based on
+// what is on file.
+type prepared struct {
+	basis Basis
+	plan  Plan
+}
+
+// prepare makes a record ready without keeping any writer waiting.
+func (s Records) prepare(ctx context.Context, draftID string, revision int, by Issuer) (out prepared, err error) {
+	if out.basis, err = s.basisAhead(ctx, draftID, revision); err != nil {
+		return out, err
+	}
+	if out.plan, err = by.plan(out.basis); err != nil {
+		return out, err
+	}
+	if out.plan.PDF, err = by.draw(out.plan); err != nil {
+		return out, err
+	}
+	by.post(&out.plan, len(out.plan.PDF))
+	return out, ctx.Err()
+}
+
+// errOutdated ends a transaction whose record was prepared on facts that have
+// changed since.
+var errOutdated = errors.New("the record was prepared on what is no longer so")
+
+const (
+	issueTries = 12          // how often facts may change while a record is prepared
+	timeHolds  = time.Minute // how long the time at which a record was prepared may be its time of issue
+)
+
 // Issue turns a draft into an issued record, or changes nothing at all and
-// uses no number. Numbers have no gaps within a year (UTC). While prepare
-// runs the database takes no other writes; prepare may read from the store
-// but must not write to it. Errors: NotFound; Conflict when the draft was
-// changed or issued since it had the revision, when the record it replaces no
-// longer stands, or when it is a second commissioning record; NotReady;
-// Invalid; whatever prepare returns.
+// uses no number. Numbers have no gaps within a year (UTC) and rise with the
+// time of issue.
+//
+// The record is planned and drawn first, on what is on file and the number
+// that comes next, while others go on writing. In the transaction all of it is
+// read once more. Where nothing but the number was taken by somebody else, the
+// record is planned again with its own and written without its print: printed
+// is then false, and the caller draws it from the sealed record (KeepPDF).
+// Where facts have changed, all begins again.
+//
+// Errors: NotFound; Conflict when the draft was changed or issued since it had
+// the revision, when the record it replaces is no longer in force, when it is a
+// second commissioning record, or when the facts do not hold still; NotReady;
+// Invalid; whatever the issuer returns.
 func (s Records) Issue(ctx context.Context, actor records.Actor, draftID string, revision int,
-	prepare func(number string, at time.Time, draft *records.Record) (Plan, error)) (out IssuedRow, err error) {
-	err = s.write(ctx, actor, func(t *tx) error {
-		row, draft, err := readRecord(t.DB, draftID)
+	by Issuer) (out IssuedRow, printed bool, err error) {
+	for range issueTries {
+		ready, err := s.prepare(ctx, draftID, revision, by)
 		if err != nil {
-			return err
+			return IssuedRow{}, false, explain(err)
 		}
-		replaced, err := t.issuable(row, draft, revision)
-		if err != nil {
+		err = s.write(ctx, actor, func(t *tx) error {
+			out, printed, err = t.issue(ready, by)
 			return err
+		})
+		if err == nil {
+			return out, printed, nil
 		}
-		at := t.at.Truncate(time.Second)
-		number, err := t.nextNumber(at.Year())
-		if err != nil {
-			return err
+		if !errors.Is(err, errOutdated) {
+			return IssuedRow{}, false, err
 		}
-		plan, err := prepare(number, at, draft)
-		if err != nil {
-			return err
+	}
+	return IssuedRow{}, false, records.Fail(records.Conflict,
+		"what this record is issued on keeps being changed by others: issue it again in a moment")
+}
+
+// issue writes a prepared record.
+func (t *tx) issue(ready prepared, by Issuer) (out IssuedRow, printed bool, err error) {
+	now, row, replaced, err := readBasis(t.DB, ready.basis.Draft.ID, ready.basis.Draft.Revision)
+	if err != nil {
+		return out, false, err
+	}
+	if !now.sameFacts(ready.basis) {
+		return out, false, errOutdated
+	}
+	if now.Number, err = t.nextNumber(t.at.Year()); err != nil {
+		return out, false, err
+	}
+	plan := ready.plan
+	now.At = ready.basis.At
+	if since := t.at.Sub(now.At); now.Number != ready.basis.Number || since < 0 || since > timeHolds {
+		now.At = t.at.Truncate(time.Second)
+		if plan, err = by.plan(now); err != nil {
+			return out, false, err
 		}
-		if err := plan.check(number, at); err != nil {
-			return err
-		}
-		if err := t.writeIssued(&row, plan); err != nil {
-			return err
-		}
-		if err := t.afterIssue(&row, replaced, plan); err != nil {
-			return err
-		}
-		if out, err = readIssued(t.DB, row.N); err != nil {
-			return err
-		}
-		return t.log("record issued", row.ID, detail{"number": number, "sha256": plan.Seal.SHA256,
-			"standing": row.Standing,
-			"replaces": row.Replaces, "duties": len(plan.Issued.Duties), "messages": len(plan.Messages)})
-	})
-	return out, err
+		by.post(&plan, len(ready.plan.PDF))
+	}
+	if err := t.writeIssued(&row, plan); err != nil {
+		return out, false, err
+	}
+	if err := t.afterIssue(&row, replaced, plan); err != nil {
+		return out, false, err
+	}
+	if out, err = readIssued(t.DB, row.N); err != nil {
+		return out, false, err
+	}
+	printed = plan.PDF != nil
+	return out, printed, t.log("record issued", row.ID, detail{"number": row.Number, "sha256": plan.Seal.SHA256,
+		"standing": row.Standing, "replaces": row.Replaces, "duties": len(plan.Issued.Duties),
+		"messages": len(plan.Messages), "printed": printed})
 }
 
 // issuable returns the record that the draft replaces, if any, once nothing
 // stands in the way of issuing.
-func (t *tx) issuable(row recordRow, draft *records.Record, revision int) (*recordRow, error) {
+func issuable(db *gorm.DB, row recordRow, draft *records.Record, revision int) (*recordRow, error) {
 	switch {
 	case row.Stage != string(records.Draft):
 		return nil, records.Fail(records.Conflict, "the record was issued already, as "+row.Number)
@@ -105,13 +208,15 @@ func (t *tx) issuable(row recordRow, draft *records.Record, revision int) (*reco
 	if err := draft.Check(); err != nil {
 		return nil, err
 	}
-	replaced, err := t.replaced(row.Replaces, row.ApplianceN)
+	replaced, err := readReplaced(db, row.Replaces, row.ApplianceN)
 	if err != nil || draft.Purpose != records.Commissioning {
 		return replaced, err
 	}
 	var others []string
-	err = t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued' AND purpose = ? AND number <> ?",
-		row.ApplianceN, records.Commissioning, row.Replaces).Limit(1).Pluck("number", &others).Error
+	err = db.Model(&recordRow{}).
+		Where("appliance_n = ? AND stage = 'issued' AND purpose = ? AND number <> ?",
+			row.ApplianceN, records.Commissioning, row.Replaces).
+		Limit(1).Pluck("number", &others).Error
 	if err == nil && len(others) > 0 {
 		err = records.Fail(records.Conflict, "the appliance has a commissioning record in force, "+others[0]+
 			": amend that one")
@@ -119,14 +224,14 @@ func (t *tx) issuable(row recordRow, draft *records.Record, revision int) (*reco
 	return replaced, err
 }
 
-// replaced returns the issued record of that number, which must stand and be
-// of the same appliance; nil for "".
-func (t *tx) replaced(number string, applianceN int64) (*recordRow, error) {
+// readReplaced returns the issued record of that number, which must stand and
+// be of the same appliance; nil for "".
+func readReplaced(db *gorm.DB, number string, applianceN int64) (*recordRow, error) {
 	if number == "" {
 		return nil, nil
 	}
 	var row recordRow
-	if err := one(t.Where("number = ?", number), &row, "record", number); err != nil {
+	if err := one(db.Where("number = ?", number), &row, "record", number); err != nil {
 		return nil, err
 	}
 	switch {
@@ -139,102 +244,4 @@ func (t *tx) replaced(number string, applianceN int64) (*recordRow, error) {
 		return nil, records.Fail(records.Conflict, "record "+number+" was withdrawn: "+row.WithdrawnWhy)
 	}
 	return &row, nil
-}
-
-// nextNumber takes the year's next number; it is given back if the
-// transaction comes to nothing.
-func (t *tx) nextNumber(year int) (string, error) {
-	var n int
-	err := t.Raw("INSERT INTO numbers (year, last) VALUES (?, 1) ON CONFLICT (year) DO UPDATE SET last = last + 1 "+
-		"RETURNING last", year).Scan(&n).Error
-	if err == nil && n == 0 {
-		err = fmt.Errorf("no number for %d", year)
-	}
-	return records.NumberOf(year, n), err
-}
-
-// writeIssued writes the record as issued and freezes it.
-func (t *tx) writeIssued(row *recordRow, p Plan) error {
-	frozen := *p.Issued.Record
-	frozen.Findings, frozen.Rejected = p.Issued.Findings, nil
-	if err := row.enterRecord(&frozen); err != nil {
-		return err
-	}
-	row.Stage, row.Number, row.Code, row.SHA256 = string(records.StageIssued), p.Issued.Number, p.Seal.Code,
-		p.Seal.SHA256
-	row.IssuedAt, row.UpdatedAt = stamp(p.Issued.IssuedAt), stamp(t.at)
-	if err := t.Save(row).Error; err != nil {
-		return err
-	}
-	seal, err := records.MarshalSeal(p.Seal)
-	if err != nil {
-		return err
-	}
-	if err := t.Create(&documentRow{row.N, p.Canonical, string(seal)}).Error; err != nil {
-		return err
-	}
-	return t.Create(&printRow{row.N, p.PDF}).Error
-}
-
-// afterIssue writes what follows from the issue.
-func (t *tx) afterIssue(row, replaced *recordRow, p Plan) error {
-	if replaced != nil {
-		if err := t.Model(replaced).Updates(map[string]any{"stage": string(records.Amended),
-			"replaced_by": row.Number}).Error; err != nil {
-			return err
-		}
-		if err := t.cancelMessages(replaced.ID, "record "+replaced.Number+" was amended by "+row.Number); err != nil {
-			return err
-		}
-		gone := *replaced
-		gone.ReplacedBy = row.Number
-		if err := t.announceRecord(records.EventRecordAmended, gone); err != nil {
-			return err
-		}
-	}
-	if err := t.announceRecord(records.EventRecordIssued, *row); err != nil {
-		return err
-	}
-	if err := t.issueDuties(row, replaced, p.Issued.Duties); err != nil {
-		return err
-	}
-	if err := t.attendBookings(row); err != nil {
-		return err
-	}
-	if err := t.takeValues(row, p.Issued.Record.Values); err != nil {
-		return err
-	}
-	if err := t.refresh(row.ApplianceN); err != nil {
-		return err
-	}
-	for _, m := range p.Messages {
-		if m.RecordID == "" {
-			m.RecordID = row.ID
-		}
-		if _, err := t.enqueue(m); err != nil {
-			return err
-		}
-	}
-	for _, l := range p.Links {
-		if _, err := t.addLink(row.N, l); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// takeValues makes the register say of the appliance what its latest visit
-// found.
-func (t *tx) takeValues(row *recordRow, vs records.Values) error {
-	var later int64
-	err := t.Model(&recordRow{}).Where("appliance_n = ? AND stage = 'issued' AND work_date > ?", row.ApplianceN,
-		row.WorkDate).Limit(1).Count(&later).Error
-	if err != nil || later > 0 {
-		return err
-	}
-	var a applianceRow
-	if err := t.Where("n = ?", row.ApplianceN).Take(&a).Error; err != nil {
-		return err
-	}
-	return t.saveValues(&a, vs)
 }

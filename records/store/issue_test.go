@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -30,21 +32,39 @@ func must[T any](v T, err error) T {
 	return v
 }
 
+// mustIssue issues a draft.
+func mustIssue(tb testing.TB, s *store.Store, id string, revision int, duties ...records.Duty) store.IssuedRow {
+	tb.Helper()
+	row, _, err := s.Records.Issue(ctx, storetest.Actor, id, revision, storetest.Issuer(duties...))
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return row
+}
+
+// wholeRegister fails the test unless log, records and numbers hold.
+func wholeRegister(tb testing.TB, s *store.Store) {
+	tb.Helper()
+	if err := errors.Join(s.Audit.Verify(ctx), s.Records.VerifyIssued(ctx)); err != nil {
+		tb.Error(err)
+	}
+}
+
 func TestIssueWritesEverythingAtOnce(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	r := storetest.MustDraft(t, s, a.ID, records.Commissioning, "2026-11-24")
 	token := store.NewToken()
-	row, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time,
-		draft *records.Record) (store.Plan, error) {
-		p, err := storetest.Plan(storetest.ServiceDue("2027-11-24"))(number, at, draft)
-		p.Messages = []records.Message{{Kind: "record issued", ToEmail: "customer1@home.example",
-			Subject: "Your record", Text: "Attached.", AttachPDF: true}}
-		p.Links = []store.Link{{Token: token, ForName: "Customer", ExpiresAt: at.AddDate(1, 0, 0)}}
-		return p, err
-	})
-	if err != nil {
-		t.Fatal(err)
+	by := storetest.Issuer(storetest.ServiceDue("2027-11-24"))
+	by.Post = func(p store.Plan, printed int) ([]records.Message, []store.Link) {
+		return []records.Message{{Kind: "record issued", ToEmail: "customer1@home.example", Subject: "Your record",
+				Text: fmt.Sprintf("%s, %d bytes", p.Issued.Number, printed), AttachPDF: true}},
+			[]store.Link{{Token: token, ForName: "Customer", ExpiresAt: p.Issued.IssuedAt.AddDate(1, 0, 0)}}
+	}
+	row, printed, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, by)
+	if err != nil || !printed {
+		t.Fatal(printed, err)
 	}
 	if row.Number != "2026-00001" || row.Stage != records.StageIssued ||
 		!row.Seal.Holds(row.Canonical, row.Seal.PublicKey) {
@@ -55,10 +75,8 @@ func TestIssueWritesEverythingAtOnce(t *testing.T) {
 			t.Errorf("Issued(%q) = %+v", ref, got)
 		}
 	}
-	if got := must(s.Records.IssuedByCode(ctx, " "+row.Code+" ")); got.ID != row.ID {
-		t.Errorf("IssuedByCode = %+v", got)
-	}
-	if pdf := must(s.Records.PDF(ctx, row.ID)); string(pdf) != "%PDF-1.7 2026-00001" {
+	print := "%PDF-1.7 2026-00001 " + row.SHA256
+	if pdf := must(s.Records.PDF(ctx, row.ID)); string(pdf) != print {
 		t.Errorf("PDF %q", pdf)
 	}
 	if l := must(s.Links.ByToken(ctx, token)); l.RecordID != row.ID || !l.Usable(storetest.Start) || l.Token != "" {
@@ -70,52 +88,79 @@ func TestIssueWritesEverythingAtOnce(t *testing.T) {
 		t.Errorf("appliance %+v", got)
 	}
 	if m, _, err := s.Outbox.Find(ctx, store.OutboxQuery{RecordID: row.ID}); err != nil || len(m) != 1 ||
-		m[0].State != records.MessageDue {
+		m[0].State != records.MessageDue || m[0].Text != fmt.Sprintf("2026-00001, %d bytes", len(print)) {
 		t.Errorf("outbox %+v %v", m, err)
 	}
 	if rec := must(s.Records.Record(ctx, row.ID)); rec.Stage != records.StageIssued || len(rec.Findings) != 1 {
 		t.Errorf("record %+v", rec)
 	}
-	if err := errors.Join(s.Audit.Verify(ctx), s.Records.VerifyIssued(ctx)); err != nil {
-		t.Error(err)
+	log := must(s.Audit.Entries(ctx, row.ID, 0, 1))
+	if log[0].What != "record issued" || log[0].Actor != storetest.Actor ||
+		!strings.Contains(string(log[0].Detail), `"printed":true`) {
+		t.Errorf("audit %+v", log)
 	}
+	wholeRegister(t, s)
 }
 
 func TestIssueThatFailsLeavesNoTrace(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	r := storetest.MustDraft(t, s, a.ID, records.Commissioning, "2026-11-24")
 	seq, _, _ := s.Audit.Head(ctx)
-	spoil := map[string]func(*store.Plan) error{
-		"prepare":   func(*store.Plan) error { return errors.New("no more ink") },
-		"number":    func(p *store.Plan) error { p.Issued.Number = "2026-00009"; return nil },
-		"canonical": func(p *store.Plan) error { p.Canonical = append(p.Canonical, ' '); return nil },
-		"seal":      func(p *store.Plan) error { p.Seal.Code = "AAAA-AAAA-AAAA"; return nil },
-		"pdf":       func(p *store.Plan) error { p.PDF = nil; return nil },
-		"message":   func(p *store.Plan) error { p.Messages = []records.Message{{Kind: "x"}}; return nil },
-		"link":      func(p *store.Plan) error { p.Links = []store.Link{{Token: "short"}}; return nil },
+	plan := func(change func(*store.Plan)) func(*store.Issuer) {
+		return func(by *store.Issuer) {
+			plain := by.Plan
+			by.Plan = func(b store.Basis) (store.Plan, error) {
+				p, err := plain(b)
+				change(&p)
+				return p, err
+			}
+		}
+	}
+	ink := errors.New("no more ink")
+	spoil := map[string]func(*store.Issuer){
+		"plan": func(by *store.Issuer) {
+			by.Plan = func(store.Basis) (store.Plan, error) { return store.Plan{}, ink }
+		},
+		"draw":      func(by *store.Issuer) { by.Draw = func(store.Plan) ([]byte, error) { return nil, ink } },
+		"no PDF":    func(by *store.Issuer) { by.Draw = func(store.Plan) ([]byte, error) { return []byte("x"), nil } },
+		"number":    plan(func(p *store.Plan) { p.Issued.Number = "2026-00009" }),
+		"time":      plan(func(p *store.Plan) { p.Issued.IssuedAt = p.Issued.IssuedAt.Add(time.Second) }),
+		"canonical": plan(func(p *store.Plan) { p.Canonical = append(p.Canonical, ' ') }),
+		"seal":      plan(func(p *store.Plan) { p.Seal.Code = "AAAA-AAAA-AAAA" }),
+		"standing":  plan(func(p *store.Plan) { p.Issued.Standing = records.Adverse }),
+		"message": func(by *store.Issuer) {
+			by.Post = func(store.Plan, int) ([]records.Message, []store.Link) {
+				return []records.Message{{Kind: "x"}}, nil
+			}
+		},
+		"link": func(by *store.Issuer) {
+			by.Post = func(store.Plan, int) ([]records.Message, []store.Link) {
+				return nil, []store.Link{{Token: "short"}}
+			}
+		},
 	}
 	for name, f := range spoil {
-		_, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, func(number string, at time.Time,
-			draft *records.Record) (store.Plan, error) {
-			p, err := storetest.Plan(storetest.ServiceDue("2027-11-24"))(number, at, draft)
-			return p, errors.Join(err, f(&p))
-		})
-		if err == nil {
-			t.Errorf("%s: issued all the same", name)
+		by := storetest.Issuer(storetest.ServiceDue("2027-11-24"))
+		f(&by)
+		row, printed, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, by)
+		if err == nil || printed || row.Number != "" {
+			t.Errorf("%s: issued all the same as %q", name, row.Number)
+		}
+		if (name == "plan" || name == "draw") && !errors.Is(err, ink) {
+			t.Errorf("%s: %v", name, err)
 		}
 	}
 	func() {
 		defer func() {
 			if recover() == nil {
-				t.Error("a panic in prepare was swallowed")
+				t.Error("a panic was swallowed")
 			}
 		}()
-		_, _ = s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision,
-			func(string, time.Time, *records.Record) (store.Plan,
-				error) {
-				panic("prepare")
-			})
+		by := storetest.Issuer()
+		by.Post = func(store.Plan, int) ([]records.Message, []store.Link) { panic("post") }
+		_, _, _ = s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, by)
 	}()
 	if now, _, _ := s.Audit.Head(ctx); now != seq {
 		t.Errorf("the audit log went from %d to %d", seq, now)
@@ -123,55 +168,94 @@ func TestIssueThatFailsLeavesNoTrace(t *testing.T) {
 	if got := must(s.Register.Appliance(ctx, a.ID)); got.NextDuty != nil || got.LastRecord != nil {
 		t.Errorf("appliance %+v", got)
 	}
-	if row := must(s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision,
-		storetest.Plan())); row.Number != "2026-00001" {
+	if row := mustIssue(t, s, r.ID, r.Revision); row.Number != "2026-00001" {
 		t.Errorf("number %s, want the first", row.Number)
 	}
 }
 
-func TestManyIssueAtOnce(t *testing.T) {
+// Each record of an appliance was sealed with the earlier visits that had been
+// issued before it, by number: none was issued on what another of the same
+// moment had already made untrue.
+func TestManyIssueOfOneAppliance(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
-	const workers, each = 16, 6
-	drafts := make(chan *records.Record, workers*each)
-	for i := range workers * each {
-		a := storetest.MustAppliance(t, s, i)
-		drafts <- storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
+	a := storetest.MustAppliance(t, s, 1)
+	drafts := make([]*records.Record, 8)
+	for i := range drafts {
+		drafts[i] = storetest.MustDraft(t, s, a.ID, records.Service, fmt.Sprintf("2026-11-%d", 10+i))
 	}
-	close(drafts)
-	var wg sync.WaitGroup
-	var mu sync.Mutex
-	numbers := map[string]bool{}
-	for range workers {
-		wg.Go(func() {
-			for r := range drafts {
-				row, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision,
-					storetest.Plan(storetest.ServiceDue("2027-11-20")))
-				if err != nil {
-					t.Errorf("issuing: %v", err)
-					return
-				}
-				mu.Lock()
-				numbers[row.Number] = true
-				mu.Unlock()
-				// Readers go on meanwhile.
-				if _, _, err := s.Register.Find(ctx, store.Query{Today: records.MustDate("2026-11-25")}); err != nil {
-					t.Errorf("register: %v", err)
-				}
+	rows := issueAll(t, s, drafts, storetest.Issuer(storetest.ServiceDue("2027-11-20")))
+	for i, row := range rows {
+		if row.Number != records.NumberOf(2026, i+1) {
+			t.Errorf("number %d is %s", i+1, row.Number)
+		}
+		var want, got []string
+		for _, before := range rows[:i] {
+			if before.WorkDate.Before(row.WorkDate) {
+				want = append(want, before.WorkDate.String()+" "+before.Number)
 			}
+		}
+		slices.Sort(want)
+		for _, v := range must(records.DecodeIssued(row.Canonical)).Earlier {
+			got = append(got, v.WorkDate.String()+" "+v.Number)
+		}
+		if want = want[max(0, len(want)-6):]; !slices.Equal(got, want) {
+			t.Errorf("%s of %s says %v, want %v", row.Number, row.WorkDate, got, want)
+		}
+	}
+	wholeRegister(t, s)
+}
+
+// issueAll issues the drafts at once and returns them by number.
+func issueAll(t *testing.T, s *store.Store, drafts []*records.Record, by store.Issuer) []store.IssuedRow {
+	t.Helper()
+	rows := make([]store.IssuedRow, len(drafts))
+	var wg sync.WaitGroup
+	for i, r := range drafts {
+		wg.Go(func() {
+			row, printed, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, by)
+			if err != nil {
+				t.Errorf("draft %d: %v", i, err)
+				return
+			}
+			if pdf, err := s.Records.PDF(ctx, row.ID); (err == nil) != printed ||
+				printed && !strings.Contains(string(pdf), row.Number+" "+row.SHA256) {
+				t.Errorf("%s was printed %v, as %q: %v", row.Number, printed, pdf, err)
+			}
+			rows[i] = row
 		})
 	}
 	wg.Wait()
-	for i := 1; i <= workers*each; i++ {
-		if n := records.NumberOf(2026, i); !numbers[n] {
-			t.Errorf("number %s was not given out", n)
+	slices.SortFunc(rows, func(a, b store.IssuedRow) int { return strings.Compare(a.Number, b.Number) })
+	return rows
+}
+
+func TestManyIssueOfManyAppliances(t *testing.T) {
+	t.Parallel()
+	s := storetest.MustOpen(t)
+	const workers, each = 8, 6
+	for range each {
+		drafts := make([]*records.Record, workers)
+		for i := range drafts {
+			a := storetest.MustAppliance(t, s, i)
+			drafts[i] = storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
+		}
+		rows := issueAll(t, s, drafts, storetest.Issuer(storetest.ServiceDue("2027-11-20")))
+		for i, row := range rows[1:] {
+			if row.IssuedAt.Before(rows[i].IssuedAt) {
+				t.Errorf("%s was issued before %s", row.Number, rows[i].Number)
+			}
 		}
 	}
-	if err := errors.Join(s.Audit.Verify(ctx), s.Records.VerifyIssued(ctx)); err != nil {
-		t.Error(err)
+	last, _, err := s.Register.Find(ctx, store.Query{Search: records.NumberOf(2026, workers*each)})
+	if err != nil || len(last) != 1 {
+		t.Errorf("%d records were not given as many numbers: %v", workers*each, err)
 	}
+	wholeRegister(t, s)
 }
 
 func TestTwoIssueTheSameDraft(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	for i := range 10 {
 		a := storetest.MustAppliance(t, s, i)
@@ -179,7 +263,7 @@ func TestTwoIssueTheSameDraft(t *testing.T) {
 		errs := make(chan error, 2)
 		for range 2 {
 			go func() {
-				_, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan())
+				_, _, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Issuer())
 				errs <- err
 			}()
 		}
@@ -189,13 +273,15 @@ func TestTwoIssueTheSameDraft(t *testing.T) {
 		}
 		wantKind(t, errors.Join(one, two), records.Conflict)
 	}
+	wholeRegister(t, s)
 }
 
 func TestIssueRefuses(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	issue := func(r *records.Record) error {
-		_, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Plan())
+		_, _, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Issuer())
 		return err
 	}
 	start := func(change func(*records.Record)) *records.Record {
@@ -218,7 +304,8 @@ func TestIssueRefuses(t *testing.T) {
 	wantKind(t, issue(must(s.Records.StartDraft(ctx, storetest.Actor, second))), records.Conflict)
 }
 
-func TestNumbersBeginAnewEachYear(t *testing.T) {
+func TestNumbersBeginAgainEachYear(t *testing.T) {
+	t.Parallel()
 	clock := storetest.NewClock()
 	s := storetest.MustOpenAt(t, t.TempDir()+"/y.db", clock.Now)
 	var got []string
@@ -230,7 +317,5 @@ func TestNumbersBeginAnewEachYear(t *testing.T) {
 	if want := "[2026-00001 2027-00001 2027-00002]"; fmt.Sprint(got) != want {
 		t.Errorf("numbers %v, want %s", got, want)
 	}
-	if err := s.Records.VerifyIssued(ctx); err != nil {
-		t.Error(err)
-	}
+	wholeRegister(t, s)
 }

@@ -2,7 +2,10 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"fmt"
+	"maps"
+	"slices"
 
 	"gorm.io/gorm"
 
@@ -26,13 +29,6 @@ type documentRow struct {
 
 func (documentRow) TableName() string { return "issued_documents" }
 
-type printRow struct {
-	RecordN int64 `gorm:"primaryKey;autoIncrement:false"`
-	PDF     []byte
-}
-
-func (printRow) TableName() string { return "issued_prints" }
-
 func readIssued(db *gorm.DB, n int64) (IssuedRow, error) {
 	rows, err := findLineRows(db.Where("r.n = ?", n))
 	if err != nil {
@@ -49,21 +45,11 @@ func readIssued(db *gorm.DB, n int64) (IssuedRow, error) {
 
 // Issued returns an issued record by its number or id. Errors: NotFound, also
 // for a draft.
-func (s Records) Issued(ctx context.Context, ref string) (IssuedRow, error) {
-	return s.issued(ctx, ref, "number <> '' AND number = ?", "id = ? AND number <> ''")
-}
-
-// IssuedByCode returns the issued record with a verification code, as a
-// person types it. Errors: NotFound.
-func (s Records) IssuedByCode(ctx context.Context, code string) (IssuedRow, error) {
-	return s.issued(ctx, records.NormalCode(code), "code <> '' AND code = ?")
-}
-
-func (s Records) issued(ctx context.Context, ref string, wheres ...string) (out IssuedRow, err error) {
+func (s Records) Issued(ctx context.Context, ref string) (out IssuedRow, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
-		for _, where := range wheres {
+		for _, where := range []string{"number <> '' AND number = ?", "id = ? AND number <> ''"} {
 			var n []int64
-			if err := db.Model(&recordRow{}).Where(where, ref).Order("n").Limit(1).Pluck("n", &n).Error; err != nil {
+			if err := db.Model(&recordRow{}).Where(where, ref).Limit(1).Pluck("n", &n).Error; err != nil {
 				return err
 			}
 			if len(n) > 0 {
@@ -74,14 +60,6 @@ func (s Records) issued(ctx context.Context, ref string, wheres ...string) (out 
 		return notFound("issued record", ref)
 	})
 	return out, err
-}
-
-// PDF returns the printed record as it was issued, by the record's id.
-// Errors: NotFound.
-func (s Records) PDF(ctx context.Context, id string) ([]byte, error) {
-	var row printRow
-	err := one(s.read(ctx).Where("record_n = (SELECT n FROM records WHERE id = ?)", id), &row, "printed record", id)
-	return row.PDF, explain(err)
 }
 
 // Withdraw ends the standing of an issued record. The record itself, its
@@ -100,7 +78,7 @@ func (s Records) Withdraw(ctx context.Context, actor records.Actor, id, why stri
 			return err
 		}
 		if row.Stage != string(records.StageIssued) {
-			return records.Fail(records.Conflict, "only an issued record that stands can be withdrawn; this one is "+
+			return records.Fail(records.Conflict, "only a record in force can be withdrawn; this one is "+
 				row.Stage)
 		}
 		if err := t.Model(&row).Updates(map[string]any{"stage": string(records.Withdrawn),
@@ -125,48 +103,99 @@ func (s Records) Withdraw(ctx context.Context, actor records.Actor, id, why stri
 }
 
 // VerifyIssued reads every issued record and returns an error for the first
-// whose number leaves a gap, or whose canonical JSON is not the one that was
-// sealed and listed.
+// whose number leaves a gap, whose canonical JSON is not the one that was
+// sealed and listed, or whose print is gone. One that has not been printed yet
+// lacks nothing.
 func (s Records) VerifyIssued(ctx context.Context) error {
 	return s.view(ctx, func(db *gorm.DB) error {
 		if err := verifyNumbers(db); err != nil {
 			return err
 		}
-		rows, err := db.Raw(`SELECT r.number, r.sha256, coalesce(d.canonical, x''), coalesce(d.seal, '{}'), EXISTS (SELECT 1 FROM issued_prints p WHERE p.record_n = r.n)
-			FROM records r LEFT JOIN issued_documents d ON d.record_n = r.n WHERE r.number <> '' ORDER BY r.number`).Rows()
+		rows, err := db.Raw(`SELECT r.number, r.sha256, d.canonical, d.seal
+			FROM records r LEFT JOIN issued_documents d ON d.record_n = r.n
+			WHERE r.number <> '' ORDER BY r.number`).Rows()
 		if err != nil {
 			return err
 		}
 		defer rows.Close()
 		for rows.Next() {
-			var number, sum, sealText string
+			var number, sum string
 			var canonical []byte
-			var printed bool
-			if err := rows.Scan(&number, &sum, &canonical, &sealText, &printed); err != nil {
+			var sealText sql.NullString
+			if err := rows.Scan(&number, &sum, &canonical, &sealText); err != nil {
 				return err
 			}
-			seal, err := records.UnmarshalSeal([]byte(sealText))
-			if err != nil || seal.SHA256 != sum || !seal.Holds(canonical, seal.PublicKey) || !printed {
-				return records.Fail(records.Internal, "record "+number+" is not as it was issued")
+			seal, err := records.UnmarshalSeal([]byte(sealText.String))
+			if err != nil || seal.SHA256 != sum || !seal.Holds(canonical, seal.PublicKey) {
+				return notAsIssued(number)
 			}
 		}
-		return rows.Err()
+		if err := rows.Err(); err != nil {
+			return err
+		}
+		return verifyPrints(db)
 	})
 }
 
+func notAsIssued(number string) error {
+	return records.Fail(records.Internal, "record "+number+" is not as it was issued")
+}
+
+// verifyPrints looks for a record that the audit log says was printed and that
+// has no print. The entries of earlier programs do not say it: they printed
+// every record as they issued it.
+func verifyPrints(db *gorm.DB) error {
+	var lost []string
+	err := db.Raw(`SELECT r.number FROM records r JOIN audit l ON l.subject = r.id
+		WHERE r.number <> '' AND NOT EXISTS (SELECT 1 FROM issued_prints p WHERE p.record_n = r.n)
+		AND (l.what = 'record printed' OR l.what = 'record issued' AND l.detail NOT LIKE '%"printed":false%')
+		ORDER BY r.number LIMIT 1`).Scan(&lost).Error
+	if err == nil && len(lost) > 0 {
+		err = notAsIssued(lost[0])
+	}
+	return err
+}
+
+// verifyNumbers compares the numbers of the records of each year with those
+// given out. They are all different, so as many as the highest leave no gap.
 func verifyNumbers(db *gorm.DB) error {
-	var years []struct{ Year, Last, Count, Highest int }
-	err := db.Raw(`SELECT y.year, y.last, (SELECT count(*) FROM records WHERE number <> '' AND number GLOB printf('%04d-*', y.year)) AS count,
-		(SELECT coalesce(max(CAST(substr(number, 6) AS INTEGER)), 0) FROM records WHERE number <> '' AND number GLOB printf('%04d-*', y.year)) AS highest
-		FROM numbers y`).Scan(&years).Error
+	var years []numberRow
+	if err := db.Order("year").Find(&years).Error; err != nil {
+		return err
+	}
+	rows, err := db.Raw("SELECT number FROM records WHERE number <> ''").Rows()
 	if err != nil {
 		return err
 	}
+	defer rows.Close()
+	count, highest := map[int]int{}, map[int]int{}
+	for rows.Next() {
+		var number string
+		if err := rows.Scan(&number); err != nil {
+			return err
+		}
+		var year, n int
+		if _, err := fmt.Sscanf(number, "%d-%d", &year, &n); err != nil {
+			return fmt.Errorf("record number %q: %w", number, err)
+		}
+		count[year]++
+		highest[year] = max(highest[year], n)
+	}
+	if err := rows.Err(); err != nil {
+		return err
+	}
+	given := map[int]int{}
 	for _, y := range years {
-		if y.Count != y.Last || y.Highest != y.Last {
+		given[y.Year] = y.Last
+	}
+	for year := range count {
+		given[year] += 0 // a year of which no number was given out
+	}
+	for _, year := range slices.Sorted(maps.Keys(given)) {
+		if last := given[year]; count[year] != last || highest[year] != last {
 			return records.Fail(records.Internal,
-				fmt.Sprintf("the numbers of %d have a gap: %d given out, %d records, the highest %d", y.Year, y.Last,
-					y.Count, y.Highest))
+				fmt.Sprintf("the numbers of %d have a gap: %d given out, %d records, the highest %d", year, last,
+					count[year], highest[year]))
 		}
 	}
 	return nil

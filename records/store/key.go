@@ -29,9 +29,6 @@ type Key struct {
 	RevokedAt time.Time // zero while it holds
 }
 
-// Revoked reports whether the key has been ended.
-func (k Key) Revoked() bool { return !k.RevokedAt.IsZero() }
-
 type keyRow struct {
 	N         int64 `gorm:"primaryKey"`
 	ID        string
@@ -56,8 +53,8 @@ func hashKey(token string) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// NewKey makes a key for a person and returns it with its token, which cannot
-// be had again. Errors: Invalid without a label; NotFound; Conflict when the
+// NewKey makes a key for a person and returns it with its token, which is
+// shown only once. Errors: Invalid without a label; NotFound; Conflict when the
 // person has MostKeys in use.
 func (s People) NewKey(ctx context.Context, actor records.Actor, personID, label string) (Key, error) {
 	var errs records.Errors
@@ -71,13 +68,13 @@ func (s People) NewKey(ctx context.Context, actor records.Actor, personID, label
 		if err := one(t.Where("id = ?", personID), &p, "person", personID); err != nil {
 			return err
 		}
-		var held int64
-		if err := t.Model(&keyRow{}).Where("person_id = ? AND revoked_at = ''",
-			personID).Count(&held).Error; err != nil {
+		var used int64
+		inUse := t.Model(&keyRow{}).Where("person_id = ? AND revoked_at = ''", personID)
+		if err := inUse.Count(&used).Error; err != nil {
 			return err
 		}
-		if held >= MostKeys {
-			return records.Fail(records.Conflict, fmt.Sprintf("there are %d keys in use: revoke one first", held))
+		if used >= MostKeys {
+			return records.Fail(records.Conflict, fmt.Sprintf("there are %d keys in use: revoke one first", used))
 		}
 		row = keyRow{ID: t.newID(), PersonID: personID, Label: label, TokenHash: hashKey(token), CreatedAt: stamp(t.at)}
 		if err := t.Create(&row).Error; err != nil {
@@ -109,7 +106,7 @@ func (s People) ByKey(ctx context.Context, token string) (records.Person, error)
 }
 
 // Keys returns a person's keys without their tokens, those in use first, the
-// newest at the head.
+// newest first.
 func (s People) Keys(ctx context.Context, personID string) ([]Key, error) {
 	var rows []keyRow
 	err := s.read(ctx).Where("person_id = ?", personID).Order("revoked_at <> '', n DESC").Limit(200).Find(&rows).Error

@@ -20,10 +20,12 @@ func mustPerson(t *testing.T, s *store.Store, email string) records.Person {
 }
 
 func TestKeyIsOfOnePersonUntilRevoked(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	p, other := mustPerson(t, s, "elspeth@firm.example"), mustPerson(t, s, "other@firm.example")
 	k := must(s.People.NewKey(ctx, storetest.Actor, p.ID, " van tablet "))
-	if !regexp.MustCompile(`^gbk_[a-z2-7]{26}$`).MatchString(k.Token) || k.Label != "van tablet" || k.Revoked() {
+	if !regexp.MustCompile(`^gbk_[a-z2-7]{26}$`).MatchString(k.Token) || k.Label != "van tablet" ||
+		!k.RevokedAt.IsZero() {
 		t.Errorf("key %+v", k)
 	}
 	second := must(s.People.NewKey(ctx, storetest.Actor, p.ID, "office export"))
@@ -52,7 +54,7 @@ func TestKeyIsOfOnePersonUntilRevoked(t *testing.T) {
 	must(s.People.ByKey(ctx, second.Token))
 
 	keys := must(s.People.Keys(ctx, p.ID))
-	if len(keys) != 2 || keys[0].ID != second.ID || keys[1].ID != k.ID || !keys[1].Revoked() || keys[0].Token+
+	if len(keys) != 2 || keys[0].ID != second.ID || keys[1].ID != k.ID || keys[1].RevokedAt.IsZero() || keys[0].Token+
 		keys[1].Token != "" {
 		t.Errorf("keys %+v", keys)
 	}
@@ -69,6 +71,7 @@ func TestKeyIsOfOnePersonUntilRevoked(t *testing.T) {
 }
 
 func TestKeyRefuses(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	p := mustPerson(t, s, "elspeth@firm.example")
 	for _, label := range []string{"", "  ", strings.Repeat("x", 61), "two\nlines"} {
@@ -91,6 +94,7 @@ func TestKeyRefuses(t *testing.T) {
 
 // The token must be nowhere in the file, nor in its journal.
 func TestKeyTokenIsNotStored(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	s := storetest.MustOpenAt(t, filepath.Join(dir, "test.db"), storetest.NewClock().Now)
 	k := must(s.People.NewKey(ctx, storetest.Actor, mustPerson(t, s, "elspeth@firm.example").ID, "findable label"))

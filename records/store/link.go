@@ -18,7 +18,7 @@ type Link struct {
 	ID         string
 	RecordID   string
 	Token      string // set only where a link is made; the store keeps its hash
-	ForName    string // whom it was given to
+	ForName    string // the person it was given to
 	ForEmail   string // where it was sent; "" when nobody said
 	ExpiresAt  time.Time
 	RevokedAt  time.Time // zero while it holds
@@ -55,13 +55,14 @@ type linkView struct {
 func (v linkView) link() Link {
 	l := v.Link
 	return Link{ID: l.ID, RecordID: v.RecordID, ForName: l.ForName, ForEmail: l.ForEmail,
-		ExpiresAt: instant(l.ExpiresAt),
-		RevokedAt: instant(l.RevokedAt), RevokedWhy: l.RevokedWhy, CreatedAt: instant(l.CreatedAt)}
+		ExpiresAt: instant(l.ExpiresAt), RevokedAt: instant(l.RevokedAt), RevokedWhy: l.RevokedWhy,
+		CreatedAt: instant(l.CreatedAt)}
 }
 
 func findLinks(q *gorm.DB) ([]Link, error) {
 	var rows []linkView
-	err := q.Table("links l").Joins("JOIN records r ON r.n = l.record_n").Select("l.*, r.id AS record_id").Order("l.n").Find(&rows).Error
+	err := q.Table("links l").Joins("JOIN records r ON r.n = l.record_n").
+		Select(linkTable.list("l") + ", r.id AS record_id").Order("l.n").Find(&rows).Error
 	return mapped(rows, linkView.link), err
 }
 
@@ -85,20 +86,19 @@ func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
 		return linkRow{}, errs
 	}
 	row := linkRow{ID: t.newID(), RecordN: recordN, TokenHash: hashToken(l.Token), ForName: l.ForName,
-		ForEmail:  l.ForEmail,
-		ExpiresAt: stamp(l.ExpiresAt), CreatedAt: stamp(t.at)}
+		ForEmail: l.ForEmail, ExpiresAt: stamp(l.ExpiresAt), CreatedAt: stamp(t.at)}
 	return row, t.Create(&row).Error
 }
 
 // Add makes a private link to an issued record and returns it with its
-// token, which cannot be had again. Errors: Invalid; NotFound, also for a
+// token, which is shown only once. Errors: Invalid; NotFound, also for a
 // draft.
-func (s Links) Add(ctx context.Context, actor records.Actor, recordID, forName string, expires time.Time) (Link,
-	error) {
+func (s Links) Add(ctx context.Context, actor records.Actor, recordID, forName string,
+	expires time.Time) (Link, error) {
 	return s.AddTo(ctx, actor, recordID, records.Contact{Name: forName}, expires)
 }
 
-// AddTo is NewLink for a contact: the link shows what was issued to the
+// AddTo is Add for a contact: the link shows what was issued to the
 // same e-mail address at the same property.
 func (s Links) AddTo(ctx context.Context, actor records.Actor, recordID string, to records.Contact,
 	expires time.Time) (Link, error) {
@@ -181,12 +181,12 @@ func (s Links) Seen(ctx context.Context, l Link) (lines []RecordLine, err error)
 		if email == "" {
 			email = own.Contact.Email
 		}
-		q := db.Where("r.number <> '' AND p.n = (SELECT a.property_n FROM records o JOIN appliances a ON a.n = "+
-			"o.appliance_n WHERE o.id = ?)", l.RecordID)
+		q := db.Where(`r.number <> '' AND p.n = (
+			SELECT a.property_n FROM records o JOIN appliances a ON a.n = o.appliance_n WHERE o.id = ?)`, l.RecordID)
 		if email == "" {
 			q = q.Where("r.id = ?", l.RecordID)
 		} else {
-			q = q.Where("r.id = ? OR lower(json_extract(r.doc, '$.customer.email')) = lower(?)", l.RecordID, email)
+			q = q.Where("r.id = ? OR lower("+textIn("r.doc", "customer", "email")+") = lower(?)", l.RecordID, email)
 		}
 		lines, err = findLines(q.Order("r.work_date DESC, r.n DESC").Limit(500))
 		return err

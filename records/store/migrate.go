@@ -5,23 +5,12 @@ import (
 	"database/sql"
 	"embed"
 	"fmt"
-	"io/fs"
-
-	"github.com/pressly/goose/v3"
 
 	"gaugebook/records"
 )
 
 //go:embed migrations/*.sql
 var migrations embed.FS
-
-func migrator(db *sql.DB) (*goose.Provider, error) {
-	files, err := fs.Sub(migrations, "migrations")
-	if err != nil {
-		return nil, err
-	}
-	return goose.NewProvider(goose.DialectSQLite3, db, files)
-}
 
 // migrate brings the schema up to date, each step in a transaction of its
 // own. A step that has been released is never edited; a change is a new one.

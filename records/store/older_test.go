@@ -7,7 +7,6 @@ import (
 	"errors"
 	"strings"
 	"testing"
-	"time"
 
 	"gaugebook/records"
 	"gaugebook/records/store"
@@ -56,6 +55,7 @@ func older(t *testing.T) (lines, draft string) {
 // A register of an older version is taken as it is, and goes out again as the
 // same bytes.
 func TestRestoreOfAnOlderVersion(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	was, draft := older(t)
 	s := storetest.MustOpen(t)
@@ -88,6 +88,7 @@ func TestRestoreOfAnOlderVersion(t *testing.T) {
 // saved beside it, stands in the way of issuing by name, and is gone once it
 // has been left out.
 func TestDraftOfAnOlderVersion(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	was, id := older(t)
 	s := storetest.MustOpen(t)
@@ -103,12 +104,11 @@ func TestDraftOfAnOlderVersion(t *testing.T) {
 	}
 	r := must(s.Records.Record(ctx, id))
 	waits(r)
-	_, err := s.Records.Issue(ctx, storetest.Actor, id, r.Revision, func(string, time.Time,
-		*records.Record) (store.Plan,
-		error) {
-		t.Error("prepared all the same")
-		return store.Plan{}, nil
-	})
+	_, _, err := s.Records.Issue(ctx, storetest.Actor, id, r.Revision, store.Issuer{
+		Plan: func(store.Basis) (store.Plan, error) {
+			t.Error("planned all the same")
+			return store.Plan{}, nil
+		}})
 	if records.KindOf(err) != records.NotReady || !strings.Contains(err.Error(), "“4000” was not accepted") ||
 		!strings.Contains(err.Error(), "Chimney: height m") {
 		t.Errorf("issuing: %v", err)
@@ -133,6 +133,7 @@ func TestDraftOfAnOlderVersion(t *testing.T) {
 // A new draft of an appliance of an older version starts with what still fits;
 // correcting the appliance keeps what no form shows.
 func TestApplianceOfAnOlderVersion(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	was, id := older(t)
 	s := storetest.MustOpen(t)

@@ -16,7 +16,7 @@ type Answer struct {
 
 const (
 	onceKept = 30 * 24 * time.Hour // how long an answer is remembered
-	onceRuns = 2 * time.Minute     // after which a request without an answer is taken for dead
+	onceRuns = 2 * time.Minute     // after which a request without an answer counts as dead
 )
 
 type onceRow struct {
@@ -39,8 +39,8 @@ func (onceRow) TableName() string { return "once_keys" }
 // more, as saving a draft is. Errors: Invalid for a key that cannot be one;
 // Conflict when the key was used for something else or its request is still
 // running; whatever do returns.
-func (s *Store) Once(ctx context.Context, scope, key, fingerprint string, do func() (Answer, error)) (a Answer,
-	err error) {
+func (s *Store) Once(ctx context.Context, scope, key, fingerprint string,
+	do func() (Answer, error)) (a Answer, err error) {
 	var errs records.Errors
 	if key = line(&errs, "Idempotency-Key", "", key, 8, 100); len(errs) > 0 {
 		return a, errs
@@ -64,8 +64,8 @@ func (s *Store) Once(ctx context.Context, scope, key, fingerprint string, do fun
 
 func (s *Store) beginOnce(ctx context.Context, scope, key, fingerprint string) (a Answer, err error) {
 	err = s.write(ctx, records.SystemActor, func(t *tx) error {
-		if err := t.Exec("DELETE FROM once_keys WHERE (scope, name) IN (SELECT scope, name FROM once_keys WHERE at "+
-			"< ? LIMIT 20)", stamp(t.at.Add(-onceKept))).Error; err != nil {
+		if err := t.Exec(`DELETE FROM once_keys WHERE (scope, name) IN (
+			SELECT scope, name FROM once_keys WHERE at < ? LIMIT 20)`, stamp(t.at.Add(-onceKept))).Error; err != nil {
 			return err
 		}
 		var rows []onceRow

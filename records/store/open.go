@@ -11,19 +11,14 @@ package store
 import (
 	"context"
 	"crypto/rand"
-	"database/sql"
 	"errors"
 	"fmt"
 	"log/slog"
-	"net/url"
 	"path/filepath"
 	"strings"
 	"time"
 
-	_ "github.com/mattn/go-sqlite3" // the driver both connections use
-	"gorm.io/driver/sqlite"
 	"gorm.io/gorm"
-	"gorm.io/gorm/logger"
 
 	"gaugebook/records"
 )
@@ -34,6 +29,7 @@ type Options struct {
 	Path  string
 	Now   func() time.Time
 	NewID func() string
+	Log   *slog.Logger // of statements that fail or are slow; slog.Default() if nil
 	// Unsynced does not wait for the disk: for filling a file that is thrown
 	// away if anything goes wrong meanwhile, never for a register in use.
 	Unsynced bool
@@ -63,10 +59,9 @@ type db struct {
 	opt    Options
 	writer *gorm.DB
 	reader *gorm.DB
+	// gatherMost is its constant; tests set it.
+	gatherMost int
 }
-
-// readers is the size of the pool of read-only connections.
-const readers = 4
 
 // Open opens the file, making it and bringing its schema up to date as
 // needed. A file written by a newer version is refused as a Conflict.
@@ -81,73 +76,19 @@ func Open(ctx context.Context, opt Options) (*Store, error) {
 	if opt.NewID == nil {
 		opt.NewID = func() string { return strings.ToLower(rand.Text()) }
 	}
-	s := &db{opt: opt}
-	w, err := sql.Open("sqlite3", writerDSN(opt.Path, opt.Unsynced))
-	if err != nil {
-		return nil, fmt.Errorf("opening %s: %w", opt.Path, err)
+	if opt.Log == nil {
+		opt.Log = slog.Default()
 	}
-	w.SetMaxOpenConns(1)
-	if err := migrate(ctx, w); err != nil {
-		return nil, errors.Join(err, w.Close())
-	}
-	// Readers are opened last: a read-only connection can do nothing with a
-	// file that is not there or not yet in WAL mode.
-	r, err := sql.Open("sqlite3", readerDSN(opt.Path))
-	if err != nil {
-		return nil, errors.Join(fmt.Errorf("opening %s to read: %w", opt.Path, err), w.Close())
-	}
-	r.SetMaxOpenConns(readers)
-	r.SetMaxIdleConns(readers)
-	if s.writer, err = overGorm(w, false); err == nil {
-		s.reader, err = overGorm(r, true)
-	}
-	if err == nil {
-		err = r.PingContext(ctx)
-	}
-	if err != nil {
-		return nil, errors.Join(fmt.Errorf("opening %s: %w", opt.Path, err), r.Close(), w.Close())
+	s := &db{opt: opt, gatherMost: gatherMost}
+	var err error
+	if s.writer, s.reader, err = openFile(ctx, opt); err != nil {
+		return nil, err
 	}
 	return openDoors(s), nil
 }
 
-// fileURI names the file so that no character of its path is taken for a
-// part of the URI.
-func fileURI(path string) string {
-	return "file:" + (&url.URL{Path: filepath.ToSlash(path)}).EscapedPath()
-}
-
-// The spelling of the pragmas is that of this driver; the other driver's
-// _pragma=… is ignored without a word. FULL, because a record that was
-// acknowledged must survive a power cut. Recursive triggers, so that REPLACE
-// cannot slip past the triggers that refuse deletion.
-func writerDSN(path string, unsynced bool) string {
-	synchronous := "FULL"
-	if unsynced {
-		synchronous = "OFF"
-	}
-	return fileURI(path) + "?_journal_mode=WAL&_busy_timeout=5000&_foreign_keys=on&_synchronous=" + synchronous +
-		"&_txlock=immediate&_recursive_triggers=on&_cache_size=-65536"
-}
-
-func readerDSN(path string) string {
-	return fileURI(path) + "?mode=ro&_query_only=true&_busy_timeout=5000&_foreign_keys=on&_cache_size=-16384"
-}
-
-// overGorm puts gorm over a connection pool. Prepared statements are kept for
-// readers only: on the writer they cost time, and they make a text of several
-// statements stop after its first.
-func overGorm(db *sql.DB, prepare bool) (*gorm.DB, error) {
-	return gorm.Open(sqlite.New(sqlite.Config{Conn: db}), &gorm.Config{
-		SkipDefaultTransaction: true,
-		TranslateError:         true,
-		PrepareStmt:            prepare,
-		PrepareStmtMaxSize:     200,
-		NowFunc:                func() time.Time { return time.Now().UTC() },
-		Logger: logger.NewSlogLogger(slog.Default(), logger.Config{
-			LogLevel: logger.Warn, SlowThreshold: 2 * time.Second, IgnoreRecordNotFoundError: true,
-			ParameterizedQueries: true}),
-	})
-}
+// Dir returns the folder that the database lies in.
+func (s *Store) Dir() string { return filepath.Dir(s.opt.Path) }
 
 // Close closes the file. The caller has let every request end before.
 func (s *Store) Close() error {
@@ -177,14 +118,25 @@ func (s *db) write(ctx context.Context, actor records.Actor, fn func(*tx) error)
 	err := s.writer.WithContext(ctx).Transaction(func(db *gorm.DB) error {
 		return fn(&tx{DB: db, at: s.opt.Now().UTC().Truncate(time.Millisecond), actor: actor, newID: s.opt.NewID})
 	})
-	return explain(err)
+	return explain(ended(ctx, err))
 }
 
 // read returns a session for one query; view runs several on one snapshot.
 func (s *db) read(ctx context.Context) *gorm.DB { return s.reader.WithContext(ctx) }
 
 func (s *db) view(ctx context.Context, fn func(*gorm.DB) error) error {
-	return explain(s.reader.WithContext(ctx).Transaction(fn))
+	return explain(ended(ctx, s.reader.WithContext(ctx).Transaction(fn)))
+}
+
+// ended names the end of a request as the cause of what failed because of it:
+// the transaction is rolled back at once, and statements then say that they
+// are closed.
+func ended(ctx context.Context, err error) error {
+	cause := ctx.Err()
+	if err == nil || cause == nil || errors.Is(err, cause) || records.KindOf(err) != records.Internal {
+		return err
+	}
+	return fmt.Errorf("%w: %w", cause, err)
 }
 
 // explain leaves errors made for people alone and names the source of others.

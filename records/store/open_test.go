@@ -1,4 +1,4 @@
-package store
+package store_test
 
 import (
 	"context"
@@ -9,35 +9,26 @@ import (
 	"strings"
 	"testing"
 
-	"gorm.io/gorm"
-	"gorm.io/gorm/schema"
-
 	"gaugebook/records"
+	"gaugebook/records/store"
+	"gaugebook/records/store/storetest"
 )
 
-func mustOpen(tb testing.TB, path string) *Store {
-	tb.Helper()
-	s, err := Open(context.Background(), Options{Path: path})
-	if err != nil {
-		tb.Fatal(err)
-	}
-	tb.Cleanup(func() { _ = s.Close() })
-	return s
-}
-
 func TestPragmasHoldOnEveryConnection(t *testing.T) {
+	t.Parallel()
 	// A path full of signs that mean something in a URI.
 	dir := filepath.Join(t.TempDir(), "a b?c#d%20e&f")
 	if err := os.Mkdir(dir, 0o700); err != nil {
 		t.Fatal(err)
 	}
 	path := filepath.Join(dir, "x.db")
-	s := mustOpen(t, path)
+	s := must(store.Open(ctx, store.Options{Path: path}))
+	defer s.Close()
 	if _, err := os.Stat(path); err != nil {
 		t.Fatalf("the file is not where it was asked for: %v", err)
 	}
-	reader, _ := s.reader.DB()
-	writer, err := sql.Open("sqlite3", writerDSN(path, false)) // a pool that may have two
+	one, reader := store.Pools(s)
+	writer, err := sql.Open("sqlite3", store.WriterDSN(path, false)) // a pool that may have two
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -48,8 +39,8 @@ func TestPragmasHoldOnEveryConnection(t *testing.T) {
 	}{
 		"writer": {writer, map[string]string{"journal_mode": "wal", "busy_timeout": "5000", "foreign_keys": "1",
 			"synchronous": "2", "query_only": "0", "recursive_triggers": "1"}},
-		"reader": {reader, map[string]string{"journal_mode": "wal", "busy_timeout": "5000", "foreign_keys": "1",
-			"query_only": "1"}},
+		"reader": {reader,
+			map[string]string{"journal_mode": "wal", "busy_timeout": "5000", "foreign_keys": "1", "query_only": "1"}},
 	} {
 		for range 2 {
 			c, err := pool.db.Conn(context.Background())
@@ -69,14 +60,13 @@ func TestPragmasHoldOnEveryConnection(t *testing.T) {
 	if _, err := reader.Exec("DELETE FROM people"); err == nil {
 		t.Error("a reader could write")
 	}
-	w, _ := s.writer.DB()
-	if n := w.Stats().MaxOpenConnections; n != 1 {
+	if n := one.Stats().MaxOpenConnections; n != 1 {
 		t.Errorf("the writer may have %d connections", n)
 	}
 }
 
 func TestFreshSchemaIsTheUpgradedOne(t *testing.T) {
-	ctx := context.Background()
+	t.Parallel()
 	schemaOf := func(db *sql.DB) (out []string) {
 		rows, err := db.Query("SELECT type || ' ' || name || ' ' || coalesce(sql, '') FROM sqlite_master ORDER BY " +
 			"type, name")
@@ -93,15 +83,15 @@ func TestFreshSchemaIsTheUpgradedOne(t *testing.T) {
 		}
 		return out
 	}
-	fresh, _ := mustOpen(t, filepath.Join(t.TempDir(), "fresh.db")).writer.DB()
+	fresh, _ := store.Pools(storetest.MustOpen(t))
 
 	// Step by step, with data in it since the first step.
 	path := filepath.Join(t.TempDir(), "old.db")
-	old, err := sql.Open("sqlite3", writerDSN(path, false))
+	old, err := sql.Open("sqlite3", store.WriterDSN(path, false))
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := migrator(old)
+	p, err := store.Migrator(old)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -115,8 +105,9 @@ func TestFreshSchemaIsTheUpgradedOne(t *testing.T) {
 	if err := old.Close(); err != nil {
 		t.Fatal(err)
 	}
-	s := mustOpen(t, path)
-	upgraded, _ := s.writer.DB()
+	s := must(store.Open(ctx, store.Options{Path: path}))
+	defer s.Close()
+	upgraded, _ := store.Pools(s)
 	if a, b := schemaOf(fresh), schemaOf(upgraded); !reflect.DeepEqual(a, b) || len(a) < 20 {
 		t.Errorf("fresh:\n%s\nupgraded:\n%s", strings.Join(a, "\n"), strings.Join(b, "\n"))
 	}
@@ -128,46 +119,16 @@ func TestFreshSchemaIsTheUpgradedOne(t *testing.T) {
 	if _, err := upgraded.Exec("INSERT INTO goose_db_version (version_id, is_applied) VALUES (9999, 1)"); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Open(ctx, Options{Path: path}); records.KindOf(err) != records.Conflict {
+	if _, err := store.Open(ctx, store.Options{Path: path}); records.KindOf(err) != records.Conflict {
 		t.Errorf("opening a newer file: %v", err)
 	}
 }
 
-// TestRowsMatchSchema keeps the row structs and the SQL from drifting apart.
-func TestRowsMatchSchema(t *testing.T) {
-	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
-	for _, row := range []schema.Tabler{personRow{}, firmRow{}, instrumentRow{}, dropBandsRow{}, sessionRow{},
-		onceRow{}, auditRow{}, keyRow{},
-		propertyRow{}, applianceRow{}, recordRow{}, documentRow{}, printRow{}, keptRow{}, dutyRow{}, linkRow{},
-		outboxRow{}, attemptRow{}, visitRow{}} {
-		st := &gorm.Statement{DB: s.writer}
-		if err := st.Parse(row); err != nil {
-			t.Fatal(err)
-		}
-		inStruct := map[string]bool{}
-		for _, name := range st.Schema.DBNames {
-			inStruct[name] = true
-		}
-		var columns []string
-		if err := s.writer.Raw("SELECT name FROM pragma_table_info(?)",
-			row.TableName()).Scan(&columns).Error; err != nil {
-			t.Fatal(err)
-		}
-		for _, c := range columns {
-			if !inStruct[c] {
-				t.Errorf("%s.%s is in the schema only", row.TableName(), c)
-			}
-			delete(inStruct, c)
-		}
-		for c := range inStruct {
-			t.Errorf("%s.%s is in the struct only", row.TableName(), c)
-		}
-	}
-}
-
 func TestOpenRefuses(t *testing.T) {
+	t.Parallel()
 	for _, path := range []string{"", ":memory:", "file::memory:"} {
-		if _, err := Open(context.Background(), Options{Path: path}); records.KindOf(err) != records.Invalid {
+		if _, err := store.Open(context.Background(),
+			store.Options{Path: path}); records.KindOf(err) != records.Invalid {
 			t.Errorf("Open(%q): %v", path, err)
 		}
 	}
@@ -175,7 +136,7 @@ func TestOpenRefuses(t *testing.T) {
 	if err := os.WriteFile(text, []byte(strings.Repeat("no database at all\n", 100)), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Open(context.Background(), Options{Path: text}); err == nil {
+	if _, err := store.Open(context.Background(), store.Options{Path: text}); err == nil {
 		t.Error("a text file was opened")
 	}
 }

@@ -39,14 +39,16 @@ func (outboxRow) TableName() string { return "outbox" }
 
 func (r outboxRow) message() records.Message {
 	return records.Message{ID: r.ID, Kind: r.Kind, RecordID: r.RecordID, Ref: r.Ref, ToName: r.ToName,
-		ToEmail: r.ToEmail, Subject: r.Subject, Text: r.Text, HTML: r.HTML, AttachPDF: r.AttachPDF,
-		StopURL: r.StopURL,
-		State:   records.MessageState(r.State), Attempts: r.Attempts, NextAt: instant(r.NextAt),
-		LeaseUntil: instant(r.LeaseUntil), Receipt: r.Receipt, Problem: r.Problem,
-		CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt)}
+		ToEmail: r.ToEmail, Subject: r.Subject, Text: r.Text, HTML: r.HTML, AttachPDF: r.AttachPDF, StopURL: r.StopURL,
+		State: records.MessageState(r.State), Attempts: r.Attempts, NextAt: instant(r.NextAt),
+		LeaseUntil: instant(r.LeaseUntil), Receipt: r.Receipt, Problem: r.Problem, CreatedAt: instant(r.CreatedAt),
+		UpdatedAt: instant(r.UpdatedAt)}
 }
 
-// enqueue puts a message in and reports whether it was new.
+// messageKey keeps a message from being sent twice.
+var messageKey = []clause.Column{{Name: "kind"}, {Name: "record_id"}, {Name: "ref"}, {Name: "to_email"}}
+
+// enqueue adds a message and reports whether it was new.
 func (t *tx) enqueue(m records.Message) (bool, error) {
 	m, err := m.Checked()
 	if err != nil {
@@ -59,20 +61,17 @@ func (t *tx) enqueue(m records.Message) (bool, error) {
 		m.NextAt = t.at
 	}
 	row := outboxRow{ID: m.ID, Kind: m.Kind, RecordID: m.RecordID, Ref: m.Ref, ToName: m.ToName, ToEmail: m.ToEmail,
-		Subject: m.Subject,
-		Text:    m.Text, HTML: m.HTML, AttachPDF: m.AttachPDF, StopURL: m.StopURL, State: string(records.MessageDue),
-		NextAt: stamp(m.NextAt), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
-	res := t.Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "kind"}, {Name: "record_id"}, {Name: "ref"},
-		{Name: "to_email"}}, DoNothing: true}).Create(&row)
+		Subject: m.Subject, Text: m.Text, HTML: m.HTML, AttachPDF: m.AttachPDF, StopURL: m.StopURL,
+		State: string(records.MessageDue), NextAt: stamp(m.NextAt), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
+	res := t.Clauses(clause.OnConflict{Columns: messageKey, DoNothing: true}).Create(&row)
 	if res.Error != nil || res.RowsAffected == 0 {
 		return false, res.Error
 	}
-	return true, t.log("message put in", m.ID, detail{"kind": m.Kind, "record": m.RecordID, "to": m.ToEmail})
+	return true, t.log("message queued", m.ID, detail{"kind": m.Kind, "record": m.RecordID, "to": m.ToEmail})
 }
 
-// Enqueue puts messages in, all or none, and returns how many were new: one
-// with the same kind, record, ref and address is not put in twice. Errors:
-// Invalid.
+// Enqueue adds messages, all or none, and returns how many were new: one with
+// the same kind, record, ref and address is not added twice. Errors: Invalid.
 func (s Outbox) Enqueue(ctx context.Context, actor records.Actor, messages ...records.Message) (added int, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		added = 0
@@ -87,10 +86,13 @@ func (s Outbox) Enqueue(ctx context.Context, actor records.Actor, messages ...re
 		}
 		return nil
 	})
-	return added, err
+	if err != nil {
+		return 0, err
+	}
+	return added, nil
 }
 
-// cancelMessages stops what is due about a record that no longer stands.
+// cancelMessages stops what is due about a record that is no longer in force.
 func (t *tx) cancelMessages(recordID, why string) error {
 	return t.Model(&outboxRow{}).Where("record_id = ? AND state = 'due'", recordID).
 		Updates(map[string]any{"state": string(records.MessageFailed), "problem": why, "updated_at": stamp(t.at)}).Error
@@ -106,8 +108,8 @@ func (s Outbox) ClaimDue(ctx context.Context, now time.Time, lease time.Duration
 			return err
 		}
 		var rows []outboxRow
-		if err := t.Where("state = 'due' AND next_at <= ?",
-			stamp(now)).Order("next_at, n").Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+		due := t.Where("state = 'due' AND next_at <= ?", stamp(now)).Order("next_at, n").Limit(1)
+		if err := due.Find(&rows).Error; err != nil || len(rows) == 0 {
 			return err
 		}
 		row := rows[0]
@@ -196,15 +198,13 @@ func (s Outbox) mark(ctx context.Context, actor records.Actor, id string, to rec
 // customer may get an unsure one twice, so only a person decides it. Errors:
 // NotFound; Conflict in any other state.
 func (s Outbox) Requeue(ctx context.Context, actor records.Actor, id string) error {
-	return s.move(ctx, actor, id, []records.MessageState{records.MessageFailed, records.MessageUnsure},
-		records.MessageDue,
-		detail{"requeued": true},
+	from := []records.MessageState{records.MessageFailed, records.MessageUnsure}
+	return s.move(ctx, actor, id, from, records.MessageDue, detail{"requeued": true},
 		map[string]any{"next_at": stamp(s.opt.Now()), "problem": ""})
 }
 
 func (s Outbox) move(ctx context.Context, actor records.Actor, id string, from []records.MessageState,
-	to records.MessageState,
-	d detail, set map[string]any) error {
+	to records.MessageState, d detail, set map[string]any) error {
 	return s.write(ctx, actor, func(t *tx) error {
 		var row outboxRow
 		if err := one(t.Where("id = ?", id), &row, "message", id); err != nil {

@@ -24,6 +24,7 @@ func claim(t *testing.T, s *store.Store, now time.Time) *records.Message {
 }
 
 func TestOutboxSendsEachOnce(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	now := storetest.Start.Add(time.Hour)
 	same := message("d1")
@@ -66,6 +67,7 @@ func TestOutboxSendsEachOnce(t *testing.T) {
 }
 
 func TestOutboxNeverSendsTwiceBySilence(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	now := storetest.Start.Add(time.Hour)
 	must(s.Outbox.Enqueue(ctx, storetest.Actor, message("crash"), message("hang")))
@@ -96,6 +98,7 @@ func TestOutboxNeverSendsTwiceBySilence(t *testing.T) {
 }
 
 func TestOutboxPagesAndRefusals(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	for _, ref := range []string{"1", "2", "3", "4", "5"} {
 		must(s.Outbox.Enqueue(ctx, storetest.Actor, message(ref)))
@@ -126,6 +129,7 @@ func TestOutboxPagesAndRefusals(t *testing.T) {
 }
 
 func TestMessagesOfARecordThatFellAreStopped(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	row := storetest.MustIssue(t, s, a.ID, records.Service, "2026-11-20")

@@ -20,7 +20,10 @@ const dueMonths = `SELECT substr(due, 1, 7) AS month,
 	sum(CASE WHEN due < @today THEN appliances ELSE 0 END) AS late,
 	sum(CASE WHEN due >= @today AND due < @far THEN appliances ELSE 0 END) AS near,
 	sum(CASE WHEN due >= @far THEN appliances ELSE 0 END) AS ahead
-	FROM due_days WHERE due < @none GROUP BY substr(due, 1, 7) ORDER BY 1`
+	FROM due_days
+	WHERE due < @none
+	GROUP BY substr(due, 1, 7)
+	ORDER BY 1`
 
 // DueMonths returns the months in which something is due, earliest first.
 func (s Register) DueMonths(ctx context.Context, today records.Date) (months []MonthDue, err error) {
@@ -37,16 +40,25 @@ type IssueRate struct {
 	Issued, Clear int
 }
 
-const rateByEngineer = `SELECT c.engineer_id AS "of", coalesce(p.name, '') AS name, sum(c.issued) AS issued, sum(c.clear) AS clear
-	FROM issue_counts c LEFT JOIN people p ON p.id = c.engineer_id WHERE c.month >= ? AND c.month <= ? GROUP BY c.engineer_id ORDER BY 3 DESC, 1`
+const (
+	rateByEngineer = `SELECT c.engineer_id AS "of", coalesce(p.name, '') AS name,
+		sum(c.issued) AS issued, sum(c.clear) AS clear
+		FROM issue_counts c LEFT JOIN people p ON p.id = c.engineer_id
+		WHERE c.month >= ? AND c.month <= ?
+		GROUP BY c.engineer_id, p.name
+		ORDER BY 3 DESC, 1`
 
-const rateByKind = `SELECT kind AS "of", sum(issued) AS issued, sum(clear) AS clear
-	FROM issue_counts WHERE month >= ? AND month <= ? GROUP BY kind ORDER BY 2 DESC, 1`
+	rateByKind = `SELECT kind AS "of", sum(issued) AS issued, sum(clear) AS clear
+		FROM issue_counts
+		WHERE month >= ? AND month <= ?
+		GROUP BY kind
+		ORDER BY 2 DESC, 1`
+)
 
 // IssueRates returns the rates of work done from the month of one day to that
 // of another, most records first.
-func (s Register) IssueRates(ctx context.Context, from, until records.Date) (byEngineer, byKind []IssueRate,
-	err error) {
+func (s Register) IssueRates(ctx context.Context,
+	from, until records.Date) (byEngineer, byKind []IssueRate, err error) {
 	lo, hi := from.String()[:len("2006-01")], until.String()[:len("2006-01")]
 	err = s.view(ctx, func(db *gorm.DB) error {
 		if err := db.Raw(rateByEngineer, lo, hi).Scan(&byEngineer).Error; err != nil {
@@ -67,14 +79,15 @@ type Waiting struct {
 	OldestDrafts           []RecordLine
 }
 
-const (
-	countDrafts = "SELECT count(*) FROM (SELECT 1 FROM records INDEXED BY records_drafts WHERE stage = 'draft' " +
-		"LIMIT ?)"
-	countMessages = "SELECT count(*) FROM (SELECT 1 FROM outbox INDEXED BY outbox_state WHERE state = ? LIMIT ?)"
-	countDuties   = "SELECT count(*) FROM (SELECT 1 FROM duties INDEXED BY duties_open_kind WHERE state = 'open' " +
-		"AND kind = ? LIMIT ?)"
-	oldestDrafts = "SELECT n FROM records INDEXED BY records_drafts WHERE stage = 'draft' ORDER BY created_at, n " +
-		"LIMIT ?"
+var (
+	countDrafts = "SELECT count(*) FROM (SELECT 1 FROM records" + by("records_drafts") + `
+		WHERE stage = 'draft' LIMIT ?) AS few`
+	countMessages = "SELECT count(*) FROM (SELECT 1 FROM outbox" + by("outbox_state") + `
+		WHERE state = ? LIMIT ?) AS few`
+	countDuties = "SELECT count(*) FROM (SELECT 1 FROM duties" + by("duties_open_kind") + `
+		WHERE state = 'open' AND kind = ? LIMIT ?) AS few`
+	oldestDrafts = "SELECT n FROM records" + by("records_drafts") + `
+		WHERE stage = 'draft' ORDER BY created_at, n LIMIT ?`
 )
 
 // Waiting returns what waits, with the oldest drafts.
@@ -110,31 +123,35 @@ func (s Register) Waiting(ctx context.Context, notices []records.DutyKind, draft
 	return w, err
 }
 
-const followedVisits = "SELECT * FROM records INDEXED BY records_appliance WHERE appliance_n = ? AND stage = " +
-	"'issued' ORDER BY work_date DESC, n DESC LIMIT ?"
-
 // Followed returns the followed readings of the last visits to an appliance
 // whose records are in force, oldest first. Errors: NotFound.
-func (s Register) Followed(ctx context.Context, applianceID string, most int) (visits []records.EarlierVisit,
-	err error) {
+func (s Register) Followed(ctx context.Context, applianceID string,
+	most int) (visits []records.EarlierVisit, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		var a applianceRow
 		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
 			return err
 		}
-		var rows []recordRow
-		if err := db.Raw(followedVisits, a.N, pageSize(most)).Scan(&rows).Error; err != nil {
-			return err
-		}
-		slices.Reverse(rows)
-		visits, err = mappedErr(rows, func(row recordRow) (records.EarlierVisit, error) {
-			r, err := row.record(applianceID)
-			if err != nil {
-				return records.EarlierVisit{}, err
-			}
-			return records.EarlierVisitOf(row.Number, r), nil
-		})
+		visits, err = followed(db, a.N, pageSize(most))
 		return err
 	})
 	return visits, err
+}
+
+// followed returns the last of the visits that q asks for, oldest first.
+func followed(q *gorm.DB, applianceN int64, most int) ([]records.EarlierVisit, error) {
+	var rows []recordRow
+	err := q.Where("appliance_n = ? AND stage = 'issued'", applianceN).Order("work_date DESC, n DESC").Limit(most).
+		Find(&rows).Error
+	if err != nil {
+		return nil, err
+	}
+	slices.Reverse(rows)
+	return mappedErr(rows, func(row recordRow) (records.EarlierVisit, error) {
+		r, err := row.record("")
+		if err != nil {
+			return records.EarlierVisit{}, err
+		}
+		return records.EarlierVisitOf(row.Number, r), nil
+	})
 }

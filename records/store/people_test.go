@@ -17,13 +17,12 @@ import (
 )
 
 func TestPeople(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	owner := must(s.People.Create(ctx, records.SystemActor, records.Person{Name: "Orla Venn",
-		Email: "orla@firm.example",
-		Role:  records.RoleOwner, PasswordHash: "h1", Active: true}))
+		Email: "orla@firm.example", Role: records.RoleOwner, PasswordHash: "h1", Active: true}))
 	eng := must(s.People.Create(ctx, storetest.Actor, records.Person{Name: "Ewan Holt", Email: "ewan@firm.example",
-		Role: records.RoleEngineer, Licence: "7000002",
-		CompetenceUntil: records.MustDate("2028-03-01"), Active: true}))
+		Role: records.RoleEngineer, Licence: "7000002", CompetenceUntil: records.MustDate("2028-03-01"), Active: true}))
 	if got := must(s.People.ByEmail(ctx, " EWAN@firm.example ")); got != eng {
 		t.Errorf("person %+v, want %+v", got, eng)
 	}
@@ -56,6 +55,7 @@ func TestPeople(t *testing.T) {
 }
 
 func TestFirmAndInstruments(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	if f := must(s.Settings.Firm(ctx)); f != (records.Firm{}) {
 		t.Errorf("a new database has the firm %+v", f)
@@ -80,9 +80,8 @@ func TestFirmAndInstruments(t *testing.T) {
 	_, err := s.Settings.SaveInstrument(ctx, storetest.Actor, records.Instrument{Kind: "hammer"})
 	wantKind(t, err, records.Invalid)
 
-	bands := records.DropBands{Edition: records.Edition4, Fuel: records.FuelNatural,
-		Clause: "the firm's copy, table 1", EnteredBy: "Orla Venn",
-		Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 5}, {UpToM3: 0.02, DropMbar: 3}}}
+	bands := records.DropBands{Edition: records.Edition4, Fuel: records.FuelNatural, Clause: "the firm's copy, table 1",
+		EnteredBy: "Orla Venn", Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 5}, {UpToM3: 0.02, DropMbar: 3}}}
 	if err := s.Settings.SaveDropBands(ctx, storetest.Actor, bands); err != nil {
 		t.Fatal(err)
 	}
@@ -90,8 +89,7 @@ func TestFirmAndInstruments(t *testing.T) {
 		t.Errorf("bands %+v", got)
 	}
 	for _, bad := range [][]records.DropBand{nil, {{UpToM3: 0.02, DropMbar: 1}, {UpToM3: 0.02, DropMbar: 1}},
-		{{UpToM3: 0, DropMbar: 1}},
-		{{UpToM3: 0.01, DropMbar: 40}}, {{UpToM3: math.NaN(), DropMbar: 1}},
+		{{UpToM3: 0, DropMbar: 1}}, {{UpToM3: 0.01, DropMbar: 40}}, {{UpToM3: math.NaN(), DropMbar: 1}},
 		{{UpToM3: 0.01, DropMbar: math.Inf(1)}}} {
 		b := bands
 		b.Bands = bad
@@ -102,6 +100,7 @@ func TestFirmAndInstruments(t *testing.T) {
 }
 
 func TestSessionsThroughTheManager(t *testing.T) {
+	t.Parallel()
 	clock := storetest.NewClock()
 	s := storetest.MustOpenAt(t, t.TempDir()+"/s.db", clock.Now)
 	m := scs.New()
@@ -151,6 +150,7 @@ func TestSessionsThroughTheManager(t *testing.T) {
 }
 
 func TestOnce(t *testing.T) {
+	t.Parallel()
 	clock := storetest.NewClock()
 	s := storetest.MustOpenAt(t, t.TempDir()+"/o.db", clock.Now)
 	ran := 0

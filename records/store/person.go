@@ -16,10 +16,10 @@ type personRow struct {
 	Role            string
 	Licence         string
 	CompetenceUntil string
-	PasswordHash    string
+	PasswordHash    string `line:"-"`
 	Active          bool
 	CreatedAt       string
-	SignIns         int
+	SignIns         int `line:"-"`
 }
 
 func (personRow) TableName() string { return "people" }
@@ -31,8 +31,7 @@ func personRowOf(p records.Person) personRow {
 
 func (r personRow) person() records.Person {
 	return records.Person{ID: r.ID, Name: r.Name, Email: r.Email, Role: records.Role(r.Role), Licence: r.Licence,
-		CompetenceUntil: date(r.CompetenceUntil), PasswordHash: r.PasswordHash, Active: r.Active,
-		SignIns: r.SignIns}
+		CompetenceUntil: date(r.CompetenceUntil), PasswordHash: r.PasswordHash, Active: r.Active, SignIns: r.SignIns}
 }
 
 // line trims s and asks for one line of least to most characters.
@@ -113,13 +112,13 @@ func (s People) Update(ctx context.Context, actor records.Actor, p records.Perso
 		p.PasswordHash = old.PasswordHash
 		row := personRowOf(p)
 		// A model of its own: gorm writes the new values into it.
-		if err := t.Model(&personRow{}).Where("id = ?", p.ID).Select("name", "email", "role", "licence",
-			"competence_until", "active").Updates(&row).Error; err != nil {
+		if err := t.Model(&personRow{}).Where("id = ?", p.ID).Select("*").
+			Omit("id", "password_hash", "created_at", "sign_ins").Updates(&row).Error; err != nil {
 			return err
 		}
 		var owners int64
-		if err := t.Model(&personRow{}).Where("role = ? AND active = 1",
-			records.RoleOwner).Count(&owners).Error; err != nil {
+		active := t.Model(&personRow{}).Where("role = ? AND active = 1", records.RoleOwner)
+		if err := active.Count(&owners).Error; err != nil {
 			return err
 		}
 		if owners == 0 && records.Role(old.Role) == records.RoleOwner && old.Active {
@@ -166,6 +165,6 @@ func (s People) person(ctx context.Context, where, key string) (records.Person, 
 // List returns everybody, by name.
 func (s People) List(ctx context.Context) ([]records.Person, error) {
 	var rows []personRow
-	err := s.read(ctx).Order("name COLLATE NOCASE, id").Find(&rows).Error
+	err := s.read(ctx).Order(alphabetical("name") + ", id").Find(&rows).Error
 	return mapped(rows, personRow.person), explain(err)
 }

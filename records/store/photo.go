@@ -18,8 +18,8 @@ import (
 // what is there already changes nothing, so a phone that got no answer may
 // try again. Errors: NotFound, also when the picture is not kept; Invalid;
 // Conflict when the record is issued, full, or has the picture elsewhere.
-func (s Photos) Add(ctx context.Context, actor records.Actor, recordID string, p records.Photo) (*records.Record,
-	error) {
+func (s Photos) Add(ctx context.Context, actor records.Actor, recordID string,
+	p records.Photo) (*records.Record, error) {
 	if err := s.Has(p.SHA256); err != nil {
 		return nil, err
 	}
@@ -50,8 +50,7 @@ func PhotosFull() error {
 // Errors: NotFound; Invalid; Conflict when the record is issued or somebody
 // else changed the caption meanwhile.
 func (s Photos) Caption(ctx context.Context, actor records.Actor, recordID, sha256, was,
-	caption string) (*records.Record,
-	error) {
+	caption string) (*records.Record, error) {
 	return s.change(ctx, actor, recordID, "photo captioned", sha256,
 		func(all []records.Photo) ([]records.Photo, error) {
 			i := photoAt(all, sha256)

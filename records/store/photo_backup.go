@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -27,8 +26,8 @@ type PhotoBackup struct {
 func (s Photos) Backup(ctx context.Context, database, dir string) (out PhotoBackup, err error) {
 	if err := os.Mkdir(dir, 0o700); err != nil {
 		if errors.Is(err, fs.ErrExist) {
-			return out, &records.Error{Kind: records.Conflict, Field: "path", Label: "Folder of the photos",
-				Value: dir, Msg: "there is something of that name, and a backup never overwrites"}
+			return out, &records.Error{Kind: records.Conflict, Field: "path", Label: "Folder of the photos", Value: dir,
+				Msg: "there is something of that name, and a backup never overwrites"}
 		}
 		return out, fmt.Errorf("backup of the photos: %w", err)
 	}
@@ -69,30 +68,4 @@ func (s Photos) Backup(ctx context.Context, database, dir string) (out PhotoBack
 		}
 	}
 	return out, nil
-}
-
-// namedPictures returns the pictures that the records of a database file name.
-func namedPictures(ctx context.Context, path string) ([]string, error) {
-	db, err := sql.Open("sqlite3", fileURI(path)+"?mode=ro&_query_only=true")
-	if err != nil {
-		return nil, err
-	}
-	defer db.Close()
-	rows, err := db.QueryContext(ctx, `SELECT json_extract(p.value, '$.sha256') FROM records r, json_each(r.doc, '$.photos') p
-		WHERE instr(r.doc, '"photos":[') > 0
-		UNION SELECT json_extract(doc, '$.firm.logo_sha256') FROM records WHERE instr(doc, '"logo_sha256":') > 0
-		UNION SELECT json_extract(doc, '$.logo_sha256') FROM firm WHERE instr(doc, '"logo_sha256":') > 0 ORDER BY 1`)
-	if err != nil {
-		return nil, fmt.Errorf("looking for the pictures named in %s: %w", path, err)
-	}
-	defer rows.Close()
-	var out []string
-	for rows.Next() {
-		var sum string
-		if err := rows.Scan(&sum); err != nil {
-			return nil, err
-		}
-		out = append(out, sum)
-	}
-	return out, rows.Err()
 }

@@ -24,6 +24,7 @@ func photo(t *testing.T, s *store.Store, text string) records.Photo {
 }
 
 func TestPictureIsAFileNamedByItsHash(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "p.db")
 	s := storetest.MustOpenAt(t, path, storetest.NewClock().Now)
 	data := []byte("a picture, as far as a file is concerned")
@@ -69,6 +70,7 @@ func TestPictureIsAFileNamedByItsHash(t *testing.T) {
 }
 
 func TestPictureOnAFullOrClosedDisk(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "p.db")
 	s := storetest.MustOpenAt(t, path, storetest.NewClock().Now)
 	// A file where the folder should be: writing must fail, not half happen.
@@ -81,6 +83,7 @@ func TestPictureOnAFullOrClosedDisk(t *testing.T) {
 }
 
 func TestPhotosOfADraft(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	draft := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
@@ -140,6 +143,7 @@ func TestPhotosOfADraft(t *testing.T) {
 
 // Photos that two people add at once are all there, and never one too many.
 func TestPhotosAtOnceUpToTheMost(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	draft := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
@@ -163,12 +167,13 @@ func TestPhotosAtOnceUpToTheMost(t *testing.T) {
 }
 
 func TestPhotosOfAnIssuedRecordStay(t *testing.T) {
+	t.Parallel()
 	s := storetest.MustOpen(t)
 	a := storetest.MustAppliance(t, s, 1)
 	draft := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
 	p := photo(t, s, "one")
 	must(s.Photos.Add(ctx, storetest.Actor, draft.ID, p))
-	row := must(s.Records.Issue(ctx, storetest.Actor, draft.ID, draft.Revision, storetest.Plan()))
+	row := mustIssue(t, s, draft.ID, draft.Revision)
 	issued := must(records.DecodeIssued(row.Canonical))
 	if len(issued.Record.Photos) != 1 || issued.Record.Photos[0].SHA256 != p.SHA256 {
 		t.Errorf("sealed with %+v", issued.Record.Photos)
@@ -182,6 +187,7 @@ func TestPhotosOfAnIssuedRecordStay(t *testing.T) {
 }
 
 func TestBackupOfPhotos(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	s := storetest.MustOpenAt(t, filepath.Join(dir, "p.db"), storetest.NewClock().Now)
 	a := storetest.MustAppliance(t, s, 1)

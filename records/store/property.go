@@ -8,7 +8,7 @@ import (
 )
 
 type propertyRow struct {
-	N              int64 `gorm:"primaryKey"`
+	N              int64 `gorm:"primaryKey" line:"-"`
 	ID             string
 	Line1          string
 	Line2          string
@@ -27,15 +27,14 @@ func (propertyRow) TableName() string { return "properties" }
 
 func propertyRowOf(p records.PropertyEntry) propertyRow {
 	return propertyRow{ID: p.ID, Line1: p.Line1, Line2: p.Line2, Town: p.Town, Postcode: p.Postcode,
-		Nation:      string(p.Nation),
-		ContactName: p.Contact.Name, ContactEmail: p.Contact.Email, ContactPhone: p.Contact.Phone,
-		ContactTenure: string(p.Contact.Tenure), ContactAddress: p.Contact.Address}
+		Nation: string(p.Nation), ContactName: p.Contact.Name, ContactEmail: p.Contact.Email,
+		ContactPhone: p.Contact.Phone, ContactTenure: string(p.Contact.Tenure), ContactAddress: p.Contact.Address}
 }
 
 func (r propertyRow) entry() records.PropertyEntry {
 	return records.PropertyEntry{ID: r.ID, Property: r.property(), Contact: records.Contact{Name: r.ContactName,
-		Email: r.ContactEmail,
-		Phone: r.ContactPhone, Tenure: records.Tenure(r.ContactTenure), Address: r.ContactAddress}}
+		Email: r.ContactEmail, Phone: r.ContactPhone, Tenure: records.Tenure(r.ContactTenure),
+		Address: r.ContactAddress}}
 }
 
 func (r propertyRow) property() records.Property {

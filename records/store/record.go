@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -15,25 +16,25 @@ import (
 )
 
 type recordRow struct {
-	N            int64 `gorm:"primaryKey"`
+	N            int64 `gorm:"primaryKey" line:"-"`
 	ID           string
-	ApplianceN   int64
-	Purpose      string
+	ApplianceN   int64  `line:"appliances"`
+	Purpose      string `line:"-"`
 	Stage        string
-	Standing     string
-	WorkDate     string
+	Standing     string `line:"-"`
+	WorkDate     string `line:"-"`
 	EngineerID   string
-	Engineer     string
+	Engineer     string `line:"-"`
 	Revision     int
-	Schema       int
-	Doc          string
-	Rejected     string
-	Findings     string
-	Replaces     string
-	Number       string
-	Code         string
-	SHA256       string `gorm:"column:sha256"`
-	IssuedAt     string
+	Schema       int    `line:"-"`
+	Doc          string `line:"-"`
+	Rejected     string `line:"-"`
+	Findings     string `line:"-"`
+	Replaces     string `line:"-"`
+	Number       string `line:"-"`
+	Code         string `line:"-"`
+	SHA256       string `gorm:"column:sha256" line:"-"`
+	IssuedAt     string `line:"-"`
 	ReplacedBy   string
 	WithdrawnWhy string
 	CreatedAt    string
@@ -41,6 +42,12 @@ type recordRow struct {
 }
 
 func (recordRow) TableName() string { return "records" }
+
+// What setRecord writes: the record as JSON, and copies to list it by.
+var (
+	recordDocs   = []string{"doc", "rejected", "findings"}
+	recordCopies = []string{"purpose", "standing", "work_date", "engineer", "schema", "replaces"}
+)
 
 // enterRecord copies a record that is being entered into the row. Errors:
 // Invalid when it is too long or today's fields do not accept it.
@@ -86,7 +93,7 @@ func (row *recordRow) setRecord(r *records.Record) error {
 func (row recordRow) record(applianceID string) (*records.Record, error) {
 	r, err := records.DecodeStored([]byte(row.Doc))
 	if err != nil {
-		return nil, fmt.Errorf("reading record %s: %w", row.ID, err)
+		return nil, fmt.Errorf("reading record %s: %v", row.ID, err)
 	}
 	r.ID, r.ApplianceID, r.Stage, r.Revision, r.UpdatedAt = row.ID, applianceID, records.Stage(row.Stage),
 		row.Revision, instant(row.UpdatedAt)
@@ -128,8 +135,8 @@ func (s Records) Record(ctx context.Context, id string) (r *records.Record, err 
 // it has no signal; starting the same one again returns it as it is. Errors:
 // Invalid; NotFound; Conflict when the appliance is retired, the id is that
 // of something else, or r.Replaces cannot be amended.
-func (s Records) StartDraft(ctx context.Context, actor records.Actor, r *records.Record) (out *records.Record,
-	err error) {
+func (s Records) StartDraft(ctx context.Context, actor records.Actor,
+	r *records.Record) (out *records.Record, err error) {
 	if len(r.ID) > 64 || strings.Trim(r.ID, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_") != "" {
 		return nil, &records.Error{Kind: records.Invalid, Field: "id", Label: "Id", Value: clip(r.ID),
 			Want: "at most 64 letters, digits, - and _"}
@@ -149,7 +156,7 @@ func (s Records) StartDraft(ctx context.Context, actor records.Actor, r *records
 		if a.Retired {
 			return records.Fail(records.Conflict, "the appliance was retired: "+a.RetiredWhy)
 		}
-		if _, err := t.replaced(draft.Replaces, a.N); err != nil {
+		if _, err := readReplaced(t.DB, draft.Replaces, a.N); err != nil {
 			return err
 		}
 		if err := t.prefill(&draft, a); err != nil {
@@ -228,11 +235,10 @@ func (e *StaleError) Unwrap() error {
 // SaveDraft stores a draft that was read at the given revision, and returns
 // it at the next. Saving once more what is already stored changes nothing, so
 // a phone that got no answer may simply try again. The photos are left as they
-// are stored; see AddPhoto. Errors: Invalid; NotFound; *StaleError, a Conflict,
+// are stored; see Photos. Errors: Invalid; NotFound; *StaleError, a Conflict,
 // when it has been changed or issued since.
 func (s Records) SaveDraft(ctx context.Context, actor records.Actor, r *records.Record,
-	revision int) (out *records.Record,
-	err error) {
+	revision int) (out *records.Record, err error) {
 	var stale *StaleError
 	err = s.write(ctx, actor, func(t *tx) error {
 		row, current, err := readRecord(t.DB, r.ID)
@@ -254,8 +260,8 @@ func (s Records) SaveDraft(ctx context.Context, actor records.Actor, r *records.
 			return err
 		}
 		next.Revision, next.UpdatedAt = revision+1, stamp(t.at)
-		if err := t.Model(&row).Select("purpose", "standing", "work_date", "engineer", "revision", "schema", "doc",
-			"rejected", "findings", "replaces", "updated_at").Updates(&next).Error; err != nil {
+		if err := t.Model(&row).Select("revision", slices.Concat(recordDocs, recordCopies, []string{"updated_at"})).
+			Updates(&next).Error; err != nil {
 			return err
 		}
 		if out, err = next.record(current.ApplianceID); err != nil {
@@ -270,14 +276,14 @@ func (s Records) SaveDraft(ctx context.Context, actor records.Actor, r *records.
 }
 
 type keptRow struct {
-	N         int64 `gorm:"primaryKey"`
+	N         int64 `gorm:"primaryKey" line:"-"`
 	ID        string
 	RecordID  string
 	Why       string
 	Revision  int
 	ActorName string
-	Doc       string
-	Rejected  string
+	Doc       string `line:"json"`
+	Rejected  string `line:"json"`
 	Hash      string
 	At        string
 }
@@ -288,8 +294,8 @@ func (keptRow) TableName() string { return "kept_versions" }
 // is kept once, however often it is sent.
 func (t *tx) keep(row recordRow, why string, revision int) (string, error) {
 	sum := sha256.Sum256([]byte(why + "\n" + row.Doc + "\n" + row.Rejected))
-	k := keptRow{ID: t.newID(), RecordID: row.ID, Why: why, Revision: revision, ActorName: t.actor.Name,
-		Doc: row.Doc, Rejected: row.Rejected, Hash: hex.EncodeToString(sum[:]), At: stamp(t.at)}
+	k := keptRow{ID: t.newID(), RecordID: row.ID, Why: why, Revision: revision, ActorName: t.actor.Name, Doc: row.Doc,
+		Rejected: row.Rejected, Hash: hex.EncodeToString(sum[:]), At: stamp(t.at)}
 	res := t.Clauses(clause.OnConflict{DoNothing: true}).Create(&k)
 	if res.Error != nil {
 		return "", res.Error

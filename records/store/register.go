@@ -37,8 +37,8 @@ type Query struct {
 	Duty  records.DutyKind
 	State records.DutyState // Late, Near, Ahead or NoDuty
 	Today records.Date      // needed with State and Weeks
-	// Weeks, if not nought, asks for what is due from Today to so many weeks
-	// on; it does not go with State.
+	// Weeks, if not zero, asks for what is due from Today to so many weeks on;
+	// it does not go with State.
 	Weeks int
 	// DraftBefore, if not zero, asks for appliances with a draft begun before.
 	DraftBefore time.Time
@@ -47,7 +47,7 @@ type Query struct {
 	Uncalibrated bool
 	Sort         Sort   // ByDue if blank; NoDuty is always by address
 	After        string // cursor of the page before
-	Limit        int    // 50 if nought, at most 500
+	Limit        int    // 50 if zero, at most 500
 }
 
 // RegisterRow is an appliance as the register shows it.
@@ -84,7 +84,7 @@ func (s Register) Find(ctx context.Context, q Query) (rows []RegisterRow, next s
 	}
 	limit := pageSize(q.Limit)
 	err = s.view(ctx, func(db *gorm.DB) error {
-		st, ok, err := q.statement(db, limit+1)
+		st, ok, err := q.statement(db, s.gatherMost, limit+1)
 		if err != nil || !ok {
 			return err
 		}
@@ -178,15 +178,16 @@ type shownRow struct {
 	DraftID   string
 }
 
+var shownColumns = "SELECT " + applianceTable.as("a", "a_") + ", " + propertyTable.as("p", "p_") + `,
+	coalesce((SELECT id FROM records WHERE appliance_n = a.n AND stage = 'draft' ORDER BY n DESC LIMIT 1), '')
+		AS draft_id
+	FROM appliances a JOIN properties p ON p.n = a.property_n
+	WHERE a.n IN ?`
+
 // shownAppliances reads the rows but for their duty, by number of appliance.
 func shownAppliances(db *gorm.DB, ns []int64) (map[int64]RegisterRow, error) {
 	var rows []shownRow
-	err := db.Raw(`SELECT a.n AS a_n, a.id AS a_id, a.kind AS a_kind, a.make_model AS a_make_model, a.serial AS a_serial, a.last_record_n AS a_last_record_n,
-		p.id AS p_id, p.line1 AS p_line1, p.line2 AS p_line2, p.town AS p_town, p.postcode AS p_postcode, p.nation AS p_nation,
-		p.contact_name AS p_contact_name, p.contact_email AS p_contact_email, p.contact_phone AS p_contact_phone,
-		coalesce((SELECT id FROM records WHERE appliance_n = a.n AND stage = 'draft' ORDER BY n DESC LIMIT 1), '') AS draft_id
-		FROM appliances a JOIN properties p ON p.n = a.property_n WHERE a.n IN ?`, ns).Scan(&rows).Error
-	if err != nil {
+	if err := db.Raw(shownColumns, ns).Scan(&rows).Error; err != nil {
 		return nil, err
 	}
 	last := []int64{}

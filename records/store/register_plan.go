@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"gorm.io/gorm"
@@ -11,8 +12,8 @@ import (
 
 // gatherMost is how many rows a query may gather and sort. A narrower set is
 // gathered; a wider one is walked in the order asked for, where a page is
-// full soon. Only tests change it.
-var gatherMost = 5000
+// full soon.
+const gatherMost = 5000
 
 // statement is one query of the register: the numbers of the rows of a page,
 // in order. Each names the index it goes by, so that its plan cannot change
@@ -24,9 +25,12 @@ type statement struct {
 
 // builder puts a statement together.
 type builder struct {
+	db     *gorm.DB
+	most   int // rows that may be gathered
 	from   string
+	joined []any // arguments of from
 	where  []string
-	args   []any
+	args   []any // arguments of where
 	dutyN  string
 	text   string // what is sorted by, before n
 	n      string
@@ -39,10 +43,12 @@ func (b *builder) and(cond string, args ...any) {
 }
 
 func (b *builder) statement(limit int) statement {
-	return statement{"SELECT a.n AS n, coalesce(" + b.dutyN + ", 0) AS duty_n, " + b.text + " AS sort_text, " + b.n +
-		" AS sort_n FROM " + b.from +
-		" WHERE " + strings.Join(b.where, " AND ") + " ORDER BY " + b.text + ", " + b.n + " LIMIT ?",
-		append(b.args, limit)}
+	return statement{
+		sql: "SELECT a.n AS n, coalesce(" + b.dutyN + ", 0) AS duty_n, " + b.text + " AS sort_text, " + b.n +
+			" AS sort_n FROM " + b.from + " WHERE " + strings.Join(b.where, " AND ") +
+			" ORDER BY " + b.text + ", " + b.n + " LIMIT ?",
+		args: append(slices.Concat(b.joined, b.args), limit),
+	}
 }
 
 // dueRange returns the dates of the state: from lo, and before hi unless that
@@ -81,7 +87,7 @@ func (q Query) cursorKind() string {
 }
 
 // statement plans the query. ok is false when nothing can match.
-func (q Query) statement(db *gorm.DB, limit int) (st statement, ok bool, err error) {
+func (q Query) statement(db *gorm.DB, most, limit int) (st statement, ok bool, err error) {
 	text, n, err := readCursor(q.cursorKind(), q.After)
 	if err != nil {
 		return st, false, err
@@ -92,7 +98,7 @@ func (q Query) statement(db *gorm.DB, limit int) (st statement, ok bool, err err
 			return st, false, nil
 		}
 	}
-	b := &builder{dutyN: "a.due_n", text: "a.due", n: "a.n"}
+	b := &builder{db: db, most: most, dutyN: "a.due_n", text: "a.due", n: "a.n"}
 	if q.byAddress() {
 		b.text = "a.address_key"
 	}
@@ -102,7 +108,7 @@ func (q Query) statement(db *gorm.DB, limit int) (st statement, ok bool, err err
 			b.text, b.n = "d.due", "d.n"
 		}
 	}
-	if err := q.source(db, b, terms); err != nil {
+	if err := q.source(b, terms); err != nil {
 		return st, false, err
 	}
 	b.and("a.retired = 0")
@@ -140,10 +146,10 @@ func (q Query) statement(db *gorm.DB, limit int) (st statement, ok bool, err err
 }
 
 // source chooses the table or index that the query goes by.
-func (q Query) source(db *gorm.DB, b *builder, terms []term) error {
+func (q Query) source(b *builder, terms []term) error {
 	if len(terms) > 0 {
 		match := matchOf(terms)
-		few, err := isFew(db, "SELECT docid FROM appliance_words WHERE appliance_words MATCH ?", match)
+		few, err := b.isFew(searchHits, match)
 		if err != nil {
 			return err
 		}
@@ -155,12 +161,12 @@ func (q Query) source(db *gorm.DB, b *builder, terms []term) error {
 		// are looked at, and the index is not read through.
 		defer func() {
 			for _, w := range terms {
-				b.and("instr(' ' || a.search || ' ', ?) > 0", w.within())
+				b.and(holds("' ' || a.search || ' '"), w.within())
 			}
 		}()
 	}
 	if list, args := q.list(); list != "" {
-		few, err := isFew(db, list, args...)
+		few, err := b.isFew(list, args...)
 		if err != nil {
 			return err
 		}
@@ -171,18 +177,18 @@ func (q Query) source(db *gorm.DB, b *builder, terms []term) error {
 	}
 	switch {
 	case q.State == NoDuty && q.Duty == records.AnnualService:
-		b.from = "appliances a INDEXED BY appliances_no_service"
+		b.from = "appliances a" + by("appliances_no_service")
 		b.and("a.no_service = 1")
 		return nil
 	case q.State == NoDuty && q.Duty == records.LandlordCheckDue:
-		b.from = "appliances a INDEXED BY appliances_no_landlord"
+		b.from = "appliances a" + by("appliances_no_landlord")
 		b.and("a.no_landlord = 1")
 		return nil
 	case !q.byAddress():
 		q.fromDue(b)
 		return nil
 	}
-	few, err := q.fewDue(db)
+	few, err := q.fewDue(b)
 	if err != nil {
 		return err
 	}
@@ -190,22 +196,22 @@ func (q Query) source(db *gorm.DB, b *builder, terms []term) error {
 		q.fromDue(b)
 		return nil
 	}
-	b.from = "appliances a INDEXED BY appliances_" + q.indexOf("address")
+	b.from = "appliances a" + by("appliances_"+q.indexOf("address"))
 	if q.byDuty() {
-		b.from += ` CROSS JOIN duties d ON d.n = (SELECT e.n FROM duties e INDEXED BY duties_appliance
+		b.from += then + "duties d ON d.n = (SELECT e.n FROM duties e" + by("duties_appliance") + `
 			WHERE e.appliance_n = a.n AND e.state = 'open' AND e.kind = ? ORDER BY e.due, e.n LIMIT 1)`
-		b.args = append([]any{q.Duty}, b.args...)
+		b.joined = append(b.joined, q.Duty)
 	}
 	return nil
 }
 
 // The lists of appliances that a filter names, and how a row of the register
 // is found in one.
-const (
-	draftList = "SELECT DISTINCT appliance_n AS n FROM records INDEXED BY records_drafts WHERE stage = 'draft' " +
-		"AND created_at < ?"
-	draftListed = "EXISTS (SELECT 1 FROM records x INDEXED BY records_drafts_at WHERE x.appliance_n = a.n AND " +
-		"x.stage = 'draft' AND x.created_at < ?)"
+var (
+	draftList = "SELECT DISTINCT appliance_n AS n FROM records" + by("records_drafts") + `
+		WHERE stage = 'draft' AND created_at < ?`
+	draftListed = "EXISTS (SELECT 1 FROM records x" + by("records_drafts_at") + `
+		WHERE x.appliance_n = a.n AND x.stage = 'draft' AND x.created_at < ?)`
 	uncalibList   = "SELECT appliance_n AS n FROM uncalibrated"
 	uncalibListed = "EXISTS (SELECT 1 FROM uncalibrated u WHERE u.appliance_n = a.n)"
 )
@@ -223,18 +229,8 @@ func (q Query) list() (sql string, args []any) {
 
 // fromList goes by a short list of appliances, which is then sorted.
 func (q Query) fromList(b *builder, list string, args []any) {
-	b.from, b.args = "("+list+") l CROSS JOIN appliances a ON a.n = l.n", append(args, b.args...)
-	if q.byDuty() {
-		b.from += " CROSS JOIN duties d INDEXED BY duties_appliance ON d.appliance_n = a.n AND d.state = 'open' AND " +
-			"d.kind = ?"
-		b.args = append(b.args, q.Duty)
-	}
-	switch {
-	case q.State == NoDuty && q.Duty == records.AnnualService:
-		b.and("a.no_service = 1")
-	case q.State == NoDuty && q.Duty == records.LandlordCheckDue:
-		b.and("a.no_landlord = 1")
-	}
+	b.from, b.joined = "("+list+") l"+then+"appliances a ON a.n = l.n", args
+	q.ofAppliance(b)
 	if !q.DraftBefore.IsZero() && q.Uncalibrated {
 		b.and(uncalibListed)
 	}
@@ -252,14 +248,19 @@ func (q Query) listed(b *builder) {
 }
 
 func (q Query) fromSearch(b *builder, match string) {
-	b.from = "appliance_words w CROSS JOIN appliances a ON a.n = w.docid"
-	if q.byDuty() {
-		b.from += " CROSS JOIN duties d INDEXED BY duties_appliance ON d.appliance_n = a.n AND d.state = 'open' AND " +
-			"d.kind = ?"
-		b.args = append(b.args, q.Duty)
-	}
-	b.and("w.appliance_words MATCH ?", match)
+	b.from = searchFrom
+	b.and(searchWhere, match)
+	q.ofAppliance(b)
+}
+
+// ofAppliance joins the duties asked for to each appliance found, or asks for
+// those that have none.
+func (q Query) ofAppliance(b *builder) {
 	switch {
+	case q.byDuty():
+		b.from += then + "duties d" + by("duties_appliance") + `
+			ON d.appliance_n = a.n AND d.state = 'open' AND d.kind = ?`
+		b.joined = append(b.joined, q.Duty)
 	case q.State == NoDuty && q.Duty == records.AnnualService:
 		b.and("a.no_service = 1")
 	case q.State == NoDuty && q.Duty == records.LandlordCheckDue:
@@ -270,12 +271,12 @@ func (q Query) fromSearch(b *builder, match string) {
 // fromDue goes by date: of the duties of one kind, or of the earliest duty.
 func (q Query) fromDue(b *builder) {
 	if q.byDuty() {
-		b.from = "duties d INDEXED BY duties_open_kind CROSS JOIN appliances a ON a.n = d.appliance_n"
+		b.from = "duties d" + by("duties_open_kind") + then + "appliances a ON a.n = d.appliance_n"
 		b.and("d.state = 'open' AND d.kind = ?", q.Duty)
 		b.copies = true
 		return
 	}
-	b.from = "appliances a INDEXED BY appliances_" + q.indexOf("due")
+	b.from = "appliances a" + by("appliances_"+q.indexOf("due"))
 }
 
 func (q Query) indexOf(order string) string {
@@ -290,7 +291,7 @@ func (q Query) indexOf(order string) string {
 
 // fewDue reports whether the state leaves so few rows that they can be sorted
 // by address.
-func (q Query) fewDue(db *gorm.DB) (bool, error) {
+func (q Query) fewDue(b *builder) (bool, error) {
 	if q.State == "" && q.Duty == "" && q.Weeks == 0 {
 		return false, nil
 	}
@@ -299,19 +300,20 @@ func (q Query) fewDue(db *gorm.DB) (bool, error) {
 		hi = "9999-99-99~"
 	}
 	if q.byDuty() {
-		return isFew(db, "SELECT n FROM duties INDEXED BY duties_open_kind WHERE state = 'open' AND kind = ? AND "+
-			"due >= ? AND due < ?", q.Duty, lo, hi)
+		return b.isFew("SELECT n FROM duties"+by("duties_open_kind")+`
+			WHERE state = 'open' AND kind = ? AND due >= ? AND due < ?`, q.Duty, lo, hi)
 	}
 	var n int
-	err := db.Raw("SELECT coalesce(sum(appliances), 0) FROM due_days WHERE due >= ? AND due < ?", lo, hi).Scan(&n).Error
-	return n <= gatherMost, err
+	err := b.db.Raw("SELECT coalesce(sum(appliances), 0) FROM due_days WHERE due >= ? AND due < ?", lo, hi).
+		Scan(&n).Error
+	return n <= b.most, err
 }
 
 // isFew counts no further than it must.
-func isFew(db *gorm.DB, sql string, args ...any) (bool, error) {
+func (b *builder) isFew(sql string, args ...any) (bool, error) {
 	var n int
-	err := db.Raw("SELECT count(*) FROM ("+sql+" LIMIT ?)", append(args, gatherMost+1)...).Scan(&n).Error
-	return n <= gatherMost, err
+	err := b.db.Raw("SELECT count(*) FROM ("+sql+" LIMIT ?) AS few", append(args, b.most+1)...).Scan(&n).Error
+	return n <= b.most, err
 }
 
 // DueCounts is how many appliances in use stand how, by their earliest duty.

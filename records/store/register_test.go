@@ -1,21 +1,22 @@
-package store
+package store_test
 
 import (
 	"context"
 	"fmt"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 
 	"gaugebook/records"
+	"gaugebook/records/store"
+	"gaugebook/records/store/storetest"
 )
 
 var today = records.MustDate("2026-11-25")
 
 // fill makes a register of n appliances in which every filter has something
 // to find.
-func fill(tb testing.TB, s *Store, n int) {
+func fill(tb testing.TB, s *store.Store, n int) {
 	tb.Helper()
 	ctx, actor := context.Background(), records.Actor{Name: "fill"}
 	kinds := []string{records.KindCombination, records.KindFire, records.KindCooker}
@@ -50,7 +51,7 @@ func fill(tb testing.TB, s *Store, n int) {
 	}
 }
 
-func add(tb testing.TB, s *Store, applianceID string, kind records.DutyKind, due records.Date) {
+func add(tb testing.TB, s *store.Store, applianceID string, kind records.DutyKind, due records.Date) {
 	tb.Helper()
 	if _, err := s.Duties.Add(context.Background(), records.Actor{Name: "fill"}, applianceID,
 		records.Duty{Kind: kind, Due: due}); err != nil {
@@ -59,14 +60,15 @@ func add(tb testing.TB, s *Store, applianceID string, kind records.DutyKind, due
 }
 
 // queries returns every combination of filters.
-func queries() (out []Query) {
-	for _, sort := range []Sort{ByDue, ByAddress} {
+func queries() (out []store.Query) {
+	for _, sort := range []store.Sort{store.ByDue, store.ByAddress} {
 		for _, kind := range []string{"", records.KindFire} {
 			for _, nation := range []records.Nation{"", records.Wales} {
 				for _, duty := range []records.DutyKind{"", records.AnnualService, records.LandlordCheckDue} {
-					for _, state := range []records.DutyState{"", records.Late, records.Near, records.Ahead, NoDuty} {
+					for _, state := range []records.DutyState{"", records.Late, records.Near, records.Ahead,
+						store.NoDuty} {
 						for _, search := range []string{"", "quillwater 1", "muller"} {
-							out = append(out, Query{Search: search, Kind: kind, Nation: nation, Duty: duty,
+							out = append(out, store.Query{Search: search, Kind: kind, Nation: nation, Duty: duty,
 								State: state, Today: today, Sort: sort})
 						}
 					}
@@ -79,16 +81,14 @@ func queries() (out []Query) {
 
 // known is an appliance as the public reads of one at a time give it.
 type known struct {
-	Appliance
+	store.Appliance
 	duties []records.OpenDuty
 }
 
-func everything(t *testing.T, s *Store) (all []known) {
+func registered(t *testing.T, s *store.Store) (all []known) {
 	t.Helper()
 	var ids []string
-	if err := s.reader.Raw("SELECT id FROM appliances ORDER BY n").Scan(&ids).Error; err != nil {
-		t.Fatal(err)
-	}
+	store.MustScan(t, s, &ids, "SELECT id FROM appliances ORDER BY n")
 	for _, id := range ids {
 		a, err := s.Register.Appliance(context.Background(), id)
 		if err != nil {
@@ -104,16 +104,16 @@ func everything(t *testing.T, s *Store) (all []known) {
 }
 
 // plain answers a query the slow way, one appliance after the other.
-func plain(all []known, q Query) (ids []string) {
+func plain(all []known, q store.Query) (ids []string) {
 	type line struct{ key, id string }
 	var lines []line
 	for i, a := range all {
-		words := tokensOf(a.Property.OneLine() + " " + strings.ReplaceAll(a.Contact.Name, "ü", "u"))
+		words := store.TokensOf(a.Property.OneLine() + " " + strings.ReplaceAll(a.Contact.Name, "ü", "u"))
 		fits := !a.Retired && (q.Kind == "" || a.Values.Choice(records.ApplianceKind) == q.Kind) &&
 			(q.Nation == "" || a.Property.Nation == q.Nation)
-		for _, w := range tokensOf(q.Search) {
+		for _, w := range store.TokensOf(q.Search) {
 			fits = fits && slices.ContainsFunc(words, func(x string) bool {
-				return x == w || !isWhole(w) && strings.HasPrefix(x, w)
+				return x == w || !store.IsWhole(w) && strings.HasPrefix(x, w)
 			})
 		}
 		due := ""
@@ -122,7 +122,7 @@ func plain(all []known, q Query) (ids []string) {
 				due = d.Duty.Due.String()
 			}
 		}
-		state := NoDuty
+		state := store.NoDuty
 		if due != "" {
 			state = records.Duty{Due: records.MustDate(due)}.StateOn(q.Today)
 		}
@@ -131,8 +131,8 @@ func plain(all []known, q Query) (ids []string) {
 		}
 		key := due
 		switch {
-		case q.byAddress():
-			key = addressKey(a.Property)
+		case store.IsByAddress(q):
+			key = store.AddressKey(a.Property)
 		case due == "":
 			key = "~"
 		}
@@ -147,20 +147,13 @@ func plain(all []known, q Query) (ids []string) {
 	return ids
 }
 
-// lookAt makes every query go wide or narrow, as a large register would.
-func lookAt(t *testing.T, most int) {
-	t.Helper()
-	before := gatherMost
-	gatherMost = most
-	t.Cleanup(func() { gatherMost = before })
-}
-
 func TestRegisterFindsWhatThereIs(t *testing.T) {
-	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
+	t.Parallel()
+	s := storetest.MustOpen(t)
 	fill(t, s, 60)
-	all := everything(t, s)
+	all := registered(t, s)
 	for _, most := range []int{5000, 0} {
-		lookAt(t, most)
+		store.GatherMost(s, most)
 		for _, q := range queries() {
 			q.Limit = 7
 			var got []string
@@ -171,7 +164,7 @@ func TestRegisterFindsWhatThereIs(t *testing.T) {
 				}
 				for _, r := range rows {
 					got = append(got, r.ApplianceID)
-					if q.byDuty() && (r.NextDuty == nil || r.NextDuty.Duty.Kind != q.Duty) {
+					if store.IsByDuty(q) && (r.NextDuty == nil || r.NextDuty.Duty.Kind != q.Duty) {
 						t.Errorf("%+v: row with duty %+v", q, r.NextDuty)
 					}
 				}
@@ -190,26 +183,25 @@ func TestRegisterFindsWhatThereIs(t *testing.T) {
 // TestRegisterNeverScans reads the plan of every query of the register: each
 // table is reached by searching an index or by key, never by reading it all.
 func TestRegisterNeverScans(t *testing.T) {
-	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
-	if steps := planOf(t, s, "SELECT n FROM appliances WHERE serial = 'x'"); !strings.HasPrefix(steps[0], "SCAN") {
+	t.Parallel()
+	s := storetest.MustOpen(t)
+	if steps := store.PlanOf(t, s, "SELECT n FROM appliances WHERE serial = 'x'"); !strings.HasPrefix(steps[0],
+		"SCAN") {
 		t.Fatalf("this test would not see a scan: %v", steps)
 	}
 	for _, most := range []int{5000, -1} {
-		lookAt(t, most)
+		store.GatherMost(s, most)
 		for _, q := range queries() {
-			for _, after := range []string{"", cursor(q.cursorKind(), "2026-11-25", 3)} {
+			for _, after := range []string{"", store.Cursor(store.CursorKind(q), "2026-11-25", 3)} {
 				q.After = after
-				st, ok, err := q.statement(s.reader, 51)
-				if err != nil || !ok {
-					t.Fatalf("%+v: %v %v", q, ok, err)
-				}
 				wide := most < 0
-				for _, step := range planOf(t, s, st.sql, st.args...) {
+				sql, args := store.StatementOf(t, s, q)
+				for _, step := range store.PlanOf(t, s, sql, args...) {
 					if strings.HasPrefix(step, "SCAN") && !strings.Contains(step, "VIRTUAL TABLE INDEX") {
-						t.Errorf("%+v\n%s\n%s", q, st.sql, step)
+						t.Errorf("%+v\n%s\n%s", q, sql, step)
 					}
 					if wide && strings.Contains(step, "TEMP B-TREE") {
-						t.Errorf("a wide query sorts: %+v\n%s\n%s", q, st.sql, step)
+						t.Errorf("a wide query sorts: %+v\n%s\n%s", q, sql, step)
 					}
 				}
 			}
@@ -217,36 +209,19 @@ func TestRegisterNeverScans(t *testing.T) {
 	}
 }
 
-func planOf(t *testing.T, s *Store, sql string, args ...any) (steps []string) {
-	t.Helper()
-	rows, err := s.reader.Raw("EXPLAIN QUERY PLAN "+sql, args...).Rows()
-	if err != nil {
-		t.Fatalf("%s: %v", sql, err)
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var id, parent, unused int
-		var step string
-		if err := rows.Scan(&id, &parent, &unused, &step); err != nil {
-			t.Fatal(err)
-		}
-		steps = append(steps, step)
-	}
-	return steps
-}
-
 func TestCounts(t *testing.T) {
-	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
+	t.Parallel()
+	s := storetest.MustOpen(t)
 	fill(t, s, 60)
 	got, err := s.Register.Counts(context.Background(), today)
 	if err != nil {
 		t.Fatal(err)
 	}
-	all := everything(t, s)
-	var want DueCounts
+	all := registered(t, s)
+	var want store.DueCounts
 	for state, n := range map[records.DutyState]*int{records.Late: &want.Late, records.Near: &want.Near,
-		records.Ahead: &want.Ahead, NoDuty: &want.None} {
-		*n = len(plain(all, Query{State: state, Today: today}))
+		records.Ahead: &want.Ahead, store.NoDuty: &want.None} {
+		*n = len(plain(all, store.Query{State: state, Today: today}))
 	}
 	if got != want || want.Late*want.Near*want.Ahead*want.None == 0 {
 		t.Errorf("counts %+v, want %+v", got, want)
@@ -254,7 +229,8 @@ func TestCounts(t *testing.T) {
 }
 
 func TestSearch(t *testing.T) {
-	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
+	t.Parallel()
+	s := storetest.MustOpen(t)
 	fill(t, s, 12)
 	for search, want := range map[string]int{
 		"ab123xy": 12, "AB12 3XY": 12, "ab12": 12, "quill lane": 12, "eh0007": 1, "EH-0007": 1, "eh-000": 10,
@@ -262,7 +238,7 @@ func TestSearch(t *testing.T) {
 		"-": 0, "\"": 0, " ": 12,
 	} {
 		// One of the twelve is retired and must not be found.
-		rows, _, err := s.Register.Find(context.Background(), Query{Search: search})
+		rows, _, err := s.Register.Find(context.Background(), store.Query{Search: search})
 		if err != nil {
 			t.Errorf("%q: %v", search, err)
 		}
@@ -279,7 +255,7 @@ func TestSearch(t *testing.T) {
 }
 
 func FuzzSearch(f *testing.F) {
-	s := mustOpen(f, filepath.Join(f.TempDir(), "x.db"))
+	s := storetest.MustOpen(f)
 	fill(f, s, 3)
 	for _, seed := range []string{"", "lane", `"`, `"a`, "a*", "(", ")", "a OR", "NOT a", "a NEAR/2 b", "search:a",
 		"-a", "a AND", "^a", "\x00", "\xff", "é", "e\u0301", "\u0301", "٣", "𝟘", "ß", strings.Repeat("a ", 1000),
@@ -287,8 +263,8 @@ func FuzzSearch(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, search string) {
-		for _, sort := range []Sort{ByDue, ByAddress} {
-			if _, _, err := s.Register.Find(context.Background(), Query{Search: search, Sort: sort}); err != nil {
+		for _, sort := range []store.Sort{store.ByDue, store.ByAddress} {
+			if _, _, err := s.Register.Find(context.Background(), store.Query{Search: search, Sort: sort}); err != nil {
 				t.Errorf("%q: %v", search, err)
 			}
 		}
@@ -296,10 +272,11 @@ func FuzzSearch(f *testing.F) {
 }
 
 func TestRegisterRefuses(t *testing.T) {
-	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
-	for _, q := range []Query{
-		{State: records.Late}, {State: "whenever"}, {State: NoDuty, Duty: records.BuildingNotice}, {Sort: "size"},
-		{After: "!"}, {After: cursor("address", "x", 1)}, {After: cursor("register-due", "x", 1)[:5]},
+	t.Parallel()
+	s := storetest.MustOpen(t)
+	for _, q := range []store.Query{
+		{State: records.Late}, {State: "whenever"}, {State: store.NoDuty, Duty: records.BuildingNotice}, {Sort: "size"},
+		{After: "!"}, {After: store.Cursor("address", "x", 1)}, {After: store.Cursor("register-due", "x", 1)[:5]},
 	} {
 		if _, _, err := s.Register.Find(context.Background(), q); records.KindOf(err) != records.Invalid {
 			t.Errorf("%+v: %v", q, err)

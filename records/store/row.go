@@ -48,9 +48,11 @@ func toJSON(v any) (string, error) {
 	return string(b), nil
 }
 
+// fromJSON reads what is stored. What cannot be read is the file's fault: the
+// error must not pass for one about what somebody entered.
 func fromJSON(s string, v any) error {
 	if err := json.Unmarshal([]byte(s), v); err != nil {
-		return fmt.Errorf("decoding %T: %w", v, err)
+		return fmt.Errorf("decoding %T: %v", v, err)
 	}
 	return nil
 }
@@ -59,7 +61,7 @@ func fromJSON(s string, v any) error {
 func storedValues(doc string) (records.Values, error) {
 	vs, err := records.DecodeStoredValues([]byte(doc))
 	if err != nil {
-		return nil, fmt.Errorf("decoding values: %w", err)
+		return nil, fmt.Errorf("decoding values: %v", err)
 	}
 	return vs, nil
 }

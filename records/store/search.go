@@ -81,19 +81,6 @@ func termsOf(search string) (terms []term) {
 	return terms
 }
 
-// matchOf makes a query of the index. Each word is quoted, so that nothing
-// typed is ever taken for an operator.
-func matchOf(terms []term) string {
-	out := make([]string, len(terms))
-	for i, t := range terms {
-		out[i] = `"` + t.word + `*"`
-		if t.whole {
-			out[i] = `"` + t.word + `"`
-		}
-	}
-	return strings.Join(out, " ")
-}
-
 // isWhole reports whether a word is sought as it stands: a single sign, or a
 // house number, where 1 is not to find 100.
 func isWhole(w string) bool {

@@ -2,8 +2,9 @@ package store
 
 import (
 	"context"
-	"gaugebook/records"
 	"time"
+
+	"gaugebook/records"
 
 	"github.com/alexedwards/scs/v2"
 	"gorm.io/gorm/clause"
@@ -43,8 +44,8 @@ func (v Sessions) CommitCtx(ctx context.Context, token string, data []byte, expi
 		if data == nil {
 			data = []byte{}
 		}
-		if err := t.Exec("DELETE FROM sessions WHERE token IN (SELECT token FROM sessions WHERE expires_at <= ? "+
-			"LIMIT 20)", stamp(t.at)).Error; err != nil {
+		if err := t.Exec(`DELETE FROM sessions WHERE token IN (
+			SELECT token FROM sessions WHERE expires_at <= ? LIMIT 20)`, stamp(t.at)).Error; err != nil {
 			return err
 		}
 		return t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&sessionRow{token, data, stamp(expiry)}).Error

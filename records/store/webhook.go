@@ -4,10 +4,12 @@ import (
 	"context"
 	"crypto/rand"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
 	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
 
 	"gaugebook/records"
 )
@@ -20,7 +22,7 @@ type webhookRow struct {
 	Events    string
 	MadeBy    string
 	CreatedAt string
-	LateFrom  string // duties due on this day or later are told of once they are late
+	LateFrom  string // duties due on this day or later are announced once they are late
 	EndedAt   string
 }
 
@@ -32,13 +34,12 @@ func (r webhookRow) webhook() (records.Webhook, error) {
 	return w, fromJSON(r.Events, &w.Events)
 }
 
-// Add registers an address and makes its secret, which cannot be had
-// again. Duties that are late already are not told of. Errors: Invalid for an
+// Add registers an address and makes its secret, which is shown
+// only once. Duties that are late already are not announced. Errors: Invalid for an
 // address that is not https (http to this machine, if loopback is allowed) or
 // for no event; Conflict beyond MostWebhooks.
 func (s Webhooks) Add(ctx context.Context, actor records.Actor, rawURL string, events []records.WebhookEvent,
-	today records.Date,
-	loopback bool) (records.Webhook, error) {
+	today records.Date, loopback bool) (records.Webhook, error) {
 	address, events, err := records.CheckWebhook(rawURL, events, loopback)
 	if err != nil {
 		return records.Webhook{}, err
@@ -50,12 +51,12 @@ func (s Webhooks) Add(ctx context.Context, actor records.Actor, rawURL string, e
 	row := webhookRow{URL: address, Secret: "gbw_" + strings.ToLower(rand.Text()), Events: list, MadeBy: actor.Name,
 		LateFrom: today.String()}
 	err = s.write(ctx, actor, func(t *tx) error {
-		var held int64
-		if err := t.Model(&webhookRow{}).Where("ended_at = ''").Count(&held).Error; err != nil {
+		var used int64
+		if err := t.Model(&webhookRow{}).Where("ended_at = ''").Count(&used).Error; err != nil {
 			return err
 		}
-		if held >= records.MostWebhooks {
-			return records.Fail(records.Conflict, fmt.Sprintf("there are %d webhooks in use: end one first", held))
+		if used >= records.MostWebhooks {
+			return records.Fail(records.Conflict, fmt.Sprintf("there are %d webhooks in use: end one first", used))
 		}
 		row.ID, row.CreatedAt = t.newID(), stamp(t.at)
 		if err := t.Create(&row).Error; err != nil {
@@ -114,11 +115,21 @@ func (s Webhooks) End(ctx context.Context, actor records.Actor, id string) error
 }
 
 // listening returns the webhooks in use that want an event.
-func listening(db *gorm.DB, event records.WebhookEvent) ([]webhookRow, error) {
+func listening(db *gorm.DB, event records.WebhookEvent) (out []webhookRow, err error) {
 	var rows []webhookRow
-	err := db.Where("ended_at = '' AND EXISTS (SELECT 1 FROM json_each(events) WHERE value = ?)",
-		event).Order("n").Find(&rows).Error
-	return rows, err
+	if err := db.Where("ended_at = ''").Order("n").Find(&rows).Error; err != nil {
+		return nil, err
+	}
+	for _, row := range rows {
+		w, err := row.webhook()
+		if err != nil {
+			return nil, err
+		}
+		if slices.Contains(w.Events, event) {
+			out = append(out, row)
+		}
+	}
+	return out, nil
 }
 
 // eventBody is what is sent, the same on every attempt.
@@ -156,8 +167,7 @@ func (t *tx) announceRecord(event records.WebhookEvent, row recordRow) error {
 		return err
 	}
 	data := recordEvent{RecordID: row.ID, ApplianceID: a.ID, Number: row.Number, Purpose: records.Purpose(row.Purpose),
-		WorkDate: row.WorkDate,
-		Standing: records.Standing(row.Standing), SHA256: row.SHA256, Replaces: row.Replaces,
+		WorkDate: row.WorkDate, Standing: records.Standing(row.Standing), SHA256: row.SHA256, Replaces: row.Replaces,
 		ReplacedBy: row.ReplacedBy, Why: row.WithdrawnWhy}
 	return t.announce(hooks, string(event)+":"+row.ID, event, data)
 }
@@ -169,9 +179,9 @@ func (t *tx) announce(hooks []webhookRow, id string, event records.WebhookEvent,
 		return err
 	}
 	for _, h := range hooks {
-		err := t.Exec(`INSERT INTO webhook_deliveries (id, webhook_n, event_id, event, body, state, attempts, next_at, lease_until, status, problem, created_at, updated_at)
-			VALUES (?, ?, ?, ?, ?, 'due', 0, ?, '', 0, '', ?, ?) ON CONFLICT DO NOTHING`, t.newID(), h.N, id, event, body, stamp(t.at), stamp(t.at), stamp(t.at)).Error
-		if err != nil {
+		row := deliveryRow{ID: t.newID(), WebhookN: h.N, EventID: id, Event: string(event), Body: body,
+			State: string(records.WebhookDue), NextAt: stamp(t.at), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
+		if err := t.Clauses(clause.OnConflict{DoNothing: true}).Create(&row).Error; err != nil {
 			return err
 		}
 	}
@@ -189,8 +199,11 @@ type dutyEvent struct {
 // lateBatch is how many duties one transaction announces.
 const lateBatch = 200
 
-const lateUntold = `SELECT d.* FROM duties d INDEXED BY duties_open WHERE d.state = 'open' AND d.due >= ? AND d.due < ?
-	AND NOT EXISTS (SELECT 1 FROM webhook_deliveries w WHERE w.webhook_n = ? AND w.event_id = 'duty.late:' || d.id) ORDER BY d.due, d.n LIMIT ?`
+var lateUntold = "SELECT " + dutyTable.list("d") + " FROM duties d" + by("duties_open") + `
+	WHERE d.state = 'open' AND d.due >= ? AND d.due < ?
+	AND NOT EXISTS (SELECT 1 FROM webhook_deliveries w
+		WHERE w.webhook_n = ? AND w.event_id = 'duty.late:' || d.id)
+	ORDER BY d.due, d.n LIMIT ?`
 
 // AnnounceLate puts in, for each webhook that listens, the duties that became
 // late since it was made, each once, and returns how many.
@@ -204,8 +217,8 @@ func (s Webhooks) AnnounceLate(ctx context.Context, today records.Date) (total i
 			}
 			for _, h := range hooks {
 				var duties []dutyRow
-				if err := t.Raw(lateUntold, h.LateFrom, today.String(), h.N,
-					lateBatch).Scan(&duties).Error; err != nil {
+				late := t.Raw(lateUntold, h.LateFrom, today.String(), h.N, lateBatch)
+				if err := late.Scan(&duties).Error; err != nil {
 					return err
 				}
 				for _, d := range duties {

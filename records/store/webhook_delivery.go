@@ -28,26 +28,25 @@ func (deliveryRow) TableName() string { return "webhook_deliveries" }
 
 func (r deliveryRow) delivery() records.WebhookDelivery {
 	return records.WebhookDelivery{ID: r.ID, EventID: r.EventID, Event: records.WebhookEvent(r.Event),
-		Body:  []byte(r.Body),
-		State: records.WebhookDeliveryState(r.State), Attempts: r.Attempts,
+		Body: []byte(r.Body), State: records.WebhookDeliveryState(r.State), Attempts: r.Attempts,
 		NextAt: instant(r.NextAt), Status: r.Status, Problem: r.Problem, CreatedAt: instant(r.CreatedAt),
 		UpdatedAt: instant(r.UpdatedAt)}
 }
 
 // ClaimDelivery takes the event that has been due longest and marks it as
 // being sent; nil when none is due. One whose lease ran out is due again.
-func (s Webhooks) ClaimDelivery(ctx context.Context, now time.Time, lease time.Duration) (out *records.WebhookDelivery,
-	err error) {
+func (s Webhooks) ClaimDelivery(ctx context.Context, now time.Time,
+	lease time.Duration) (out *records.WebhookDelivery, err error) {
 	err = s.write(ctx, records.SystemActor, func(t *tx) error {
 		err := t.Model(&deliveryRow{}).Where("state = 'sending' AND lease_until <= ?", stamp(now)).
-			Updates(map[string]any{"state": "due", "lease_until": "", "problem": "the attempt was broken off",
+			Updates(map[string]any{"state": "due", "lease_until": "", "problem": "the attempt was interrupted",
 				"updated_at": stamp(t.at)}).Error
 		if err != nil {
 			return err
 		}
 		var rows []deliveryRow
-		if err := t.Where("state = 'due' AND next_at <= ?",
-			stamp(now)).Order("next_at, n").Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+		due := t.Where("state = 'due' AND next_at <= ?", stamp(now)).Order("next_at, n").Limit(1)
+		if err := due.Find(&rows).Error; err != nil || len(rows) == 0 {
 			return err
 		}
 		row := rows[0]
@@ -151,9 +150,8 @@ func (s Webhooks) Resend(ctx context.Context, actor records.Actor, webhookID, id
 
 // Deliveries returns what a webhook was told, newest first, and the cursor of
 // the next page. Errors: Invalid for a cursor that is none; NotFound.
-func (s Webhooks) Deliveries(ctx context.Context, webhookID, after string, limit int) (out []records.WebhookDelivery,
-	next string,
-	err error) {
+func (s Webhooks) Deliveries(ctx context.Context, webhookID, after string,
+	limit int) (out []records.WebhookDelivery, next string, err error) {
 	_, before, err := readCursor("delivery", after)
 	if err != nil {
 		return nil, "", err

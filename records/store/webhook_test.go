@@ -1,20 +1,21 @@
-package store
+package store_test
 
 import (
 	"bytes"
 	"context"
 	"encoding/json"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
 	"gaugebook/records"
+	"gaugebook/records/store"
+	"gaugebook/records/store/storetest"
 )
 
 var hookActor = records.Actor{ID: "o", Name: "Rhona Tweddle"}
 
-func mustHook(t *testing.T, s *Store, events ...records.WebhookEvent) records.Webhook {
+func mustHook(t *testing.T, s *store.Store, events ...records.WebhookEvent) records.Webhook {
 	t.Helper()
 	w, err := s.Webhooks.Add(context.Background(), hookActor, "https://office.example/told", events, today, false)
 	if err != nil {
@@ -24,7 +25,7 @@ func mustHook(t *testing.T, s *Store, events ...records.WebhookEvent) records.We
 }
 
 // told returns what a webhook has been or will be told, oldest first.
-func told(t *testing.T, s *Store, w records.Webhook) (out []map[string]any, list []records.WebhookDelivery) {
+func told(t *testing.T, s *store.Store, w records.Webhook) (out []map[string]any, list []records.WebhookDelivery) {
 	t.Helper()
 	list, next, err := s.Webhooks.Deliveries(context.Background(), w.ID, "", 100)
 	if err != nil || next != "" {
@@ -46,7 +47,8 @@ func told(t *testing.T, s *Store, w records.Webhook) (out []map[string]any, list
 }
 
 func TestWebhookAddresses(t *testing.T) {
-	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
+	t.Parallel()
+	s := storetest.MustOpen(t)
 	for raw, allowed := range map[string][2]bool{ // without and with loopback
 		"https://office.example/told": {true, true}, "https://office.example:8443/told?a=b": {true, true},
 		"https://8.8.8.8/x":      {true, true},
@@ -87,9 +89,10 @@ func TestWebhookAddresses(t *testing.T) {
 }
 
 func TestWebhookIsToldOfRecords(t *testing.T) {
-	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
+	t.Parallel()
+	s := storetest.MustOpen(t)
 	fill(t, s, 2)
-	a := everything(t, s)[0]
+	a := registered(t, s)[0]
 	all, some := mustHook(t, s, records.WebhookEvents...), mustHook(t, s, records.EventRecordWithdrawn)
 	first := issueOne(t, s, a.ID, "e", "2026-11-02", "", records.Inside)
 	second := issueOne(t, s, a.ID, "e", "2026-11-02", first.Number, records.Inside)
@@ -148,7 +151,7 @@ func TestWebhookIsToldOfRecords(t *testing.T) {
 	}
 }
 
-func mustAudit(t *testing.T, s *Store) []AuditEntry {
+func mustAudit(t *testing.T, s *store.Store) []store.AuditEntry {
 	t.Helper()
 	list, err := s.Audit.Entries(context.Background(), "", 0, 500)
 	if err != nil {
@@ -160,7 +163,8 @@ func mustAudit(t *testing.T, s *Store) []AuditEntry {
 // Each duty is told of once, however often the day is looked at; what was
 // late before the webhook was made is not.
 func TestLateDutiesAreToldOnce(t *testing.T) {
-	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
+	t.Parallel()
+	s := storetest.MustOpen(t)
 	fill(t, s, 60)
 	ctx := context.Background()
 	if n, err := s.Webhooks.AnnounceLate(ctx, today); n != 0 || err != nil {
@@ -172,7 +176,7 @@ func TestLateDutiesAreToldOnce(t *testing.T) {
 	}
 	want := map[any]bool{}
 	day := today.AddDays(40)
-	for _, a := range everything(t, s) {
+	for _, a := range registered(t, s) {
 		for _, d := range a.duties {
 			if !d.Closed() && !d.Duty.Due.Before(today) && d.Duty.Due.Before(day) {
 				want[d.ID] = true
@@ -196,7 +200,7 @@ func TestLateDutiesAreToldOnce(t *testing.T) {
 	if len(want) > 0 {
 		t.Errorf("not told of %v", want)
 	}
-	for _, step := range planOf(t, s, lateUntold, "2026-01-01", "2026-02-01", 1, 10) {
+	for _, step := range store.PlanOf(t, s, store.LateUntold, "2026-01-01", "2026-02-01", 1, 10) {
 		if strings.HasPrefix(step, "SCAN") || strings.Contains(step, "TEMP B-TREE") {
 			t.Errorf("the search for late duties scans: %s", step)
 		}
@@ -204,9 +208,10 @@ func TestLateDutiesAreToldOnce(t *testing.T) {
 }
 
 func TestDeliveryStates(t *testing.T) {
-	s := mustOpen(t, filepath.Join(t.TempDir(), "x.db"))
+	t.Parallel()
+	s := storetest.MustOpen(t)
 	fill(t, s, 2)
-	ctx, a := context.Background(), everything(t, s)[0]
+	ctx, a := context.Background(), registered(t, s)[0]
 	w, other := mustHook(t, s, records.EventRecordIssued), mustHook(t, s, records.EventRecordIssued)
 	issueOne(t, s, a.ID, "e", "2026-11-02", "", records.Inside)
 	issueOne(t, s, a.ID, "e", "2026-11-03", "", records.Inside)

@@ -6,7 +6,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
-	"gaugebook/server"
+	"gaugebook/server/app"
 )
 
 // spoil is something that was wrong on a visit, and how it was answered.
@@ -53,7 +53,7 @@ func (f *filler) attend(ctx context.Context, v visit) error {
 		return err
 	}
 	who := f.people[v.engineer]
-	r, err := f.book.Start(ctx, who, v.applianceID, v.purpose, v.on)
+	r, err := f.app.Start(ctx, who, v.applianceID, v.purpose, v.on)
 	if err != nil {
 		return err
 	}
@@ -64,12 +64,12 @@ func (f *filler) attend(ctx context.Context, v visit) error {
 	}
 	if v.leave == "half" {
 		f.Clock.at = f.at(v.on, 11)
-		_, err = f.book.SaveChange(ctx, who, r.ID, r.Revision,
-			server.Change{Values: only(readings, "tightness", "pressure")})
+		_, err = f.app.SaveChange(ctx, who, r.ID, r.Revision,
+			app.Change{Values: only(readings, "tightness", "pressure")})
 		return err
 	}
 	f.Clock.at = f.at(v.on, 14)
-	if r, err = f.book.SaveChange(ctx, who, r.ID, r.Revision, server.Change{Values: readings}); err != nil {
+	if r, err = f.app.SaveChange(ctx, who, r.ID, r.Revision, app.Change{Values: readings}); err != nil {
 		return err
 	}
 	if v.leave == "ready" {
@@ -79,17 +79,17 @@ func (f *filler) attend(ctx context.Context, v visit) error {
 		return err
 	}
 	f.Clock.at = f.at(v.on, 16)
-	row, err := f.book.Issue(ctx, who, r.ID, r.Revision)
+	row, err := f.app.Issue(ctx, who, r.ID, r.Revision)
 	if err != nil {
 		return err
 	}
-	if err := f.outbox.Drain(ctx); err != nil {
+	if err := f.mails.SendDue(ctx); err != nil {
 		return err
 	}
 	if err := f.afterwards(ctx, who, v, row); err != nil {
 		return err
 	}
-	return f.outbox.Drain(ctx)
+	return f.mails.SendDue(ctx)
 }
 
 // paperwork is what the office does some days after a visit.
@@ -130,7 +130,7 @@ func (f *filler) answer(ctx context.Context, who records.Person, r *records.Reco
 		report.Entries = append(report.Entries, records.ConditionEntry{Rule: o.Rule, Class: bad.class,
 			Found: bad.found, Done: bad.done})
 	}
-	return f.book.SaveCondition(ctx, who, r.ID, r.Revision, report)
+	return f.app.SaveCondition(ctx, who, r.ID, r.Revision, report)
 }
 
 // afterwards is what became of some records after they were issued.
@@ -138,7 +138,7 @@ func (f *filler) afterwards(ctx context.Context, who records.Person, v visit, ro
 	switch v.after {
 	case "amend":
 		f.Clock.at = f.at(v.on.AddDays(1), 9)
-		r, err := f.book.Amend(ctx, who, row.ID,
+		r, err := f.app.Amend(ctx, who, row.ID,
 			"Serial number was read wrongly: the last two figures were changed over.")
 		if err != nil {
 			return err
@@ -148,14 +148,14 @@ func (f *filler) afterwards(ctx context.Context, who records.Person, v visit, ro
 		serial[n-1], serial[n-2] = serial[n-2], serial[n-1]
 		fixed := records.Values{}
 		fixed.Put(records.ApplianceSerial.Field, string(serial))
-		if r, err = f.book.SaveChange(ctx, who, r.ID, r.Revision, server.Change{Values: fixed}); err != nil {
+		if r, err = f.app.SaveChange(ctx, who, r.ID, r.Revision, app.Change{Values: fixed}); err != nil {
 			return err
 		}
-		_, err = f.book.Issue(ctx, who, r.ID, r.Revision)
+		_, err = f.app.Issue(ctx, who, r.ID, r.Revision)
 		return err
 	case "withdraw":
 		f.Clock.at = f.at(v.on.AddDays(2), 10)
-		return f.book.Withdraw(ctx, f.people["Silas"], row.ID,
+		return f.app.Withdraw(ctx, f.people["Silas"], row.ID,
 			"Issued against the wrong appliance at this address; the visit is entered again.")
 	}
 	return nil

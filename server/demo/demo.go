@@ -13,8 +13,9 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
-	"gaugebook/server"
+	"gaugebook/server/app"
 	"gaugebook/server/mail"
+	"gaugebook/server/worker"
 )
 
 // SignIn is how one of the invented people signs in.
@@ -43,13 +44,13 @@ type Options struct {
 }
 
 // Fill lives through about three years of the invented firm, ending today,
-// and returns the sign-ins. The passwords are made anew each time; everything
+// and returns the sign-ins. The passwords are new each time; everything
 // else comes out the same. The store must be empty.
 func Fill(ctx context.Context, o Options) ([]SignIn, error) {
 	f := &filler{Options: o, rng: mathrand.New(mathrand.NewPCG(1, 20)), people: map[string]records.Person{},
 		calibrated: map[string]records.Date{}}
-	f.book = &server.Book{Store: o.Store, Key: o.Key, BaseURL: o.BaseURL, Now: o.Clock.Now, Zone: o.Zone}
-	f.outbox = server.NewOutbox(o.Store, o.Sender, o.Clock.Now, slog.New(slog.DiscardHandler))
+	f.app = &app.App{Store: o.Store, Key: o.Key, BaseURL: o.BaseURL, Now: o.Clock.Now, Zone: o.Zone}
+	f.mails = worker.NewMailSender(f.app, o.Sender, o.Clock.Now, slog.New(slog.DiscardHandler))
 	o.Clock.at = f.at(o.Today.AddMonths(-40), 8)
 	signIns, err := f.firm(ctx)
 	if err != nil {
@@ -70,8 +71,8 @@ func Fill(ctx context.Context, o Options) ([]SignIn, error) {
 
 type filler struct {
 	Options
-	book   *server.Book
-	outbox *server.Outbox
+	app    *app.App
+	mails  *worker.MailSender
 	rng    *mathrand.Rand
 	people map[string]records.Person // by first name
 	visits []visit

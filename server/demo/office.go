@@ -26,7 +26,7 @@ var planned = []struct {
 }
 
 // bookAndRemind books visits for what falls due next, then reminds the others
-// of whom a step is due, as the office does each morning.
+// who are due a step, as the office does each morning.
 func (f *filler) bookAndRemind(ctx context.Context) error {
 	office := records.Actor{ID: f.people["Silas"].ID, Name: f.people["Silas"].Name}
 	rows, _, err := f.Store.Chase.Find(ctx, store.ChaseQuery{Booked: "no", DueFrom: f.Today.AddDays(-30),
@@ -58,8 +58,8 @@ func (f *filler) bookAndRemind(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := f.book.Remind(ctx, office, due); err != nil {
+	if err := f.app.Remind(ctx, office, due); err != nil {
 		return err
 	}
-	return f.outbox.Drain(ctx)
+	return f.mails.SendDue(ctx)
 }

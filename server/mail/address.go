@@ -1,7 +1,6 @@
 package mail
 
 import (
-	netmail "net/mail"
 	"strings"
 
 	"golang.org/x/net/idna"
@@ -21,33 +20,9 @@ const (
 
 const emailAccepted = "an address such as name@example.org: ASCII before the @, a full domain after it"
 
-// ParseAddress reads one address as a person types it, `name@domain` or
-// `Name <name@domain>`. An international domain is turned into its ASCII form.
-// The error is a *FieldError that names field and value.
-func ParseAddress(field, value string) (Address, error) {
-	trimmed := strings.Trim(value, " \t")
-	if err := checkLine(field, trimmed, 1, maxEmail+maxNameLength+3); err != nil {
-		return Address{}, err
-	}
-	parsed, err := netmail.ParseAddress(trimmed)
-	if err != nil {
-		return Address{}, &FieldError{field, value, emailAccepted}
-	}
-	local, domain, _ := cutLast(parsed.Address, "@")
-	ascii, err := idna.Lookup.ToASCII(domain)
-	if err != nil {
-		return Address{}, &FieldError{field, value, emailAccepted}
-	}
-	a := Address{Name: strings.TrimSpace(parsed.Name), Email: local + "@" + ascii}
-	if err := a.validate(field); err != nil {
-		return Address{}, err
-	}
-	return a, nil
-}
-
 // validate accepts only a dot-atom local part. Quoted local parts and those
 // outside ASCII need an agreement with every server on the way (RFC 6531);
-// a clear refusal at the desk is worth more than a letter that bounces later.
+// a clear refusal in the office is worth more than a letter that bounces later.
 func (a Address) validate(field string) error {
 	if err := checkLine(field+".Name", a.Name, 0, maxNameLength); err != nil {
 		return err
@@ -81,12 +56,4 @@ func isDotAtom(s string) bool {
 		}
 	}
 	return true
-}
-
-func cutLast(s, sep string) (before, after string, found bool) {
-	i := strings.LastIndex(s, sep)
-	if i < 0 {
-		return s, "", false
-	}
-	return s[:i], s[i+len(sep):], true
 }

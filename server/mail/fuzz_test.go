@@ -51,13 +51,16 @@ func FuzzBuild(f *testing.F) {
 }
 
 // An address that is accepted can be sent and read again as itself.
-func FuzzParseAddress(f *testing.F) {
-	for _, seed := range []string{"a@b.test", "N <a@b.test>", "a@bücher.example", "a@b.test\r\nX: y", `"a b"@c.test`,
-		"=?utf-8?q?a=0D=0Ab?= <a@b.test>", "a@b.test> SIZE=1", "a(c)@b.test", "a@b\u3002test"} {
-		f.Add(seed)
+func FuzzAddress(f *testing.F) {
+	for _, seed := range [][2]string{{"", "a@b.test"}, {"N", "a@b.test"}, {"Zoë, M", "a@xn--bcher-kva.example"},
+		{"", "a@b.test\r\nX: y"}, {"", `"a b"@c.test`}, {"=?utf-8?q?a=0D=0Ab?=", "a@b.test"},
+		{"", "a@b.test> SIZE=1"}, {"", "a(c)@b.test"}, {"", "a@b\u3002test"}} {
+		f.Add(seed[0], seed[1])
 	}
-	f.Fuzz(func(t *testing.T, in string) {
-		a, err := mail.ParseAddress("contact", in)
+	f.Fuzz(func(t *testing.T, name, email string) {
+		m := letter()
+		m.To = mail.Address{Name: name, Email: email}
+		raw, err := mail.Build(m)
 		if err != nil {
 			var e *mail.FieldError
 			if !errors.As(err, &e) {
@@ -65,14 +68,8 @@ func FuzzParseAddress(f *testing.F) {
 			}
 			return
 		}
-		if strings.ContainsAny(a.Email, " \r\n<>\t\"") {
-			t.Fatalf("%q gave %+v", in, a)
-		}
-		m := letter()
-		m.To = a
-		raw, err := mail.Build(m)
-		if err != nil {
-			t.Fatalf("%q gave %+v: %v", in, a, err)
+		if strings.ContainsAny(email, " \r\n<>\t\"") {
+			t.Fatalf("%q was accepted", email)
 		}
 		sameLetter(t, raw, m)
 	})

@@ -141,7 +141,7 @@ func (t *talk) signIn() error {
 	if s.Username == "" {
 		return nil
 	}
-	// Validate has seen to it that the password does not leave this machine unencrypted.
+	// Validate has made sure that the password does not leave this machine in the clear.
 	_, offer := t.client.Extension("AUTH")
 	switch offered := strings.Fields(strings.ToUpper(offer)); {
 	case slices.Contains(offered, "PLAIN"):

@@ -4,12 +4,9 @@ package servertest
 
 import (
 	"context"
-	"io"
 	"log/slog"
 	"net/http"
-	"net/http/cookiejar"
 	"net/http/httptest"
-	"net/url"
 	"path/filepath"
 	"strings"
 	"sync/atomic"
@@ -21,6 +18,8 @@ import (
 	"gaugebook/records/store"
 	"gaugebook/records/store/storetest"
 	"gaugebook/server"
+	"gaugebook/server/app"
+	"gaugebook/server/worker"
 )
 
 // Password is everybody's. It protects nothing: each test makes its own
@@ -34,12 +33,12 @@ type Site struct {
 	Server    *server.Server
 	HTTP      *httptest.Server
 	Store     *store.Store
-	Book      *server.Book
+	App       *app.App
 	Clock     *storetest.Clock
 	People    map[records.Role]records.Person
 	Property  records.PropertyEntry
 	Appliance store.Appliance
-	Woken     int // how often the outbox was woken
+	Woken     atomic.Int32 // how often the outbox was woken
 	// Down makes every request break off, as where there is no signal.
 	Down atomic.Bool
 }
@@ -57,12 +56,11 @@ func Start(tb testing.TB, change ...func(*server.Config)) *Site {
 		handler.ServeHTTP(w, r)
 	}))
 	tb.Cleanup(s.HTTP.Close)
-	s.Book = &server.Book{Store: s.Store, Key: storetest.Key, BaseURL: s.HTTP.URL, Now: s.Clock.Now, Zone: time.UTC}
-	cfg := server.Config{Store: s.Store, Book: s.Book, Log: slog.New(slog.NewTextHandler(testLog{tb}, nil)),
-		Wake: func() {
-			s.Woken++
-		}, Version: "test",
-		SignInPerMinute: 1000, VerifyPerMinute: 1000}
+	s.App = &app.App{Store: s.Store, Key: storetest.Key, BaseURL: s.HTTP.URL, Now: s.Clock.Now, Zone: time.UTC,
+		MailWaiting: func() { s.Woken.Add(1) }}
+	log := slog.New(slog.NewTextHandler(testLog{tb}, nil))
+	cfg := server.Config{App: s.App, Workers: worker.NewGroup(log), Log: log,
+		Version: "test", SignInPerMinute: 1000, VerifyPerMinute: 1000}
 	for _, c := range change {
 		c(&cfg)
 	}
@@ -71,6 +69,10 @@ func Start(tb testing.TB, change ...func(*server.Config)) *Site {
 		tb.Fatal(err)
 	}
 	handler = s.Server.Handler()
+	ctx, stop := context.WithCancel(context.Background())
+	ended := make(chan struct{})
+	go func() { cfg.Workers.Run(ctx); close(ended) }()
+	tb.Cleanup(func() { stop(); <-ended })
 	s.fill()
 	return s
 }
@@ -95,7 +97,7 @@ func (s *Site) fill() {
 	must(s.Store.Settings.SaveFirm(ctx, storetest.Actor, records.Firm{Name: "Tweddle and Daughter Heating",
 		Address: "2 Quillwater Lane, Ambershaw", Phone: "01632 960 100", Email: "post@tweddle.example",
 		Registration: "800001"}))
-	hash, err := server.HashPassword(Password)
+	hash, err := app.HashPassword(Password)
 	must(err)
 	for role, name := range map[records.Role]string{records.RoleOwner: "Rhona Tweddle",
 		records.RoleOffice:   "Piers Applegarth",
@@ -120,7 +122,7 @@ func (s *Site) fill() {
 // Draft starts an empty draft of a commissioning record.
 func (s *Site) Draft() *records.Record {
 	s.tb.Helper()
-	r, err := s.Book.Start(context.Background(), s.People[records.RoleEngineer], s.Appliance.ID, records.Commissioning,
+	r, err := s.App.Start(context.Background(), s.People[records.RoleEngineer], s.Appliance.ID, records.Commissioning,
 		rules.Sample().WorkDate)
 	if err != nil {
 		s.tb.Fatal(err)
@@ -137,8 +139,8 @@ func (s *Site) Full(change ...func(records.Values)) *records.Record {
 	for _, c := range change {
 		c(values)
 	}
-	r, err := s.Book.SaveChange(context.Background(), s.People[records.RoleEngineer], r.ID, r.Revision,
-		server.Change{Values: values})
+	r, err := s.App.SaveChange(context.Background(), s.People[records.RoleEngineer], r.ID, r.Revision,
+		app.Change{Values: values})
 	if err != nil {
 		s.tb.Fatal(err)
 	}
@@ -149,7 +151,7 @@ func (s *Site) Full(change ...func(records.Values)) *records.Record {
 func (s *Site) Issued() store.IssuedRow {
 	s.tb.Helper()
 	r := s.Full()
-	row, err := s.Book.Issue(context.Background(), s.People[records.RoleEngineer], r.ID, r.Revision)
+	row, err := s.App.Issue(context.Background(), s.People[records.RoleEngineer], r.ID, r.Revision)
 	if err != nil {
 		s.tb.Fatal(err)
 	}
@@ -165,92 +167,4 @@ func (s *Site) Token(recordID string) string {
 		s.tb.Fatal(err)
 	}
 	return l.Token
-}
-
-// Client is a browser without script. It does not follow redirects.
-type Client struct {
-	tb     testing.TB
-	base   string
-	client *http.Client
-	Header http.Header // sent with every request
-}
-
-// Page is an answer.
-type Page struct {
-	Status   int
-	Body     string
-	Header   http.Header
-	Location string
-}
-
-// Guest returns a client that is not signed in.
-func (s *Site) Guest() *Client {
-	s.tb.Helper()
-	jar, err := cookiejar.New(nil)
-	if err != nil {
-		s.tb.Fatal(err)
-	}
-	return &Client{tb: s.tb, base: s.HTTP.URL, Header: http.Header{"Sec-Fetch-Site": {"same-origin"}},
-		client: &http.Client{
-			Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}}
-}
-
-// As returns a client signed in as the person of a role.
-func (s *Site) As(role records.Role) *Client {
-	s.tb.Helper()
-	c := s.Guest()
-	p := c.Post("/sign-in", url.Values{"email": {s.People[role].Email}, "password": {Password}})
-	if p.Status != http.StatusSeeOther {
-		s.tb.Fatalf("sign-in as %s: status %d", role, p.Status)
-	}
-	return c
-}
-
-// Get asks for a page.
-func (c *Client) Get(path string) Page { return c.Do(http.MethodGet, path, nil) }
-
-// Post sends a form.
-func (c *Client) Post(path string, form url.Values) Page { return c.Do(http.MethodPost, path, form) }
-
-// Do sends a request with a form as its body.
-func (c *Client) Do(method, path string, form url.Values) Page {
-	c.tb.Helper()
-	if form == nil {
-		return c.Send(method, path, "", nil)
-	}
-	return c.Send(method, path, "application/x-www-form-urlencoded", strings.NewReader(form.Encode()))
-}
-
-// Send sends a request with any body.
-func (c *Client) Send(method, path, contentType string, body io.Reader) Page {
-	c.tb.Helper()
-	req, err := http.NewRequest(method, c.base+path, body)
-	if err != nil {
-		c.tb.Fatal(err)
-	}
-	for name, values := range c.Header {
-		req.Header[name] = values
-	}
-	if contentType != "" {
-		req.Header.Set("Content-Type", contentType)
-	}
-	res, err := c.client.Do(req)
-	if err != nil {
-		c.tb.Fatal(err)
-	}
-	defer res.Body.Close()
-	data, err := io.ReadAll(res.Body)
-	if err != nil {
-		c.tb.Fatal(err)
-	}
-	return Page{Status: res.StatusCode, Body: string(data), Header: res.Header, Location: res.Header.Get("Location")}
-}
-
-// Cookies returns the client's cookies, for a browser to take over.
-func (c *Client) Cookies() []*http.Cookie {
-	u, err := url.Parse(c.base)
-	if err != nil {
-		c.tb.Fatal(err)
-	}
-	return c.client.Jar.Cookies(u)
 }

@@ -6,7 +6,6 @@ import (
 	"context"
 	"crypto/ed25519"
 	"fmt"
-	"path/filepath"
 	"sync"
 	"testing"
 	"time"
@@ -49,32 +48,11 @@ func (c *Clock) Set(t time.Time) {
 	c.now = t
 }
 
-// MustOpen opens a new database in a directory of the test, with a Clock.
-func MustOpen(tb testing.TB) *store.Store {
-	tb.Helper()
-	return MustOpenAt(tb, filepath.Join(tb.TempDir(), "test.db"), NewClock().Now)
-}
-
-// MustOpenAt opens the database at path and closes it when the test ends.
-func MustOpenAt(tb testing.TB, path string, now func() time.Time) *store.Store {
-	tb.Helper()
-	s, err := store.Open(context.Background(), store.Options{Path: path, Now: now})
-	if err != nil {
-		tb.Fatalf("opening %s: %v", path, err)
-	}
-	tb.Cleanup(func() {
-		if err := s.Close(); err != nil {
-			tb.Errorf("closing %s: %v", path, err)
-		}
-	})
-	return s
-}
-
 // Property returns the nth of a row of invented houses.
 func Property(n int) records.PropertyEntry {
 	return records.PropertyEntry{
-		Property: records.Property{Line1: fmt.Sprintf("%d Quillwater Lane", n), Town: "Ambershaw",
-			Postcode: "AB12 3XY", Nation: records.England},
+		Property: records.Property{Line1: fmt.Sprintf("%d Quillwater Lane", n), Town: "Ambershaw", Postcode: "AB12 3XY",
+			Nation: records.England},
 		Contact: records.Contact{Name: fmt.Sprintf("Customer Numbered %d", n),
 			Email: fmt.Sprintf("customer%d@home.example", n), Tenure: records.OwnerOccupier},
 	}
@@ -128,19 +106,28 @@ func MustDraft(tb testing.TB, s *store.Store, applianceID string, purpose record
 	return r
 }
 
-// Plan prepares a draft for issue with the duties given, as Issue asks.
-func Plan(duties ...records.Duty) func(string, time.Time, *records.Record) (store.Plan, error) {
-	return func(number string, at time.Time, draft *records.Record) (store.Plan, error) {
-		p := store.Plan{Issued: records.Issued{Number: number, IssuedAt: at, Record: draft, Findings: draft.Findings,
-			Standing: records.StandingOf(draft.Findings), Duties: duties}}
-		var err error
-		if p.Canonical, err = p.Issued.Canonical(); err != nil {
-			return p, err
-		}
-		p.Seal = records.SealOf(p.Canonical, Key)
-		p.PDF = []byte("%PDF-1.7 " + number)
-		return p, nil
+// Issuer issues drafts as they are, with the duties given.
+func Issuer(duties ...records.Duty) store.Issuer {
+	return store.Issuer{
+		Plan: func(b store.Basis) (store.Plan, error) {
+			draft := b.Draft
+			p := store.Plan{Issued: records.Issued{Number: b.Number, IssuedAt: b.At, Record: draft,
+				Findings: draft.Findings, Standing: records.StandingOf(draft.Findings), Duties: duties,
+				Earlier: b.Visits}}
+			var err error
+			if p.Canonical, err = p.Issued.Canonical(); err != nil {
+				return p, err
+			}
+			p.Seal = records.SealOf(p.Canonical, Key)
+			return p, nil
+		},
+		Draw: Draw,
 	}
+}
+
+// Draw stands for the print of a record: no two records have the same.
+func Draw(p store.Plan) ([]byte, error) {
+	return []byte("%PDF-1.7 " + p.Issued.Number + " " + p.Seal.SHA256), nil
 }
 
 // ServiceDue returns a duty of an annual service.
@@ -154,7 +141,7 @@ func MustIssue(tb testing.TB, s *store.Store, applianceID string, purpose record
 	duties ...records.Duty) store.IssuedRow {
 	tb.Helper()
 	r := MustDraft(tb, s, applianceID, purpose, work)
-	out, err := s.Records.Issue(context.Background(), Actor, r.ID, r.Revision, Plan(duties...))
+	out, _, err := s.Records.Issue(context.Background(), Actor, r.ID, r.Revision, Issuer(duties...))
 	if err != nil {
 		tb.Fatal(err)
 	}

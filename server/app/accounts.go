@@ -1,0 +1,118 @@
+package app
+
+import (
+	"context"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/alexedwards/argon2id"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+)
+
+// passwordCost is what one check costs: 46 MiB, one pass. It is one of the
+// settings that the OWASP password storage cheat sheet names as a minimum.
+var passwordCost = &argon2id.Params{Memory: 46 * 1024, Iterations: 1, Parallelism: 1, SaltLength: 16, KeyLength: 32}
+
+// Accounts is signing in and changing passwords. It compares passwords two at
+// once at the most: each takes 46 MiB, and sign-ins must not use up the memory
+// of the machine.
+type Accounts struct {
+	people store.People
+	slots  chan struct{}
+	dummy  string // for people who do not exist, so that they take as long
+}
+
+// NewAccounts returns the accounts of a register.
+func NewAccounts(st *store.Store) (*Accounts, error) {
+	dummy, err := argon2id.CreateHash("nobody has this one", passwordCost)
+	return &Accounts{people: st.People, slots: make(chan struct{}, 2), dummy: dummy}, err
+}
+
+// SignIn returns the person of an e-mail address if the password is theirs and
+// the account is active. A wrong password and a person who does not exist give
+// the same answer after the same work.
+func (a *Accounts) SignIn(ctx context.Context, email, password string) (p records.Person, ok bool, err error) {
+	p, err = a.people.ByEmail(ctx, email)
+	if err != nil && records.KindOf(err) != records.NotFound {
+		return p, false, err
+	}
+	ok, err = a.matches(ctx, password, p.PasswordHash)
+	return p, ok && p.Active, err
+}
+
+// Join sets the first password of an invited person, or a new one in place of
+// one forgotten. Kinds: NotFound for a link that does not work; Invalid.
+func (a *Accounts) Join(ctx context.Context, token string, p records.Person, password, again string) (records.Person,
+	error) {
+	hash, err := newPassword(p, password, again)
+	if err != nil {
+		return p, err
+	}
+	return a.people.AcceptInvitation(ctx, token, hash)
+}
+
+// ChangePassword changes one's own password and returns the person as they are
+// then: their other sessions have ended. Kinds: Invalid.
+func (a *Accounts) ChangePassword(ctx context.Context, p records.Person, present, password,
+	again string) (records.Person, error) {
+	ok, err := a.matches(ctx, present, p.PasswordHash)
+	if err != nil {
+		return p, err
+	}
+	if !ok {
+		return p, &records.Error{Kind: records.Invalid, Field: "present", Label: "Current password",
+			Msg: "this is not your current password"}
+	}
+	hash, err := newPassword(p, password, again)
+	if err != nil {
+		return p, err
+	}
+	if err := a.people.SetPassword(ctx, p.Actor(), p.ID, hash); err != nil {
+		return p, err
+	}
+	return a.people.ByID(ctx, p.ID)
+}
+
+// matches reports whether the password is the one of the hash. A blank hash
+// is checked against a dummy and never matches.
+func (a *Accounts) matches(ctx context.Context, password, hash string) (bool, error) {
+	select {
+	case a.slots <- struct{}{}:
+		defer func() { <-a.slots }()
+	case <-ctx.Done():
+		return false, ctx.Err()
+	}
+	known := hash != ""
+	if !known {
+		hash = a.dummy
+	}
+	ok, err := argon2id.ComparePasswordAndHash(password, hash)
+	return ok && known, err
+}
+
+// newPassword hashes a password that was typed twice, if it will do for the
+// person.
+func newPassword(p records.Person, password, again string) (string, error) {
+	refuse := func(field, label, want string) error {
+		return &records.Error{Kind: records.Invalid, Field: field, Label: label, Want: want}
+	}
+	if strings.EqualFold(strings.TrimSpace(password), p.Email) {
+		return "", refuse("password", "New password", "something other than your e-mail address")
+	}
+	if again != password {
+		return "", refuse("again", "Repeat the new password", "the same password as above")
+	}
+	return HashPassword(password)
+}
+
+// HashPassword returns the hash to store for a password. A password shorter
+// than 12 or longer than 200 characters is an Invalid error.
+func HashPassword(password string) (string, error) {
+	if n := utf8.RuneCountInString(password); n < 12 || n > 200 || strings.TrimSpace(password) == "" {
+		return "", &records.Error{Kind: records.Invalid, Field: "password", Label: "Password",
+			Want: "12 to 200 characters; a few words are easier to remember than symbols"}
+	}
+	return argon2id.CreateHash(password, passwordCost)
+}

@@ -1,0 +1,121 @@
+package app
+
+import (
+	"context"
+	"strings"
+	"time"
+
+	"gaugebook/records"
+	"gaugebook/records/due"
+	"gaugebook/records/rules"
+	"gaugebook/records/store"
+)
+
+// linkLife is how long a customer's private link works: two service rounds,
+// so that last year's record can still be opened from last year's message.
+const linkLife = 2 * 365 * 24 * time.Hour
+
+// Issue judges the draft once more from its saved readings and issues it: all
+// of number, frozen findings, seal, PDF, duties and the customer's message, or
+// nothing. Kinds: NotFound, Conflict for a stale revision or a record issued
+// meanwhile, NotReady for findings neither settled nor answered, Forbidden for
+// a person who may not issue.
+func (a *App) Issue(ctx context.Context, who records.Person, id string, revision int) (store.IssuedRow, error) {
+	if err := onlyEngineers(who, "a record is issued by the engineer who answers for it"); err != nil {
+		return store.IssuedRow{}, err
+	}
+	row, printed, err := a.Store.Records.Issue(ctx, who.Actor(), id, revision, store.Issuer{Plan: a.plan,
+		Draw: func(p store.Plan) ([]byte, error) { return a.drawPlan(ctx, p) }, Post: a.post})
+	if err == nil && !printed {
+		// The record stands, whatever becomes of this: a print that fails now is
+		// made when it is next asked for, and who asks is told why it fails.
+		_, _ = a.PDF(context.WithoutCancel(ctx), row.ID)
+	}
+	if err == nil {
+		a.mailWaiting()
+	}
+	return row, err
+}
+
+// mayIssue refuses what no condition report can answer for.
+func mayIssue(r *records.Record, today records.Date) error {
+	if err := records.CheckWorkDate(r.WorkDate, today); err != nil {
+		return err
+	}
+	if until := r.Engineer.CompetenceUntil; !until.IsZero() && until.Before(r.WorkDate) {
+		return &records.Error{Kind: records.Forbidden, Field: "engineer", Label: r.Engineer.Name,
+			Msg: "competence expired on " + until.Long() + ", before the work on " + r.WorkDate.Long()}
+	}
+	return nil
+}
+
+// answering keeps only the entries that answer a finding of this record.
+func answering(c *records.ConditionReport, fs []records.Finding) *records.ConditionReport {
+	open := records.Unsettled(fs)
+	if len(open) == 0 || c == nil {
+		return nil
+	}
+	kept := *c
+	kept.Entries = nil
+	for _, f := range open {
+		if e, ok := c.Entry(f.Rule); ok {
+			kept.Entries = append(kept.Entries, e)
+		}
+	}
+	return &kept
+}
+
+// plan judges the draft from its saved readings and makes the record. It is
+// part of a transaction: everything comes from the basis.
+func (a *App) plan(on store.Basis) (store.Plan, error) {
+	draft := on.Draft
+	// Who and where are those of the day of issue, not of the first reading.
+	draft.Property, draft.Contact, draft.Firm = on.Property, on.Contact, on.Firm
+	if err := mayIssue(draft, records.DateOf(on.At.In(a.Zone))); err != nil {
+		return store.Plan{}, err
+	}
+	findings := rules.Evaluate(draft, on.Facts())
+	if err := records.ReadyToIssue(findings, draft.Condition); err != nil {
+		return store.Plan{}, err
+	}
+	draft.Condition = answering(draft.Condition, findings)
+	issued := records.Issued{
+		Number: on.Number, IssuedAt: on.At, Record: draft, Findings: findings,
+		Standing: records.StandingOf(findings), Duties: due.ForIssue(draft, on.LandlordDeadline), Earlier: on.Visits,
+	}
+	canonical, err := issued.Canonical()
+	if err != nil {
+		return store.Plan{}, err
+	}
+	return store.Plan{Issued: issued, Canonical: canonical, Seal: records.SealOf(canonical, a.Key)}, nil
+}
+
+// drawPlan prints a record that is about to be issued, with all its pictures.
+func (a *App) drawPlan(ctx context.Context, p store.Plan) ([]byte, error) {
+	pictures, lost, err := a.pictures(p.Issued.Record)
+	if err != nil {
+		return nil, err
+	}
+	if len(lost) > 0 {
+		return nil, records.Fail(records.NotReady, strings.Join(lost, " and ")+
+			" cannot be read from the disk any more: remove it from the record, or put the folder of the photos back")
+	}
+	return a.draw(ctx, a.document(p, pictures))
+}
+
+func (a *App) document(p store.Plan, pictures map[string][]byte) records.Document {
+	return records.Document{Issued: p.Issued, Seal: p.Seal, VerifyURL: a.VerifyURL(p.Issued.Number, p.Seal.Code),
+		Pictures: pictures}
+}
+
+// post makes the customer's message and link.
+func (a *App) post(p store.Plan, printed int) ([]records.Message, []store.Link) {
+	to := p.Issued.Record.Contact
+	if to.Email == "" {
+		return nil, nil
+	}
+	link := store.Link{Token: store.NewToken(), ForName: to.Name, ForEmail: to.Email,
+		ExpiresAt: p.Issued.IssuedAt.Add(linkLife)}
+	return []records.Message{recordLetter(a.document(p, nil), a.CustomerURL(link.Token), printed <= mostAttached)},
+		[]store.Link{link}
+}

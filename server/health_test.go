@@ -1,0 +1,110 @@
+package server_test
+
+import (
+	"database/sql"
+	"encoding/json"
+	"log/slog"
+	"net/url"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	_ "github.com/mattn/go-sqlite3"
+
+	"gaugebook/records"
+	"gaugebook/server"
+	"gaugebook/server/mail"
+	"gaugebook/server/servertest"
+	"gaugebook/server/worker"
+)
+
+type ready struct {
+	Status   string
+	Problems []string
+	Workers  []worker.Status
+}
+
+func readiness(t *testing.T, c *servertest.Client) (int, ready) {
+	t.Helper()
+	p := c.Get("/readyz")
+	var r ready
+	if err := json.Unmarshal([]byte(p.Body), &r); err != nil {
+		t.Fatalf("%v in %s", err, p.Body)
+	}
+	return p.Status, r
+}
+
+// readinessIs waits for an answer of the check.
+func readinessIs(t *testing.T, c *servertest.Client, what string, ok func(int, ready) bool) {
+	t.Helper()
+	for end := time.Now().Add(time.Minute); ; time.Sleep(5 * time.Millisecond) {
+		status, r := readiness(t, c)
+		if ok(status, r) {
+			return
+		}
+		if time.Now().After(end) {
+			t.Fatalf("never %s: %d %+v", what, status, r)
+		}
+	}
+}
+
+// With the outbox table gone no mail leaves: the server is alive but not ready,
+// says why, and sends what waits when the table is back.
+func TestMailWorkerIsMissedAndComesBack(t *testing.T) {
+	dir := t.TempDir()
+	site := servertest.Start(t, func(c *server.Config) {
+		m := worker.NewMailSender(c.App, mail.Folder{Dir: dir}, c.App.Now, slog.New(slog.DiscardHandler))
+		m.Every = 5 * time.Millisecond
+		c.Workers.FirstWait, c.Workers.LongestWait = 10*time.Millisecond, 20*time.Millisecond
+		c.Workers.Add(m.Job())
+	})
+	guest := site.Guest()
+	mailOf := func(r ready) worker.Status {
+		for _, w := range r.Workers {
+			if w.Name == "mail" {
+				return w
+			}
+		}
+		t.Fatalf("no mail worker in %+v", r)
+		return worker.Status{}
+	}
+	readinessIs(t, guest, "ready", func(status int, r ready) bool {
+		return status == 200 && r.Status == "ready" && r.Problems == nil && !mailOf(r).LastRun.IsZero()
+	})
+	db, err := sql.Open("sqlite3", filepath.Join(site.Store.Dir(), "site.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	move := func(from, to string) {
+		t.Helper()
+		if _, err := db.ExecContext(t.Context(), "ALTER TABLE "+from+" RENAME TO "+to); err != nil {
+			t.Fatal(err)
+		}
+	}
+	move("outbox", "outbox_away")
+	readinessIs(t, guest, "not ready", func(status int, r ready) bool {
+		return status == 503 && r.Status == "not ready" && len(r.Problems) == 1 &&
+			strings.HasPrefix(r.Problems[0], "mail fails: ") && strings.Contains(r.Problems[0],
+			"no such table: outbox") &&
+			mailOf(r).State == worker.Failing && mailOf(r).Failures > 2 && !mailOf(r).LastRun.IsZero()
+	})
+	guest.Expect("/healthz", 200, []string{`"ok"`}, nil) // restarting would not help
+	move("outbox_away", "outbox")
+	readinessIs(t, guest, "ready again", func(status int, r ready) bool {
+		return status == 200 && mailOf(r).State != worker.Failing && mailOf(r).Failures == 0
+	})
+	owner := site.As(records.RoleOwner)
+	if p := owner.Post("/people/"+site.People[records.RoleOffice].ID+"/invite", url.Values{}); p.Status != 303 {
+		t.Fatal(p.Status)
+	}
+	for end := time.Now().Add(time.Minute); ; time.Sleep(5 * time.Millisecond) {
+		if sent, _ := filepath.Glob(filepath.Join(dir, "*.eml")); len(sent) == 1 {
+			break
+		}
+		if time.Now().After(end) {
+			t.Fatal("no mail leaves")
+		}
+	}
+}

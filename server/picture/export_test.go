@@ -1,0 +1,4 @@
+package picture
+
+// OrientationOf is the reader of Exif data, for fuzzing.
+var OrientationOf = orientationOf
