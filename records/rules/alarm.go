@@ -68,23 +68,23 @@ func alarmRules() []Rule {
 			Explains: "Whether the law asks for an alarm depends on the nation, the date, whether the appliance is " +
 				"new, whether the home is let, and whether it only cooks. Where nothing asks for one, it is advised " +
 				"and not judged.",
-			eval: alarmPresent},
+			eval: on(alarm.present)},
 		{ID: "ventilation.alarm_place", Title: "Alarm in the appliance's room", Section: id,
 			Reads: with(demand, records.AlarmRoom.Field), Limits: append(alarmDemands(), alarmRoom),
 			Explains: "An alarm in another room warns late, or about something else.",
-			eval:     ifAlarm(alarmPlace)},
+			eval:     ifAlarm(on(alarm.place))},
 		{ID: "ventilation.alarm_distance", Title: "Alarm's distance from the appliance", Section: id,
 			Reads:    with(fitted, records.AlarmRoom.Field, records.AlarmDistanceM.Field),
 			Limits:   []records.Limit{alarmDistance},
 			Explains: "Too near, and a puff at lighting sets it off; too far, and it sounds late.",
-			eval:     ifAlarm(alarmNear)},
+			eval:     ifAlarm(on(alarm.near))},
 		{ID: "ventilation.alarm_position", Title: "Alarm's position on ceiling or wall", Section: id,
 			Reads: with(fitted, records.AlarmRoom.Field, records.AlarmFixed.Field, records.AlarmFromWallMM.Field,
 				records.AlarmBelowCeilingMM.Field, records.AlarmAboveOpenings.Field),
 			Limits: []records.Limit{alarmCeiling, alarmWall},
 			Explains: "Warm combustion products rise: the alarm goes high up, away from dead corners and above " +
 				"doors and windows.",
-			eval: ifAlarm(alarmPosition)},
+			eval: ifAlarm(on(alarm.position))},
 		{ID: "ventilation.alarm_standard", Title: "Alarm of the right standard", Section: id,
 			Reads: with(fitted, records.AlarmStandard.Field), Limits: []records.Limit{alarmMark},
 			Explains: "A carbon monoxide alarm for homes is made to BS EN 50291-1; a colour-change patch or a smoke " +
@@ -98,11 +98,11 @@ func alarmRules() []Rule {
 			Reads: with(demand, records.AlarmPower.Field), Limits: []records.Limit{alarmPower, alarmPowerSco},
 			Explains: "England, for building work, and Scotland ask for a battery that lasts as long as the alarm, " +
 				"or for fixed wiring.",
-			eval: ifAlarm(alarmPowered)},
+			eval: ifAlarm(on(alarm.powered))},
 		{ID: "ventilation.alarm_expiry", Title: "Alarm not past its date", Section: id,
 			Reads: with(fitted, records.AlarmExpiry.Field), Limits: []records.Limit{alarmDate},
 			Explains: "The sensor wears out; the manufacturer marks the date by which to replace the alarm.",
-			eval:     ifAlarm(alarmInDate)},
+			eval:     ifAlarm(on(alarm.inDate))},
 		{ID: "ventilation.alarm_tested", Title: "Alarm tested", Section: id,
 			Reads: with(fitted, records.AlarmTested.Field), Limits: []records.Limit{alarmSounds},
 			Explains: "The test button proves that it has power and sounds, not that the sensor works.",
@@ -145,7 +145,7 @@ func (e *entries) alarmDemand() (records.Limit, bool) {
 	return of[0], true
 }
 
-func alarmPresent(e *entries) records.Finding {
+func (e alarm) present() records.Finding {
 	present, answered := e.Values.Flag(records.AlarmFitted)
 	l, demanded := e.alarmDemand()
 	var f records.Finding
@@ -174,7 +174,7 @@ func ifAlarm(eval func(*entries) records.Finding) func(*entries) records.Finding
 	}
 }
 
-func alarmPlace(e *entries) records.Finding {
+func (e alarm) place() records.Finding {
 	if f, ok := e.need(records.AlarmRoom.Field); !ok {
 		return f
 	}
@@ -193,7 +193,7 @@ func alarmPlace(e *entries) records.Finding {
 
 const alarmElsewhere = "the alarm is not in the appliance's room"
 
-func alarmNear(e *entries) records.Finding {
+func (e alarm) near() records.Finding {
 	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom && !e.anyOf(e.rule.own...) {
 		return exempt(alarmElsewhere)
 	}
@@ -206,7 +206,7 @@ func alarmNear(e *entries) records.Finding {
 		"The alarm is too near the appliance or too far from it; the alarm's own instructions decide.")
 }
 
-func alarmPosition(e *entries) records.Finding {
+func (e alarm) position() records.Finding {
 	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom && !e.anyOf(e.rule.own...) {
 		return exempt(alarmElsewhere)
 	}
@@ -239,7 +239,7 @@ func alarmPosition(e *entries) records.Finding {
 	return e.outOfScope(records.AlarmFixed.Field, "it is free-standing: its own instructions say where to put it")
 }
 
-func alarmPowered(e *entries) records.Finding {
+func (e alarm) powered() records.Finding {
 	if f, ok := e.taken(records.AlarmPower.Field); !ok {
 		return f
 	}
@@ -266,7 +266,7 @@ func alarmPowered(e *entries) records.Finding {
 	return f
 }
 
-func alarmInDate(e *entries) records.Finding {
+func (e alarm) inDate() records.Finding {
 	if f, ok := e.need(records.AlarmExpiry.Field); !ok {
 		return f
 	}

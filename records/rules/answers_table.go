@@ -39,23 +39,23 @@ var answers = []answer{
 		supported: notCondensing, reads: []*records.Field{records.ApplianceKind.Field,
 			records.ApplianceInstalled.Field},
 		conflicts: []conflict{{reads: []*records.Field{records.ApplianceKind.Field, records.ApplianceInstalled.Field},
-			says: newBoilerInEngland, excused: true}}},
+			says: also(contradiction.newBoilerInEngland), excused: true}}},
 	{field: records.ApplianceInstalled.Field, title: "Installed, and why the visit was made",
 		codes:     []string{"existing"},
-		conflicts: []conflict{{says: commissionedAgain}}},
+		conflicts: []conflict{{says: also(contradiction.commissionedAgain)}}},
 	{field: records.ApplianceFuel.Field, title: "Fuel and supply agree",
 		codes:     []string{records.FuelPropane, records.FuelButane},
-		conflicts: []conflict{{reads: []*records.Field{records.HeatCV.Field}, says: naturalCalorific}}},
+		conflicts: []conflict{{reads: []*records.Field{records.HeatCV.Field}, says: also(contradiction.naturalCalorific)}}},
 
 	{field: records.TightnessSupply.Field, title: "Supply and readings agree", codes: []string{records.SupplyMedium},
 		reason:    records.StatedDropSource.Field,
 		supported: func(*entries, string) string { return "" }},
 	{field: records.TightnessSituation.Field, title: "Installation under test and readings agree",
 		codes:     []string{records.SituationNew, records.SituationNone},
-		conflicts: []conflict{{codes: []string{records.SituationNew}, says: routineVisit}}},
+		conflicts: []conflict{{codes: []string{records.SituationNew}, says: also(contradiction.routineVisit)}}},
 	{field: records.TightnessGaugeHow.Field, title: "Kind of gauge and the gauge used agree",
 		codes:     []string{records.GaugeElectronic},
-		conflicts: []conflict{{reads: []*records.Field{records.TightnessGauge.Field}, says: coarseGauge}}},
+		conflicts: []conflict{{reads: []*records.Field{records.TightnessGauge.Field}, says: also(contradiction.coarseGauge)}}},
 	{field: records.TightnessMeter.Field, title: "Meter and heat input agree", codes: []string{"none"},
 		conflicts: []conflict{{reads: meterReadings, says: firstOf(meterReadings)}}},
 
@@ -77,26 +77,26 @@ var answers = []answer{
 		reason: records.MinRateReason.Field, supported: oneRateOnly,
 		reads: []*records.Field{records.ApplianceKind.Field, records.ApplianceCondensing.Field}},
 	{field: records.CO2Method.Field, title: "How CO₂ was found, and the readings", codes: []string{"measured"},
-		conflicts: []conflict{{reads: []*records.Field{records.Analyser.Field}, says: noCO2Sensor}}},
+		conflicts: []conflict{{reads: []*records.Field{records.Analyser.Field}, says: also(contradiction.noCO2Sensor)}}},
 
 	{field: records.FlueSystem.Field, title: "Flue system and kind of flue agree",
 		codes: []string{records.FlueTwin, records.FlueSingle}, rulesOut: inletReadings,
 		conflicts: []conflict{
 			{reads: []*records.Field{records.ApplianceFlue.Field}, codes: []string{records.FlueSingle},
-				says: sealedFlue},
+				says: also(contradiction.sealedFlue)},
 			{reads: []*records.Field{records.ApplianceFlue.Field},
-				codes: []string{records.FlueConcentric, records.FlueTwin}, says: openFlueKind},
+				codes: []string{records.FlueConcentric, records.FlueTwin}, says: also(contradiction.openFlueKind)},
 		}},
 	{field: records.FlueTerminal.Field, title: "Where the flue ends, and distances agree",
 		codes:     []string{records.TerminalRoof},
-		conflicts: []conflict{{reads: []*records.Field{records.FlueDistances.Field}, says: wallPlaces}}},
+		conflicts: []conflict{{reads: []*records.Field{records.FlueDistances.Field}, says: also(contradiction.wallPlaces)}}},
 	{field: records.FlueLow.Field, title: "Terminal out of reach, and its height", codes: []string{"no"},
-		conflicts: []conflict{{reads: []*records.Field{records.FlueDistances.Field}, says: lowTerminal}}},
+		conflicts: []conflict{{reads: []*records.Field{records.FlueDistances.Field}, says: also(contradiction.lowTerminal)}}},
 
 	{field: records.VentPlace.Field, title: "Place and openings agree",
 		codes: []string{records.PlaceCompartment, records.PlaceRoom, records.PlaceOutdoors},
 		conflicts: []conflict{{reads: []*records.Field{records.ApplianceKind.Field},
-			codes: []string{records.PlaceOutdoors}, says: indoorKind}}},
+			codes: []string{records.PlaceOutdoors}, says: also(contradiction.indoorKind)}}},
 	{field: records.VentTo.Field, title: "Compartment ventilation and openings agree",
 		codes: []string{records.VentNone}, rulesOut: []*records.Field{records.VentHighCm2.Field,
 			records.VentLowCm2.Field}},
@@ -105,7 +105,7 @@ var answers = []answer{
 		supported: func(*entries, string) string { return "" },
 		conflicts: []conflict{{reads: []*records.Field{records.ApplianceFlue.Field, records.ApplianceKind.Field,
 			records.RatedInputKW.Field, records.RatedInputBasis.Field, records.ApplianceFuel.Field,
-			records.VentPlace.Field, records.VentAirtight.Field}, says: needsAir}}},
+			records.VentPlace.Field, records.VentAirtight.Field}, says: also(contradiction.needsAir)}}},
 	{field: records.AlarmFitted.Field, title: "Alarm present, and what is said of it", codes: []string{"no"}},
 	{field: records.AlarmRoom.Field, title: "Alarm's place and distance agree", codes: []string{records.AlarmOtherRoom},
 		rulesOut: []*records.Field{records.AlarmDistanceM.Field}},
@@ -115,14 +115,14 @@ var answers = []answer{
 	{field: records.VolumeBasis.Field, title: "System volume is found in one way"},
 	{field: records.WaterSystem.Field, title: "Sealed or vented, and readings agree",
 		codes:     []string{records.SystemVented},
-		conflicts: []conflict{{reads: []*records.Field{records.ApplianceKind.Field}, says: combination}}},
+		conflicts: []conflict{{reads: []*records.Field{records.ApplianceKind.Field}, says: also(contradiction.combination)}}},
 	{field: records.CondensateOut.Field, title: "Condensate pipe outdoors or not, and readings agree",
 		codes: []string{"no"}},
 
 	{field: records.ElectricSupply.Field, title: "Electricity supply and appliance agree",
 		codes: []string{records.SupplyAbsent},
 		conflicts: []conflict{{reads: []*records.Field{records.ApplianceFlue.Field, records.ApplianceKind.Field},
-			says: needsElectricity}}},
+			says: also(contradiction.needsElectricity)}}},
 	{field: records.Bond.Field, title: "Bonding and what was measured of it agree",
 		codes: []string{records.BondAbsent, records.BondPlastic}},
 	{field: records.BondAt.Field, title: "Where the bonding is, and its distance agree",
@@ -132,7 +132,7 @@ var answers = []answer{
 		codes: []string{"no"}, reason: records.NotifiableReason.Field, supported: notNotifiable,
 		reads: []*records.Field{records.ApplianceInstalled.Field, records.ApplianceKind.Field},
 		conflicts: []conflict{{reads: []*records.Field{records.ApplianceInstalled.Field, records.ApplianceKind.Field},
-			says: newHere, excused: true}}},
+			says: also(contradiction.newHere), excused: true}}},
 }
 
 var (
@@ -207,7 +207,7 @@ func (e *entries) answered(f *records.Field) string {
 // condensingSince is when new boilers in England had to condense.
 var condensingSince = records.MustDate("2005-04-01") // from memory, unconfirmed
 
-func newBoilerInEngland(e *entries) string {
+func (e contradiction) newBoilerInEngland() string {
 	if e.boiler() && e.installing() && e.Values.Choice(records.ApplianceInstalled) != "" &&
 		e.Property.Nation == records.England && !e.WorkDate.Before(condensingSince) {
 		return e.answered(records.ApplianceKind.Field) + " and " + e.answered(records.ApplianceInstalled.Field) +
@@ -226,28 +226,28 @@ func notCondensing(e *entries, _ string) string {
 	return ""
 }
 
-func commissionedAgain(e *entries) string {
+func (e contradiction) commissionedAgain() string {
 	if e.commissioning() {
 		return "the visit is a commissioning, of something that is new or replaced"
 	}
 	return ""
 }
 
-func routineVisit(e *entries) string {
+func (e contradiction) routineVisit() string {
 	if e.Purpose == records.Service || e.Purpose == records.LandlordCheck {
 		return "the visit is a " + string(e.Purpose)
 	}
 	return ""
 }
 
-func naturalCalorific(e *entries) string {
+func (e contradiction) naturalCalorific() string {
 	if cv, ok := e.Values.Float(records.HeatCV); ok && cv < *cvRanges[records.FuelPropane].Low {
 		return "“" + nameOf(records.HeatCV.Field) + "” is that of natural gas, " + e.entered(records.HeatCV.Field)
 	}
 	return ""
 }
 
-func coarseGauge(e *entries) string {
+func (e contradiction) coarseGauge() string {
 	in, ok := e.Instrument(e.Values.Text(records.TightnessGauge))
 	if own, stated := in.Stated(records.QuantityPressure); ok && stated && above(own.Step, classGauge.Step) {
 		return "the gauge named shows steps of " + withUnit(show(own.Step, 3), "mbar")
@@ -263,7 +263,7 @@ func oneRateOnly(e *entries, _ string) string {
 }
 
 // noCO2Sensor says that an analyser with stated accuracies has none for CO2.
-func noCO2Sensor(e *entries) string {
+func (e contradiction) noCO2Sensor() string {
 	in, ok := e.Instrument(e.Values.Text(records.Analyser))
 	_, oxygen := in.Stated(records.QuantityOxygen)
 	if _, co2 := in.Stated(records.QuantityCO2); ok && oxygen && !co2 {
@@ -272,14 +272,14 @@ func noCO2Sensor(e *entries) string {
 	return ""
 }
 
-func sealedFlue(e *entries) string {
+func (e contradiction) sealedFlue() string {
 	if k := e.Values.Choice(records.ApplianceFlue); k == records.FlueSealedFanned || k == records.FlueSealedNatural {
 		return e.answered(records.ApplianceFlue.Field)
 	}
 	return ""
 }
 
-func openFlueKind(e *entries) string {
+func (e contradiction) openFlueKind() string {
 	if e.Values.OpenFlued() {
 		return e.answered(records.ApplianceFlue.Field)
 	}
@@ -287,7 +287,7 @@ func openFlueKind(e *entries) string {
 }
 
 // wallPlaces are the positions that only a terminal at a wall can have.
-func wallPlaces(e *entries) string {
+func (e contradiction) wallPlaces() string {
 	for _, row := range e.Values.Rows(records.FlueDistances) {
 		if place := row.Text("position"); oneOf(place, []string{"below-eaves", "below-gutter", "below-balcony",
 			"from-own-wall", "vertical-terminal"}) {
@@ -300,7 +300,7 @@ func wallPlaces(e *entries) string {
 // reachMM is the height below which a terminal is within reach.
 const reachMM = 2000.0
 
-func lowTerminal(e *entries) string {
+func (e contradiction) lowTerminal() string {
 	for _, row := range e.Values.Rows(records.FlueDistances) {
 		mm, ok := row.Number("distance_mm")
 		if ok && row.Text("position") == "above-ground" && below(mm.Value, reachMM) {
@@ -310,7 +310,7 @@ func lowTerminal(e *entries) string {
 	return ""
 }
 
-func indoorKind(e *entries) string {
+func (e contradiction) indoorKind() string {
 	if k := e.Values.Choice(records.ApplianceKind); oneOf(k, []string{records.KindFire, records.KindCooker,
 		records.KindRange, records.KindSpaceHeater, records.KindWarmAir}) {
 		return e.answered(records.ApplianceKind.Field)
@@ -320,7 +320,7 @@ func indoorKind(e *entries) string {
 
 // needsAir says that an appliance takes its air from the room, so that no
 // instructions can do without ventilation.
-func needsAir(e *entries) string {
+func (e contradiction) needsAir() string {
 	kind := e.Values.Choice(records.ApplianceKind)
 	flueless := e.Values.Choice(records.ApplianceFlue) == records.FlueNone &&
 		oneOf(kind, []string{records.KindSpaceHeater, records.KindWaterHeater})
@@ -333,14 +333,14 @@ func needsAir(e *entries) string {
 	return ""
 }
 
-func combination(e *entries) string {
+func (e contradiction) combination() string {
 	if e.Values.Choice(records.ApplianceKind) == records.KindCombination {
 		return e.answered(records.ApplianceKind.Field)
 	}
 	return ""
 }
 
-func needsElectricity(e *entries) string {
+func (e contradiction) needsElectricity() string {
 	switch k := e.Values.Choice(records.ApplianceFlue); {
 	case k == records.FlueSealedFanned || k == records.FlueOpenFanned:
 		return e.answered(records.ApplianceFlue.Field)
@@ -350,7 +350,7 @@ func needsElectricity(e *entries) string {
 	return ""
 }
 
-func newHere(e *entries) string {
+func (e contradiction) newHere() string {
 	if e.notifiable() {
 		return e.answered(records.ApplianceInstalled.Field)
 	}

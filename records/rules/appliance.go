@@ -15,7 +15,7 @@ func applianceRules() []Rule {
 			Reads: identifying(),
 			Explains: "Kind, make, model, serial number, location, fuel and kind of flue are needed: they decide " +
 				"which limits apply and which appliance the record is for.",
-			eval: identified,
+			eval: on(appliance.identified),
 		},
 		{
 			ID: "appliance.rated_input", Title: "Rated heat input, net or gross", Section: id,
@@ -24,7 +24,7 @@ func applianceRules() []Rule {
 			Limits: []records.Limit{outputLimit},
 			Explains: "The data plate states heat input as net or gross; the two differ by about a tenth, so the " +
 				"record must say which. No appliance gives out more heat than its gross heat input.",
-			eval: ratedInput,
+			eval: on(appliance.ratedInput),
 		},
 		{
 			ID: "appliance.stated_limits", Title: "Source of the manufacturer's limits", Section: id,
@@ -33,7 +33,7 @@ func applianceRules() []Rule {
 				records.FlueDistances.Field, records.FlueTerminal.Field, records.ApplianceFlue.Field,
 				records.RatedInputKW.Field, records.RatedInputBasis.Field),
 			Explains: "A manufacturer's limit outranks a general one, so the record must say where it was read.",
-			eval:     statedLimits,
+			eval:     on(appliance.statedLimits),
 		},
 	}
 }
@@ -59,7 +59,7 @@ func statedFields() []*records.Field {
 	return distinct(out)
 }
 
-func identified(e *entries) records.Finding {
+func (e appliance) identified() records.Finding {
 	if f, ok := e.need(identifying()...); !ok {
 		return f
 	}
@@ -69,7 +69,7 @@ func identified(e *entries) records.Finding {
 
 var outputLimit = words("output not above gross input", records.ByPhysics, clause(physics, "conservation of energy"))
 
-func ratedInput(e *entries) records.Finding {
+func (e appliance) ratedInput() records.Finding {
 	if f, ok := e.need(records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
 		return f
 	}
@@ -133,7 +133,7 @@ func onStatedPage(f *records.Field) bool {
 	return f.Section() == records.ApplianceSection.ID
 }
 
-func statedLimits(e *entries) records.Finding {
+func (e appliance) statedLimits() records.Finding {
 	var given, beyond []string
 	looser := false
 	for i := range statedFigures {
@@ -144,7 +144,7 @@ func statedLimits(e *entries) records.Finding {
 		}
 		given = append(given, s.field.Label+": "+e.entered(s.field)+".")
 		general := e.generalFor(s.field)
-		if b, bounded := s.bound(e, general); bounded {
+		if b, bounded := s.bound(e.entries, general); bounded {
 			if why := s.beyond(x.Value, b); why != "" {
 				beyond = append(beyond, why)
 			}

@@ -60,15 +60,15 @@ func combustionRules() []Rule {
 			Reads: []*records.Field{records.AnalyserZeroed.Field}, Limits: []records.Limit{zeroLimit},
 			Explains: "If it is zeroed in air that already holds combustion products, every reading is out by that " +
 				"amount.",
-			eval: zeroed},
+			eval: on(combustion.zeroed)},
 		{ID: "combustion.settled", Title: "Left to settle", Section: id,
 			Reads: []*records.Field{records.SettleMinutes.Field}, Limits: []records.Limit{settle},
 			Explains: "Readings are taken once the appliance is burning steadily at full rate.",
-			eval:     settled},
+			eval:     on(combustion.settled)},
 		{ID: "combustion.ambient_co", Title: "CO in the room air", Section: id,
 			Reads: []*records.Field{records.AmbientCOPPM.Field}, Limits: []records.Limit{ambientLimit},
 			Explains: "Carbon monoxide in the room is dangerous wherever it comes from.",
-			eval:     ambient},
+			eval:     on(combustion.ambient)},
 		{ID: "combustion.inlet_o2", Title: "Oxygen in the air inlet", Section: id,
 			Reads: inletReads(records.InletO2Pct), Limits: []records.Limit{inletO2},
 			Explains: "Combustion products that leak inside a concentric flue get into the air duct and lower the " +
@@ -88,7 +88,7 @@ func combustionRules() []Rule {
 		Limits: []records.Limit{copiedLimit},
 		Explains: "No two visits give the same figures to the last decimal place; if every reading is the same, " +
 			"they were copied.",
-		eval: copied,
+		eval: on(combustion.copied),
 	})
 }
 
@@ -182,7 +182,7 @@ func (p point) judgeCO(e *entries) records.Finding {
 	return e.asStated(f, general, records.StatedCOMaxPPM)
 }
 
-func zeroed(e *entries) records.Finding {
+func (e combustion) zeroed() records.Finding {
 	said, ok := e.Values.Flag(records.AnalyserZeroed)
 	if !ok {
 		return missing("Not answered: " + nameOf(records.AnalyserZeroed.Field) + ".")
@@ -196,7 +196,7 @@ func zeroed(e *entries) records.Finding {
 	return f
 }
 
-func settled(e *entries) records.Finding {
+func (e combustion) settled() records.Finding {
 	if f, ok := e.need(records.SettleMinutes.Field); !ok {
 		return f
 	}
@@ -205,7 +205,7 @@ func settled(e *entries) records.Finding {
 		"The appliance had time to settle.", "The appliance had not settled: take the readings again.")
 }
 
-func ambient(e *entries) records.Finding {
+func (e combustion) ambient() records.Finding {
 	if f, ok := e.need(records.AmbientCOPPM.Field); !ok {
 		return f
 	}

@@ -225,7 +225,7 @@ func combustionNumbers() []*records.Field {
 // all be equal, before copying is suspected.
 const fewestAlike = 5
 
-func copied(e *entries) records.Finding {
+func (e combustion) copied() records.Finding {
 	if len(e.facts.Earlier) == 0 {
 		return exempt("there is no earlier record of the appliance to compare with")
 	}

@@ -53,26 +53,26 @@ func visitDoubts() []Rule {
 			Limits: []records.Limit{postcodeLimit},
 			Explains: "The nation decides which law applies. A postcode area that lies in another one means that one of " +
 				"the two was entered wrong.",
-			eval: postcodeAgrees},
+			eval: on(appliance.postcodeAgrees)},
 		{ID: "combustion.no_co", Title: "CO is read at all", Section: id,
 			Reads:  []*records.Field{records.COMaxPPM.Field, records.COMinPPM.Field},
 			Limits: []records.Limit{noCOLimit},
 			Explains: "No CO at either rate means more often that the probe, pump or sensor did not work than that the " +
 				"flame is perfect.",
-			eval: someCO},
+			eval: on(combustion.someCO)},
 		{ID: "combustion.enough_air", Title: "Enough oxygen at full rate", Section: id,
 			Reads:  []*records.Field{records.O2MaxPct.Field, records.CO2MaxPct.Field, fuel},
 			Limits: []records.Limit{airLimit},
 			Explains: "With hardly any oxygen left a flame burns incompletely, whatever setting is stated. CO₂ tells the " +
 				"same where oxygen was not read.",
-			eval: enoughAir},
+			eval: on(combustion.enoughAir)},
 		{ID: "combustion.efficiency", Title: "Efficiency by the flue loss", Section: id,
 			Reads: []*records.Field{records.O2MaxPct.Field, records.FlueTempMaxC.Field, records.AirTempC.Field, fuel,
 				kind},
 			Limits: []records.Limit{efficiencyLimit},
 			Explains: "What goes up the flue is lost. Shown on net and on gross calorific value, with the excess air and " +
 				"the dew point behind it; judged only where no appliance could have such a loss.",
-			eval: efficiency},
+			eval: on(combustion.efficiency)},
 	}
 }
 
@@ -85,7 +85,7 @@ func postcodeArea(postcode string) string {
 	return postcode[:end]
 }
 
-func postcodeAgrees(e *entries) records.Finding {
+func (e appliance) postcodeAgrees() records.Finding {
 	nations, known := postcodeNations[postcodeArea(e.Property.Postcode)]
 	if !known || e.Property.Nation == "" {
 		return exempt("the postcode area says nothing of the nation")
@@ -100,7 +100,7 @@ func postcodeAgrees(e *entries) records.Finding {
 		string(e.Property.Nation)+": its law and limits would be the wrong ones.", postcodeLimit)
 }
 
-func someCO(e *entries) records.Finding {
+func (e combustion) someCO() records.Finding {
 	rs, ok := e.all(records.COMaxPPM, records.COMinPPM)
 	if !ok {
 		return notThere("CO was not read at both rates")
@@ -113,7 +113,7 @@ func someCO(e *entries) records.Finding {
 	return sound(reading, "CO was read at one rate at least.", noCOLimit)
 }
 
-func enoughAir(e *entries) records.Finding {
+func (e combustion) enoughAir() records.Finding {
 	fuel, known := e.fuel()
 	o2, has := e.Values.Float(records.O2MaxPct)
 	co2, hasCO2 := e.Values.Float(records.CO2MaxPct)
@@ -145,7 +145,7 @@ func enoughAir(e *entries) records.Finding {
 // leastNetPct is the net efficiency below which a reading is not believed.
 const leastNetPct = 50.0
 
-func efficiency(e *entries) records.Finding {
+func (e combustion) efficiency() records.Finding {
 	rs, ok := e.all(records.O2MaxPct, records.FlueTempMaxC, records.AirTempC)
 	fuel, known := e.fuel()
 	if !ok || !known {

@@ -27,13 +27,13 @@ func flueRules() []Rule {
 				records.StatedFlueLengthMaxM.Field, records.StatedDocument.Field},
 			Explains: "The length of the route plus what the manufacturer counts for each bend, against the longest " +
 				"flue it allows. There is no general figure.",
-			eval: flueLength},
+			eval: on(flue.length)},
 		{ID: "flue.fall", Title: "Fall back to the appliance", Section: id, Purposes: commissioningOnly,
 			Reads: with(condensing, records.FlueTerminal.Field, records.FlueFallMM.Field,
 				records.StatedFlueFallMinMM.Field, records.StatedDocument.Field),
 			Explains: "Condensate must run back. Manufacturers ask for different falls, so without a stated one " +
 				"nothing is judged and the finding stays open.",
-			eval: flueFall},
+			eval: on(flue.fall)},
 		{ID: "flue.maker_parts", Title: "Parts approved by the manufacturer", Section: id, Purposes: commissioningOnly,
 			Reads:    []*records.Field{records.FlueMakerParts.Field},
 			Explains: "The flue is part of a room-sealed appliance; other parts have not been tested with it.",
@@ -58,21 +58,21 @@ func flueRules() []Rule {
 		{ID: "flue.inspection", Title: "Flue can be seen", Section: id,
 			Reads: []*records.Field{records.FlueSeen.Field}, Limits: []records.Limit{inspectionLimit},
 			Explains: "A flue in a void that cannot be inspected cannot be shown to be intact.",
-			eval:     inspection},
+			eval:     on(flue.inspection)},
 		{ID: "flue.terminal", Title: "Terminal distances", Section: id, Reads: terminalReads(),
 			Limits: terminalLimits(),
 			Explains: "Each distance measured, against the minimum for its position and kind of flue; the " +
 				"manufacturer's figure comes first. The finding is for the worst position.",
-			eval: terminal},
+			eval: on(flue.terminal)},
 		{ID: "flue.guard", Title: "Terminal guard", Section: id, Reads: []*records.Field{records.FlueLow.Field,
 			records.FlueGuard.Field}, Limits: []records.Limit{guardLimit},
 			Explains: "A terminal within reach needs a guard, so that nobody is burned and nothing blocks it.",
-			eval:     guard},
+			eval:     on(flue.guard)},
 		{ID: "flue.nuisance", Title: "Plume", Section: id, Reads: with(condensing, records.FluePlume.Field),
 			Limits: []records.Limit{nuisanceLimit},
 			Explains: "The plume of a condensing appliance can be a nuisance to neighbours. It is noted; it is not " +
 				"a danger.",
-			eval: nuisance},
+			eval: on(flue.nuisance)},
 		{ID: "flue.flow", Title: "Flue flow test", Section: id, Reads: []*records.Field{records.ApplianceFlue.Field,
 			records.FlueFlow.Field}, Limits: []records.Limit{flowLimit},
 			Explains: "Smoke at the base of an open flue must all be drawn up and be seen at the terminal.",
@@ -87,7 +87,7 @@ func flueRules() []Rule {
 	}
 }
 
-func flueLength(e *entries) records.Finding {
+func (e flue) length() records.Finding {
 	if f, ok := e.need(records.FlueLengthM.Field); !ok {
 		return f
 	}
@@ -130,7 +130,7 @@ func flueLength(e *entries) records.Finding {
 	return f
 }
 
-func flueFall(e *entries) records.Finding {
+func (e flue) fall() records.Finding {
 	if f, ok := e.need(records.FlueTerminal.Field); !ok {
 		return f
 	}
@@ -161,7 +161,7 @@ func flueFall(e *entries) records.Finding {
 	return e.asStated(f, nil, records.StatedFlueFallMinMM)
 }
 
-func inspection(e *entries) records.Finding {
+func (e flue) inspection() records.Finding {
 	if f, ok := e.need(records.FlueSeen.Field); !ok {
 		return f
 	}
@@ -176,7 +176,7 @@ func inspection(e *entries) records.Finding {
 	return f
 }
 
-func guard(e *entries) records.Finding {
+func (e flue) guard() records.Finding {
 	low, ok := e.Values.Flag(records.FlueLow)
 	if !ok {
 		return missing("Not answered: " + nameOf(records.FlueLow.Field) + ".")
@@ -191,7 +191,7 @@ func guard(e *entries) records.Finding {
 		"The terminal is within reach and has no guard.")
 }
 
-func nuisance(e *entries) records.Finding {
+func (e flue) nuisance() records.Finding {
 	said, ok := e.Values.Flag(records.FluePlume)
 	l := nuisanceLimit
 	var f records.Finding

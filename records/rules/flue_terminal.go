@@ -56,7 +56,7 @@ func terminalLimits() []records.Limit {
 	return out
 }
 
-func terminal(e *entries) records.Finding {
+func (e flue) terminal() records.Finding {
 	if f, ok := e.need(records.ApplianceFlue.Field, records.FlueTerminal.Field); !ok {
 		return f
 	}

@@ -67,24 +67,24 @@ func handoverRules() []Rule {
 			Limits: []records.Limit{competenceLimit},
 			Explains: "The engineer's name, licence and the date their competence expires, checked for the day of " +
 				"the work.",
-			eval: competence},
+			eval: on(handover.competence)},
 		{ID: "handover.declared", Title: "Engineer's declaration", Section: id,
 			Reads:    []*records.Field{records.EngineerName.Field, records.Declared.Field},
 			Limits:   []records.Limit{declaredLimit},
 			Explains: "The person who took the readings signs for them. A typed name counts.",
-			eval:     declared},
+			eval:     on(handover.declared)},
 		{ID: "handover.received", Title: "Received by", Section: id,
 			Reads: []*records.Field{records.ReceivedBy.Field, records.ReceivedSignature.Field,
 				records.NobodyPresent.Field},
 			Explains: "The name or signature of the person who received the record. If nobody was present, say so: " +
 				"the record is then left on site.",
-			eval: received},
+			eval: on(handover.received)},
 	}
 }
 
 func copyOf(l records.Limit) *records.Limit { return &l }
 
-func competence(e *entries) records.Finding {
+func (e handover) competence() records.Finding {
 	engineer := e.Engineer
 	switch {
 	case engineer.Name == "":
@@ -107,7 +107,7 @@ func competence(e *entries) records.Finding {
 	return f
 }
 
-func declared(e *entries) records.Finding {
+func (e handover) declared() records.Finding {
 	if f, ok := e.need(records.EngineerName.Field, records.Declared.Field); !ok {
 		return f
 	}
@@ -147,7 +147,7 @@ func nameWords(name string) []string {
 	return strings.Fields(strings.NewReplacer(".", " ", ",", " ", "'", "", "’", "").Replace(strings.ToLower(name)))
 }
 
-func received(e *entries) records.Finding {
+func (e handover) received() records.Finding {
 	name := e.Values.Text(records.ReceivedBy)
 	nobody, _ := e.Values.Flag(records.NobodyPresent)
 	signed := name != "" || e.Values.Text(records.ReceivedSignature) != ""

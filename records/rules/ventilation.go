@@ -65,7 +65,7 @@ func ventilationRules() []Rule {
 			Explains: "An open-flued appliance in a room needs a permanent opening sized by its rated net heat " +
 				"input; a room-sealed one needs none. The manufacturer's figure comes first, and for a flueless " +
 				"appliance nothing else is accepted.",
-			eval: roomOpening},
+			eval: on(ventilation.room)},
 		{ID: "ventilation.high", Title: "High opening of the compartment", Section: id,
 			Reads:  with(common, records.VentTo.Field, records.VentHighCm2.Field, records.VentStatedHighCm2.Field),
 			Limits: compartmentLimits(true),
@@ -83,7 +83,7 @@ func ventilationRules() []Rule {
 				records.VentLowCm2.Field, records.VentClear.Field},
 			Limits:   []records.Limit{clearLimit},
 			Explains: "An opening that is blocked, or can be closed, gives no air.",
-			eval:     ventClear},
+			eval:     on(ventilation.clear)},
 	}, alarmRules()...)
 }
 
@@ -98,7 +98,7 @@ type ventNeed struct {
 const flueless = "A flueless appliance needs air according to its kind and the size of its room: enter what its " +
 	"instructions state."
 
-func roomOpening(e *entries) records.Finding {
+func (e ventilation) room() records.Finding {
 	if f, ok := e.need(records.VentPlace.Field); !ok {
 		return f
 	}
@@ -235,7 +235,7 @@ func (e *entries) opening(need ventNeed, measured, stated records.NumberField) r
 	return f
 }
 
-func ventClear(e *entries) records.Finding {
+func (e ventilation) clear() records.Finding {
 	for _, f := range []records.NumberField{records.VentOpeningCm2, records.VentHighCm2, records.VentLowCm2} {
 		if cm2, _ := e.Values.Float(f); cm2 > 0 {
 			return e.answer(records.VentClear, copyOf(clearLimit), records.AtRisk,
