@@ -169,11 +169,11 @@ func (a *answer) judge(e *entries) records.Finding {
 		return odd(reading, "“"+nameOf(a.field)+"” is “"+reading+"”, yet "+strings.Join(against, ", and ")+
 			": one of the two is wrong.", answerLimit)
 	}
-	if !a.takesAway(code) {
+	if !a.takesAway(code) && ruledOutBy[a.field.Key+"="+code] == nil {
 		return exempt("this answer takes no check off the record")
 	}
-	why := "seen on the day, and nothing on the record speaks against it"
-	if a.supported != nil {
+	why := "seen on the day, and nothing else on the record contradicts it"
+	if a.supported != nil && a.takesAway(code) {
 		why = a.supported(e, code)
 	}
 	switch {

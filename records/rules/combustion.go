@@ -108,8 +108,8 @@ func (p point) rules() []Rule {
 				"ratio: failing either one fails that rate.",
 			eval: p.rule(p.judgeCO)},
 		{ID: "combustion." + key + "_ratio", Title: "CO/CO₂ ratio" + at, Section: id,
-			Reads: p.reads(p.co.Field, p.co2.Field, p.o2.Field, kind, records.ApplianceCondensing.Field,
-				records.StatedRatioMax.Field, document),
+			Reads: p.reads(p.co.Field, p.co2.Field, p.o2.Field, kind, fuel, records.CO2Method.Field,
+				records.ApplianceCondensing.Field, records.StatedRatioMax.Field, document),
 			Limits: ratioLimits(),
 			Explains: "Carbon monoxide divided by carbon dioxide shows how well the gas is burning, however much " +
 				"air is mixed in. The limits for commissioning and for an appliance in use are different.",

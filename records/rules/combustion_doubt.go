@@ -223,7 +223,7 @@ func combustionNumbers() []*records.Field {
 
 // fewestAlike is the number of decimal readings that have to be there, and
 // all be equal, before copying is suspected.
-const fewestAlike = 5
+const fewestAlike = 4
 
 func (e combustion) copied() records.Finding {
 	if len(e.facts.Earlier) == 0 {

@@ -107,13 +107,18 @@ func onEdge(x float64, l records.Limit) bool {
 	return l.Low != nil && equal(x, *l.Low) || l.High != nil && equal(x, *l.High)
 }
 
-// guard decides by the probability that the limit is kept.
+// guard decides by the probability that the limit is kept. Outside is claimed
+// where the value lies beyond one of its edges with 95 %: a reading so coarse
+// that it tells nothing is not outside because its limit is narrow.
 func (e *entries) guard(f *records.Finding, m measured, class records.Class) {
 	l := *f.Limit
 	l.Decision, f.Measured.Decision = records.Guarded, records.Guarded
 	f.Limit = &l
+	overLow, err := gas.Conformity(m.value, m.u, l.Low, nil)
+	underHigh, err2 := gas.Conformity(m.value, m.u, nil, l.High)
+	beyond := err == nil && err2 == nil && math.Min(overLow, underHigh) <= 1-gas.ShareCertain
 	switch kept := f.Measured.Kept; {
-	case kept <= 1-gas.ShareCertain:
+	case beyond:
 		f.Outcome = records.Outside
 	case kept < gas.ShareCertain:
 		f.Outcome, f.Suggested = records.Close, class

@@ -53,6 +53,7 @@ var all = func() []Rule {
 	for _, s := range records.Sections {
 		for _, r := range groups {
 			if r.Section == s.ID {
+				r.Reads = completed(r.Reads)
 				r.own = ownReadings(r)
 				out = append(out, r)
 			}
@@ -60,6 +61,36 @@ var all = func() []Rule {
 	}
 	return out
 }()
+
+// completed adds what every figure of some kinds depends on: a stated one on
+// the appliance that it is stated of, a reading on what it was read with.
+func completed(reads []*records.Field) []*records.Field {
+	out := reads
+	for _, f := range reads {
+		if statedFor(f) {
+			out = with(out, records.ApplianceKind.Field, records.ApplianceFuel.Field, records.ApplianceFlue.Field,
+				records.ApplianceCondensing.Field)
+		}
+		if how, ok := takenWith[f.Key]; ok && how.instrument != nil {
+			out = with(out, how.instrument.Field)
+			if how.instrument == &records.TightnessGauge {
+				out = with(out, records.TightnessGaugeHow.Field)
+			}
+		}
+	}
+	return distinct(out)
+}
+
+// statedFor reports whether a field, or a column of it, is stated by the
+// manufacturer.
+func statedFor(f *records.Field) bool {
+	for i := range statedFigures {
+		if s := &statedFigures[i]; s.field == f || s.rows != nil && s.rows.Field == f {
+			return true
+		}
+	}
+	return false
+}
 
 // ownReadings are the readings and answers that a rule is about: what it reads
 // in its own section but for what decides whether it applies, what the
