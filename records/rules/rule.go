@@ -99,7 +99,8 @@ func ownReadings(r Rule) []*records.Field {
 	var out []*records.Field
 	for _, f := range r.Reads {
 		switch {
-		case f.Section() != r.Section || switches[f.Key] || statedByKey[f.Key] != nil:
+		case f.Section() != r.Section || switches[f.Key] || statedByKey[f.Key] != nil ||
+			f == records.AirTempC.Field: // read for both rates
 		case f.Kind == records.NumberKind, f.Kind == records.FlagKind, f.Kind == records.ChoiceKind:
 			out = append(out, f)
 		}
