@@ -170,12 +170,13 @@ func saysNothing(done string) bool {
 func Reportable(fs []Finding, c *ConditionReport) bool {
 	for _, f := range fs {
 		e, _ := c.Entry(f.Rule)
-		found := f.Outcome == Outside && f.Suggested == Immediate || f.MustBeAnswered() && e.Class == Immediate
-		if found && e.Cause != CauseWear {
+		if f.Outcome == Outside && f.Suggested == Immediate && e.Cause != CauseWear {
 			return true
 		}
 	}
-	return false
+	return c != nil && slices.ContainsFunc(c.Entries, func(e ConditionEntry) bool {
+		return e.Class == Immediate && e.Cause != CauseWear
+	})
 }
 
 // Checked returns the report tidied up, or every error in it.

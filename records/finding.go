@@ -127,8 +127,10 @@ type Finding struct {
 	Outcome Outcome   `json:"outcome"`
 	Reading string    `json:"reading,omitempty"` // with unit
 	Limit   *Limit    `json:"limit,omitempty"`
-	// Outranked is the general limit that the one used replaced.
+	// Outranked is the general limit that the one used replaced, and Looser
+	// whether that one was the tighter of the two.
 	Outranked *Limit    `json:"outranked,omitempty"`
+	Looser    bool      `json:"looser,omitempty"`
 	AtLimit   bool      `json:"at_limit,omitempty"` // inside, exactly on the edge
 	Reason    string    `json:"reason,omitempty"`   // one sentence for people
 	Working   []string  `json:"working,omitempty"`  // the computation, line by line

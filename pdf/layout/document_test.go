@@ -11,6 +11,7 @@ import (
 )
 
 func TestDeterministic(t *testing.T) {
+	t.Parallel()
 	want := sha256.Sum256(finish(t, mustBytes(t, sample(t))))
 	for i := range 19 {
 		if sha256.Sum256(finish(t, mustBytes(t, sample(t)))) != want {
@@ -34,6 +35,7 @@ func TestDeterministic(t *testing.T) {
 }
 
 func TestEmptyDocument(t *testing.T) {
+	t.Parallel()
 	d := layout.New(layout.Options{})
 	d.NewPage()
 	check(t, mustBytes(t, d))

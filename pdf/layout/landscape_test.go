@@ -9,6 +9,7 @@ import (
 )
 
 func TestLandscape(t *testing.T) {
+	t.Parallel()
 	d := layout.New(layout.Options{Landscape: true, Footer: layout.Footer("foot")})
 	table := layout.Table{Columns: []layout.Column{{Head: "A", Weight: 1}, {Head: "B", Weight: 1}}}
 	for range 60 {
@@ -37,6 +38,7 @@ func TestLandscape(t *testing.T) {
 
 // TestNoRules: without rules a table is nothing but its text.
 func TestNoRules(t *testing.T) {
+	t.Parallel()
 	ink := func(noRules bool) int {
 		d := layout.New(layout.Options{})
 		d.Table(layout.Table{NoRules: noRules, Columns: []layout.Column{{Weight: 1}},

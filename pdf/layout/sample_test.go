@@ -110,17 +110,20 @@ func sample(tb testing.TB) *layout.Document {
 		},
 	})
 	d.Heading(1, "Pressure along the pipe")
-	d.CaptionedFigure(150, "Pressure from the meter to the appliance at full rate; the shaded band is allowed.", plot)
+	captioned(d, 150, "Pressure from the meter to the appliance at full rate; the shaded band is allowed.", plot)
 	d.Heading(2, "Signatures and photographs")
 	d.Columns(16, []float64{1, 1, 1},
-		func() { d.Image(mustImage(tb, testJPEG(tb)), 90, "Photograph 1: terminal seen from the path") },
 		func() {
-			d.Image(mustImage(tb, testPNG(tb)), 60, "")
-			d.Rule()
+			captioned(d, 90, "Photograph 1: terminal seen from the path", func(f *layout.Figure) {
+				f.Image(mustImage(tb, testJPEG(tb)), 0, 0, f.W, f.H)
+			})
+		},
+		func() {
+			d.Figure(60, func(f *layout.Figure) { f.Image(mustImage(tb, testPNG(tb)), 0, 0, f.W, f.H) })
 			d.Paragraph(layout.Small, "Signed by the person who took the readings")
 		},
 		func() {
-			d.CaptionedFigure(96, "Compare with the record held", func(f *layout.Figure) {
+			captioned(d, 96, "Compare with the record held", func(f *layout.Figure) {
 				f.QR(0, 0, 96, "https://records.example/v/GB-2026-000123")
 			})
 		})
@@ -141,6 +144,15 @@ func sample(tb testing.TB) *layout.Document {
 			layout.Span{Text: " with any question.", Style: layout.Body})
 	})
 	return d
+}
+
+// captioned sets a figure with its caption.
+func captioned(d *layout.Document, h float64, caption string, draw func(*layout.Figure)) {
+	d.KeepTogether(func() {
+		d.Figure(h, draw)
+		d.Space(4)
+		d.Paragraph(layout.Small, caption)
+	})
 }
 
 func plot(f *layout.Figure) {
@@ -178,6 +190,7 @@ func finish(tb testing.TB, pdf []byte) []byte {
 }
 
 func TestSample(t *testing.T) {
+	t.Parallel()
 	pdf := finish(t, mustBytes(t, sample(t)))
 	path := check(t, pdf)
 	if dir := os.Getenv("LAYOUT_PAGES"); dir != "" { // to look at

@@ -101,6 +101,7 @@ func finished(tb testing.TB) []byte {
 }
 
 func TestFinishedIsReadByOthers(t *testing.T) {
+	t.Parallel()
 	pdf := seal.Seal(finished(t), private)
 	path := writeFile(t, "d.pdf", pdf)
 	if out := run(t, "qpdf", "--check", path); !strings.Contains(out, "No syntax or stream encoding errors") ||
@@ -153,6 +154,7 @@ func TestFinishedIsReadByOthers(t *testing.T) {
 // TestCopyTable holds the tables for copying text against the rules of ISO
 // 32000-1, 9.10.3 and of the CMap format: whole code space, 100 entries a block.
 func TestCopyTable(t *testing.T) {
+	t.Parallel()
 	path := writeFile(t, "d.pdf", finished(t))
 	out := writeFile(t, "q.pdf", nil)
 	run(t, "qpdf", "--qdf", "--object-streams=disable", path, out)
@@ -180,6 +182,7 @@ func TestCopyTable(t *testing.T) {
 }
 
 func TestFinishIsDeterministic(t *testing.T) {
+	t.Parallel()
 	a, b := finished(t), finished(t)
 	if !bytes.Equal(a, b) {
 		t.Error("the same input gives other bytes")
@@ -201,6 +204,7 @@ func TestFinishIsDeterministic(t *testing.T) {
 }
 
 func TestFinishRefusals(t *testing.T) {
+	t.Parallel()
 	pdf := plain(t)
 	day := meta.Created
 	one := seal.Attachment{Name: "a", MIME: "text/plain"}
@@ -232,6 +236,7 @@ func TestFinishRefusals(t *testing.T) {
 }
 
 func TestSeal(t *testing.T) {
+	t.Parallel()
 	body := finished(t)
 	pdf := seal.Seal(body, private)
 	if err := seal.VerifySeal(pdf, public); err != nil {
@@ -290,6 +295,7 @@ func slicesInsert(b []byte, at int) []byte {
 // TestEveryAlteredByteIsSeen changes bytes all over the document, and every
 // one of the seal itself.
 func TestEveryAlteredByteIsSeen(t *testing.T) {
+	t.Parallel()
 	pdf := seal.Seal(finished(t), private)
 	n := 0
 	try := func(at int, with byte) {
@@ -320,6 +326,7 @@ func TestEveryAlteredByteIsSeen(t *testing.T) {
 }
 
 func TestAttachments(t *testing.T) {
+	t.Parallel()
 	pdf := seal.Seal(finished(t), private)
 	got, err := seal.Attachments(pdf)
 	if err != nil || len(got) != 3 || !bytes.Equal(got["record.json"], record) ||
@@ -338,6 +345,7 @@ func TestAttachments(t *testing.T) {
 
 // TestBomb reads a small file whose attachment would fill the memory.
 func TestBomb(t *testing.T) {
+	t.Parallel()
 	const name = "zzzzzzzzzzzzzzzzzzzzzzzz"
 	big, err := seal.Finish(plain(t), meta, []seal.Attachment{{Name: name, MIME: "text/plain",
 		Data: make([]byte, seal.MaxAttachmentBytes)}})

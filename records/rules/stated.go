@@ -243,7 +243,9 @@ func (e *entries) stateOne(f records.Finding, general *records.Limit, s *statedF
 	}
 	switch f.Outcome {
 	case records.Inside, records.Attention, records.Close:
-		f.Reason = joined(f.Reason, s.looserThan(x, general))
+		if says := s.looserThan(x, general); says != "" {
+			f.Looser, f.Reason = true, joined(f.Reason, says)
+		}
 	}
 	return f
 }

@@ -42,7 +42,9 @@ func tightnessRules() []Rule {
 		{ID: "tightness.let_by_time", Title: "Let-by test time", Section: id,
 			Reads: with(supply, edition, records.LetByMinutes.Field), Limits: ofEach(letByTimeOf),
 			Explains: "The gauge is watched for long enough for a rise to show.",
-			eval:     func(e *entries) records.Finding { return tightness{e}.asProcedure(records.LetByMinutes, letByTimeOf) }},
+			eval: func(e *entries) records.Finding {
+				return tightness{e}.asProcedure(records.LetByMinutes, letByTimeOf)
+			}},
 		{ID: "tightness.let_by_rise", Title: "No let-by", Section: id,
 			Reads:  []*records.Field{records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field, edition},
 			Limits: movementLimits(),
@@ -57,11 +59,15 @@ func tightnessRules() []Rule {
 		{ID: "tightness.stabilise", Title: "Time to stabilise", Section: id,
 			Reads: with(supply, edition, records.StabiliseMin.Field), Limits: ofEach(stabiliseOf),
 			Explains: "The gas must reach the temperature of the pipe before the test is timed.",
-			eval:     func(e *entries) records.Finding { return tightness{e}.asProcedure(records.StabiliseMin, stabiliseOf) }},
+			eval: func(e *entries) records.Finding {
+				return tightness{e}.asProcedure(records.StabiliseMin, stabiliseOf)
+			}},
 		{ID: "tightness.duration", Title: "Length of the test", Section: id,
 			Reads: with(supply, edition, records.TestMinutes.Field), Limits: ofEach(durationOf),
 			Explains: "A drop only means something together with the time it took.",
-			eval:     func(e *entries) records.Finding { return tightness{e}.asProcedure(records.TestMinutes, durationOf) }},
+			eval: func(e *entries) records.Finding {
+				return tightness{e}.asProcedure(records.TestMinutes, durationOf)
+			}},
 		{ID: "tightness.drop", Title: "Pressure drop", Section: id, Reads: dropReads(), Limits: dropLimits(),
 			Explains: "How far the pressure fell in the test, against what the edition allows for the meter, the " +
 				"pipes and the installation.",

@@ -56,14 +56,27 @@ func (r auditRow) entry() AuditEntry {
 		What: r.What, Subject: r.Subject, Detail: json.RawMessage(r.Detail), Hash: r.Hash}
 }
 
+// newestEntry reads the end of the log; of an empty one the zero row.
+func newestEntry(db *gorm.DB) (last auditRow, err error) {
+	return last, db.Order("seq DESC").Limit(1).Find(&last).Error
+}
+
+// head names the entry, nil where there is none.
+func (r auditRow) head() *records.LogHead {
+	if r.Seq == 0 {
+		return nil
+	}
+	return &records.LogHead{Entry: r.Seq, Hash: r.Hash}
+}
+
 // detail is what an audit entry says beside its subject. It holds no
 // passwords, tokens or readings.
 type detail map[string]any
 
 // log appends to the audit log.
 func (t *tx) log(what, subject string, d detail) error {
-	var last auditRow
-	if err := t.Order("seq DESC").Limit(1).Find(&last).Error; err != nil {
+	last, err := newestEntry(t.DB)
+	if err != nil {
 		return err
 	}
 	if d == nil {
@@ -100,8 +113,7 @@ func (s Audit) Entries(ctx context.Context, subject string, before int64, limit 
 // database, on paper or with a backup, it proves later that nothing was cut
 // off the end and the chain made again.
 func (s Audit) Head(ctx context.Context) (seq int64, hash string, err error) {
-	var last auditRow
-	err = s.read(ctx).Order("seq DESC").Limit(1).Find(&last).Error
+	last, err := newestEntry(s.read(ctx))
 	return last.Seq, last.Hash, explain(err)
 }
 

@@ -28,6 +28,9 @@ type Basis struct {
 	// LandlordDeadline is the day set for the appliance's landlord check before
 	// this record; of an amendment, before the record it replaces. Zero if none.
 	LandlordDeadline records.Date
+	// Log is the newest entry of the audit log, which the record names. It may be
+	// older than the record by what was written while that was prepared.
+	Log *records.LogHead
 }
 
 // Facts is what the rules may know beyond the record itself.
@@ -35,9 +38,10 @@ func (b Basis) Facts() records.Facts {
 	return records.Facts{DropBands: b.DropBands, Earlier: b.Earlier}
 }
 
-// sameFacts reports whether two bases differ in number and time at most.
+// sameFacts reports whether two bases differ in number, time and what the log
+// has grown to at most.
 func (b Basis) sameFacts(other Basis) bool {
-	b.Number, b.At = other.Number, other.At
+	b.Number, b.At, b.Log = other.Number, other.At, other.Log
 	return reflect.DeepEqual(b, other)
 }
 
@@ -72,7 +76,11 @@ func readBasis(db *gorm.DB, draftID string, revision int) (b Basis, row recordRo
 	if b.Visits, err = earlierVisits(db, row); err != nil {
 		return b, row, nil, err
 	}
-	b.LandlordDeadline, err = landlordDeadline(db, row.ApplianceN, replaced)
+	if b.LandlordDeadline, err = landlordDeadline(db, row.ApplianceN, replaced); err != nil {
+		return b, row, nil, err
+	}
+	last, err := newestEntry(db)
+	b.Log = last.head()
 	return b, row, replaced, err
 }
 

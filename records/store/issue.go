@@ -6,6 +6,7 @@ import (
 	"crypto/ed25519"
 	"errors"
 	"fmt"
+	"reflect"
 	"time"
 
 	"gorm.io/gorm"
@@ -37,6 +38,8 @@ func (p Plan) check(b Basis) error {
 		return fmt.Errorf("the canonical JSON is not that of the record")
 	case !p.Seal.Holds(p.Canonical, ed25519.PublicKey(p.Seal.PublicKey)):
 		return fmt.Errorf("the seal does not hold")
+	case !reflect.DeepEqual(p.Issued.Log, b.Log):
+		return fmt.Errorf("the record names another entry of the audit log than it was prepared on")
 	case p.Issued.Standing != records.StandingOf(p.Issued.Findings):
 		return fmt.Errorf("the standing %q is not that of the findings", p.Issued.Standing)
 	}
@@ -167,10 +170,10 @@ func (t *tx) issue(ready prepared, by Issuer) (out IssuedRow, printed bool, err 
 	if now.Number, err = t.nextNumber(t.at.Year()); err != nil {
 		return out, false, err
 	}
-	plan := ready.plan
-	now.At = ready.basis.At
+	plan, grown := ready.plan, now.Log
+	now.At, now.Log = ready.basis.At, ready.basis.Log
 	if since := t.at.Sub(now.At); now.Number != ready.basis.Number || since < 0 || since > timeHolds {
-		now.At = t.at.Truncate(time.Second)
+		now.At, now.Log = t.at.Truncate(time.Second), grown
 		if plan, err = by.plan(now); err != nil {
 			return out, false, err
 		}
