@@ -27,6 +27,18 @@ func (e *entries) ownersLimit(rule, kind string) (l records.Limit, ok bool) {
 	return l, ok
 }
 
+// Guardable lists the rules whose readings have an uncertainty, so that their
+// limits can be guarded.
+func Guardable() []Rule {
+	var out []Rule
+	for _, r := range all {
+		if Example(r.ID).Measured != nil {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
 // ownerGuards reports whether the owner wants the limit of a rule guarded.
 func (e *entries) ownerGuards(rule string) bool {
 	guarded := false

@@ -221,6 +221,10 @@ func (r *restorer) insert(t lineTable, line map[string]json.RawMessage, v map[st
 		if err := checkBands(v); err != nil {
 			return err
 		}
+	case ownerLimitTable:
+		if err := checkOwnerLimit(v); err != nil {
+			return err
+		}
 	}
 	columns, args := make([]string, 0, len(v)), make([]any, 0, len(v))
 	for _, c := range t.columns {

@@ -55,6 +55,7 @@ var lineTables = []lineTable{
 	{peopleTable, "person", "created_at, id"},
 	{instrumentTable, "instrument", "id"},
 	{dropBandsTable, "drop bands", "edition, fuel"},
+	{ownerLimitTable, "limit of the owner", "rule, kind"},
 	{numberTable, "numbers", "year"},
 	{propertyTable, "property", "n"},
 	{applianceTable, "appliance", "n"},

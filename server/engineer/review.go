@@ -28,7 +28,7 @@ type reviewPage struct {
 	Told, ToldHow     string
 	LeftOff           bool
 	PermissionRefused bool
-	By, At            string // who refused it, and when
+	By, At            string   // who refused it, and when
 	Blockers          []string // why it cannot be issued as it stands
 }
 
