@@ -38,15 +38,7 @@ func readiness(t *testing.T, c *servertest.Client) (int, ready) {
 // readinessIs waits for an answer of the check.
 func readinessIs(t *testing.T, c *servertest.Client, what string, ok func(int, ready) bool) {
 	t.Helper()
-	for end := time.Now().Add(time.Minute); ; time.Sleep(5 * time.Millisecond) {
-		status, r := readiness(t, c)
-		if ok(status, r) {
-			return
-		}
-		if time.Now().After(end) {
-			t.Fatalf("never %s: %d %+v", what, status, r)
-		}
-	}
+	servertest.Eventually(t, what, func() bool { return ok(readiness(t, c)) })
 }
 
 // With the outbox table gone no mail leaves: the server is alive but not ready,
@@ -99,12 +91,8 @@ func TestMailWorkerIsMissedAndComesBack(t *testing.T) {
 	if p := owner.Post("/people/"+site.People[records.RoleOffice].ID+"/invite", url.Values{}); p.Status != 303 {
 		t.Fatal(p.Status)
 	}
-	for end := time.Now().Add(time.Minute); ; time.Sleep(5 * time.Millisecond) {
-		if sent, _ := filepath.Glob(filepath.Join(dir, "*.eml")); len(sent) == 1 {
-			break
-		}
-		if time.Now().After(end) {
-			t.Fatal("no mail leaves")
-		}
-	}
+	servertest.Eventually(t, "mail leaves", func() bool {
+		sent, _ := filepath.Glob(filepath.Join(dir, "*.eml"))
+		return len(sent) == 1
+	})
 }

@@ -5,6 +5,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"time"
 
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
@@ -22,7 +23,7 @@ const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; 
 
 // newEcho returns an Echo with the middleware that every request passes, in
 // this order.
-func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
+func newEcho(s *Server, proxies []*net.IPNet, limit time.Duration) *echo.Echo {
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.Failed
@@ -45,7 +46,7 @@ func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 		}}),
 		middleware.SecureWithConfig(secure),
 		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: largestBody, Skipper: s.takesLong}),
-		middleware.ContextTimeoutWithConfig(middleware.ContextTimeoutConfig{Timeout: web.RequestTime,
+		middleware.ContextTimeoutWithConfig(middleware.ContextTimeoutConfig{Timeout: limit,
 			Skipper: s.takesLong}),
 		sameOrigin(),
 	)

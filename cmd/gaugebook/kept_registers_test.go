@@ -11,7 +11,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
+
+	"gaugebook/server/servertest"
 )
 
 var unpackTo = flag.String("unpack", "",
@@ -248,12 +249,7 @@ func (r *reader) queued() {
 		if m.State != "due" {
 			continue
 		}
-		next, err := time.Parse(time.RFC3339, m.Next)
-		if err != nil {
-			r.t.Fatal(err)
-		}
-		time.Sleep(time.Until(next)) // of a register that was written a minute ago
-		eventually(r.t, "the message that waited for "+m.To, func() bool {
+		servertest.Eventually(r.t, "the message that waited for "+m.To, func() bool {
 			return slices.ContainsFunc(letters(r.t, r.dir), func(l letter) bool {
 				return strings.Contains(l.to, m.To) && l.subject == m.Subject && r.isPaper(l)
 			})

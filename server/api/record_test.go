@@ -201,6 +201,7 @@ func TestAPIStaleChangeNamesTheCurrentRevision(t *testing.T) {
 
 func TestAPITwoIssueTheSameDraftAtOnce(t *testing.T) {
 	a := startAPI(t)
+	a.site.App.Draw = servertest.Blank
 	callers := []program{a.as(records.RoleEngineer), a.as(records.RoleOwner), a.as(records.RoleEngineer),
 		a.as(records.RoleOwner)}
 	for round := range 3 {
