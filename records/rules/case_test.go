@@ -132,6 +132,16 @@ func mustCases(tb testing.TB) []ruleCase {
 // build makes the record and the facts of a case.
 func (c ruleCase) build() (*records.Record, records.Facts, error) {
 	r, f := rules.Sample(), records.Facts{}
+	if strings.HasSuffix(c.base, ".json") {
+		in, err := os.Open("../../testdata/records/" + c.base)
+		if err != nil {
+			return nil, f, err
+		}
+		defer in.Close()
+		if r, err = records.DecodeRecord(in); err != nil {
+			return nil, f, err
+		}
+	}
 	if c.base == "blank" {
 		r = &records.Record{Purpose: records.Commissioning, WorkDate: r.WorkDate, Values: records.Values{}}
 	}
