@@ -20,6 +20,13 @@ var settingChanges = []change{
 		return w.Settings.SaveDropBands(ctx, by, records.DropBands{Edition: records.Edition4, Fuel: records.FuelNatural,
 			Clause: "table 1", EnteredBy: "Orla", Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 5}}})
 	}, "permissible drops entered", ""},
+	{"owner's limit", func(ctx context.Context, w *world) error {
+		return w.Settings.SaveOwnerLimit(ctx, by, records.OwnerLimit{Rule: "heat.input", Decision: records.Guarded,
+			EnteredBy: "Orla"})
+	}, "limit of the owner entered", ""},
+	{"owner's limit removed", func(ctx context.Context, w *world) error {
+		return w.Settings.RemoveOwnerLimit(ctx, by, "heat.input", "")
+	}, "limit of the owner removed", ""},
 	{"reminder settings", func(ctx context.Context, w *world) error {
 		return w.Settings.SaveReminders(ctx, by, due.ReminderSettings{Steps: due.Ladder{-4, 1}})
 	}, "reminding changed", ""},

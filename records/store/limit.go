@@ -55,15 +55,11 @@ func (s Settings) SaveOwnerLimit(ctx context.Context, actor records.Actor, o rec
 	})
 }
 
-// RemoveOwnerLimit takes a limit away again. Errors: NotFound.
+// RemoveOwnerLimit takes a limit away again, if it is there.
 func (s Settings) RemoveOwnerLimit(ctx context.Context, actor records.Actor, rule, kind string) error {
 	return s.write(ctx, actor, func(t *tx) error {
-		gone := t.Where("rule = ? AND kind = ?", rule, kind).Delete(&ownerLimitRow{})
-		if gone.Error != nil {
-			return gone.Error
-		}
-		if gone.RowsAffected == 0 {
-			return records.Fail(records.NotFound, "there is no such limit")
+		if err := t.Where("rule = ? AND kind = ?", rule, kind).Delete(&ownerLimitRow{}).Error; err != nil {
+			return err
 		}
 		return t.log("limit of the owner removed", rule+" "+kind, detail{})
 	})
