@@ -8,10 +8,12 @@ ADDR := 127.0.0.1:8180
 .PHONY: run build test test-all check fuzz bench clean
 
 run: build
+	@echo 'Filling the demo register, unless there is one: some seconds.'
 	$(BIN) demo --data $(DATA) --listen $(ADDR)
 	$(BIN) serve --data $(DATA) --listen $(ADDR)
 
 build:
+	@echo 'Building. The first time takes a minute or two, most of it for SQLite; then it is a matter of seconds.'
 	go build -o $(BIN) ./cmd/gaugebook
 
 # SQLite is one large C file: without debug information for it, compiling takes
@@ -35,6 +37,7 @@ check:
 	@test -z "$$(gofmt -l cmd server records pdf templates)" || { gofmt -l cmd server records pdf templates; echo 'not gofmt clean'; exit 1; }
 	go vet ./...
 	go run honnef.co/go/tools/cmd/staticcheck@v0.8.2 ./...
+	.ci/deadcode
 
 # Each fuzz target for FUZZTIME.
 FUZZTIME := 20s

@@ -71,9 +71,10 @@ func (s *Server) routes() []web.Route {
 	return slices.Concat(
 		web.May(web.Open, web.ByPrograms,
 			web.Get("/healthz", s.health),
-			web.Get("/readyz", s.ready),
 			web.Get("/static/*", s.static),
 			web.Get("/favicon.ico", s.favicon)),
+		web.May(web.Everyone, web.ByPrograms,
+			web.Get("/readyz", s.ready)),
 		web.May(web.SignedIn, "see what there is to do today",
 			web.Get("/", home.Show)),
 		web.May(web.SignedIn, "find an appliance, and see its details, duties, records and photos",

@@ -266,6 +266,10 @@ func (e alarm) powered() records.Finding {
 	return f
 }
 
+// longestAlarmYears is longer than any alarm is marked to last. Common practice:
+// 5 to 10 years.
+const longestAlarmYears = 12
+
 func (e alarm) inDate() records.Finding {
 	if f, ok := e.need(records.AlarmExpiry.Field); !ok {
 		return f
@@ -277,6 +281,10 @@ func (e alarm) inDate() records.Finding {
 	f := inside(until.Long(), "The alarm is not past its date.")
 	if until.Before(e.WorkDate) {
 		f = outside(records.Observation, until.Long(), "The alarm is past the date marked on it: have it replaced.")
+	}
+	if until.After(e.WorkDate.AddMonths(12 * longestAlarmYears)) {
+		f = doubtful(until.Long(), line("No alarm is made to last that long, more than %d years: read the date on it again.",
+			longestAlarmYears))
 	}
 	f.AtLimit = until == e.WorkDate
 	f.Limit = copyOf(alarmDate)

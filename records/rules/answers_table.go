@@ -49,7 +49,9 @@ var answers = []answer{
 
 	{field: records.TightnessSupply.Field, title: "Supply and readings agree", codes: []string{records.SupplyMedium},
 		reason:    records.StatedDropSource.Field,
-		supported: func(*entries, string) string { return "" }},
+		supported: func(*entries, string) string { return "" },
+		conflicts: []conflict{{reads: []*records.Field{records.StatedDropMbar.Field, records.ApplianceFuel.Field},
+			codes: []string{records.SupplyLow}, says: also(contradiction.ownDrop)}}},
 	{field: records.TightnessSituation.Field, title: "Installation under test and readings agree",
 		codes:     []string{records.SituationNew, records.SituationNone},
 		conflicts: []conflict{{codes: []string{records.SituationNew}, says: also(contradiction.routineVisit)}}},
@@ -243,6 +245,16 @@ func (e contradiction) routineVisit() string {
 func (e contradiction) naturalCalorific() string {
 	if cv, ok := e.Values.Float(records.HeatCV); ok && cv < *cvRanges[records.FuelPropane].Low {
 		return "“" + nameOf(records.HeatCV.Field) + "” is that of natural gas, " + e.entered(records.HeatCV.Field)
+	}
+	return ""
+}
+
+// ownDrop says that a permissible drop is stated where the procedure has its
+// own.
+func (e contradiction) ownDrop() string {
+	if _, stated := e.Values.Float(records.StatedDropMbar); stated && !e.Values.LPG() {
+		return "“" + nameOf(records.StatedDropMbar.Field) + "” is entered, " + e.entered(records.StatedDropMbar.Field) +
+			", where the procedure has a limit of its own"
 	}
 	return ""
 }

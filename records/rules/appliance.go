@@ -20,7 +20,7 @@ func applianceRules() []Rule {
 		{
 			ID: "appliance.rated_input", Title: "Rated heat input, net or gross", Section: id,
 			Reads: []*records.Field{records.RatedInputKW.Field, records.RatedInputBasis.Field,
-				records.RatedOutputKW.Field, records.ApplianceFuel.Field},
+				records.RatedOutputKW.Field, records.ApplianceFuel.Field, records.ApplianceKind.Field},
 			Limits: []records.Limit{outputLimit},
 			Explains: "The data plate states heat input as net or gross; the two differ by about a tenth, so the " +
 				"record must say which. No appliance gives out more heat than its gross heat input.",
@@ -67,7 +67,8 @@ func (e appliance) identified() records.Finding {
 	return inside(reading, "The appliance is identified.")
 }
 
-var outputLimit = words("output not above gross input", records.ByPhysics, clause(physics, "conservation of energy"))
+var outputLimit = words("output not above gross input, of a boiler or water heater not below half of the net one",
+	records.ByPhysics, clause(physics, "conservation of energy"))
 
 func (e appliance) ratedInput() records.Finding {
 	if f, ok := e.need(records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
@@ -88,8 +89,17 @@ func (e appliance) ratedInput() records.Finding {
 		d.Limit, d.Working = &limit, f.Working
 		return d
 	}
+	heats := e.boiler() || e.Values.Choice(records.ApplianceKind) == records.KindWaterHeater
+	if ok && heats && below(output, leastOutputShare*net) {
+		return odd(reading, "The rated output of "+e.entered(records.RatedOutputKW.Field)+
+			" is less than half of the net heat input: read the data plate again.", outputLimit)
+	}
 	return f
 }
+
+// leastOutputShare is the share of its net heat input that any boiler or water
+// heater gives out.
+const leastOutputShare = 0.5
 
 // ratedKW returns the rated heat input on both bases.
 func (e *entries) ratedKW() (net, gross float64, ok bool) {

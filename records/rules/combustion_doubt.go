@@ -143,6 +143,9 @@ func (p point) judgeAgreement(e *entries) records.Finding {
 // leastFlueRiseK is what flue gas is at least warmer than the air by.
 const leastFlueRiseK = 2.0
 
+// Air that appliances are fed with, -20 to 45 °C.
+const coldestAirC, hottestAirC = 20.0, 45.0
+
 func (p point) judgeTemperature(e *entries) records.Finding {
 	if f, ok := e.need(p.temp.Field, records.AirTempC.Field); !ok {
 		return f
@@ -153,6 +156,8 @@ func (p point) judgeTemperature(e *entries) records.Finding {
 	reading := e.entered(p.temp.Field) + ", air " + e.entered(records.AirTempC.Field)
 	f := inside(reading, "The flue gas is warmer than the air.")
 	switch {
+	case below(air, -coldestAirC) || above(air, hottestAirC):
+		f = doubtful(reading, "The combustion air is hardly ever that cold or warm: read it again.")
 	case below(flue, air):
 		f = doubtful(reading, "The flue gas is entered as colder than the air, which is impossible with the burner on.")
 	case below(flue, air+leastFlueRiseK):

@@ -21,7 +21,7 @@ var (
 	hotOutputLimit = words("at least 95 % of the rated output", records.ByPractice,
 		records.Source{Document: "Boiler manufacturers' tables of hot-water flow",
 			Clause: "flow and rise against output", Confidence: records.OneSource})
-	balanceLimit = words("heat out not more than heat in, each ± 5 %", records.ByPhysics,
+	balanceLimit = words("heat out not more than heat in, each ± 5 %, nor less than 40 % of it", records.ByPhysics,
 		clause(physics, "conservation of energy; the uncertainties are our own choice"))
 )
 
@@ -290,6 +290,10 @@ func (e delivery) heatPutIn() (kw float64, basis string, working []string, why s
 }
 
 // balance compares an output with the heat input.
+// leastShareOut is the share of the heat input that comes out of any appliance
+// at full rate, in percent; our own choice, wide on purpose.
+const leastShareOut = 40.0
+
 func (e delivery) balance(w waterHeat, more string) records.Finding {
 	in, basis, working, why := e.heatPutIn()
 	if why != "" {
@@ -301,6 +305,10 @@ func (e delivery) balance(w waterHeat, more string) records.Finding {
 	}
 	f := inside(line("%s kW, %s %% of the heat input", show(w.kw, 2), show(b.Percent, 1)),
 		"No more heat comes out than goes in.")
+	if below(b.HighPercent, leastShareOut) {
+		f = doubtful(f.Reading, "Hardly any of the heat comes out: read the flow, temperatures and meter again, or look for "+
+			"what stops it.")
+	}
 	if above(b.LowPercent, 100) {
 		f = doubtful(f.Reading, "More heat comes out than goes in: read the flow, temperatures and meter again."+more)
 	}

@@ -93,6 +93,9 @@ func (e flue) length() records.Finding {
 	}
 	length, _ := e.Values.Float(records.FlueLengthM)
 	working := []string{line("Route %s m.", show(length, 2))}
+	if !above(length, 0) {
+		return doubtful(e.entered(records.FlueLengthM.Field), "There is no flue without length: measure it along its route.")
+	}
 	var bends []gas.FlueBend
 	short := ""
 	for i, row := range e.Values.Rows(records.FlueBends) {

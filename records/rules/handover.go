@@ -63,6 +63,11 @@ func handoverRules() []Rule {
 				}
 				return inside("no", "Answered as not notifiable.")
 			}},
+		{ID: "handover.interval", Title: "Next service", Section: id,
+			Reads:    []*records.Field{records.ServiceMonths.Field, records.StatedDocument.Field, records.StatedPage.Field},
+			Limits:   []records.Limit{intervalLimit},
+			Explains: "Yearly, unless the manufacturer states another interval: then its instructions and page are named.",
+			eval:     on(handover.interval)},
 		{ID: "handover.competence", Title: "Engineer's competence in date", Section: id,
 			Limits: []records.Limit{competenceLimit},
 			Explains: "The engineer's name, licence and the date their competence expires, checked for the day of " +
@@ -80,6 +85,33 @@ func handoverRules() []Rule {
 				"the record is then left on site.",
 			eval: on(handover.received)},
 	}
+}
+
+var intervalLimit = most(12, "months", records.ByPractice, clause(practice, "yearly service"))
+
+// mostMonths is the longest interval that a manufacturer is believed to state.
+const mostMonths = 24.0
+
+func (e handover) interval() records.Finding {
+	months, ok := e.Values.Float(records.ServiceMonths)
+	if !ok {
+		return exempt("no interval is entered; twelve months are taken")
+	}
+	reading := e.entered(records.ServiceMonths.Field)
+	named := e.Values.Text(records.StatedDocument) != "" && e.Values.Text(records.StatedPage) != ""
+	switch {
+	case !above(months, *intervalLimit.High):
+		return sound(reading, "The next service is due within a year.", intervalLimit)
+	case above(months, mostMonths):
+		return odd(reading, "No manufacturer is known to allow so long without a service.", intervalLimit)
+	case !named:
+		return odd(reading, "Longer than a year only where the manufacturer states it: name the instructions and the page.",
+			intervalLimit)
+	}
+	f := inside(reading, "The manufacturer's instructions allow "+reading+" where 12 months are general.")
+	f.Limit, f.Outranked, f.Looser = copyOf(most(months, "months", records.ByManufacturer, e.stated())),
+		copyOf(intervalLimit), true
+	return f
 }
 
 func copyOf(l records.Limit) *records.Limit { return &l }

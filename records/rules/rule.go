@@ -69,7 +69,7 @@ func completed(reads []*records.Field) []*records.Field {
 	for _, f := range reads {
 		if statedFor(f) {
 			out = with(out, records.ApplianceKind.Field, records.ApplianceFuel.Field, records.ApplianceFlue.Field,
-				records.ApplianceCondensing.Field)
+				records.ApplianceCondensing.Field, records.FlueSystem.Field)
 		}
 		if how, ok := takenWith[f.Key]; ok && how.instrument != nil {
 			out = with(out, how.instrument.Field)

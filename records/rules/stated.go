@@ -31,6 +31,7 @@ type envelope struct {
 	kinds      []string
 	flues      []string
 	condensing bool    // of condensing appliances only
+	system     string  // of flue
 	figure     float64 // in the field's unit, or
 	share      float64 // of the general limit, where there is one
 	source     records.Source
@@ -47,7 +48,7 @@ var (
 	coAtAction = clause(physics, "CO at the level of overhaul, 0.008, where the CO₂ is 8.75 % as both limits of Technical "+
 		"Bulletin 143 imply")
 	longestFlue = records.Source{Document: "Manuals of several boiler manufacturers",
-		Clause: "longest routes printed, up to 60 m of twin pipe", Confidence: records.Unconfirmed}
+		Clause: "longest routes printed, up to 30 m of concentric and 60 m of twin pipe", Confidence: records.Unconfirmed}
 	leastFall   = clause(manuals, "least fall printed, 1.5°, 26 mm per metre")
 	condensates = clause(bs6798, "6.3.7.1.3 asks for 19 mm; a pipe of 22 mm outside has 16 mm at least")
 	bs1362      = records.Source{Document: "BS 1362", Clause: "largest rating of a cartridge fuse",
@@ -84,8 +85,8 @@ var statedFigures = []statedFigure{
 	{field: records.StatedCO2MaxRateHigh.Field, looser: higherIsLooser, bounds: co2Bounds(leastOxygenPct, false)},
 	{field: records.StatedCO2MinRateLow.Field, looser: lowerIsLooser, bounds: co2Bounds(10, true)},
 	{field: records.StatedCO2MinRateHigh.Field, looser: higherIsLooser, bounds: co2Bounds(leastOxygenPct, false)},
-	{field: records.StatedFlueLengthMaxM.Field, looser: higherIsLooser, bounds: []envelope{{figure: 60,
-		source: longestFlue}}},
+	{field: records.StatedFlueLengthMaxM.Field, looser: higherIsLooser, bounds: []envelope{
+		{system: records.FlueConcentric, figure: 30, source: longestFlue}, {figure: 60, source: longestFlue}}},
 	{field: records.StatedFlueFallMinMM.Field, looser: lowerIsLooser, bounds: []envelope{{condensing: true, figure: 25,
 		source: leastFall}}},
 	{field: records.StatedDropMbar.Field, looser: higherIsLooser, bounds: []envelope{{figure: 8,
@@ -157,6 +158,7 @@ func (s *statedFigure) bound(e *entries, general *records.Limit) (envelope, bool
 		if b.fuel != "" && b.fuel != e.Values.Choice(records.ApplianceFuel) ||
 			b.kinds != nil && !oneOf(e.Values.Choice(records.ApplianceKind), b.kinds) ||
 			b.flues != nil && !oneOf(e.Values.Choice(records.ApplianceFlue), b.flues) ||
+			b.system != "" && b.system != e.Values.Choice(records.FlueSystem) ||
 			b.condensing && !e.condensing() {
 			continue
 		}

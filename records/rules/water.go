@@ -68,6 +68,11 @@ func waterRules() []Rule {
 			Explains: "Hard water, above 200 ppm, leaves scale in an appliance that heats it straight from the main.",
 			eval:     on(water.scale)},
 	}
+	rules = append(rules, Rule{ID: "water.volume", Title: "System volume plausible", Section: id,
+		Reads:    kindAnd(records.VolumeBasis.Field, records.VolumeLitres.Field, records.RatedOutputKW.Field),
+		Limits:   []records.Limit{volumeLimit},
+		Explains: "The dose of inhibitor and the size of the vessel follow from it, so a volume far too small is questioned.",
+		eval:     ifHeating(on(water.volumePlausible))})
 	return append(append(rules, vesselRules(volume)...), condensateRules()...)
 }
 
@@ -193,6 +198,32 @@ func (e water) systemLitres() (litres float64, estimated bool, working string, f
 	return litres, true, working, f, true
 }
 
+// mostDoseShare of a system's water is more inhibitor than any label asks for.
+const mostDoseShare = 0.05
+
+// leastLitresPerKW is less water than any heating system holds for its output;
+// the smallest rule of thumb is 6.
+const leastLitresPerKW = 1.0
+
+var volumeLimit = least(leastLitresPerKW, "l/kW", records.ByPractice,
+	clause(sure(practice, records.Unconfirmed), "water in a heating system; rules of thumb begin at 6 l/kW"))
+
+// volumePlausible questions a volume so small that dose and vessel would follow
+// from a mistake.
+func (e water) volumePlausible() records.Finding {
+	litres, ok := e.Values.Float(records.VolumeLitres)
+	kw, rated := e.Values.Float(records.RatedOutputKW)
+	if !ok || !rated {
+		return notThere("volume and rated output are not both entered")
+	}
+	reading := e.entered(records.VolumeLitres.Field)
+	if below(litres, float64(kw*leastLitresPerKW)) {
+		return odd(reading, "Hardly any heating system holds so little water: dose and vessel would follow from it.",
+			volumeLimit)
+	}
+	return sound(reading, "The system can hold that much water.", volumeLimit)
+}
+
 func (e water) inhibitor() records.Finding {
 	dose := records.InhibitorLitres.Field
 	if !e.anyOf(dose) && e.Values.Choice(records.InhibitorLevel) == "enough" {
@@ -226,6 +257,10 @@ func (e water) inhibitor() records.Finding {
 		show(wanted, 3))}
 	if pct, err := gas.DosePercent(put, litres); err == nil {
 		f.Working = append(f.Working, line("%s l is %s %% of the system's water.", show(put, 3), show(pct, 2)))
+	}
+	if above(put, float64(litres*mostDoseShare)) {
+		f.Outcome, f.AtLimit = records.Doubtful, false
+		f.Reason = "That is more than a twentieth of the system's water: read the amount and the volume again."
 	}
 	if f.Outcome == records.Outside && estimated {
 		f.Outcome, f.Suggested = records.Doubtful, ""

@@ -25,9 +25,12 @@ func (a *App) Issue(ctx context.Context, who records.Person, id string, revision
 	if err := onlyEngineers(who, "a record is issued by the engineer who answers for it"); err != nil {
 		return store.IssuedRow{}, err
 	}
-	row, printed, err := a.Store.Records.Issue(ctx, who.Actor(), id, revision, store.Issuer{Plan: a.plan,
-		Draw: func(p store.Plan) ([]byte, error) { return a.drawPlan(ctx, p) }, Post: a.post})
-	if err == nil && !printed {
+	by := store.Issuer{Plan: a.plan, Post: a.post}
+	if !a.PrintLater {
+		by.Draw = func(p store.Plan) ([]byte, error) { return a.drawPlan(ctx, p) }
+	}
+	row, printed, err := a.Store.Records.Issue(ctx, who.Actor(), id, revision, by)
+	if err == nil && !printed && !a.PrintLater {
 		// The record stands, whatever becomes of this: a print that fails now is
 		// made when it is next asked for, and who asks is told why it fails.
 		_, _ = a.PDF(context.WithoutCancel(ctx), row.ID)

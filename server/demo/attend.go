@@ -85,13 +85,13 @@ func (f *filler) attend(ctx context.Context, v visit) error {
 	if err != nil {
 		return err
 	}
-	if err := f.mails.SendDue(ctx); err != nil {
+	if err := f.sendDue(ctx); err != nil {
 		return err
 	}
 	if err := f.afterwards(ctx, who, v, row); err != nil {
 		return err
 	}
-	return f.mails.SendDue(ctx)
+	return f.sendDue(ctx)
 }
 
 // paperwork is what the office does some days after a visit.
