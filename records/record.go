@@ -66,8 +66,13 @@ type Record struct {
 	Condition   *ConditionReport
 
 	// The rest is kept by the server and is not in the document.
-	Stage    Stage
-	Revision int
+
+	// HolderID is the account of whoever the draft is: only they may declare it.
+	HolderID string
+	// TakenOverFrom had the draft before them.
+	TakenOverFrom []Signatory
+	Stage         Stage
+	Revision      int
 	// Rejected holds entries that were not accepted, by key, so that nothing a
 	// person typed is lost.
 	Rejected map[string]Rejection
@@ -110,6 +115,15 @@ func (vs Values) ApplianceName() string {
 		return "appliance without a name"
 	}
 	return name
+}
+
+// Undeclare takes the declaration and the engineer's signature off a draft:
+// they are of somebody else, or of other readings.
+func (r *Record) Undeclare() {
+	for _, key := range []string{Declared.Key, EngineerSignature.Key} {
+		delete(r.Values, key)
+		delete(r.Rejected, key)
+	}
 }
 
 // Progress returns how many of the fields that a section asks for have a value.

@@ -19,7 +19,7 @@ var (
 				hint("The record is then left on site.")
 	EngineerName      = text("handover.engineer_name", "Work done and readings taken by", 80)
 	EngineerSignature = strokes("handover.engineer_signature", "Engineer's signature")
-	Declared          = flag("handover.declared", "I took these readings and they are true")
+	Declared          = flag("handover.declared", "I answer for these readings: they are true")
 )
 
 // Handover is what was shown, left and signed at the end.

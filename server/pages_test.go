@@ -48,8 +48,8 @@ func chasePages(t *testing.T, site *servertest.Site) map[string]servertest.Page 
 	batch := owner.Post("/chase/letters", letters)
 	stop := "no reminder was put in"
 	for _, m := range site.Outbox() {
-		if found := regexp.MustCompile(`/stop/[a-z0-9]+`).FindString(m.Text); found != "" {
-			stop = found
+		if m.Kind == store.ReminderKind {
+			stop = site.LinkIn(m, "/stop/")
 		}
 	}
 	return map[string]servertest.Page{

@@ -126,10 +126,11 @@ func (s *Server) routes() []web.Route {
 			web.Post("/records/:id/sections/:section/choose", section.Choose),
 			long(web.Post("/records/:id/sections/:section/photos", section.AddPhoto)),
 			web.Post("/records/:id/sections/:section/photos/:sum", section.ChangePhoto)),
-		web.May(web.Engineers, "write the condition report, and issue the record",
+		web.May(web.Engineers, "write the condition report, take over a colleague’s draft, and issue one’s own",
 			web.Get("/records/:id/review", review.Show),
 			web.Post("/records/:id/leave-out", review.LeaveOut),
 			web.Post("/records/:id/condition", review.SaveCondition),
+			web.Post("/records/:id/take-over", review.TakeOver),
 			web.Post("/records/:id/issue", review.Issue)),
 		web.May(web.Engineers, "amend an issued record",
 			web.Post("/records/:id/amend", record.Amend)),
@@ -260,6 +261,7 @@ func (s *Server) programs() api.API { return api.API{Kit: s.Kit, Checks: s.check
 func (s *Server) addRoutes() {
 	for _, r := range s.routes() {
 		s.long[r.Method+" "+r.Path] = r.Long
+		s.open[r.Method+" "+r.Path] = r.Access == web.Open || r.Access == web.Everyone
 		s.echo.Add(r.Method, r.Path, s.Guard(r.Access, r.Handle))
 	}
 	for _, r := range s.programs().Routes() {

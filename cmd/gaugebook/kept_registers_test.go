@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -35,6 +36,7 @@ func TestKeptRegisters(t *testing.T) {
 			want := unpack(t, set, dir)
 			must(t, "", "audit", "--data", dir) // the first to open it migrates it
 			rowsStillThere(t, dir, want)
+			noTokens(t, dir, want)
 			lines := filepath.Join(t.TempDir(), "register.jsonl")
 			must(t, "", "export", "--data", dir, lines)
 			t.Run("moved", func(t *testing.T) {
@@ -74,6 +76,26 @@ var notCounted = map[string]string{
 	"uncalibrated":             "looked up in the records",
 	"goose_db_version":         "grows with each migration",
 	"sqlite_sequence":          "SQLite's own",
+}
+
+// noTokens looks for the links of earlier messages in the file itself: they work
+// on, and whoever copies the file learns none.
+func noTokens(t *testing.T, dir string, want expectation) {
+	t.Helper()
+	for _, name := range []string{"register.db", "register.db-wal"} {
+		file, err := os.ReadFile(filepath.Join(dir, name))
+		if err != nil && !os.IsNotExist(err) {
+			t.Fatal(err)
+		}
+		for _, l := range want.Links {
+			if bytes.Contains(file, []byte(l.Token)) {
+				t.Errorf("%s holds the link to %s in the clear", name, l.Number)
+			}
+		}
+		if found := regexp.MustCompile(`/(join|r|stop)/[a-z2-7]{26}`).Find(file); found != nil {
+			t.Errorf("%s holds %s", name, found)
+		}
+	}
 }
 
 func rowsStillThere(t *testing.T, dir string, want expectation) {
@@ -275,6 +297,6 @@ func (r *reader) messages() {
 		if state == "due" {
 			state = "sent"
 		}
-		r.by["office"].get("/messages?state="+state).says(m.To, m.Subject)
+		r.by["owner"].get("/messages?state="+state).says(m.To, m.Subject)
 	}
 }

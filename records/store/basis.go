@@ -15,6 +15,7 @@ type Basis struct {
 	Number string    // that the record gets
 	At     time.Time // of issue: UTC, whole seconds
 	Draft  *records.Record
+	Holder records.Person // whose the draft is, as they are on the day of issue
 	// Who and where are those of the day of issue, not of the first reading.
 	Property  records.Property
 	Contact   records.Contact
@@ -57,6 +58,9 @@ func readBasis(db *gorm.DB, draftID string, revision int) (b Basis, row recordRo
 		return b, row, nil, err
 	}
 	if replaced, err = issuable(db, row, b.Draft, revision); err != nil {
+		return b, row, nil, err
+	}
+	if b.Holder, err = readHolder(db, row); err != nil {
 		return b, row, nil, err
 	}
 	var p propertyRow

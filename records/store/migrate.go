@@ -27,11 +27,10 @@ func migrate(ctx context.Context, db *sql.DB) error {
 		return records.Fail(records.Conflict,
 			fmt.Sprintf("the database has schema %d, this program knows up to %d: use the newer program", have, newest))
 	}
-	if have == newest {
-		return nil
+	if have < newest {
+		if _, err := p.Up(ctx); err != nil {
+			return fmt.Errorf("bringing the schema from %d to %d: %w", have, newest, err)
+		}
 	}
-	if _, err := p.Up(ctx); err != nil {
-		return fmt.Errorf("bringing the schema from %d to %d: %w", have, newest, err)
-	}
-	return nil
+	return rewriteFile(ctx, db)
 }

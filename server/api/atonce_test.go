@@ -13,8 +13,8 @@ import (
 func TestAPITwoIssueTheSameDraftAtOnce(t *testing.T) {
 	a := startAPI(t)
 	a.site.App.Draw = servertest.Blank
-	callers := []program{a.as(records.RoleEngineer), a.as(records.RoleOwner), a.as(records.RoleEngineer),
-		a.as(records.RoleOwner)}
+	callers := []program{a.as(records.RoleEngineer), a.as(records.RoleEngineer), a.as(records.RoleEngineer),
+		a.as(records.RoleEngineer)}
 	for round := range 3 {
 		at := storetest.Property(round)
 		at.Postcode = "AA12 3XY" // of no nation

@@ -41,6 +41,7 @@ func HashPassword(password string) (string, error) { return PasswordCost{}.Hash(
 // once at the most: each takes 46 MiB, and sign-ins must not use up the memory
 // of the machine.
 type Accounts struct {
+	app    *App
 	people store.People
 	cost   PasswordCost
 	slots  chan struct{}
@@ -50,7 +51,7 @@ type Accounts struct {
 // NewAccounts returns the accounts of a register.
 func NewAccounts(a *App) (*Accounts, error) {
 	dummy, err := a.Passwords.Hash("nobody has this one")
-	return &Accounts{people: a.Store.People, cost: a.Passwords, slots: make(chan struct{}, 2), dummy: dummy}, err
+	return &Accounts{app: a, people: a.Store.People, cost: a.Passwords, slots: make(chan struct{}, 2), dummy: dummy}, err
 }
 
 // SignIn returns the person of an e-mail address if the password is theirs and
@@ -73,7 +74,15 @@ func (a *Accounts) Join(ctx context.Context, token string, p records.Person, pas
 	if err != nil {
 		return p, err
 	}
-	return a.people.AcceptInvitation(ctx, token, hash)
+	letters, err := a.app.tell(ctx, p, p.Actor(), "A new password was set with the link that you were sent", p.Email)
+	if err != nil {
+		return p, err
+	}
+	p, err = a.people.AcceptInvitation(ctx, token, hash, letters...)
+	if err == nil {
+		a.app.mailWaiting()
+	}
+	return p, err
 }
 
 // ChangePassword changes one's own password and returns the person as they are
@@ -92,9 +101,14 @@ func (a *Accounts) ChangePassword(ctx context.Context, p records.Person, present
 	if err != nil {
 		return p, err
 	}
-	if err := a.people.SetPassword(ctx, p.Actor(), p.ID, hash); err != nil {
+	letters, err := a.app.tell(ctx, p, p.Actor(), "Your password was changed", p.Email)
+	if err != nil {
 		return p, err
 	}
+	if err := a.people.SetPassword(ctx, p.Actor(), p.ID, hash, letters...); err != nil {
+		return p, err
+	}
+	a.app.mailWaiting()
 	return a.people.ByID(ctx, p.ID)
 }
 

@@ -150,6 +150,7 @@ func (f *filler) afterwards(ctx context.Context, who records.Person, v visit, ro
 		serial[n-1], serial[n-2] = serial[n-2], serial[n-1]
 		fixed := records.Values{}
 		fixed.Put(records.ApplianceSerial.Field, string(serial))
+		fixed.Put(records.Declared.Field, "yes")
 		if r, err = f.app.SaveChange(ctx, who, r.ID, r.Revision, app.Change{Values: fixed}); err != nil {
 			return err
 		}

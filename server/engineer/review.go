@@ -4,6 +4,7 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -30,6 +31,9 @@ type reviewPage struct {
 	PermissionRefused bool
 	By, At            string   // who refused it, and when
 	Blockers          []string // why it cannot be issued as it stands
+	Holder            string   // whose readings these are
+	Before            string   // who had the draft before them
+	Theirs            bool     // of somebody else: to be taken over
 }
 
 // pointedEntry is an entry that was not accepted. One that no field of today
@@ -113,11 +117,50 @@ func (re Review) show(c echo.Context, status int, r *records.Record, no reviewEr
 	if no.condition != nil {
 		data.ConditionError = no.condition.Error()
 	}
+	if err := re.holder(c, r, &data); err != nil {
+		return err
+	}
 	data.Blockers = sentences(records.ReadyToIssue(r.Findings, r.Condition))
 	if len(data.Rejected) > 0 {
 		data.Blockers = append(data.Blockers, "Correct or clear the entries that were not accepted")
 	}
 	return re.Page(c, status, "review", data)
+}
+
+// holder says whose readings these are, and whether the reader may declare them.
+func (re Review) holder(c echo.Context, r *records.Record, data *reviewPage) error {
+	data.Holder, data.Theirs = r.Engineer.Name, r.HolderID != web.Person(c).ID
+	p, err := re.Store.People.ByID(c.Request().Context(), r.HolderID)
+	if err == nil {
+		data.Holder = p.Name
+	} else if records.KindOf(err) != records.NotFound {
+		return err
+	}
+	var names []string
+	for _, before := range r.TakenOverFrom {
+		names = append(names, before.Name)
+	}
+	data.Before = strings.Join(names, ", then ")
+	return nil
+}
+
+// TakeOver makes the draft the reader's.
+func (re Review) TakeOver(c echo.Context) error {
+	r, _, revision, err := draftForm(re.Kit, c)
+	if err != nil {
+		return err
+	}
+	_, err = re.App.TakeOver(c.Request().Context(), web.Person(c), r.ID, revision)
+	switch records.KindOf(err) {
+	case records.Conflict, records.Invalid, records.Forbidden:
+		return re.show(c, web.StatusOf(records.KindOf(err)), r, reviewErrors{issue: err})
+	}
+	if err != nil {
+		return err
+	}
+	re.Flash(c, "The record is yours now. The declaration is cleared: check every reading, then declare them under "+
+		"Handover.")
+	return web.Redirect(c, "/records/"+r.ID+"/review")
 }
 
 // answerable are the findings that the condition report answers, in the order

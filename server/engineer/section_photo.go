@@ -236,8 +236,7 @@ func brokenUpload(err error) error {
 	return picture.Refusal("the photo did not come through whole; send it again")
 }
 
-// Photo shows a photo of a record. Its address is its content, so whoever was
-// allowed to see it once may keep it.
+// Photo shows a photo of a record.
 func (re Records) Photo(c echo.Context) error {
 	r, err := re.Store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {

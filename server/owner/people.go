@@ -146,7 +146,7 @@ func (pe People) Save(c echo.Context) error {
 			p, err := pe.personOf(v, false)
 			p.ID = id
 			if err == nil {
-				_, err = pe.Store.People.Update(ctx, web.ActorOf(c), p)
+				_, err = pe.App.ChangePerson(ctx, web.ActorOf(c), p)
 			}
 			return "/people", err
 		},

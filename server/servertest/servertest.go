@@ -154,6 +154,18 @@ func (s *Site) Full(change ...func(records.Values)) *records.Record {
 	return r
 }
 
+// Declare has somebody declare the readings of a draft, and returns it.
+func (s *Site) Declare(who records.Person, r *records.Record) *records.Record {
+	s.tb.Helper()
+	values := records.Values{}
+	values.Put(records.Declared.Field, "yes")
+	r, err := s.App.SaveChange(context.Background(), who, r.ID, r.Revision, app.Change{Values: values})
+	if err != nil {
+		s.tb.Fatal(err)
+	}
+	return r
+}
+
 // Issued issues a full draft and returns it.
 func (s *Site) Issued() store.IssuedRow {
 	s.tb.Helper()
