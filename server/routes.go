@@ -62,6 +62,7 @@ func (s *Server) routes() []web.Route {
 		webhooks  = owner.Webhooks{Kit: k, Loopback: s.loopbackHooks}
 		dropBands = owner.DropBands{Kit: k}
 		log       = owner.Log{Kit: k}
+		limits    = owner.Limits{Kit: k}
 
 		own    = customer.Record{Kit: k}
 		stop   = customer.Stop{Kit: k}
@@ -213,6 +214,10 @@ func (s *Server) routes() []web.Route {
 		web.May(web.Owners, "enter the permissible drops from the firm’s copy of the standard",
 			web.Get("/drop-bands", dropBands.Show),
 			web.Post("/drop-bands", dropBands.Save)),
+		web.May(web.Owners, "enter limits from the firm’s own documents, and have limits guarded",
+			web.Get("/limits", limits.Show),
+			web.Post("/limits", limits.Save),
+			web.Post("/limits/remove", limits.Remove)),
 		web.May(web.Owners, "have another program told what happens to records and duties (webhooks)",
 			web.Get("/webhooks", webhooks.List),
 			web.Post("/webhooks", webhooks.Add),

@@ -178,6 +178,7 @@ func (p client) issue(appliance string, purpose records.Purpose, day records.Dat
 	}
 	id := r.ID
 	vs := rules.Sample().Values
+	vs.Put(records.EngineerName.Field, "Sorrel Yarrow")
 	for _, f := range []records.TextField{records.TightnessGauge, records.PressureGauge, records.Analyser} {
 		vs.Put(f.Field, p.f.instruments[vs.Text(f)])
 	}

@@ -81,12 +81,6 @@ func burnerDoubts() []Rule {
 	}
 }
 
-// counts reports whether the point's readings count: those at the minimum rate
-// only when they were taken.
-func (p point) counts(e *entries) bool {
-	return !p.lower || e.Values.Choice(records.MinRate) == "taken"
-}
-
 func (e heat) leanFlame() records.Finding {
 	fuel, known := e.fuel()
 	condensing, _ := e.Values.Flag(records.ApplianceCondensing)
@@ -98,7 +92,7 @@ func (e heat) leanFlame() records.Finding {
 	worst, reading := -1.0, ""
 	for _, p := range points {
 		o2, ok := e.Values.Float(p.o2)
-		if !ok || !p.counts(e.entries) {
+		if !ok {
 			continue
 		}
 		excess, err := fuel.Stoichiometry.ExcessAirPercent(min(max(0, o2-oxygenErrorPct), 20.8))
@@ -124,7 +118,7 @@ func (e heat) airFree() records.Finding {
 	for _, p := range points {
 		co, ok := e.Values.Float(p.co)
 		o2, ok2 := e.Values.Float(p.o2)
-		if !ok || !ok2 || !p.counts(e.entries) {
+		if !ok || !ok2 {
 			continue
 		}
 		if ppm, err := gas.COAirFreePPM(co, o2); err == nil && ppm > worst {
@@ -145,9 +139,6 @@ func (e heat) airFree() records.Finding {
 const fewestAtBothRates = 3
 
 func (e heat) ratesAlike() records.Finding {
-	if !minPoint.counts(e.entries) {
-		return notThere("no readings were taken at the minimum rate")
-	}
 	shared, alike := 0, 0
 	for _, pair := range [][2]records.NumberField{
 		{maxPoint.co, minPoint.co}, {maxPoint.co2, minPoint.co2}, {maxPoint.o2, minPoint.o2},
@@ -174,7 +165,7 @@ func (e heat) ratesAlike() records.Finding {
 
 func (e heat) ratesTemperature() records.Finding {
 	rs, ok := e.all(minPoint.temp, maxPoint.temp)
-	if !ok || !minPoint.counts(e.entries) {
+	if !ok {
 		return notThere("flue temperatures at both rates are not there")
 	}
 	reading := line("minimum rate %s, maximum rate %s", e.entered(minPoint.temp.Field), e.entered(maxPoint.temp.Field))
@@ -193,7 +184,7 @@ func (e heat) flueRange() records.Finding {
 	}
 	reading := e.entered(maxPoint.temp.Field)
 	if condensing {
-		if low, has := e.Values.Float(minPoint.temp); has && minPoint.counts(e.entries) && low > temp {
+		if low, has := e.Values.Float(minPoint.temp); has && low > temp {
 			temp, reading = low, e.entered(minPoint.temp.Field)
 		}
 		if above(temp, hottestCondensingC) {
@@ -228,7 +219,7 @@ func (e heat) misfit(f gas.Fuel) (mean float64, rates int) {
 	sum := 0.0
 	for _, p := range points {
 		rs, ok := e.all(p.co2, p.o2)
-		if !ok || !p.counts(e.entries) {
+		if !ok {
 			continue
 		}
 		low, err := gas.CO2FromO2Percent(rs[1].Value, f.PublishedCO2MaxLowPercent)

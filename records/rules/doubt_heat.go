@@ -84,7 +84,7 @@ func (e heat) calorificFits() records.Finding {
 	if !ok || !known {
 		return notThere("fuel and calorific value are not both entered")
 	}
-	return doubtOutside(verdict(cv, l, e.entered(records.HeatCV.Field), "",
+	return doubtOutside(e.verdict(setTo(cv, e.entered(records.HeatCV.Field)), l, "",
 		"The calorific value is in the range of the fuel entered.",
 		"That is not a gross calorific value for the fuel entered: check the bill, or the fuel."))
 }
@@ -95,7 +95,7 @@ func (e heat) meterCapacity() records.Finding {
 	if problem != "" || !known {
 		return notThere("meter and gas rate are not both known")
 	}
-	f := doubtOutside(verdict(r.m3PerHour, l, withUnit(show(r.m3PerHour, 3), "m³/h"), "",
+	f := doubtOutside(e.verdict(setTo(r.m3PerHour, withUnit(show(r.m3PerHour, 3), "m³/h")), l, "",
 		"The meter can pass that much gas.", "The meter cannot pass that much gas: read it again, or check its size."))
 	f.Working = r.working
 	return f

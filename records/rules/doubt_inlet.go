@@ -56,13 +56,10 @@ func inletDoubts() []Rule {
 	}
 }
 
-// rateTaken reports whether a reading at the minimum rate counts.
-func (e heat) rateTaken(f records.NumberField) bool { return e.Values.Shown(f.Field) }
-
 func (e heat) oxygenRange(fs []records.NumberField) records.Finding {
 	highest, reading := -1.0, ""
 	for _, f := range fs {
-		if x, ok := e.Values.Float(f); ok && e.rateTaken(f) && x > highest {
+		if x, ok := e.Values.Float(f); ok && x > highest {
 			highest, reading = x, e.entered(f.Field)
 		}
 	}
@@ -104,7 +101,7 @@ func (e heat) ambientFlue() records.Finding {
 	ambient, ok := e.Values.Float(records.AmbientCOPPM)
 	flue, has := -1.0, false
 	for _, f := range []records.NumberField{records.COMaxPPM, records.COMinPPM} {
-		if x, there := e.Values.Float(f); there && e.rateTaken(f) {
+		if x, there := e.Values.Float(f); there {
 			flue, has = max(flue, x), true
 		}
 	}

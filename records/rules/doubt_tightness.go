@@ -37,7 +37,7 @@ func tightnessDoubts() []Rule {
 			eval: on(tightness.gaugeReach)},
 		{ID: "tightness.pressures_fit", Title: "Test pressures agree", Section: id,
 			Reads: fieldsOf([]records.NumberField{records.TestPressureMbar, records.LetByPressureMbar,
-				records.LetByRiseMbar, records.DropMbar}),
+				records.LetByRiseMbar, records.DropMbar, records.BeforeDropMbar}),
 			Limits:   []records.Limit{pressuresLimit},
 			Explains: "The let-by test is done below the test pressure, and no pressure can drop by more than itself.",
 			eval:     on(tightness.testPressuresFit)},
@@ -106,11 +106,15 @@ func (e tightness) testPressuresFit() records.Finding {
 		return notThere("the pressures of the test are not entered")
 	}
 	rise, _ := e.Values.Number(records.LetByRiseMbar)
+	before, _ := e.Values.Number(records.BeforeDropMbar)
 	reading := e.entered(records.TestPressureMbar.Field)
 	switch {
 	case hasDrop && above(drop.Value, test.Value+gaugeErrorMbar):
 		return odd(reading+", drop "+e.entered(records.DropMbar.Field),
 			"The pressure cannot have dropped by more than itself.", pressuresLimit)
+	case above(before.Value, test.Value+lockUpScatterMbar):
+		return odd(reading+", drop before the work "+e.entered(records.BeforeDropMbar.Field),
+			"The pressure cannot have dropped by more than the supply gives.", pressuresLimit)
 	case hasLetBy && !below(letBy.Value, test.Value-2*gaugeErrorMbar):
 		return odd(reading+", let-by "+e.entered(records.LetByPressureMbar.Field),
 			"The let-by test is done well below the test pressure: were the two swapped?", pressuresLimit)

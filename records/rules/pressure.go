@@ -2,6 +2,7 @@ package rules
 
 import (
 	"gaugebook/records"
+	"gaugebook/records/gas"
 )
 
 var (
@@ -12,6 +13,9 @@ var (
 		records.ByRegulation, dated(clause(gasSafety, "regulation 26(9)(c)"), "", "2018-04-05"))
 	standingLimit = most(30, "mbar", records.ByPractice, clause(sure(practice, records.Unconfirmed),
 		"lock-up pressure, natural gas"))
+	// lpgStanding is no limit of a regulator, which its manufacturer states, but
+	// of what can be believed without asking.
+	lpgStanding = most(57.5, "mbar", records.ByStandard, clause(en437, "highest test pressure of any LPG appliance"))
 	meterLimits = []records.Limit{
 		span(19, 23, "mbar", records.ByPractice,
 			dated(clause(practice, "meter outlet under load, natural gas, older training figure"), "", "2023-07-31")),
@@ -57,7 +61,7 @@ func pressureRules() []Rule {
 			Explains: "A working pressure only means something if you know what was using gas.",
 			eval:     pressureRule(on(pressure.loadRule))},
 		{ID: "pressure.standing", Title: "Standing pressure", Section: id,
-			Reads: []*records.Field{examined, fuel, records.StandingMbar.Field}, Limits: []records.Limit{standingLimit},
+			Reads: []*records.Field{examined, fuel, records.StandingMbar.Field}, Limits: []records.Limit{standingLimit, lpgStanding},
 			Explains: "With no gas flowing the regulator should lock up; a high standing pressure means that it is " +
 				"letting by.",
 			eval: pressureRule(on(pressure.standing))},
@@ -102,9 +106,9 @@ func pressureRule(eval func(*entries) records.Finding) func(*entries) records.Fi
 		case "":
 			return missing("Not entered: " + nameOf(records.Examined.Field) + ".")
 		case records.ExaminedInput:
-			return exempt("heat input was examined instead of operating pressure")
+			return e.ruledOut("heat input was examined instead of operating pressure", eval)
 		case records.ExaminedNeither:
-			return exempt("stated as not reasonably practicable; combustion was examined instead")
+			return e.ruledOut("stated as not reasonably practicable; combustion was examined instead", eval)
 		}
 		return eval(e)
 	}
@@ -150,12 +154,15 @@ func (e pressure) standing() records.Finding {
 	}
 	reading := e.entered(records.StandingMbar.Field)
 	if e.Values.LPG() {
+		if x, _ := e.Values.Float(records.StandingMbar); above(x, *lpgStanding.High) {
+			return odd(reading, "That is more than any LPG appliance is tested with: read it again, or find out what "+
+				"the regulator lets through.", lpgStanding)
+		}
 		f := exempt("no general figure for LPG is on file; the regulator's manufacturer states it")
 		f.Reading = reading
 		return f
 	}
-	x, _ := e.Values.Float(records.StandingMbar)
-	return verdict(x, standingLimit, reading, records.AtRisk,
+	return e.verdict(e.read(records.StandingMbar), standingLimit, records.AtRisk,
 		"Standing pressure is not too high.",
 		"Standing pressure is too high: the regulator may be letting by. The gas supplier must deal with it.")
 }
@@ -164,12 +171,11 @@ func (e pressure) meterPressure() records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.MeterMbar.Field); !ok {
 		return f
 	}
-	x, _ := e.Values.Float(records.MeterMbar)
 	l := e.inForce(meterLimits)
 	if e.Values.LPG() {
 		l = inletRanges[e.Values.Choice(records.ApplianceFuel)]
 	}
-	f := verdict(x, l, e.entered(records.MeterMbar.Field), records.AtRisk,
+	f := e.verdict(e.read(records.MeterMbar), l, records.AtRisk,
 		"Working pressure at the meter is within its range.",
 		"Working pressure at the meter is outside its range: the gas supplier must deal with it.")
 	if e.Values.Choice(records.PressureLoad) == "alone" {
@@ -182,16 +188,15 @@ func (e pressure) appliancePressure() records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
-	x, _ := e.Values.Float(records.ApplianceMbar)
+	inlet := e.read(records.ApplianceMbar)
 	general := inletRanges[e.Values.Choice(records.ApplianceFuel)]
-	reading := e.entered(records.ApplianceMbar.Field)
 	const in = "Working pressure at the appliance is within its range."
 	const out = "Working pressure at the appliance is outside its range; if heat input and combustion are right, " +
 		"ask the manufacturer."
 	low, hasLow := e.Values.Float(records.StatedInletMinMbar)
 	high, hasHigh := e.Values.Float(records.StatedInletMaxMbar)
 	if !hasLow && !hasHigh {
-		return verdict(x, general, reading, records.AtRisk, in, out)
+		return e.verdict(inlet, general, records.AtRisk, in, out)
 	}
 	note := ""
 	if !hasLow {
@@ -202,9 +207,8 @@ func (e pressure) appliancePressure() records.Finding {
 	}
 	l := span(low, high, "mbar", records.ByManufacturer, e.stated())
 	l.Text += note
-	f := verdict(x, l, reading, records.AtRisk, in, out)
-	f.Outranked = &general
-	return f
+	f := e.verdict(inlet, l, records.AtRisk, in, out)
+	return e.asStated(f, &general, records.StatedInletMinMbar, records.StatedInletMaxMbar)
 }
 
 func (e pressure) pipeLoss() records.Finding {
@@ -214,14 +218,18 @@ func (e pressure) pipeLoss() records.Finding {
 	meter, _ := e.Values.Number(records.MeterMbar)
 	appliance, _ := e.Values.Number(records.ApplianceMbar)
 	lost := difference(meter, appliance)
-	reading := withUnit(show(lost, 2), "mbar")
 	l := lossNatural
 	if e.Values.LPG() {
 		l = lossLPG
 	}
 	working := []string{line("%s − %s = %s mbar.", e.Values[records.MeterMbar.Key].Text(),
 		e.Values[records.ApplianceMbar.Key].Text(), show(lost, 2))}
-	f := verdict(lost, l, reading, records.AtRisk,
+	m := ruled(lost, withUnit(show(lost, 2), "mbar"))
+	if a, _, coarse, ok := e.accuracyOf(records.ApplianceMbar.Key); ok {
+		m.u, _ = gas.StandardOfDifference(a.Step)
+		m.coarse = coarse
+	}
+	f := e.verdict(m, l, records.AtRisk,
 		"The pressure loss along the pipe is small enough.",
 		"Too much pressure is lost along the pipe: it may be undersized or blocked.")
 	if below(lost, -gaugeStepMbar) {

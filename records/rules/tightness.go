@@ -81,7 +81,7 @@ func tightnessRules() []Rule {
 			eval: on(tightness.pipework)},
 		{ID: "tightness.temperature", Title: "Temperature steady during the test", Section: id,
 			Reads: []*records.Field{records.GasTempChangeK.Field, records.TestPressureMbar.Field,
-				records.TightnessGaugeHow.Field, edition},
+				records.TightnessGaugeHow.Field, records.DropMbar.Field, edition},
 			Limits: []records.Limit{temperatureLimit},
 			Explains: "If the gas warms or cools by one degree, the gauge moves by about 3.6 mbar, which can hide a " +
 				"leak or look like one.",
@@ -109,26 +109,46 @@ func with(fs []*records.Field, more ...*records.Field) []*records.Field {
 	return append(append([]*records.Field(nil), fs...), more...)
 }
 
-// special returns the kind of supply without general figures on file, or "".
+// The kinds of supply whose permissible drop is not on file.
+const (
+	lpgSupply    = "LPG"
+	mediumSupply = "a medium-pressure supply"
+)
+
+// special returns the kind of supply without a permissible drop on file, or "".
 func (e tightness) special() string {
 	switch {
 	case e.Values.LPG():
-		return "LPG"
+		return lpgSupply
 	case e.Values.Choice(records.TightnessSupply) == records.SupplyMedium:
-		return "a medium-pressure supply"
+		return mediumSupply
 	}
 	return ""
 }
 
 // asProcedure judges one reading of how the test was done.
 func (e tightness) asProcedure(field records.NumberField, limit func(*procedure) records.Limit) records.Finding {
-	f, x, done := e.procedureReading(field)
+	f, _, done := e.procedureReading(field)
 	if done {
 		return f
 	}
 	p, _ := e.procedure()
-	return verdict(x, limit(p), e.entered(field.Field), records.Observation,
+	l := limit(p)
+	if e.special() == mediumSupply {
+		l.Source = sure(clause(p.Source, l.Source.Clause+", behind the regulator of a medium-pressure supply"),
+			records.OneSource)
+	}
+	return e.verdict(e.figure(field), l, records.Observation,
 		"As the procedure requires.", "Not as the procedure requires: repeat the test.")
+}
+
+// figure is a reading of a gauge, or a number that was set or timed.
+func (e *entries) figure(field records.NumberField) measured {
+	if _, ok := takenWith[field.Key]; ok {
+		return e.read(field)
+	}
+	x, _ := e.Values.Float(field)
+	return setTo(x, e.entered(field.Field))
 }
 
 // procedureReading returns the reading, or the finding when there is none or
@@ -139,7 +159,7 @@ func (e tightness) procedureReading(field records.NumberField) (f records.Findin
 	}
 	x, _ = e.Values.Float(field)
 	kind := e.special()
-	if kind == "" {
+	if kind != lpgSupply { // a medium-pressure one is tested alike, behind its regulator
 		if _, problem := e.procedure(); problem != "" {
 			return missing(problem), 0, true
 		}
@@ -152,7 +172,23 @@ func (e tightness) procedureReading(field records.NumberField) (f records.Findin
 	}
 	f = exempt("no general figure for " + kind + " is on file; tested to " + source)
 	f.Reading = e.entered(field.Field)
+	if p, problem := e.procedure(); problem == "" && field.Unit == "min" && below(x, leastMinutes(p, field)) {
+		f.Outcome = records.Doubtful
+		f.Reason = line("Shorter than the procedure asks even for natural gas, %s min: does %s really allow it?",
+			show(leastMinutes(p, field), 1), source)
+	}
 	return f, 0, true
+}
+
+// leastMinutes is the least time that the procedure asks for.
+func leastMinutes(p *procedure, field records.NumberField) float64 {
+	switch field {
+	case records.LetByMinutes:
+		return p.LetByLeastMin
+	case records.StabiliseMin:
+		return p.StabiliseLeastMin
+	}
+	return p.TestLeastMin
 }
 
 func (e tightness) testPressureRule() records.Finding {
@@ -160,13 +196,13 @@ func (e tightness) testPressureRule() records.Finding {
 	if done {
 		return f
 	}
-	reading := e.entered(records.TestPressureMbar.Field)
+	start := e.read(records.TestPressureMbar)
 	p, _ := e.procedure()
 	if p.ReducedTestMbar == 0 || !below(x, p.TestMbar[0]) {
-		return verdict(x, p.testPressure, reading, records.Observation, "Test pressure is as the procedure requires.",
+		return e.verdict(start, p.testPressure, records.Observation, "Test pressure is as the procedure requires.",
 			"The test did not start at the pressure the procedure requires: repeat it.")
 	}
-	return verdict(x, p.reducedPressure, reading, records.AtRisk,
+	return e.verdict(start, p.reducedPressure, records.AtRisk,
 		show(p.TestMbar[0], 2)+
 			" mbar could not be reached: if the test is good, the operating pressure must be checked.",
 		"Below "+show(p.ReducedTestMbar, 2)+
@@ -182,7 +218,7 @@ func (e tightness) scope() records.Finding {
 	if bad != nil {
 		return *bad
 	}
-	f := verdict(vol.TotalM3, p.scope, withUnit(show(vol.TotalM3, 6), "m³"), records.Observation,
+	f := e.verdict(setTo(vol.TotalM3, withUnit(show(vol.TotalM3, 6), "m³")), p.scope, records.Observation,
 		"The installation is small enough for this procedure.",
 		"Too large for the small-installation procedure: another procedure applies.")
 	f.Working = working
@@ -204,8 +240,7 @@ func (e tightness) letByRise() records.Finding {
 	if f, ok := e.need(records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
 	}
-	x, _ := e.Values.Float(records.LetByRiseMbar)
-	return verdict(x, e.movement(), e.entered(records.LetByRiseMbar.Field), records.AtRisk,
+	return e.verdict(e.read(records.LetByRiseMbar), e.movement(), records.AtRisk,
 		"No perceptible rise: the emergency control shuts off.",
 		"The emergency control is letting by: the tightness test does not count.")
 }
@@ -231,8 +266,7 @@ func (e tightness) temperature() records.Finding {
 	f := inside(e.entered(records.GasTempChangeK.Field), "The temperature change is too small to matter.")
 	if above(size, *seen.High) {
 		f.Outcome = records.Doubtful
-		f.Reason = "The temperature change alone moves the gauge by " + withUnit(show(size, 1), "mbar") +
-			": it can hide a drop. Wait and repeat."
+		f.Reason = e.temperatureHides(change, size, *seen.High)
 	}
 	f.Limit = &l
 	f.Working = []string{
@@ -241,6 +275,21 @@ func (e tightness) temperature() records.Finding {
 			show(change*perK, 2), show(*seen.High, 2)),
 	}
 	return f
+}
+
+// temperatureHides says what a change of temperature that moves the gauge by so
+// much can mean, by what the gauge did.
+func (e tightness) temperatureHides(change, size, seen float64) string {
+	moved := withUnit(show(size, 1), "mbar")
+	drop, known := e.Values.Float(records.DropMbar)
+	switch {
+	case change > 0:
+		return "The gas warmed, which alone raises the gauge by " + moved + ": it can hide a drop. Wait and repeat."
+	case known && below(drop, size-seen):
+		return "The gas cooled, which alone lowers the gauge by " + moved + ", and the gauge fell by " +
+			withUnit(show(drop, 2), "mbar") + " only: gas came in. The control valve lets by, or a reading is wrong."
+	}
+	return "The gas cooled, which alone lowers the gauge by " + moved + ": the drop may be that or a leak. Wait and repeat."
 }
 
 func (e tightness) smell() records.Finding {

@@ -85,7 +85,7 @@ func ifCondensing(eval func(*entries) records.Finding) func(*entries) records.Fi
 	return func(e *entries) records.Finding {
 		if _, answered := e.Values.Flag(records.ApplianceCondensing); !e.condensing() &&
 			(answered || e.Values.Choice(records.ApplianceKind) != "") {
-			return exempt("the appliance does not condense")
+			return e.ruledOut("the appliance does not condense", eval)
 		}
 		return eval(e)
 	}
@@ -97,7 +97,7 @@ func ifOutdoors(eval func(*entries) records.Finding) func(*entries) records.Find
 			return f
 		}
 		if out, _ := e.Values.Flag(records.CondensateOut); !out {
-			return exempt("none of the pipe is outdoors")
+			return e.ruledOut("none of the pipe is outdoors", eval)
 		}
 		return eval(e)
 	})
@@ -110,7 +110,7 @@ func (e *entries) measured(field records.NumberField, l records.Limit, in, out s
 		return f
 	}
 	x, _ := e.Values.Float(field)
-	return verdict(x, l, e.entered(field.Field), records.Observation, in, out)
+	return e.verdict(setTo(x, e.entered(field.Field)), l, records.Observation, in, out)
 }
 
 // condensate is measured, with the manufacturer's figure first.
@@ -121,10 +121,7 @@ func (e water) condensate(field, stated records.NumberField, general records.Lim
 		return e.measured(field, general, in, out)
 	}
 	f := e.measured(field, least(own, general.Unit, records.ByManufacturer, e.stated()), in, out)
-	if f.Limit != nil {
-		f.Outranked = &general
-	}
-	return f
+	return e.asStated(f, &general, stated)
 }
 
 func (e water) condensateEnd() records.Finding {

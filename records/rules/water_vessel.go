@@ -42,7 +42,7 @@ func vesselRules(volume []*records.Field) []Rule {
 					return f
 				}
 				bar, _ := e.Values.Float(records.ColdFillBar)
-				return verdict(bar, coldFillLimit, e.entered(records.ColdFillBar.Field), records.Observation,
+				return e.verdict(setTo(bar, e.entered(records.ColdFillBar.Field)), coldFillLimit, records.Observation,
 					"The cold pressure is in the usual range.",
 					"The cold pressure is outside the usual range; the manufacturer's figure decides.")
 			})},
@@ -88,7 +88,7 @@ func ifSealed(eval func(*entries) records.Finding) func(*entries) records.Findin
 			return f
 		}
 		if e.Values.Choice(records.WaterSystem) == records.SystemVented {
-			return exempt("the system is open vented")
+			return e.ruledOut("the system is open vented", eval)
 		}
 		return eval(e)
 	})
@@ -106,7 +106,7 @@ func (e water) vesselCharge() records.Finding {
 		return missing("Static head: " + err.Error() + ".")
 	}
 	head = roundTo(head, 2)
-	f := verdict(bar, least(head, "bar", chargeLimit.Rank, chargeLimit.Source), e.entered(charge), records.Observation,
+	f := e.verdict(setTo(bar, e.entered(charge)), least(head, "bar", chargeLimit.Rank, chargeLimit.Source), records.Observation,
 		"The charge is at least the static head.",
 		"The charge is below the static head: the vessel fills before anything warms up.")
 	f.Working = []string{line("%s m ÷ 10.2 m/bar = %s bar.", show(height, 1), show(head, 2))}
@@ -124,10 +124,11 @@ func (e water) vesselSize() records.Finding {
 	}
 	litres, _ := e.Values.Float(records.VesselLitres)
 	if stated, ok := e.Values.Float(records.VesselStatedLitres); ok {
-		return verdict(litres, least(stated, "l", records.ByManufacturer, e.stated()), e.entered(size),
+		f := e.verdict(setTo(litres, e.entered(size)), least(stated, "l", records.ByManufacturer, e.stated()),
 			records.Observation,
 			"The vessel is as large as the manufacturer requires.",
 			"The vessel is smaller than the manufacturer requires.")
+		return e.asStated(f, e.generalVessel(), records.VesselStatedLitres)
 	}
 	if f, ok := e.need(records.VesselBar.Field, records.ColdFillBar.Field, records.SafetyValveBar.Field,
 		records.FlowMaxC.Field); !ok {
@@ -144,7 +145,7 @@ func (e water) vesselSize() records.Finding {
 	}
 	l := least(wanted, "l", vesselLimit.Rank, vesselLimit.Source)
 	l.Text += " as guidance"
-	f = verdict(litres, l, e.entered(size), records.Observation, "The vessel is large enough by the general formula.",
+	f = e.verdict(setTo(litres, e.entered(size)), l, records.Observation, "The vessel is large enough by the general formula.",
 		"The vessel is far too small by the general formula: look up the manufacturer's table.")
 	f.Working = append([]string{volume}, working...)
 	if f.Outcome == records.Outside && !below(litres, float64(vesselSpare*wanted)) {
@@ -153,6 +154,27 @@ func (e water) vesselSize() records.Finding {
 			"the manufacturer's."
 	}
 	return f
+}
+
+// generalVessel is the vessel that the general formula gives, or nil where not
+// all of it is entered.
+func (e water) generalVessel() *records.Limit {
+	for _, f := range []records.NumberField{records.VesselBar, records.ColdFillBar, records.SafetyValveBar,
+		records.FlowMaxC} {
+		if _, ok := e.Values.Float(f); !ok {
+			return nil
+		}
+	}
+	water, _, _, _, ok := e.systemLitres()
+	if !ok {
+		return nil
+	}
+	wanted, _, ok := e.vesselGuide(water)
+	if !ok {
+		return nil
+	}
+	l := least(wanted, "l", vesselLimit.Rank, vesselLimit.Source)
+	return &l
 }
 
 // vesselGuide is the vessel that the general formula gives for a volume.
@@ -186,7 +208,7 @@ func (e water) safetyValve() records.Finding {
 		return f
 	}
 	bar, _ := e.Values.Float(records.SafetyValveBar)
-	f := verdict(bar, valveLimit, e.entered(records.SafetyValveBar.Field), "", "The valve setting is usual.",
+	f := e.verdict(setTo(bar, e.entered(records.SafetyValveBar.Field)), valveLimit, "", "The valve setting is usual.",
 		"The valve is set higher than usual for a domestic boiler: check it against the data plate.")
 	if f.Outcome == records.Outside {
 		f.Outcome = records.Doubtful

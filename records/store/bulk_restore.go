@@ -235,6 +235,10 @@ func (r *restorer) insert(t lineTable, line map[string]json.RawMessage, v map[st
 	case firmKeyTable:
 		r.changes = append(r.changes, firmKeyRow{PublicKey: text(v, "public_key"), NextKey: text(v, "next_key"),
 			At: text(v, "at"), ByOld: text(v, "by_old"), ByNew: text(v, "by_new")}.handedOver())
+	case ownerLimitTable:
+		if err := checkOwnerLimit(v); err != nil {
+			return err
+		}
 	}
 	columns, args := make([]string, 0, len(v)), make([]any, 0, len(v))
 	for _, c := range t.columns {

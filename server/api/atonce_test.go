@@ -16,7 +16,17 @@ func TestAPITwoIssueTheSameDraftAtOnce(t *testing.T) {
 	callers := []program{a.as(records.RoleEngineer), a.as(records.RoleEngineer), a.as(records.RoleEngineer),
 		a.as(records.RoleEngineer)}
 	for round := range 3 {
-		home := storetest.MustAppliance(t, a.site.Store, round)
+		at := storetest.Property(round)
+		at.Postcode = "AA12 3XY" // of no nation
+		house, err := a.site.Store.Register.CreateProperty(t.Context(), storetest.Actor, at)
+		if err != nil {
+			t.Fatal(err)
+		}
+		home, err := a.site.Store.Register.CreateAppliance(t.Context(), storetest.Actor, house.ID,
+			storetest.ApplianceValues(round))
+		if err != nil {
+			t.Fatal(err)
+		}
 		r := into[recordAnswer](t, callers[0].do(post, "/api/v1/records",
 			`{"appliance_id": "`+home.ID+`", "purpose": "commissioning", "work_date": "2026-11-25"}`).want(t, 201))
 		callers[0].do(patch, "/api/v1/records/"+r.ID, `{"revision": 1, "sections": `+sampleSections(t)+`}`).want(t, 200)

@@ -49,9 +49,9 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 	p := a.as(records.RoleEngineer)
 
 	property := into[struct{ ID string }](t, p.do(post, "/api/v1/properties",
-		`{"property": {"line1": "3 Larkspur Yard", "town": "Harnby", "postcode": "YO9 2AB", "nation": "Wales"}, "customer": {"name": "Ines Tarrow", "tenure": "owner-occupier", "email": "ines@home.example"}}`).want(t, 201))
-	found := p.do(get, "/api/v1/properties?postcode=yo92ab", "").want(t, 200)
-	if !bytes.Contains(found.body, []byte(property.ID)) || !bytes.Contains(found.body, []byte(`"postcode":"YO9 2AB"`)) {
+		`{"property": {"line1": "3 Larkspur Yard", "town": "Harnby", "postcode": "AA9 2AB", "nation": "Wales"}, "customer": {"name": "Ines Tarrow", "tenure": "owner-occupier", "email": "ines@home.example"}}`).want(t, 201))
+	found := p.do(get, "/api/v1/properties?postcode=aa92ab", "").want(t, 200)
+	if !bytes.Contains(found.body, []byte(property.ID)) || !bytes.Contains(found.body, []byte(`"postcode":"AA9 2AB"`)) {
 		t.Errorf("properties there: %s", found.body)
 	}
 	appliance := into[struct {

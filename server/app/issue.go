@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"slices"
 	"strings"
 	"time"
 
@@ -73,7 +74,8 @@ func answering(c *records.ConditionReport, fs []records.Finding) *records.Condit
 	kept := *c
 	kept.Entries = nil
 	for _, f := range open {
-		if e, ok := c.Entry(f.Rule); ok {
+		e, ok := c.Entry(f.Rule)
+		if ok && !slices.ContainsFunc(kept.Entries, func(k records.ConditionEntry) bool { return k.Rule == e.Rule }) {
 			kept.Entries = append(kept.Entries, e)
 		}
 	}
@@ -105,6 +107,7 @@ func (a *App) plan(who records.Person, on store.Basis) (store.Plan, error) {
 	if err := records.ReadyToIssue(findings, draft.Condition); err != nil {
 		return store.Plan{}, err
 	}
+	draft.Findings = findings
 	draft.Condition = answering(draft.Condition, findings)
 	issued := records.Issued{
 		Number: on.Number, IssuedAt: on.At, Record: draft, Findings: findings,

@@ -108,7 +108,7 @@ func (s *Site) fill() {
 	must(err)
 	for role, name := range map[records.Role]string{records.RoleOwner: "Rhona Tweddle",
 		records.RoleOffice:   "Piers Applegarth",
-		records.RoleEngineer: "Maud Tweddle"} {
+		records.RoleEngineer: "Tamsin Oakhurst"} {
 		p := records.Person{Name: name, Email: string(role) + "@tweddle.example", Role: role, Licence: "7000001",
 			CompetenceUntil: records.MustDate("2029-05-31"), PasswordHash: hash, Active: true}
 		s.People[role], err = s.Store.People.Create(ctx, storetest.Actor, p)
