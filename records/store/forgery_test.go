@@ -161,7 +161,9 @@ var forgeries = []forgery{
 	{"record of nobody put in", func(f *forger) {
 		canonical := strings.Replace(f.one(canonicalOf), `"2026-00007"`, `"2026-00008"`, 1)
 		seal := records.SealOf([]byte(canonical), otherKey)
-		f.exec("INSERT INTO records SELECT 900, 'forged', appliance_n, purpose, stage, standing, work_date, engineer_id, "+
+		f.exec("INSERT INTO records (n, id, appliance_n, purpose, stage, standing, work_date, engineer_id, engineer, "+
+			"revision, schema, doc, rejected, findings, replaces, number, code, sha256, issued_at, replaced_by, "+
+			"withdrawn_why, created_at, updated_at) SELECT 900, 'forged', appliance_n, purpose, stage, standing, work_date, engineer_id, "+
 			"engineer, revision, schema, doc, rejected, findings, replaces, '2026-00008', ?, ?, issued_at, replaced_by, "+
 			"withdrawn_why, created_at, updated_at FROM records WHERE number = '2026-00007'", seal.Code, seal.SHA256)
 		f.exec("INSERT INTO issued_documents VALUES (900, ?, ?)", []byte(canonical),
