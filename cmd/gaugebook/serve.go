@@ -112,7 +112,7 @@ func (c *serveCommand) Run(e *env) (err error) {
 	hooks.Loopback = c.Loopback
 	bounces := &worker.BounceFolder{Dir: c.bounces(), App: cases, Log: log, Now: time.Now}
 	workers.Add(mails.Job(), hooks.Job(), worker.NewReminderScheduler(cases, log).Job(), bounces.Job(),
-		worker.LogSigner{App: cases}.Job())
+		worker.LogSigner{App: cases}.Job(), worker.PhotoSweeper{App: cases}.Job())
 	if c.Dir != "" {
 		workers.Add(c.backups.job(c.home, st, key, recipients))
 	}
