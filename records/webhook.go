@@ -66,12 +66,24 @@ func webhookURL(raw string, loopback bool) (string, error) {
 	ip, notIP := netip.ParseAddr(u.Hostname())
 	here := strings.EqualFold(u.Hostname(), "localhost") || notIP == nil && ip.Unmap().IsLoopback()
 	switch {
+	case notIP == nil && !here && !PublicAddress(ip):
+		return "", errors.New(want + ": private and reserved addresses are not called")
+	case notIP != nil && numericHost(u.Hostname()):
+		return "", errors.New(want + ": write an address of four numbers in full, or a name")
 	case here && !loopback:
 		return "", errors.New(want + ": this machine itself is not allowed")
 	case u.Scheme == "https", u.Scheme == "http" && here:
 		return u.String(), nil
 	}
 	return "", errors.New(want)
+}
+
+// numericHost reports whether a host is no name but a number that some systems
+// read as an address: its last part begins with a digit.
+func numericHost(host string) bool {
+	host = strings.TrimSuffix(host, ".")
+	last := host[strings.LastIndexByte(host, '.')+1:]
+	return last == "" || last[0] >= '0' && last[0] <= '9'
 }
 
 // WebhookDeliveryState is how far the delivery of one event has come.

@@ -1,7 +1,11 @@
 package server
 
 import (
+	"context"
+	"errors"
+	"fmt"
 	"net/http"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -37,6 +41,9 @@ func (s *Server) ready(c echo.Context) error {
 	if !s.readable(c) {
 		out.Problems = append(out.Problems, noDatabase)
 	}
+	if err := s.writable(c); err != nil {
+		out.Problems = append(out.Problems, err.Error())
+	}
 	out.Problems = append(out.Problems, worker.Problems(out.Workers)...)
 	status := http.StatusOK
 	if len(out.Problems) > 0 {
@@ -56,3 +63,22 @@ func (s *Server) readable(c echo.Context) bool {
 	}
 	return err == nil
 }
+
+// writable writes to the register, as every save does: a full disk or a writer
+// that does not come to its end is only seen so.
+func (s *Server) writable(c echo.Context) error {
+	ctx, cancel := context.WithTimeout(c.Request().Context(), writeWithin)
+	defer cancel()
+	err := s.Store.Writable(ctx)
+	if err == nil {
+		return nil
+	}
+	s.Log.ErrorContext(ctx, "readiness", "error", err)
+	if errors.Is(err, context.DeadlineExceeded) {
+		return fmt.Errorf("the database could not be written to within %s", writeWithin)
+	}
+	return errors.New("the database cannot be written to")
+}
+
+// writeWithin is how long a save may wait for the one before it.
+const writeWithin = 5 * time.Second

@@ -101,3 +101,26 @@ func TestMailWorkerIsMissedAndComesBack(t *testing.T) {
 		return len(sent) == 1
 	})
 }
+
+// A register that cannot be written to is not ready, whatever can be read of it.
+func TestReadinessWrites(t *testing.T) {
+	site := servertest.Start(t)
+	guest := site.Guest()
+	readinessIs(t, guest, "ready", func(status int, r ready) bool { return status == 200 && r.Status == "ready" })
+	db, err := sql.Open("sqlite3", filepath.Join(site.Store.Dir(), "site.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	if _, err := db.Exec("CREATE TRIGGER full BEFORE UPDATE ON last_check BEGIN SELECT RAISE(ABORT, 'full'); " +
+		"END"); err != nil {
+		t.Fatal(err)
+	}
+	status, r := readiness(t, guest)
+	if status != 503 || strings.Join(r.Problems, "") != "the database cannot be written to" {
+		t.Errorf("%d %+v", status, r)
+	}
+	if p := guest.Get("/healthz"); p.Status != 200 {
+		t.Errorf("not live: %d", p.Status)
+	}
+}

@@ -10,7 +10,6 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"strings"
 
 	"gaugebook/pdf"
 	"gaugebook/pdf/seal"
@@ -31,7 +30,7 @@ func (c *auditCommand) Run(e *env) error {
 		return err
 	}
 	defer st.Close()
-	keys, err := c.keys(e.ctx, st)
+	keys, err := c.publicKeys(e.ctx, c.Key, st)
 	if err != nil {
 		return err
 	}
@@ -83,15 +82,6 @@ func tellFlaws(e *env, p store.Proof) bool {
 	return len(p.Flaws) == 0
 }
 
-// keys returns the firm's key and the earlier ones, nil where there is none.
-func (c *auditCommand) keys(ctx context.Context, st *store.Store) ([]ed25519.PublicKey, error) {
-	newest, err := c.publicKey(c.Key)
-	if err != nil || newest == nil {
-		return nil, err
-	}
-	return st.Settings.Keys(ctx, newest)
-}
-
 // proofOptions hold everything against the keys, prints and photos too.
 func proofOptions(keys []ed25519.PublicKey) store.ProofOptions {
 	opt := store.ProofOptions{Keys: keys, Photos: true}
@@ -102,7 +92,7 @@ func proofOptions(keys []ed25519.PublicKey) store.ProofOptions {
 				among = []ed25519.PublicKey{inside}
 			}
 		}
-		v, err := verifyWith(print, among)
+		v, _, err := verifyWith(print, among)
 		switch {
 		case err != nil:
 			return err
@@ -116,17 +106,22 @@ func proofOptions(keys []ed25519.PublicKey) store.ProofOptions {
 	return opt
 }
 
-// verifyWith judges a file by whichever of the keys it was sealed with.
-func verifyWith(file []byte, keys []ed25519.PublicKey) (v pdf.Verdict, err error) {
-	v = pdf.Verdict{Judgement: pdf.NoSeal, Reason: "The file carries no seal: it may be a draft, a copy, or a file from " +
-		"elsewhere."}
-	for _, key := range keys {
-		v, err = pdf.Verify(file, key)
+// verifyWith judges a file by whichever of the keys it was sealed with, and says
+// which that was; the first if by none.
+func verifyWith(file []byte, keys []ed25519.PublicKey) (first pdf.Verdict, by ed25519.PublicKey, err error) {
+	for i, key := range keys {
+		v, err := pdf.Verify(file, key)
 		if err != nil || v.Judgement != pdf.OtherKey {
-			return v, err
+			return v, key, err
+		}
+		if i == 0 {
+			first, by = v, key
 		}
 	}
-	return v, nil
+	if keys == nil {
+		first = pdf.Verdict{Judgement: pdf.NoSeal, Reason: "The file carries no seal."}
+	}
+	return first, by, nil
 }
 
 // headIn finds the entry of the log that a file from outside names.
@@ -177,7 +172,7 @@ func headOnPaper(name string, keys []ed25519.PublicKey) (head records.LogHead, e
 		return head, err
 	}
 	if keys != nil {
-		if v, err := verifyWith(file, keys); err != nil || v.Judgement != pdf.Genuine {
+		if v, _, err := verifyWith(file, keys); err != nil || v.Judgement != pdf.Genuine {
 			return head, errors.Join(err, errors.New(v.Reason))
 		}
 	}
@@ -220,11 +215,15 @@ func (h home) noRegister() error {
 	return fmt.Errorf("there is no register in %s: name its folder with --data", h.Data)
 }
 
-// publicKey reads the key from a file or, if none is named, from the folder of
-// the register; nil when there is none.
-func (h home) publicKey(file string) (ed25519.PublicKey, error) {
+// publicKeys reads the firm's keys from a file or, if none is named, from the
+// folder of the register, which knows the earlier ones; nil when there is none.
+func (h home) publicKeys(ctx context.Context, file string, st *store.Store) ([]ed25519.PublicKey, error) {
 	if file != "" {
-		return readPublicKey(file)
+		keys, err := readPublicKeys(file)
+		if err != nil || len(keys) != 1 || st == nil {
+			return keys, err
+		}
+		return st.Settings.Keys(ctx, keys[0])
 	}
 	key, err := readKey(h.keyFile())
 	if errors.Is(err, fs.ErrNotExist) {
@@ -233,8 +232,9 @@ func (h home) publicKey(file string) (ed25519.PublicKey, error) {
 	if err != nil {
 		return nil, err
 	}
-	return key.Public().(ed25519.PublicKey), nil
+	newest := key.Public().(ed25519.PublicKey)
+	if st == nil {
+		return []ed25519.PublicKey{newest}, nil
+	}
+	return st.Settings.Keys(ctx, newest)
 }
-
-// logFile is where the newest entry of the log is written down beside a backup.
-func logFile(backup string) string { return strings.TrimSuffix(backup, ".age") + ".log.json" }

@@ -20,7 +20,8 @@ func forge(t *testing.T, dir string, statements ...string) {
 	}
 	defer db.Close()
 	db.SetMaxOpenConns(1)
-	rows, err := db.Query("SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND name LIKE '%no_%'")
+	rows, err := db.Query("SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND (name LIKE '%no_%' OR " +
+		"name LIKE '%frozen%')")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"crypto/ed25519"
 	"crypto/rand"
@@ -37,12 +38,23 @@ func (h home) openToFill(ctx context.Context, now func() time.Time) (*store.Stor
 	return h.openWith(ctx, store.Options{Now: now, Unsynced: true})
 }
 
-func (h home) openWith(ctx context.Context, opt store.Options) (*store.Store, error) {
-	if err := os.MkdirAll(h.Data, 0o700); err != nil {
-		return nil, err
+// openWith opens the register. If it has to be upgraded for that, no server may
+// be using it.
+func (h home) openWith(ctx context.Context, opt store.Options) (st *store.Store, err error) {
+	if !h.fresh() {
+		have, newest, err := store.Schema(ctx, h.database())
+		if err != nil {
+			return nil, err
+		}
+		if have < newest {
+			release, err := h.lock()
+			if err != nil {
+				return nil, err
+			}
+			defer func() { err = errors.Join(err, release()) }()
+		}
 	}
-	opt.Path = h.database()
-	return store.Open(ctx, opt)
+	return h.openLocked(ctx, opt)
 }
 
 // key reads the firm's signing key, making one for a new register. A register
@@ -61,35 +73,14 @@ func (h home) key(fresh bool) (ed25519.PrivateKey, error) {
 	if err != nil {
 		return nil, err
 	}
-	der, err := x509.MarshalPKCS8PrivateKey(key)
-	if err != nil {
-		return nil, err
-	}
 	if err := os.MkdirAll(h.Data, 0o700); err != nil {
 		return nil, err
 	}
-	f, err := os.OpenFile(h.keyFile(), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if err != nil {
-		return nil, err
-	}
-	err = pem.Encode(f, &pem.Block{Type: "PRIVATE KEY", Bytes: der})
-	if serr := f.Sync(); err == nil {
-		err = serr
-	}
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	return key, err
+	return key, writeKey(h.keyFile(), key)
 }
 
 func readKey(name string) (ed25519.PrivateKey, error) {
 	return readPEM[ed25519.PrivateKey](name, x509.ParsePKCS8PrivateKey)
-}
-
-// readPublicKey reads a public key in PEM form, as the server's verification
-// page gives it.
-func readPublicKey(name string) (ed25519.PublicKey, error) {
-	return readPEM[ed25519.PublicKey](name, x509.ParsePKIXPublicKey)
 }
 
 // readPEM reads one key of the kind K from a file.
@@ -98,19 +89,38 @@ func readPEM[K any](name string, parse func(der []byte) (any, error)) (none K, e
 	if err != nil {
 		return none, err
 	}
-	block, _ := pem.Decode(data)
+	key, _, err := firstKey[K](name, data, parse)
+	return key, err
+}
+
+// firstKey reads the first key of some PEM blocks and returns what follows it.
+func firstKey[K any](name string, data []byte, parse func(der []byte) (any, error)) (none K, rest []byte, err error) {
+	block, rest := pem.Decode(data)
 	if block == nil {
-		return none, fmt.Errorf("%s is not a key in PEM form", name)
+		return none, nil, fmt.Errorf("%s is not a key in PEM form", name)
 	}
 	parsed, err := parse(block.Bytes)
 	if err != nil {
-		return none, fmt.Errorf("%s: %w", name, err)
+		return none, nil, fmt.Errorf("%s: %w", name, err)
 	}
 	key, ok := parsed.(K)
 	if !ok {
-		return none, fmt.Errorf("%s is not an Ed25519 key", name)
+		return none, nil, fmt.Errorf("%s is not an Ed25519 key", name)
 	}
-	return key, nil
+	return key, rest, nil
+}
+
+// readPublicKeys reads public keys in PEM form, the newest first, as the
+// server's verification page gives them.
+func readPublicKeys(name string) (out []ed25519.PublicKey, err error) {
+	data, err := os.ReadFile(name)
+	for err == nil && (out == nil || len(bytes.TrimSpace(data)) > 0) {
+		var key ed25519.PublicKey
+		if key, data, err = firstKey[ed25519.PublicKey](name, data, x509.ParsePKIXPublicKey); err == nil {
+			out = append(out, key)
+		}
+	}
+	return out, err
 }
 
 // fresh reports whether there is no register yet.

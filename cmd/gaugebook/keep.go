@@ -13,6 +13,7 @@ import (
 	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server/app"
+	"gaugebook/server/backup"
 )
 
 type backupCommand struct {
@@ -72,7 +73,7 @@ func (c *backupCommand) writeHead(e *env) (said string, err error) {
 		return "", err
 	}
 	return fmt.Sprintf("Its audit log ends with entry %d, %s; that is in %s, signed.\n", head.Entry, head.Hash,
-		logFile(c.Out)), os.WriteFile(logFile(c.Out), append(text, '\n'), 0o600)
+		backup.LogFile(c.Out)), os.WriteFile(backup.LogFile(c.Out), append(text, '\n'), 0o600)
 }
 
 type ownerCommand struct {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/ed25519"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -12,9 +13,12 @@ import (
 	"time"
 	_ "time/tzdata" // the firm's zone must be known on a machine without zone files
 
+	"filippo.io/age"
+
 	"gaugebook/records/store"
 	"gaugebook/server"
 	"gaugebook/server/app"
+	"gaugebook/server/backup"
 	"gaugebook/server/mail"
 	"gaugebook/server/worker"
 )
@@ -31,10 +35,25 @@ type serveCommand struct {
 	Proxies  []string      `env:"GAUGEBOOK_PROXIES" help:"Address ranges (CIDR) of proxies whose X-Forwarded-For is believed."`
 	Loopback bool          `name:"webhook-loopback" env:"GAUGEBOOK_WEBHOOK_LOOPBACK" help:"Allow webhooks to addresses of this machine, over plain http too."`
 	HSTS     time.Duration `name:"hsts" env:"GAUGEBOOK_HSTS" default:"8760h" help:"How long browsers are told to come by https only, where --base-url is https; 0 tells them nothing."`
-	Grace    time.Duration `default:"10s" help:"How long running requests may take when the server is told to stop."`
+	backups
+	Grace time.Duration `default:"10s" help:"How long running requests may take when the server is told to stop."`
 }
 
-func (c *serveCommand) Run(e *env) error {
+// backups is when and where the server makes backups by itself.
+type backups struct {
+	Dir        string        `name:"backup-dir" env:"GAUGEBOOK_BACKUP_DIR" help:"Folder to write backups to, better on another disk; default: none are made." type:"path" placeholder:"DIR"`
+	Every      time.Duration `name:"backup-every" env:"GAUGEBOOK_BACKUP_EVERY" default:"24h" help:"How often."`
+	Keep       int           `name:"backup-keep" env:"GAUGEBOOK_BACKUP_KEEP" default:"30" help:"How many copies of the register are kept."`
+	Recipients []string      `name:"backup-recipient" env:"GAUGEBOOK_BACKUP_RECIPIENT" help:"Public key to encrypt backups for; “gaugebook key for-backups” makes one." placeholder:"KEY"`
+}
+
+func (b backups) job(h home, st *store.Store, key ed25519.PrivateKey, to []age.Recipient) worker.Job {
+	k := &backup.Keeper{Store: st, Path: h.database(), Dir: b.Dir, Key: key, Recipients: to, Every: b.Every,
+		Keep: b.Keep, Now: time.Now}
+	return worker.Job{Name: "backups", Every: time.Minute, Run: k.Run}
+}
+
+func (c *serveCommand) Run(e *env) (err error) {
 	zone, err := time.LoadLocation(c.Zone)
 	if err != nil {
 		return fmt.Errorf("--zone %q: not a known time zone, give one such as Europe/London", c.Zone)
@@ -50,16 +69,28 @@ func (c *serveCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
+	recipients, err := backup.Recipients(c.Recipients)
+	if err != nil {
+		return fmt.Errorf("--backup-recipient %w", err)
+	}
+	release, err := c.lock()
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, release()) }()
 	key, err := c.key(c.fresh())
 	if err != nil {
 		return err
 	}
 	log := slog.New(slog.NewJSONHandler(e.stderr, nil))
-	st, err := c.openWith(e.ctx, store.Options{Now: time.Now, Log: log})
+	st, err := c.openLocked(e.ctx, store.Options{Now: time.Now, Log: log})
 	if err != nil {
 		return err
 	}
 	defer st.Close()
+	if key, err = c.fittingKey(e.ctx, st, key); err != nil {
+		return err
+	}
 	if err := st.FreeKeys(e.ctx); err != nil {
 		return err
 	}
@@ -85,7 +116,10 @@ func (c *serveCommand) Run(e *env) error {
 	hooks.Loopback = c.Loopback
 	bounces := &worker.BounceFolder{Dir: c.bounces(), App: cases, Log: log, Now: time.Now}
 	workers.Add(mails.Job(), hooks.Job(), worker.NewReminderScheduler(cases, log).Job(), bounces.Job(),
-		worker.LogSigner{App: cases}.Job())
+		worker.LogSigner{App: cases}.Job(), worker.PhotoSweeper{App: cases}.Job())
+	if c.Dir != "" {
+		workers.Add(c.backups.job(c.home, st, key, recipients))
+	}
 	fmt.Fprintf(e.stdout, "Gaugebook is at %s\n", base)
 
 	background, stop := context.WithCancel(context.WithoutCancel(e.ctx))

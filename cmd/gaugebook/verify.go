@@ -48,23 +48,23 @@ func (c *verifyCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	pub, err := c.publicKey(c.Key)
+	keys, err := c.keys(e.ctx)
 	if err != nil {
 		return err
 	}
-	known := pub != nil
-	if !known {
-		pub = keyInside(file)
+	known := keys != nil
+	if inside := keyInside(file); !known && inside != nil {
+		keys = []ed25519.PublicKey{inside}
 	}
 	a := answer{Judgement: pdf.NoSeal, Reason: "The file carries no seal: it may be a draft, a copy, or a file from " +
 		"elsewhere."}
-	if pub != nil {
-		v, err := pdf.Verify(file, pub)
+	if keys != nil {
+		v, by, err := verifyWith(file, keys)
 		if err != nil {
 			return err
 		}
 		a = answer{Judgement: v.Judgement, Reason: v.Reason, Number: v.Number, Code: v.Code, Firm: v.Firm,
-			Key: seal.Fingerprint(pub)}
+			Key: seal.Fingerprint(by)}
 		if v.Judgement == pdf.Genuine {
 			a.IssuedAt = &v.IssuedAt
 		}
@@ -89,6 +89,20 @@ func (c *verifyCommand) Run(e *env) error {
 		return writeJSON(e.stdout, a)
 	}
 	return c.print(e, a)
+}
+
+// keys are the firm's: of the file named, or of the register in --data with the
+// earlier ones that it knows.
+func (c *verifyCommand) keys(ctx context.Context) ([]ed25519.PublicKey, error) {
+	if c.Key != "" || c.fresh() {
+		return c.publicKeys(ctx, c.Key, nil)
+	}
+	st, err := c.toRead(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer st.Close()
+	return c.publicKeys(ctx, "", st)
 }
 
 // ask finds out from the server whether the record is still in force. A

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/ed25519"
 	"encoding/base64"
+	"fmt"
 	"time"
 
 	"gorm.io/gorm"
@@ -87,8 +88,18 @@ func signedHead(db *gorm.DB) (*records.SignedHead, error) {
 	return &h, nil
 }
 
-// newestAt is when the newest entry was written; zero for an empty log.
-func newestAt(db *gorm.DB) (time.Time, error) {
-	last, err := newestEntry(db)
-	return instant(last.At), err
+// clockMayLag is how far the clock may be behind the newest entry of the log: as
+// much as it is put right by without anybody noticing.
+const clockMayLag = 2 * time.Second
+
+// clockRight refuses to go on when the machine's clock is behind what was
+// written last: what is issued would carry a time before it.
+func (t *tx) clockRight() error {
+	last, err := newestEntry(t.DB)
+	if at := instant(last.At); err == nil && at.Sub(t.at) > clockMayLag {
+		err = records.Fail(records.Conflict, fmt.Sprintf("the clock of the server says %s, but the newest entry of the "+
+			"log was written at %s: nothing is issued until the clock is put right", t.at.Format(time.RFC3339),
+			at.Format(time.RFC3339)))
+	}
+	return err
 }

@@ -162,6 +162,9 @@ func (s Records) Issue(ctx context.Context, actor records.Actor, draftID string,
 
 // issue writes a prepared record.
 func (t *tx) issue(ready prepared, by Issuer) (out IssuedRow, printed bool, err error) {
+	if err := t.clockRight(); err != nil {
+		return out, false, err
+	}
 	now, row, replaced, err := readBasis(t.DB, ready.basis.Draft.ID, ready.basis.Draft.Revision)
 	if err != nil {
 		return out, false, err

@@ -195,7 +195,7 @@ func TestIssueGivesUp(t *testing.T) {
 func TestIssueIsDatedWhenItHappens(t *testing.T) {
 	t.Parallel()
 	for took, want := range map[time.Duration]string{
-		2 * time.Second: "09:00:00 true", 5 * time.Minute: "09:05:00 false", -time.Hour: "08:00:00 false",
+		2 * time.Second: "09:00:00 true", 5 * time.Minute: "09:05:00 false",
 	} {
 		clock := storetest.NewClock()
 		s := storetest.MustOpenAt(t, t.TempDir()+"/c.db", clock.Now)

@@ -102,6 +102,13 @@ func (s Records) Withdraw(ctx context.Context, actor records.Actor, id, why stri
 	})
 }
 
+// Unprinted returns the ids of issued records that have no print yet.
+func (s Records) Unprinted(ctx context.Context) (ids []string, err error) {
+	err = s.read(ctx).Raw(`SELECT r.id FROM records r WHERE r.number <> ''
+		AND NOT EXISTS (SELECT 1 FROM issued_prints p WHERE p.record_n = r.n) ORDER BY r.number`).Scan(&ids).Error
+	return ids, explain(err)
+}
+
 // VerifyIssued reads every issued record and returns an error for the first
 // whose number leaves a gap, whose canonical JSON is not the one that was
 // sealed and listed, or whose print is gone. One that has not been printed yet

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"gaugebook/records"
 )
@@ -48,7 +49,9 @@ func writePicture(dir, sum string, data []byte) (err error) {
 		return err
 	}
 	if old, err := os.ReadFile(path); err == nil && sumOf(old) == sum {
-		return nil
+		// Kept anew, so that Sweep leaves it alone until it is named.
+		now := time.Now()
+		return os.Chtimes(path, now, now)
 	}
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		return fmt.Errorf("keeping a picture: %w", err)

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"gaugebook/records"
 	"gaugebook/records/store"
@@ -236,5 +237,39 @@ func TestBackupOfPhotos(t *testing.T) {
 	}
 	if got := back("b"); got.Copied != 1 || len(got.Damaged) != 1 || len(got.Missing) != 2 {
 		t.Errorf("backup %+v", got)
+	}
+}
+
+// A picture that nothing names is removed once it is old; one that a draft, an
+// issued record, a version put aside or the firm names stays, as does one that
+// was kept again meanwhile.
+func TestSweep(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	aside := photo(t, w.Store, "aside")
+	must(w.Photos.Add(ctx, by, w.spare.ID, aside))
+	ok(t, w.Records.DiscardDraft(ctx, by, w.spare.ID, "not needed"))
+	logo := must(w.Photos.Keep([]byte("logo")))
+	ok(t, w.Settings.SaveFirm(ctx, by, records.Firm{Name: "F", Logo: logo}))
+	again := must(w.Photos.Keep([]byte("again")))
+	old := time.Now().Add(-48 * time.Hour)
+	for _, name := range must(filepath.Glob(filepath.Join(w.Photos.Dir(), "??", "*.jpg"))) {
+		ok(t, os.Chtimes(name, old, old))
+	}
+	must(w.Photos.Keep([]byte("again")))
+	fresh := must(w.Photos.Keep([]byte("fresh")))
+	for _, want := range []int{1, 0} {
+		if n := must(w.Photos.Sweep(ctx, time.Now().Add(-24*time.Hour))); n != want {
+			t.Errorf("removed %d, want %d", n, want)
+		}
+	}
+	for name, sum := range map[string]string{"of a draft": w.photo.SHA256, "put aside": aside.SHA256, "logo": logo,
+		"kept again": again, "fresh": fresh} {
+		if err := w.Photos.Has(sum); err != nil {
+			t.Errorf("the picture %s is gone", name)
+		}
+	}
+	if w.Photos.Has(w.loose.SHA256) == nil {
+		t.Error("the picture of nothing is still there")
 	}
 }

@@ -3,9 +3,11 @@ package store_test
 import (
 	"crypto/ed25519"
 	"fmt"
+	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
+	"time"
 
 	"gaugebook/records"
 	"gaugebook/records/store"
@@ -153,4 +155,25 @@ func TestWritable(t *testing.T) {
 	if err := w.Writable(ctx); err == nil || !strings.Contains(err.Error(), "disk full") {
 		t.Errorf("error %v", err)
 	}
+}
+
+// A clock that is behind what was written last issues nothing; put right, it
+// does. Nothing is lost meanwhile.
+func TestClockBehindIssuesNothing(t *testing.T) {
+	t.Parallel()
+	clock := storetest.NewClock()
+	s := storetest.MustOpenAt(t, filepath.Join(t.TempDir(), "x.db"), clock.Now)
+	r := storetest.MustDraft(t, s, storetest.MustAppliance(t, s, 1).ID, records.Service, "2026-11-20")
+	clock.Set(storetest.Start.Add(-time.Hour))
+	_, _, err := s.Records.Issue(ctx, by, r.ID, r.Revision, storetest.Issuer())
+	if records.KindOf(err) != records.Conflict || !strings.Contains(err.Error(), "the clock of the server says") {
+		t.Errorf("error %v", err)
+	}
+	r.Values.Put(records.StandingMbar.Field, "21.0")
+	r = must(s.Records.SaveDraft(ctx, by, r, r.Revision))
+	clock.Set(storetest.Start.Add(time.Hour))
+	if row := mustIssue(t, s, r.ID, r.Revision); row.Number != "2026-00001" {
+		t.Errorf("issued as %s", row.Number)
+	}
+	wholeRegister(t, s)
 }

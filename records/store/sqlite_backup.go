@@ -69,6 +69,10 @@ const pictureNames = `SELECT json_extract(p.value, '$.sha256') FROM records r, j
 	UNION SELECT json_extract(doc, '$.logo_sha256') FROM firm WHERE instr(doc, '"logo_sha256":') > 0
 	ORDER BY 1`
 
+// pictureNamesKept adds those that versions put aside name.
+const pictureNamesKept = `SELECT json_extract(p.value, '$.sha256') FROM kept_versions r, json_each(r.doc, '$.photos') p
+	WHERE instr(r.doc, '"photos":[') > 0 UNION ` + pictureNames
+
 // namedPictures returns the pictures that a database file names.
 func namedPictures(ctx context.Context, path string) ([]string, error) {
 	db, err := sql.Open(driver, fileURI(path)+"?mode=ro&_query_only=true")

@@ -34,9 +34,10 @@ func (r deliveryRow) delivery() records.WebhookDelivery {
 }
 
 // ClaimDelivery takes the event that has been due longest and marks it as
-// being sent; nil when none is due. One whose lease ran out is due again.
-func (s Webhooks) ClaimDelivery(ctx context.Context, now time.Time,
-	lease time.Duration) (out *records.WebhookDelivery, err error) {
+// being sent; nil when none is due. One whose lease ran out is due again. What is
+// due for the webhooks named is left alone: they are being told something.
+func (s Webhooks) ClaimDelivery(ctx context.Context, now time.Time, lease time.Duration,
+	busy ...string) (out *records.WebhookDelivery, err error) {
 	err = s.write(ctx, records.SystemActor, func(t *tx) error {
 		err := t.Model(&deliveryRow{}).Where("state = 'sending' AND lease_until <= ?", stamp(now)).
 			Updates(map[string]any{"state": "due", "lease_until": "", "problem": "the attempt was interrupted",
@@ -46,6 +47,9 @@ func (s Webhooks) ClaimDelivery(ctx context.Context, now time.Time,
 		}
 		var rows []deliveryRow
 		due := t.Where("state = 'due' AND next_at <= ?", stamp(now)).Order("next_at, n").Limit(1)
+		if len(busy) > 0 {
+			due = due.Where("webhook_n NOT IN (SELECT n FROM webhooks WHERE id IN ?)", busy)
+		}
 		if err := due.Find(&rows).Error; err != nil || len(rows) == 0 {
 			return err
 		}

@@ -61,14 +61,21 @@ func (ve Verify) Show(c echo.Context) error {
 	return ve.Page(c, status, "verify", data)
 }
 
-// verifyKey serves the key that seals are checked with, as PEM, so that a
-// record can be checked without this server.
+// Key serves the keys that seals are checked with, as PEM, the newest first, so
+// that a record can be checked without this server.
 func (ve Verify) Key(c echo.Context) error {
-	der, err := x509.MarshalPKIXPublicKey(ve.App.Key.Public().(ed25519.PublicKey))
+	keys, err := ve.Store.Settings.Keys(c.Request().Context(), ve.App.Key.Public().(ed25519.PublicKey))
 	if err != nil {
 		return err
 	}
+	var out []byte
+	for _, key := range keys {
+		der, err := x509.MarshalPKIXPublicKey(key)
+		if err != nil {
+			return err
+		}
+		out = append(out, pem.EncodeToMemory(&pem.Block{Type: "PUBLIC KEY", Bytes: der})...)
+	}
 	c.Response().Header().Set("Content-Disposition", `inline; filename="gaugebook-public-key.pem"`)
-	return c.Blob(http.StatusOK, "text/plain; charset=utf-8",
-		pem.EncodeToMemory(&pem.Block{Type: "PUBLIC KEY", Bytes: der}))
+	return c.Blob(http.StatusOK, "text/plain; charset=utf-8", out)
 }

@@ -41,6 +41,8 @@ func New(st *store.Store, log *slog.Logger, today func() records.Date) *Importer
 	if err := os.RemoveAll(im.dir); err != nil {
 		log.Error("lists of before are still there", "error", err)
 	}
+	im.list = im.interrupted()
+	im.writeDown()
 	return im
 }
 
@@ -63,7 +65,11 @@ func (im *Importer) change(fn func(*List)) {
 	im.mu.Lock()
 	defer im.mu.Unlock()
 	if im.list != nil {
+		stage := im.list.Stage
 		fn(im.list)
+		if im.list.Stage != stage || im.list.sha256 != "" && stage == Columns {
+			im.writeDown()
+		}
 	}
 }
 
@@ -77,6 +83,7 @@ func (im *Importer) move(from, to Stage, fn func(*List)) error {
 	}
 	im.list.Stage = to
 	fn(im.list)
+	im.writeDown()
 	if im.list.Busy() {
 		select {
 		case im.wake <- struct{}{}:
@@ -198,6 +205,7 @@ func (im *Importer) clear() {
 		im.dropFile(im.list)
 	}
 	im.list = nil
+	im.writeDown()
 }
 
 func (im *Importer) dropFile(l *List) {

@@ -127,3 +127,51 @@ func TestStages(t *testing.T) {
 		t.Errorf("after it was discarded: %q", files)
 	}
 }
+
+// A server that is stopped says, at its next start, what became of the list that
+// was on its way in.
+func TestListOutlivesTheServer(t *testing.T) {
+	st := storetest.MustOpen(t)
+	today := func() records.Date { return records.DateOf(storetest.Start) }
+	start := func() *imports.Importer { return imports.New(st, slog.New(slog.DiscardHandler), today) }
+	must := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if start().Current() != nil {
+		t.Fatal("there is a list already")
+	}
+	im := start()
+	must(im.Accept(someone, "list.csv", strings.NewReader(list)))
+	im = start()
+	l := im.Current()
+	if l == nil || l.Stage != imports.Failed || l.Name != "list.csv" || l.By.Name != someone.Name ||
+		!strings.Contains(l.Problem, "stopped before this list was imported") {
+		t.Fatalf("uploaded, and after a start %+v", l)
+	}
+	if l := start().Current(); l != nil {
+		t.Errorf("told again: %+v", l)
+	}
+	// It was being written; once it came to its end, once it did not.
+	for _, finishes := range []bool{false, true} {
+		im = start()
+		must(im.Accept(someone, "list.csv", strings.NewReader(list)))
+		must(im.Check(im.Current().Mapping, false))
+		must(im.Run(t.Context()))
+		must(im.Write(someone))
+		noted, err := os.ReadFile(filepath.Join(st.Dir(), "upload.json"))
+		must(err)
+		if finishes {
+			must(im.Run(t.Context()))
+			// Killed between the commit and the note of it.
+			must(os.WriteFile(filepath.Join(st.Dir(), "upload.json"), noted, 0o600))
+		}
+		l = start().Current()
+		if finishes && (l == nil || l.Stage != imports.Done || l.Count.Appliances != 1) ||
+			!finishes && (l == nil || l.Stage != imports.Failed) {
+			t.Errorf("finished %v, and after a start %+v", finishes, l)
+		}
+	}
+}

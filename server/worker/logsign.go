@@ -17,6 +17,21 @@ const signEvery = 24 * time.Hour
 // Job returns the signer as the group runs it.
 func (l LogSigner) Job() Job { return Job{Name: "log signing", Every: 10 * time.Minute, Run: l.Run} }
 
+// PhotoSweeper removes, once a day, pictures that were never named by a record or
+// are no longer: of a draft that lost them, or of an upload that broke off.
+type PhotoSweeper struct{ App *app.App }
+
+// Job returns the sweeper as the group runs it.
+func (p PhotoSweeper) Job() Job {
+	return Job{Name: "photos", Every: 24 * time.Hour, Run: func(ctx context.Context) error {
+		_, err := p.App.Store.Photos.Sweep(ctx, p.App.Now().Add(-sweepAfter))
+		return err
+	}}
+}
+
+// sweepAfter is how long a picture may be named by nothing.
+const sweepAfter = 7 * 24 * time.Hour
+
 // Run signs the log if that was not done for a day.
 func (l LogSigner) Run(ctx context.Context) error {
 	last, err := l.App.Store.Audit.Signed(ctx)

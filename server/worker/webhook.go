@@ -10,8 +10,12 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"maps"
 	"net/http"
+	"runtime/debug"
+	"slices"
 	"strconv"
+	"sync"
 	"time"
 
 	"gaugebook/records"
@@ -19,7 +23,7 @@ import (
 	"gaugebook/server/mail"
 )
 
-// WebhookSender tells webhooks what happened, one event at a time. An event may
+// WebhookSender tells webhooks what happened, each one event at a time. An event may
 // arrive more than once: after an attempt whose end is unknown it is sent
 // again, with the same id and the same body.
 type WebhookSender struct {
@@ -34,6 +38,7 @@ type WebhookSender struct {
 	// Patience is how long one attempt may take.
 	Patience time.Duration
 
+	dial   sync.Once
 	client *http.Client
 	late   records.Date // the day for which late duties have been looked for
 }
@@ -66,16 +71,47 @@ func (w *WebhookSender) SendDue(ctx context.Context) error {
 			w.Log.Info("webhooks: duties have become late", "count", n)
 		}
 	}
-	for ctx.Err() == nil {
-		d, err := w.Store.Webhooks.ClaimDelivery(ctx, w.Now(), 2*w.Patience+time.Minute)
-		if err != nil || d == nil {
-			return err
+	return w.sendAll(ctx)
+}
+
+// sendAll sends what is due, to each webhook one event after the other and to all
+// of them beside each other: an address that is slow holds nobody else up.
+func (w *WebhookSender) sendAll(ctx context.Context) error {
+	type result struct {
+		webhook string
+		err     error
+	}
+	done, busy := make(chan result), map[string]bool{}
+	var first error
+	for {
+		var d *records.WebhookDelivery
+		if first == nil && ctx.Err() == nil {
+			d, first = w.Store.Webhooks.ClaimDelivery(ctx, w.Now(), 2*w.Patience+time.Minute,
+				slices.Collect(maps.Keys(busy))...)
 		}
-		if err := w.attempt(ctx, d); err != nil {
-			return err
+		if d != nil {
+			busy[d.WebhookID] = true
+			go func() {
+				r := result{webhook: d.WebhookID}
+				defer func() {
+					if p := recover(); p != nil {
+						r.err = &panicError{p, debug.Stack()}
+					}
+					done <- r
+				}()
+				r.err = w.attempt(ctx, d)
+			}()
+			continue
+		}
+		if len(busy) == 0 {
+			return errors.Join(first, ctx.Err())
+		}
+		r := <-done
+		delete(busy, r.webhook)
+		if first == nil {
+			first = r.err
 		}
 	}
-	return ctx.Err()
 }
 
 // attempt makes one attempt and writes down what became of it, even when the
@@ -118,9 +154,7 @@ func SignEvent(secret string, seconds int64, body []byte) string {
 }
 
 func (w *WebhookSender) post(ctx context.Context, d *records.WebhookDelivery) (status int, err error) {
-	if w.client == nil {
-		w.client = publicClient(w.Loopback, w.Patience)
-	}
+	w.dial.Do(func() { w.client = publicClient(w.Loopback, w.Patience) })
 	req, err := http.NewRequestWithContext(ctx, http.MethodPost, d.URL, bytes.NewReader(d.Body))
 	if err != nil {
 		return 0, errors.New("the address cannot be called")

@@ -252,3 +252,38 @@ func TestWebhooksTellOfLateDuties(t *testing.T) {
 	}
 	fits(t, site, "DutyEvent", calls[0].body)
 }
+
+// A receiver that does not answer holds nobody else up: the others have been
+// told everything before it gives up on the slow one.
+func TestSlowReceiverHoldsNobodyUp(t *testing.T) {
+	site, sender := hookSite(t)
+	sender.Patience = time.Minute
+	release := make(chan struct{})
+	var once sync.Once
+	let := func() { once.Do(func() { close(release) }) }
+	slow, quick := newReceiver(t), newReceiver(t)
+	t.Cleanup(let) // before the receiver is closed
+	slow.answer = []func(http.ResponseWriter, *http.Request){func(w http.ResponseWriter, _ *http.Request) {
+		<-release
+		w.WriteHeader(http.StatusNoContent)
+	}}
+	addHook(t, site, slow.URL, "record.issued")
+	addHook(t, site, quick.URL, "record.issued")
+	for n := range 3 {
+		storetest.MustIssue(t, site.Store, storetest.MustAppliance(t, site.Store, 50+n).ID, records.Service, "2026-11-20")
+	}
+	sent := make(chan error, 1)
+	go func() { sent <- sender.SendDue(t.Context()) }()
+	for end := time.Now().Add(20 * time.Second); len(quick.all()) < 3; time.Sleep(5 * time.Millisecond) {
+		if time.Now().After(end) {
+			t.Fatalf("the quick receiver was told %d of 3 while the slow one was waited for", len(quick.all()))
+		}
+	}
+	if n := len(slow.all()); n != 1 {
+		t.Errorf("the slow receiver was told %d events at once", n)
+	}
+	let()
+	if err := <-sent; err != nil || len(slow.all()) != 3 {
+		t.Errorf("%d events, %v", len(slow.all()), err)
+	}
+}
