@@ -156,6 +156,16 @@ func NormalCode(s string) string {
 // NumberOf formats the nth record issued in a year: 2026-00042.
 func NumberOf(year, n int) string { return fmt.Sprintf("%04d-%05d", year, n) }
 
+// ParseNumber reads what NumberOf writes. Errors: Invalid.
+func ParseNumber(s string) (year, n int, err error) {
+	_, err = fmt.Sscanf(s, "%d-%d", &year, &n)
+	if err != nil || n < 1 || NumberOf(year, n) != s {
+		return 0, 0, &Error{Kind: Invalid, Field: "number", Label: "Number of a record", Value: clip(s),
+			Want: "a number such as 2026-00042"}
+	}
+	return year, n, nil
+}
+
 // MarshalSeal and UnmarshalSeal are the JSON of a seal, for the attachment.
 func MarshalSeal(s Seal) ([]byte, error) { return json.Marshal(s) }
 

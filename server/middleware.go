@@ -14,6 +14,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
 
+	"gaugebook/records/store"
 	"gaugebook/server/web"
 )
 
@@ -56,6 +57,7 @@ func newEcho(s *Server, proxies []*net.IPNet, limit time.Duration) *echo.Echo {
 		s.strangeProxy(proxies),
 		sameOrigin(),
 		s.readForm,
+		fromWhere,
 	)
 	return e
 }
@@ -197,4 +199,14 @@ func (s *Server) logged() echo.MiddlewareFunc {
 			return nil
 		},
 	})
+}
+
+// fromWhere has what a request changes logged with the address that it came
+// from.
+func fromWhere(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		r := c.Request()
+		c.SetRequest(r.WithContext(store.WithOrigin(r.Context(), store.Origin{Address: c.RealIP()})))
+		return next(c)
+	}
 }

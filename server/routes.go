@@ -61,6 +61,7 @@ func (s *Server) routes() []web.Route {
 		wording   = owner.Wording{Kit: k}
 		webhooks  = owner.Webhooks{Kit: k, Loopback: s.loopbackHooks}
 		dropBands = owner.DropBands{Kit: k}
+		log       = owner.Log{Kit: k}
 		limits    = owner.Limits{Kit: k}
 
 		own    = customer.Record{Kit: k}
@@ -205,6 +206,8 @@ func (s *Server) routes() []web.Route {
 		web.May(web.Owners, "make keys for programs, and end them",
 			web.Post("/people/:id/keys", people.AddKey),
 			web.Post("/people/:id/keys/:key/end", people.EndKey)),
+		web.May(web.Owners, "read the log of who did what",
+			web.Get("/log", log.Show)),
 		web.May(web.Owners, "decide when reminders are due, what they say, and whether they are sent automatically",
 			web.Get("/reminders", wording.Show),
 			web.Post("/reminders", wording.Save)),

@@ -59,6 +59,8 @@ type Issuer struct {
 	// Post makes the messages and links that go out with the record, given the
 	// size of its print. It is as pure as Plan, but for new tokens. May be nil.
 	Post func(p Plan, printed int) ([]records.Message, []Link)
+	// Key signs the audit log as it stands after the issue; nil: nobody does.
+	Key ed25519.PrivateKey
 }
 
 // plan makes and checks all but the print and what goes out with it.
@@ -189,9 +191,13 @@ func (t *tx) issue(ready prepared, by Issuer) (out IssuedRow, printed bool, err 
 		return out, false, err
 	}
 	printed = plan.PDF != nil
-	return out, printed, t.log("record issued", row.ID, detail{"number": row.Number, "sha256": plan.Seal.SHA256,
+	err = t.log("record issued", row.ID, detail{"number": row.Number, "sha256": plan.Seal.SHA256,
 		"standing": row.Standing, "replaces": row.Replaces, "duties": len(plan.Issued.Duties),
 		"messages": len(plan.Messages), "printed": printed})
+	if err == nil && by.Key != nil {
+		_, err = t.signHead(by.Key)
+	}
+	return out, printed, err
 }
 
 // issuable returns the record that the draft replaces, if any, once nothing

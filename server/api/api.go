@@ -82,7 +82,15 @@ func (a API) ByKey(who web.Access, next echo.HandlerFunc) echo.HandlerFunc {
 		if !who.Allows(p.Role) {
 			return records.Fail(records.Forbidden, "the holder of this key is "+string(p.Role)+" and may not do that")
 		}
+		id, err := a.Store.People.KeyID(c.Request().Context(), key)
+		if err != nil {
+			return err
+		}
 		web.SetPerson(c, p)
+		ctx := c.Request().Context()
+		from := store.OriginOf(ctx)
+		from.KeyID = id
+		c.SetRequest(c.Request().WithContext(store.WithOrigin(ctx, from)))
 		return next(c)
 	}
 }
@@ -125,12 +133,20 @@ func body(c echo.Context, v any) error {
 	return records.DecodeStrict(data, v)
 }
 
+// deed is what a request asks for: Do does it and the log tells of it as What,
+// answer is what the caller is told of the subject of that entry.
+type deed struct {
+	what   string
+	do     func(context.Context) (subject string, err error)
+	answer func(ctx context.Context, subject string) (status int, v any, err error)
+}
+
 // once answers a repeated request with the first answer when the caller named
 // it with an Idempotency-Key: a phone that never saw the answer asks again.
-func (a API) once(c echo.Context, do func(context.Context) (status int, v any, err error)) error {
+func (a API) once(c echo.Context, d deed) error {
 	ctx, r := c.Request().Context(), c.Request()
-	run := func() (store.Answer, error) {
-		status, v, err := do(ctx)
+	answer := func(ctx context.Context, subject string) (store.Answer, error) {
+		status, v, err := d.answer(ctx, subject)
 		if err != nil {
 			return store.Answer{}, err
 		}
@@ -139,20 +155,27 @@ func (a API) once(c echo.Context, do func(context.Context) (status int, v any, e
 	}
 	key := r.Header.Get("Idempotency-Key")
 	if key == "" {
-		answer, err := run()
+		subject, err := d.do(ctx)
 		if err != nil {
 			return err
 		}
-		return replyBytes(c, answer.Status, answer.Body)
+		told, err := answer(ctx, subject)
+		if err != nil {
+			return err
+		}
+		return replyBytes(c, told.Status, told.Body)
 	}
 	sent, _ := c.Get(contextBody).([]byte)
 	sum := sha256.Sum256(sent)
-	answer, err := a.Store.Once(ctx, web.Person(c).ID, key, r.Method+" "+r.URL.Path+" "+hex.EncodeToString(sum[:]), run)
+	told, err := a.Store.Once(ctx, web.Person(c).ID, key, r.Method+" "+r.URL.Path+" "+hex.EncodeToString(sum[:]),
+		store.Deed{What: d.what, Answer: answer, Do: func(ctx context.Context) error { return errOnly(d.do(ctx)) }})
 	if err != nil {
 		return err
 	}
-	return replyBytes(c, answer.Status, answer.Body)
+	return replyBytes(c, told.Status, told.Body)
 }
+
+func errOnly(_ string, err error) error { return err }
 
 // standing adds to a conflict how the record stands now; other errors stay as
 // they are.

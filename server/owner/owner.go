@@ -9,6 +9,7 @@ var Pages = templates.Types{
 	"drop-bands":    dropBandsPage{},
 	"limits":        limitsPage{},
 	"firm":          firmPage{},
+	"log":           logPage{},
 	"people":        peoplePage{},
 	"person":        personPage{},
 	"roles":         rolesPage{},

@@ -122,6 +122,7 @@ func Issuer(duties ...records.Duty) store.Issuer {
 			return p, nil
 		},
 		Draw: Draw,
+		Key:  Key,
 	}
 }
 
