@@ -81,6 +81,7 @@ type draftPage struct {
 	Scale     scale
 	Sections  []draftSection
 	DateError string
+	Kept      []keptVersion
 }
 
 type draftSection struct {
@@ -110,6 +111,10 @@ func (re Records) Show(c echo.Context) error {
 func (re Records) showDraft(c echo.Context, status int, r *records.Record, dateError string) error {
 	data := draftPage{Base: re.Base(c, "Draft, "+r.Values.ApplianceName()), Record: r, Scale: scaleOf(r),
 		DateError: dateError}
+	var err error
+	if data.Kept, err = re.keptVersions(c, r); err != nil {
+		return err
+	}
 	for _, sec := range records.Sections {
 		line := draftSection{Section: sec, Exempt: sec.ExemptReason(r.Values), Tally: tallyOf(r.Findings, sec.ID)}
 		line.Filled, line.Shown = r.Progress(sec)

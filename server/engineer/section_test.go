@@ -248,6 +248,13 @@ func TestTwoVersions(t *testing.T) {
 		s != "no" {
 		t.Errorf("drop %q, smell %q", d, s)
 	}
+	// What was not chosen stays to be seen with the draft.
+	draft := c.Get("/records/" + r.ID).Body
+	if _, aside, _ := strings.Cut(draft, `id="kept"`); !strings.Contains(aside, "Tamsin Oakhurst") ||
+		!strings.Contains(aside, "<strong>0.9 mbar</strong>; in the draft: 0.2 mbar") ||
+		strings.Contains(aside, "Smell of gas") {
+		t.Errorf("put aside: %s", servertest.Clip(aside))
+	}
 	// Saving the same once more is no conflict.
 	if p := c.Post(path, servertest.Form("revision", rev, "tightness.drop_mbar", "0.2")); p.Status != 303 {
 		t.Errorf("the same again: status %d", p.Status)
