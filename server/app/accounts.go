@@ -47,7 +47,7 @@ func (a *Accounts) SignIn(ctx context.Context, email, password string) (p record
 // one forgotten. Kinds: NotFound for a link that does not work; Invalid.
 func (a *Accounts) Join(ctx context.Context, token string, p records.Person, password, again string) (records.Person,
 	error) {
-	hash, err := newPassword(p, password, again)
+	hash, err := a.newPassword(ctx, p, password, again)
 	if err != nil {
 		return p, err
 	}
@@ -74,7 +74,7 @@ func (a *Accounts) ChangePassword(ctx context.Context, p records.Person, present
 		return p, &records.Error{Kind: records.Invalid, Field: "present", Label: "Current password",
 			Msg: "this is not your current password"}
 	}
-	hash, err := newPassword(p, password, again)
+	hash, err := a.newPassword(ctx, p, password, again)
 	if err != nil {
 		return p, err
 	}
@@ -108,7 +108,8 @@ func (a *Accounts) matches(ctx context.Context, password, hash string) (bool, er
 
 // newPassword hashes a password that was typed twice, if it will do for the
 // person.
-func newPassword(p records.Person, password, again string) (string, error) {
+func (a *Accounts) newPassword(ctx context.Context, p records.Person, password,
+	again string) (string, error) {
 	refuse := func(field, label, want string) error {
 		return &records.Error{Kind: records.Invalid, Field: field, Label: label, Want: want}
 	}
@@ -118,7 +119,7 @@ func newPassword(p records.Person, password, again string) (string, error) {
 	if again != password {
 		return "", refuse("again", "Repeat the new password", "the same password as above")
 	}
-	return HashPassword(password)
+	return a.app.PasswordOf(ctx, p, password)
 }
 
 // HashPassword returns the hash to store for a password. A password shorter
