@@ -103,7 +103,7 @@ func TestEveryPageIsShown(t *testing.T) {
 		"drop-bands": owner.Get("/drop-bands"), "messages": owner.Get("/messages"),
 		"customer-ended": guest.Get("/r/none"), "message": owner.Get("/messages/" + firstMessage(t, site)),
 		"overview": owner.Get("/overview"), "roles": owner.Get("/roles"), "join": guest.Get("/join/" + invite.Token),
-		"webhooks": owner.Get("/webhooks"), "webhooks-told": owner.Get("/webhooks/" + hook.ID),
+		"account": owner.Get("/account"), "webhooks": owner.Get("/webhooks"), "webhooks-told": owner.Get("/webhooks/" + hook.ID),
 	}
 	maps.Copy(shown, chasePages(t, site))
 	for _, r := range rules.All() {

@@ -30,6 +30,12 @@ func long(r web.Route) web.Route {
 	return r
 }
 
+// fresh marks a route that hands the register over: it wants the password again.
+func fresh(r web.Route) web.Route {
+	r.Fresh = true
+	return r
+}
+
 // routes is every page of the server: where it is, who may use it, and what
 // answers. The API has a table of its own.
 func (s *Server) routes() []web.Route {
@@ -38,6 +44,9 @@ func (s *Server) routes() []web.Route {
 		signIn   = account.SignIn{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
 		join     = account.Join{Kit: k, Accounts: s.accounts, Attempts: s.checks}
 		password = account.Password{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		own      = account.Own{Kit: k}
+		confirm  = account.Confirm{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		forgot   = account.Forgotten{Kit: k, Attempts: s.signIns}
 		home     = account.Home{Kit: k}
 		calendar = account.Calendars{Kit: k}
 
@@ -69,7 +78,7 @@ func (s *Server) routes() []web.Route {
 		webhooks  = owner.Webhooks{Kit: k, Loopback: s.loopbackHooks}
 		dropBands = owner.DropBands{Kit: k}
 
-		own    = customer.Record{Kit: k}
+		theirs = customer.Record{Kit: k}
 		stop   = customer.Stop{Kit: k}
 		verify = customer.Verify{Kit: k, Checks: s.checks}
 		rules  = customer.Rules{Kit: k}
@@ -85,8 +94,16 @@ func (s *Server) routes() []web.Route {
 		post("/sign-out", web.Everyone, signIn.End),
 		get("/join/:token", web.Everyone, join.Form),
 		post("/join/:token", web.Everyone, join.Accept),
+		get("/forgotten", web.Everyone, forgot.Form),
+		post("/forgotten", web.Everyone, forgot.Send),
+		get("/forgotten/sent", web.Everyone, forgot.Sent),
+		get("/confirm", web.SignedIn, confirm.Form),
+		post("/confirm", web.SignedIn, confirm.Submit),
 		get("/password", web.SignedIn, password.Form),
 		post("/password", web.SignedIn, password.Save),
+		get("/account", web.SignedIn, own.Show),
+		fresh(post("/account/keys", web.SignedIn, own.AddKey)),
+		post("/account/keys/:key/end", web.SignedIn, own.EndKey),
 		get("/roles", web.SignedIn, roles.Show),
 
 		get("/", web.SignedIn, home.Show),
@@ -133,7 +150,7 @@ func (s *Server) routes() []web.Route {
 		get("/overview", web.Office, overview.Show),
 		get("/register", web.Office, register.Show),
 		get("/register/print.pdf", web.Office, register.PDF),
-		long(get("/register/export", web.Office, register.Export)),
+		fresh(long(get("/register/export", web.Office, register.Export))),
 		get("/import", web.Office, imports.Show),
 		long(post("/import", web.Office, imports.Upload)),
 		post("/import/columns", web.Office, imports.Check),
@@ -185,19 +202,19 @@ func (s *Server) routes() []web.Route {
 		post("/firm/logo", web.Owners, firm.AddLogo),
 		post("/firm/logo/remove", web.Owners, firm.RemoveLogo),
 		get("/firm/logo/:sum", web.Owners, firm.Logo),
-		get("/people", web.Owners, people.List),
-		post("/people", web.Owners, people.Add),
-		get("/people/:id", web.Owners, people.Edit),
-		post("/people/:id", web.Owners, people.Save),
-		post("/people/:id/invite", web.Owners, people.Invite),
-		post("/people/:id/invite/revoke", web.Owners, people.RevokeInvite),
-		post("/people/:id/keys", web.Owners, people.AddKey),
-		post("/people/:id/keys/:key/end", web.Owners, people.EndKey),
-		get("/webhooks", web.Owners, webhooks.List),
-		post("/webhooks", web.Owners, webhooks.Add),
+		fresh(get("/people", web.Owners, people.List)),
+		fresh(post("/people", web.Owners, people.Add)),
+		fresh(get("/people/:id", web.Owners, people.Edit)),
+		fresh(post("/people/:id", web.Owners, people.Save)),
+		fresh(post("/people/:id/invite", web.Owners, people.Invite)),
+		fresh(post("/people/:id/invite/revoke", web.Owners, people.RevokeInvite)),
+		fresh(post("/people/:id/keys", web.Owners, people.AddKey)),
+		fresh(post("/people/:id/keys/:key/end", web.Owners, people.EndKey)),
+		fresh(get("/webhooks", web.Owners, webhooks.List)),
+		fresh(post("/webhooks", web.Owners, webhooks.Add)),
 		get("/webhooks/:id", web.Owners, webhooks.Show),
-		post("/webhooks/:id/end", web.Owners, webhooks.End),
-		post("/webhooks/:id/deliveries/:delivery/resend", web.Owners, webhooks.Resend),
+		fresh(post("/webhooks/:id/end", web.Owners, webhooks.End)),
+		fresh(post("/webhooks/:id/deliveries/:delivery/resend", web.Owners, webhooks.Resend)),
 		get("/drop-bands", web.Owners, dropBands.Show),
 		post("/drop-bands", web.Owners, dropBands.Save),
 
@@ -209,11 +226,11 @@ func (s *Server) routes() []web.Route {
 		get("/calendar/:token", web.Open, calendar.Feed),
 		get("/stop/:token", web.Open, stop.Show),
 		post("/stop/:token", web.Open, stop.Confirm),
-		get("/r/:token", web.Open, own.Show),
-		get("/r/:token/record.pdf", web.Open, own.PDF),
-		get("/r/:token/records/:number", web.Open, own.Other),
-		post("/r/:token/visit", web.Open, own.AskVisit),
-		post("/r/:token/contact", web.Open, own.AskContact),
+		get("/r/:token", web.Open, theirs.Show),
+		get("/r/:token/record.pdf", web.Open, theirs.PDF),
+		get("/r/:token/records/:number", web.Open, theirs.Other),
+		post("/r/:token/visit", web.Open, theirs.AskVisit),
+		post("/r/:token/contact", web.Open, theirs.AskContact),
 	}
 }
 
@@ -228,7 +245,11 @@ func (s *Server) addRoutes() {
 	for _, r := range s.routes() {
 		s.long[r.Method+" "+r.Path] = r.Long
 		s.open[r.Method+" "+r.Path] = r.Access == web.Open || r.Access == web.Everyone
-		s.echo.Add(r.Method, r.Path, s.Guard(r.Access, r.Handle))
+		handle := r.Handle
+		if r.Fresh {
+			handle = s.Kit.Fresh(handle)
+		}
+		s.echo.Add(r.Method, r.Path, s.Guard(r.Access, handle))
 	}
 	for _, r := range s.programs().Routes() {
 		s.echo.Add(r.Method, r.Path, s.programs().ByKey(r.Access, r.Handle))

@@ -83,9 +83,24 @@ func (a API) ByKey(who web.Access, next echo.HandlerFunc) echo.HandlerFunc {
 		if !who.Allows(p.Role) {
 			return records.Fail(records.Forbidden, "the holder of this key is "+string(p.Role)+" and may not do that")
 		}
+		if needed := scopeOf(c.Request().Method, c.Path()); !p.KeyScope.Allows(needed) {
+			return records.Fail(records.Forbidden, "this key may "+string(p.KeyScope)+", and that needs one that may "+
+				string(needed))
+		}
 		web.SetPerson(c, p)
 		return next(c)
 	}
+}
+
+// scopeOf is what a key must be good for to call a route.
+func scopeOf(method, path string) records.KeyScope {
+	switch {
+	case strings.HasSuffix(path, "/issue"):
+		return records.KeyIssues
+	case method == get || path == "/api/v1/check":
+		return records.KeyReads
+	}
+	return records.KeyEnters
 }
 
 // encoded writes JSON without the escaping meant for HTML, so that a finding

@@ -62,6 +62,11 @@ func (a *Accounts) Join(ctx context.Context, token string, p records.Person, pas
 	return p, err
 }
 
+// Confirms reports whether the password is the person's.
+func (a *Accounts) Confirms(ctx context.Context, p records.Person, password string) (bool, error) {
+	return a.matches(ctx, password, p.PasswordHash)
+}
+
 // ChangePassword changes one's own password and returns the person as they are
 // then: their other sessions have ended. Kinds: Invalid.
 func (a *Accounts) ChangePassword(ctx context.Context, p records.Person, present, password,

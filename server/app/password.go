@@ -102,3 +102,24 @@ func (a *App) PasswordOf(ctx context.Context, p records.Person, password string)
 	}
 	return hash, err
 }
+
+// ResetPassword gives a person a new password, ends their sessions and tells
+// them. Kinds: NotFound; Conflict for a closed account; Invalid.
+func (a *App) ResetPassword(ctx context.Context, by records.Actor, email, password string) (records.Person, error) {
+	p, err := a.Store.People.ByEmail(ctx, email)
+	if err != nil {
+		return p, err
+	}
+	if !p.Active {
+		return p, records.Fail(records.Conflict, "this account is closed: an owner opens it again first")
+	}
+	hash, err := a.PasswordOf(ctx, p, password)
+	if err != nil {
+		return p, err
+	}
+	letters, err := a.tell(ctx, p, by, "Your password was changed", p.Email)
+	if err != nil {
+		return p, err
+	}
+	return p, a.Store.People.SetPassword(ctx, by, p.ID, hash, letters...)
+}

@@ -44,9 +44,12 @@ var Abilities = []Ability{
 		"GET /instruments",
 	}},
 	{"change their own password, and see this page", []string{
-		"GET /password", "POST /password", "GET /roles",
+		"GET /password", "POST /password", "GET /account", "GET /confirm", "POST /confirm", "GET /roles",
 	}},
-	{"let a program read the register, add to it and check readings, with a key that the owner makes for them",
+	{"make and end keys with which programs act for them", []string{
+		"POST /account/keys", "POST /account/keys/:key/end",
+	}},
+	{"let a program read the register, add to it and check readings, with a key of theirs",
 		[]string{
 			"POST /api/v1/check", "GET /api/v1/properties", "POST /api/v1/properties", "GET /api/v1/appliances",
 			"POST /api/v1/appliances", "GET /api/v1/appliances/:id", "GET /api/v1/duties", "GET /api/v1/records/:id",
@@ -65,7 +68,7 @@ var Abilities = []Ability{
 	{"amend an issued record", []string{
 		"POST /records/:id/amend",
 	}},
-	{"let a program start, fill in and issue records, with a key that the owner makes for them", []string{
+	{"let a program start, fill in and issue records, with a key that they make for it", []string{
 		"POST /api/v1/records", "PATCH /api/v1/records/:id", "POST /api/v1/records/:id/issue",
 	}},
 	{"withdraw an issued record", []string{
@@ -145,6 +148,7 @@ var Abilities = []Ability{
 	}},
 	{"sign in and out, and set a password with the link that they were sent", []string{
 		"GET /sign-in", "POST /sign-in", "POST /sign-out", "GET /join/:token", "POST /join/:token",
+		"GET /forgotten", "POST /forgotten", "GET /forgotten/sent",
 	}},
 }
 

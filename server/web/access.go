@@ -74,4 +74,5 @@ type Route struct {
 	Access       Access
 	Handle       echo.HandlerFunc
 	Long         bool // sets limits of its own to size and time
+	Fresh        bool // wants the password of a short time ago
 }
