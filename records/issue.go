@@ -30,6 +30,11 @@ type Issued struct {
 	IssuedBy, AmendedBy *Signatory
 	TakenOverFrom       []Signatory
 
+	// Log is the newest entry of the register's audit log when the record was
+	// prepared, nil in records of earlier versions. Every paper that is handed
+	// out so names an entry of the log, which cannot be written again unseen.
+	Log *LogHead
+
 	read *asRead
 }
 
@@ -40,6 +45,12 @@ type Signatory struct {
 	Name    string `json:"name"`
 	Licence string `json:"licence,omitempty"`
 	Key     string `json:"key,omitempty"` // what the key is called, if a program did it for them
+}
+
+// LogHead names an entry of the audit log, and by its hash all before it.
+type LogHead struct {
+	Entry int64  `json:"entry"`
+	Hash  string `json:"hash"` // SHA-256, hex
 }
 
 type issuedDocument struct {
@@ -54,6 +65,7 @@ type issuedDocument struct {
 	IssuedBy      *Signatory  `json:"issued_by,omitempty"`
 	AmendedBy     *Signatory  `json:"amended_by,omitempty"`
 	TakenOverFrom []Signatory `json:"taken_over_from,omitempty"`
+	Log           *LogHead    `json:"audit_log,omitempty"`
 }
 
 // Canonical returns the one JSON text of the issued record: keys in fixed
@@ -68,7 +80,7 @@ func (i Issued) fresh() ([]byte, error) {
 	return encode(issuedDocument{Number: i.Number, IssuedAt: i.IssuedAt.UTC().Truncate(time.Second),
 		Standing: i.Standing, Record: i.Record.document(),
 		Findings: orEmpty(i.Findings), Duties: orEmpty(i.Duties), Earlier: i.Earlier,
-		IssuedBy: i.IssuedBy, AmendedBy: i.AmendedBy, TakenOverFrom: i.TakenOverFrom})
+		IssuedBy: i.IssuedBy, AmendedBy: i.AmendedBy, TakenOverFrom: i.TakenOverFrom, Log: i.Log})
 }
 
 // orEmpty makes no list the empty list, so that both give the same bytes.
@@ -143,6 +155,16 @@ func NormalCode(s string) string {
 
 // NumberOf formats the nth record issued in a year: 2026-00042.
 func NumberOf(year, n int) string { return fmt.Sprintf("%04d-%05d", year, n) }
+
+// ParseNumber reads what NumberOf writes. Errors: Invalid.
+func ParseNumber(s string) (year, n int, err error) {
+	_, err = fmt.Sscanf(s, "%d-%d", &year, &n)
+	if err != nil || n < 1 || NumberOf(year, n) != s {
+		return 0, 0, &Error{Kind: Invalid, Field: "number", Label: "Number of a record", Value: clip(s),
+			Want: "a number such as 2026-00042"}
+	}
+	return year, n, nil
+}
 
 // MarshalSeal and UnmarshalSeal are the JSON of a seal, for the attachment.
 func MarshalSeal(s Seal) ([]byte, error) { return json.Marshal(s) }

@@ -97,6 +97,31 @@ func TestIssuedRoundTrip(t *testing.T) {
 	}
 }
 
+// A record names the newest entry of the audit log as it was prepared; one of
+// an earlier version names none, and its bytes stay as they were.
+func TestIssuedNamesTheLog(t *testing.T) {
+	i := issuedSample(t, "clear-combination-england")
+	before := canonical(t, i)
+	if bytes.Contains(before, []byte("audit_log")) {
+		t.Errorf("a record without an entry says %s", before)
+	}
+	old, err := records.DecodeIssued(before)
+	if err != nil || old.Log != nil || !bytes.Equal(canonical(t, old), before) {
+		t.Errorf("%v, %v", old.Log, err)
+	}
+	i.Log = &records.LogHead{Entry: 17, Hash: strings.Repeat("ab", 32)}
+	text := canonical(t, i)
+	want := append(bytes.TrimSuffix(bytes.Clone(before), []byte("}")),
+		`,"audit_log":{"entry":17,"hash":"`+strings.Repeat("ab", 32)+`"}}`...)
+	if !bytes.Equal(text, want) {
+		t.Errorf("got %s", text)
+	}
+	back, err := records.DecodeIssued(text)
+	if err != nil || back.Log == nil || *back.Log != *i.Log || !bytes.Equal(canonical(t, back), text) {
+		t.Errorf("read back: %+v, %v", back.Log, err)
+	}
+}
+
 // What the server keeps with a draft is no part of what is sealed.
 func TestCanonicalLeavesOutTheDraft(t *testing.T) {
 	i := issuedSample(t, "clear-combination-england")

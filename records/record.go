@@ -33,31 +33,6 @@ const (
 	Withdrawn   Stage = "withdrawn" // no longer in force, with the reason
 )
 
-// InstrumentKinds are what a section may ask for.
-var InstrumentKinds = []string{"gauge", "analyser", "thermometer", "leak detector", "other"}
-
-// Instrument is a measuring instrument as it was on the day.
-type Instrument struct {
-	ID             string `json:"id"`
-	Kind           string `json:"kind"`
-	Make           string `json:"make,omitempty"`
-	Model          string `json:"model,omitempty"`
-	Serial         string `json:"serial"`
-	CalibratedOn   Date   `json:"calibrated_on,omitzero"`
-	CalibrationDue Date   `json:"calibration_due,omitzero"`
-}
-
-// Name returns the instrument in one line.
-func (i Instrument) Name() string {
-	out := i.Kind
-	for _, s := range []string{i.Make, i.Model} {
-		if s != "" {
-			out += " " + s
-		}
-	}
-	return out + ", serial " + i.Serial
-}
-
 // Engineer is the person who took the readings, as on the day.
 type Engineer struct {
 	Name            string `json:"name"`
@@ -151,10 +126,10 @@ func (r *Record) Undeclare() {
 	}
 }
 
-// Progress returns how many of a section's shown fields have a value.
+// Progress returns how many of the fields that a section asks for have a value.
 func (r *Record) Progress(s *Section) (filled, shown int) {
 	for _, f := range s.Fields() {
-		if !r.Values.Shown(f) {
+		if !r.Values.Asked(f) {
 			continue
 		}
 		shown++

@@ -14,6 +14,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
 
+	"gaugebook/records/store"
 	"gaugebook/server/web"
 )
 
@@ -27,7 +28,7 @@ const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; 
 
 // newEcho returns an Echo with the middleware that every request passes, in
 // this order.
-func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
+func newEcho(s *Server, proxies []*net.IPNet, limit time.Duration) *echo.Echo {
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.Failed
@@ -51,11 +52,12 @@ func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 		}}),
 		middleware.SecureWithConfig(secure),
 		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: largestBody, Skipper: s.takesLong}),
-		middleware.ContextTimeoutWithConfig(middleware.ContextTimeoutConfig{Timeout: web.RequestTime,
+		middleware.ContextTimeoutWithConfig(middleware.ContextTimeoutConfig{Timeout: limit,
 			Skipper: s.takesLong}),
 		s.strangeProxy(proxies),
 		sameOrigin(),
 		s.readForm,
+		fromWhere,
 	)
 	return e
 }
@@ -197,4 +199,14 @@ func (s *Server) logged() echo.MiddlewareFunc {
 			return nil
 		},
 	})
+}
+
+// fromWhere has what a request changes logged with the address that it came
+// from.
+func fromWhere(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		r := c.Request()
+		c.SetRequest(r.WithContext(store.WithOrigin(r.Context(), store.Origin{Address: c.RealIP()})))
+		return next(c)
+	}
 }

@@ -7,6 +7,7 @@
 package server
 
 import (
+	"cmp"
 	"fmt"
 	"log/slog"
 	"net"
@@ -47,6 +48,8 @@ type Config struct {
 	// SignInPerMinute and VerifyPerMinute are how many attempts one address has;
 	// zero means ten and thirty.
 	SignInPerMinute, VerifyPerMinute int
+	// RequestTime bounds the work for one request; zero means web.RequestTime.
+	RequestTime time.Duration
 	// LoopbackHooks allows webhooks to addresses of this machine.
 	LoopbackHooks bool
 }
@@ -93,7 +96,7 @@ func New(cfg Config) (*Server, error) {
 		version: cfg.Version, secure: base.Scheme == "https", hsts: cfg.HSTS, open: map[string]bool{}, loopbackHooks: cfg.LoopbackHooks,
 		long: map[string]bool{}}
 	s.workers.Add(worker.Job{Name: "imports", Every: time.Minute, Wake: s.lists.Waiting(), Run: s.lists.Run})
-	s.echo = newEcho(s, cfg.TrustedProxies)
+	s.echo = newEcho(s, cfg.TrustedProxies, cmp.Or(cfg.RequestTime, web.RequestTime))
 	s.addRoutes()
 	return s, nil
 }

@@ -23,7 +23,10 @@ func (c *passwordCommand) Run(e *env) error {
 	if err != nil && line == "" {
 		return fmt.Errorf("no password on standard input: %w", err)
 	}
-	st, err := c.existing(e.ctx)
+	if c.fresh() {
+		return c.noRegister()
+	}
+	st, err := c.open(e.ctx, e.now)
 	if err != nil {
 		return err
 	}

@@ -60,6 +60,9 @@ func (c *serveCommand) Run(e *env) error {
 		return err
 	}
 	defer st.Close()
+	if err := st.FreeKeys(e.ctx); err != nil {
+		return err
+	}
 
 	listener, err := net.Listen("tcp", c.Listen)
 	if err != nil {
@@ -81,7 +84,8 @@ func (c *serveCommand) Run(e *env) error {
 	hooks := worker.NewWebhookSender(st, time.Now, cases.Today, log)
 	hooks.Loopback = c.Loopback
 	bounces := &worker.BounceFolder{Dir: c.bounces(), App: cases, Log: log, Now: time.Now}
-	workers.Add(mails.Job(), hooks.Job(), worker.NewReminderScheduler(cases, log).Job(), bounces.Job())
+	workers.Add(mails.Job(), hooks.Job(), worker.NewReminderScheduler(cases, log).Job(), bounces.Job(),
+		worker.LogSigner{App: cases}.Job())
 	fmt.Fprintf(e.stdout, "Gaugebook is at %s\n", base)
 
 	background, stop := context.WithCancel(context.WithoutCancel(e.ctx))

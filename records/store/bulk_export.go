@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"crypto/ed25519"
 	"database/sql"
 	"encoding/base64"
 	"encoding/json"
@@ -12,19 +13,31 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"gorm.io/gorm"
+
+	"gaugebook/records"
 )
 
 // Export writes the whole register as JSON lines, as it stood at one moment,
 // and returns how many. A row is in memory at a time. Passwords, keys, links
 // to customers, the audit log and the outbox are not in it.
 func (s Bulk) Export(ctx context.Context, w io.Writer) (n int, err error) {
+	return s.ExportSigned(ctx, w, time.Time{}, nil)
+}
+
+// ExportSigned is Export whose heading names the newest entry of the audit log,
+// which stays behind, signed with the firm's key; without a key it is left out.
+func (s Bulk) ExportSigned(ctx context.Context, w io.Writer, at time.Time, key ed25519.PrivateKey) (n int, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		x := &exporter{bulk: bulkOf(ctx, db), w: bufio.NewWriterSize(w, 64<<10)}
 		defer x.close()
 		x.begin("gaugebook register")
 		x.value("format", lineFormat)
+		if err := x.signed(db, at, key); err != nil {
+			return err
+		}
 		x.end()
 		for _, t := range lineTables {
 			if err := x.table(t); err != nil {
@@ -38,6 +51,19 @@ func (s Bulk) Export(ctx context.Context, w io.Writer) (n int, err error) {
 		return x.w.Flush()
 	})
 	return n, err
+}
+
+// signed writes the newest entry of the log.
+func (x *exporter) signed(db *gorm.DB, at time.Time, key ed25519.PrivateKey) error {
+	last, err := newestEntry(db)
+	if err != nil || key == nil || last.Seq == 0 {
+		return err
+	}
+	text, err := toJSON(records.SignHead(*last.head(), at, key))
+	if err != nil {
+		return err
+	}
+	return x.raw("audit_log", text)
 }
 
 // exporter writes lines. Errors of writing are kept by w until Flush.

@@ -71,7 +71,11 @@ func (a API) check(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	findings := rules.Evaluate(r, records.Facts{DropBands: bands})
+	limits, err := a.Store.Settings.OwnerLimits(c.Request().Context())
+	if err != nil {
+		return err
+	}
+	findings := rules.Evaluate(r, records.Facts{DropBands: bands, OwnerLimits: limits})
 	return reply(c, http.StatusOK, records.EvaluationOf(findings))
 }
 

@@ -11,9 +11,31 @@ import (
 	"gaugebook/records/store"
 )
 
-// passwordCost is what one check costs: 46 MiB, one pass. It is one of the
-// settings that the OWASP password storage cheat sheet names as a minimum.
-var passwordCost = &argon2id.Params{Memory: 46 * 1024, Iterations: 1, Parallelism: 1, SaltLength: 16, KeyLength: 32}
+// PasswordCost is what hashing a password costs. The zero value is the cost of
+// a real register: 46 MiB, one pass, one of the settings that the OWASP password
+// storage cheat sheet names as a minimum. Only tests, whose passwords protect
+// nothing, ask for another.
+type PasswordCost struct{ MemoryKiB uint32 }
+
+func (c PasswordCost) params() *argon2id.Params {
+	if c == (PasswordCost{}) {
+		c.MemoryKiB = 46 * 1024
+	}
+	return &argon2id.Params{Memory: c.MemoryKiB, Iterations: 1, Parallelism: 1, SaltLength: 16, KeyLength: 32}
+}
+
+// Hash returns the hash to store for a password. A password shorter than 12 or
+// longer than 200 characters is an Invalid error.
+func (c PasswordCost) Hash(password string) (string, error) {
+	if n := utf8.RuneCountInString(password); n < 12 || n > 200 || strings.TrimSpace(password) == "" {
+		return "", &records.Error{Kind: records.Invalid, Field: "password", Label: "Password",
+			Want: "12 to 200 characters; a few words are easier to remember than symbols"}
+	}
+	return argon2id.CreateHash(password, c.params())
+}
+
+// HashPassword is Hash at the cost of a real register.
+func HashPassword(password string) (string, error) { return PasswordCost{}.Hash(password) }
 
 // Accounts is signing in and changing passwords. It compares passwords two at
 // once at the most: each takes 46 MiB, and sign-ins must not use up the memory
@@ -21,14 +43,15 @@ var passwordCost = &argon2id.Params{Memory: 46 * 1024, Iterations: 1, Parallelis
 type Accounts struct {
 	app    *App
 	people store.People
+	cost   PasswordCost
 	slots  chan struct{}
 	dummy  string // for people who do not exist, so that they take as long
 }
 
 // NewAccounts returns the accounts of a register.
 func NewAccounts(a *App) (*Accounts, error) {
-	dummy, err := argon2id.CreateHash("nobody has this one", passwordCost)
-	return &Accounts{app: a, people: a.Store.People, slots: make(chan struct{}, 2), dummy: dummy}, err
+	dummy, err := a.Passwords.Hash("nobody has this one")
+	return &Accounts{app: a, people: a.Store.People, cost: a.Passwords, slots: make(chan struct{}, 2), dummy: dummy}, err
 }
 
 // SignIn returns the person of an e-mail address if the password is theirs and
@@ -125,14 +148,4 @@ func (a *Accounts) newPassword(ctx context.Context, p records.Person, password,
 		return "", refuse("again", "Repeat the new password", "the same password as above")
 	}
 	return a.app.PasswordOf(ctx, p, password)
-}
-
-// HashPassword returns the hash to store for a password. A password shorter
-// than 12 or longer than 200 characters is an Invalid error.
-func HashPassword(password string) (string, error) {
-	if n := utf8.RuneCountInString(password); n < 12 || n > 200 || strings.TrimSpace(password) == "" {
-		return "", &records.Error{Kind: records.Invalid, Field: "password", Label: "Password",
-			Want: "12 to 200 characters; a few words are easier to remember than symbols"}
-	}
-	return argon2id.CreateHash(password, passwordCost)
 }

@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"slices"
 	"strings"
 	"time"
 
@@ -24,9 +25,12 @@ func (a *App) Issue(ctx context.Context, who records.Person, id string, revision
 	if err := onlyEngineers(who, "a record is issued by the engineer who answers for it"); err != nil {
 		return store.IssuedRow{}, err
 	}
-	row, printed, err := a.Store.Records.Issue(ctx, who.Actor(), id, revision, store.Issuer{Plan: a.planFor(who),
-		Draw: func(p store.Plan) ([]byte, error) { return a.drawPlan(ctx, p) }, Post: a.post})
-	if err == nil && !printed {
+	by := store.Issuer{Plan: a.planFor(who), Post: a.post, Key: a.Key}
+	if !a.PrintLater {
+		by.Draw = func(p store.Plan) ([]byte, error) { return a.drawPlan(ctx, p) }
+	}
+	row, printed, err := a.Store.Records.Issue(ctx, who.Actor(), id, revision, by)
+	if err == nil && !printed && !a.PrintLater {
 		// The record stands, whatever becomes of this: a print that fails now is
 		// made when it is next asked for, and who asks is told why it fails.
 		_, _ = a.PDF(context.WithoutCancel(ctx), row.ID)
@@ -70,7 +74,8 @@ func answering(c *records.ConditionReport, fs []records.Finding) *records.Condit
 	kept := *c
 	kept.Entries = nil
 	for _, f := range open {
-		if e, ok := c.Entry(f.Rule); ok {
+		e, ok := c.Entry(f.Rule)
+		if ok && !slices.ContainsFunc(kept.Entries, func(k records.ConditionEntry) bool { return k.Rule == e.Rule }) {
 			kept.Entries = append(kept.Entries, e)
 		}
 	}
@@ -102,10 +107,12 @@ func (a *App) plan(who records.Person, on store.Basis) (store.Plan, error) {
 	if err := records.ReadyToIssue(findings, draft.Condition); err != nil {
 		return store.Plan{}, err
 	}
+	draft.Findings = findings
 	draft.Condition = answering(draft.Condition, findings)
 	issued := records.Issued{
 		Number: on.Number, IssuedAt: on.At, Record: draft, Findings: findings,
 		Standing: records.StandingOf(findings), Duties: due.ForIssue(draft, on.LandlordDeadline), Earlier: on.Visits,
+		Log:      on.Log,
 		IssuedBy: &by, AmendedBy: amender, TakenOverFrom: draft.TakenOverFrom,
 	}
 	canonical, err := issued.Canonical()

@@ -94,7 +94,7 @@ func (a *App) PasswordOf(ctx context.Context, p records.Person, password string)
 	if err != nil {
 		return "", err
 	}
-	hash, err := HashPassword(password)
+	hash, err := a.Passwords.Hash(password)
 	if err == nil && guessable(password, firm.Name, firm.Email, p.Name, p.Email) {
 		return "", &records.Error{Kind: records.Invalid, Field: "password", Label: "Password",
 			Msg:  "this is among the first that somebody would try",

@@ -17,8 +17,12 @@ func (a *App) Facts(ctx context.Context, r *records.Record) (records.Facts, erro
 	if err != nil {
 		return records.Facts{}, err
 	}
+	limits, err := a.Store.Settings.OwnerLimits(ctx)
+	if err != nil {
+		return records.Facts{}, err
+	}
 	earlier, err := a.Store.Records.Earlier(ctx, r.ApplianceID, r.Replaces)
-	return records.Facts{DropBands: bands, Earlier: earlier}, err
+	return records.Facts{DropBands: bands, OwnerLimits: limits, Earlier: earlier}, err
 }
 
 // Start opens a draft for a visit to an appliance. Kinds: NotFound, Invalid
