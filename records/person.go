@@ -2,6 +2,7 @@ package records
 
 import (
 	"net/mail"
+	"slices"
 	"strings"
 	"time"
 )
@@ -37,7 +38,8 @@ type Person struct {
 	Active          bool
 	// Key is what the key is called by which a program acts for them, "" where
 	// they act themselves. It is of the request, not of the account.
-	Key string
+	Key      string
+	KeyScope KeyScope
 	// SignIns is counted up when every open session is to end; a session
 	// holds while it knows the number.
 	SignIns int
@@ -54,6 +56,24 @@ func (p Person) Checked() (Person, error) {
 	}
 	oneOf(&c, "role", "Role", p.Role, Roles)
 	return p, c.err()
+}
+
+// KeyScope is how much a key lets its program do.
+type KeyScope string
+
+// The scopes; each includes those before it.
+const (
+	KeyReads  KeyScope = "read"  // look at what there is, check readings
+	KeyEnters KeyScope = "enter" // start records, enter readings, add to the register
+	KeyIssues KeyScope = "issue" // declare and issue in its holder's name
+)
+
+// KeyScopes lists them.
+var KeyScopes = []KeyScope{KeyReads, KeyEnters, KeyIssues}
+
+// Allows reports whether the scope includes another.
+func (s KeyScope) Allows(needed KeyScope) bool {
+	return slices.Index(KeyScopes, s) >= slices.Index(KeyScopes, needed)
 }
 
 // Actor is who does something, as the audit log names them.

@@ -70,7 +70,8 @@ func TestBadInput(t *testing.T) {
 		{"/people", servertest.FormWith(person, "role", "boss"), []string{"one of owner, office, engineer"}},
 		{"/people", servertest.FormWith(person, "password", "short"), []string{"12 to 200 characters"}},
 		{"/people", servertest.FormWith(person, "competence_until", "soon"), []string{"YYYY-MM-DD"}},
-		{"/people/" + site.People[records.RoleOffice].ID + "/keys", servertest.Form("label", ""),
+		{"/people/" + site.People[records.RoleOffice].ID + "/keys", servertest.Form("label", "", "days", "90",
+			"scope", "read"),
 			[]string{"What it is for"}},
 		{"/people/" + site.People[records.RoleOffice].ID, servertest.FormWith(person, "name", "", "active", "active"),
 			[]string{"Name"}},
@@ -163,7 +164,8 @@ func TestGoodForms(t *testing.T) {
 	to("/firm", servertest.Form("name", "Tweddle Heating", "phone", "01632 960 111"))
 	owner.Expect("/firm", 200, []string{`value="Tweddle Heating"`}, nil)
 
-	p := owner.Post("/people/"+site.People[records.RoleEngineer].ID+"/keys", servertest.Form("label", "the van"))
+	p := owner.Post("/people/"+site.People[records.RoleEngineer].ID+"/keys", servertest.Form("label", "the van",
+		"scope", "enter", "days", "90"))
 	if p.Status != 200 || !strings.Contains(p.Body, "gbk_") {
 		t.Errorf("key: status %d", p.Status)
 	}

@@ -103,7 +103,8 @@ func TestEveryPageIsShown(t *testing.T) {
 		"drop-bands": owner.Get("/drop-bands"), "limits": owner.Get("/limits"), "messages": owner.Get("/messages"),
 		"customer-ended": guest.Get("/r/none"), "message": owner.Get("/messages/" + firstMessage(t, site)),
 		"overview": owner.Get("/overview"), "roles": owner.Get("/roles"), "join": guest.Get("/join/" + invite.Token),
-		"log": owner.Get("/log"), "webhooks": owner.Get("/webhooks"), "webhooks-told": owner.Get("/webhooks/" + hook.ID),
+		"account": owner.Get("/account"),
+		"log":     owner.Get("/log"), "webhooks": owner.Get("/webhooks"), "webhooks-told": owner.Get("/webhooks/" + hook.ID),
 	}
 	maps.Copy(shown, chasePages(t, site))
 	for _, r := range rules.All() {

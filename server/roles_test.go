@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"gaugebook/records"
+	"gaugebook/records/store"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
 )
@@ -49,7 +50,8 @@ func TestRolesPageIsWhatHappens(t *testing.T) {
 	clients := map[records.Role]*servertest.Client{}
 	for _, role := range records.Roles {
 		clients[role] = site.As(role)
-		k, err := site.Store.People.NewKey(t.Context(), records.Actor{Name: "test"}, site.People[role].ID, "test")
+		k, err := site.Store.People.NewKey(t.Context(), site.People[role].Actor(), site.People[role].ID, "test",
+			store.KeyTerms{Scope: records.KeyIssues})
 		if err != nil {
 			t.Fatal(err)
 		}

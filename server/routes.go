@@ -23,6 +23,12 @@ func long(r web.Route) web.Route {
 	return r
 }
 
+// fresh marks a route that hands the register over: it wants the password again.
+func fresh(r web.Route) web.Route {
+	r.Fresh = true
+	return r
+}
+
 // routes is every page of the server: where it is, who may use it, and what
 // answers. The API has a table of its own.
 func (s *Server) routes() []web.Route {
@@ -31,6 +37,9 @@ func (s *Server) routes() []web.Route {
 		signIn   = account.SignIn{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
 		join     = account.Join{Kit: k, Accounts: s.accounts, Attempts: s.checks}
 		password = account.Password{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		own      = account.Own{Kit: k}
+		confirm  = account.Confirm{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		forgot   = account.Forgotten{Kit: k, Attempts: s.signIns}
 		home     = account.Home{Kit: k}
 		calendar = account.Calendars{Kit: k}
 
@@ -64,7 +73,7 @@ func (s *Server) routes() []web.Route {
 		log       = owner.Log{Kit: k}
 		limits    = owner.Limits{Kit: k}
 
-		own    = customer.Record{Kit: k}
+		theirs = customer.Record{Kit: k}
 		stop   = customer.Stop{Kit: k}
 		verify = customer.Verify{Kit: k, Checks: s.checks}
 		rules  = customer.Rules{Kit: k}
@@ -117,7 +126,13 @@ func (s *Server) routes() []web.Route {
 		web.May(web.SignedIn, "change their own password, and see this page",
 			web.Get("/password", password.Form),
 			web.Post("/password", password.Save),
+			web.Get("/account", own.Show),
+			web.Get("/confirm", confirm.Form),
+			web.Post("/confirm", confirm.Submit),
 			web.Get("/roles", roles.Show)),
+		web.May(web.SignedIn, "make and end keys with which programs act for them",
+			fresh(web.Post("/account/keys", own.AddKey)),
+			web.Post("/account/keys/:key/end", own.EndKey)),
 		web.May(web.Engineers, "start a record, enter readings and photos, and discard a draft",
 			web.Post("/appliances/:id/records", appliance.Start),
 			web.Post("/records/:id/date", record.SaveDate),
@@ -141,7 +156,7 @@ func (s *Server) routes() []web.Route {
 			web.Get("/overview", overview.Show),
 			web.Get("/register", register.Show),
 			web.Get("/register/print.pdf", register.PDF),
-			long(web.Get("/register/export", register.Export))),
+			fresh(long(web.Get("/register/export", register.Export)))),
 		web.May(web.Office, "import a list of addresses and appliances",
 			web.Get("/import", imports.Show),
 			long(web.Post("/import", imports.Upload)),
@@ -197,15 +212,15 @@ func (s *Server) routes() []web.Route {
 			web.Get("/firm/logo/:sum", firm.Logo)),
 		web.May(web.Owners,
 			"add people, change their role or close their account, and send them a link to set a password",
-			web.Get("/people", people.List),
-			web.Post("/people", people.Add),
-			web.Get("/people/:id", people.Edit),
-			web.Post("/people/:id", people.Save),
-			web.Post("/people/:id/invite", people.Invite),
-			web.Post("/people/:id/invite/revoke", people.RevokeInvite)),
+			fresh(web.Get("/people", people.List)),
+			fresh(web.Post("/people", people.Add)),
+			fresh(web.Get("/people/:id", people.Edit)),
+			fresh(web.Post("/people/:id", people.Save)),
+			fresh(web.Post("/people/:id/invite", people.Invite)),
+			fresh(web.Post("/people/:id/invite/revoke", people.RevokeInvite))),
 		web.May(web.Owners, "make keys for programs, and end them",
-			web.Post("/people/:id/keys", people.AddKey),
-			web.Post("/people/:id/keys/:key/end", people.EndKey)),
+			fresh(web.Post("/people/:id/keys", people.AddKey)),
+			fresh(web.Post("/people/:id/keys/:key/end", people.EndKey))),
 		web.May(web.Owners, "read the log of who did what",
 			web.Get("/log", log.Show)),
 		web.May(web.Owners, "decide when reminders are due, what they say, and whether they are sent automatically",
@@ -219,19 +234,19 @@ func (s *Server) routes() []web.Route {
 			web.Post("/limits", limits.Save),
 			web.Post("/limits/remove", limits.Remove)),
 		web.May(web.Owners, "have another program told what happens to records and duties (webhooks)",
-			web.Get("/webhooks", webhooks.List),
-			web.Post("/webhooks", webhooks.Add),
+			fresh(web.Get("/webhooks", webhooks.List)),
+			fresh(web.Post("/webhooks", webhooks.Add)),
 			web.Get("/webhooks/:id", webhooks.Show),
-			web.Post("/webhooks/:id/end", webhooks.End),
-			web.Post("/webhooks/:id/deliveries/:delivery/resend", webhooks.Resend)),
+			fresh(web.Post("/webhooks/:id/end", webhooks.End)),
+			fresh(web.Post("/webhooks/:id/deliveries/:delivery/resend", webhooks.Resend))),
 		web.May(web.Open,
 			"read their record, and earlier ones for the same address, with the private link that they were sent",
-			web.Get("/r/:token", own.Show),
-			web.Get("/r/:token/record.pdf", own.PDF),
-			web.Get("/r/:token/records/:number", own.Other)),
+			web.Get("/r/:token", theirs.Show),
+			web.Get("/r/:token/record.pdf", theirs.PDF),
+			web.Get("/r/:token/records/:number", theirs.Other)),
 		web.May(web.Open, "ask for a visit, or for their details to be changed, with the same link",
-			web.Post("/r/:token/visit", own.AskVisit),
-			web.Post("/r/:token/contact", own.AskContact)),
+			web.Post("/r/:token/visit", theirs.AskVisit),
+			web.Post("/r/:token/contact", theirs.AskContact)),
 		web.May(web.Open, "stop reminders with the link in one",
 			web.Get("/stop/:token", stop.Show),
 			web.Post("/stop/:token", stop.Confirm)),
@@ -250,7 +265,10 @@ func (s *Server) routes() []web.Route {
 			web.Post("/sign-in", signIn.Submit),
 			web.Post("/sign-out", signIn.End),
 			web.Get("/join/:token", join.Form),
-			web.Post("/join/:token", join.Accept)),
+			web.Post("/join/:token", join.Accept),
+			web.Get("/forgotten", forgot.Form),
+			web.Post("/forgotten", forgot.Send),
+			web.Get("/forgotten/sent", forgot.Sent)),
 	)
 }
 
@@ -265,7 +283,11 @@ func (s *Server) addRoutes() {
 	for _, r := range s.routes() {
 		s.long[r.Method+" "+r.Path] = r.Long
 		s.open[r.Method+" "+r.Path] = r.Access == web.Open || r.Access == web.Everyone
-		s.echo.Add(r.Method, r.Path, s.Guard(r.Access, r.Handle))
+		handle := r.Handle
+		if r.Fresh {
+			handle = s.Kit.Fresh(handle)
+		}
+		s.echo.Add(r.Method, r.Path, s.Guard(r.Access, handle))
 	}
 	for _, r := range s.programs().Routes() {
 		s.echo.Add(r.Method, r.Path, s.programs().ByKey(r.Access, r.Handle))

@@ -90,8 +90,7 @@ func (c *ownerCommand) Run(e *env) error {
 	if err != nil && line == "" {
 		return fmt.Errorf("no password on standard input: %w", err)
 	}
-	hash, err := app.HashPassword(strings.TrimRight(line, "\r\n"))
-	if err != nil {
+	if _, err := app.HashPassword(strings.TrimRight(line, "\r\n")); err != nil { // before a register is made
 		return err
 	}
 	if _, err := c.key(c.fresh()); err != nil {
@@ -102,6 +101,11 @@ func (c *ownerCommand) Run(e *env) error {
 		return err
 	}
 	defer st.Close()
+	hash, err := (&app.App{Store: st}).PasswordOf(e.ctx, records.Person{Name: c.Name, Email: c.Email},
+		strings.TrimRight(line, "\r\n"))
+	if err != nil {
+		return err
+	}
 	p, err := c.owner(e, st, hash)
 	if err != nil {
 		return err

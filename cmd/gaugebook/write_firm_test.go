@@ -36,10 +36,10 @@ func (m *maker) enterFirm() {
 	owner.get("/people").form(osmund + "/invite").press().was(http.StatusOK)
 	owner.get("/people").form(osmund + "/invite/revoke").press().was(http.StatusOK)
 	for _, who := range []string{"owner", "junia", "osmund"} {
-		m.keys[who] = keyed{m.visitor(m.t), newAPIKey(owner, m.people[who], "register of "+who)}
+		m.keys[who] = keyed{m.visitor(m.t), newAPIKey(m.as(who), "register of "+who)}
 		m.want.Keys = append(m.want.Keys, keptKey{Email: m.person(who).Email, Token: m.keys[who].key})
 	}
-	lost := newAPIKey(owner, junia, "lost telephone")
+	lost := newAPIKey(m.as("junia"), "lost telephone")
 	m.want.Keys = append(m.want.Keys, keptKey{Email: m.person("junia").Email, Token: lost, Ended: true})
 	owner.get(junia).formBeside("/end", "lost telephone").press().was(http.StatusOK)
 	m.shows("person", strings.TrimPrefix(junia, "/people/"), "owner", "register of junia", "lost telephone")

@@ -302,14 +302,15 @@ func (k keyed) issue(r gotRecord) gotRecord {
 	return k.record(r.ID)
 }
 
-// newAPIKey makes a key for a person, on whose page the owner stands.
-func newAPIKey(owner *visitor, person, label string) string {
-	owner.tb.Helper()
-	p := owner.get(person).fill(person+"/keys", fields{"label": label}).press().was(http.StatusOK)
+// newAPIKey makes somebody a key for a program that issues records.
+func newAPIKey(holder *visitor, label string) string {
+	holder.tb.Helper()
+	p := holder.get("/account").fill("/account/keys", fields{"label": label, "scope": "issue"}).press().
+		was(http.StatusOK)
 	_, rest, _ := strings.Cut(p.words(), fmt.Sprintf("The key for %s: ", label))
 	key, _, _ := strings.Cut(rest, " ")
 	if len(key) < 20 {
-		owner.tb.Fatalf("the key is %q", key)
+		holder.tb.Fatalf("the key is %q", key)
 	}
 	return key
 }

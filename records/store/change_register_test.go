@@ -68,6 +68,9 @@ var peopleChanges = []change{
 	{"key", func(ctx context.Context, w *world) error {
 		return errOf(w.People.NewKey(ctx, by, w.engineer.ID, "tablet"))
 	}, "key made", ""},
+	{"key used", func(ctx context.Context, w *world) error {
+		return errOf(w.People.ByKey(ctx, w.key.Token))
+	}, "", ""},
 	{"key revoked", func(ctx context.Context, w *world) error {
 		return w.People.RevokeKey(ctx, by, w.engineer.ID, w.key.ID)
 	}, "key revoked", ""},

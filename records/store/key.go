@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -25,25 +26,43 @@ type Key struct {
 	PersonID  string
 	Label     string // what it was made for
 	Token     string // set only where the key is made; the store keeps its hash
+	Scope     records.KeyScope
 	CreatedAt time.Time
+	ExpiresAt time.Time // zero: never
+	LastUsed  time.Time // to the hour; zero: never
 	RevokedAt time.Time // zero while it holds
 }
 
+// KeyTerms are what a key is good for: so much, for so long; 0 is for ever.
+type KeyTerms struct {
+	Scope records.KeyScope
+	Life  time.Duration
+}
+
+// Ended reports whether a key works no longer.
+func (k Key) Ended(now time.Time) bool {
+	return !k.RevokedAt.IsZero() || !k.ExpiresAt.IsZero() && !now.Before(k.ExpiresAt)
+}
+
 type keyRow struct {
-	N         int64 `gorm:"primaryKey"`
-	ID        string
-	PersonID  string
-	Label     string
-	TokenHash string
-	CreatedAt string
-	RevokedAt string
+	N          int64 `gorm:"primaryKey"`
+	ID         string
+	PersonID   string
+	Label      string
+	TokenHash  string
+	CreatedAt  string
+	RevokedAt  string
+	Scope      string
+	ExpiresAt  string
+	LastUsedAt string
 }
 
 func (keyRow) TableName() string { return "keys" }
 
 func (r keyRow) key() Key {
 	return Key{ID: r.ID, PersonID: r.PersonID, Label: r.Label, CreatedAt: instant(r.CreatedAt),
-		RevokedAt: instant(r.RevokedAt)}
+		RevokedAt: instant(r.RevokedAt), Scope: records.KeyScope(r.Scope), ExpiresAt: instant(r.ExpiresAt),
+		LastUsed: instant(r.LastUsedAt)}
 }
 
 // hashKey needs no salt and no slow hash: a key has 130 random bits, which
@@ -54,10 +73,23 @@ func hashKey(token string) string {
 }
 
 // NewKey makes a key for a person and returns it with its token, which is
-// shown only once. Errors: Invalid without a label; NotFound; Conflict when the
-// person has MostKeys in use.
-func (s People) NewKey(ctx context.Context, actor records.Actor, personID, label string) (Key, error) {
+// shown only once. Without terms it enters readings and never expires. Errors:
+// Invalid without a label, and for an issuing key that somebody else makes;
+// NotFound; Conflict when the person has MostKeys in use.
+func (s People) NewKey(ctx context.Context, actor records.Actor, personID, label string, terms ...KeyTerms) (Key,
+	error) {
+	good := KeyTerms{Scope: records.KeyEnters}
+	if len(terms) > 0 {
+		good = terms[0]
+	}
 	var errs records.Errors
+	if !slices.Contains(records.KeyScopes, good.Scope) {
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "scope", Label: "What it may do",
+			Value: clip(string(good.Scope)), Want: "read, enter or issue"})
+	} else if good.Scope == records.KeyIssues && actor.ID != personID {
+		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "scope", Label: "What it may do",
+			Msg: "a key that issues records is made by its holder alone, under Your sign-in"})
+	}
 	if label = line(&errs, "label", "What it is for", label, 1, 60); len(errs) > 0 {
 		return Key{}, errs
 	}
@@ -76,11 +108,15 @@ func (s People) NewKey(ctx context.Context, actor records.Actor, personID, label
 		if used >= MostKeys {
 			return records.Fail(records.Conflict, fmt.Sprintf("there are %d keys in use: revoke one first", used))
 		}
-		row = keyRow{ID: t.newID(), PersonID: personID, Label: label, TokenHash: hashKey(token), CreatedAt: stamp(t.at)}
+		row = keyRow{ID: t.newID(), PersonID: personID, Label: label, TokenHash: hashKey(token), CreatedAt: stamp(t.at),
+			Scope: string(good.Scope)}
+		if good.Life > 0 {
+			row.ExpiresAt = stamp(t.at.Add(good.Life))
+		}
 		if err := t.Create(&row).Error; err != nil {
 			return err
 		}
-		return t.log("key made", row.ID, detail{"person": personID, "label": label})
+		return t.log("key made", row.ID, detail{"person": personID, "label": label, "scope": good.Scope})
 	})
 	if err != nil {
 		return Key{}, err
@@ -90,15 +126,25 @@ func (s People) NewKey(ctx context.Context, actor records.Actor, personID, label
 	return k, nil
 }
 
-// ByKey returns whose key it is, active or not, with the name of the key. Errors: NotFound, also
+// usedEvery is how often the use of a key is written down.
+const usedEvery = time.Hour
+
+// ByKey returns whose key it is, active or not, with the name and scope of
+// the key, and notes that it was used. Errors: NotFound, also
 // for a key that has been revoked.
 func (s People) ByKey(ctx context.Context, token string) (records.Person, error) {
 	var row struct {
-		Person personRow `gorm:"embedded"`
-		Label  string
+		Person     personRow `gorm:"embedded"`
+		Label      string
+		Scope      string
+		LastUsedAt string
+		KeyN       int64
 	}
+	now := s.opt.Now()
 	res := s.read(ctx).Table("people p").Joins("JOIN keys k ON k.person_id = p.id").
-		Select(peopleTable.list("p")+", k.label").Where("k.token_hash = ? AND k.revoked_at = ''", hashKey(token)).
+		Select(peopleTable.list("p")+", k.label, k.scope, k.last_used_at, k.n AS key_n").
+		Where("k.token_hash = ? AND k.revoked_at = '' AND (k.expires_at = '' OR k.expires_at > ?)", hashKey(token),
+			stamp(now)).
 		Limit(1).Find(&row)
 	err := res.Error
 	if err == nil && res.RowsAffected == 0 {
@@ -108,8 +154,13 @@ func (s People) ByKey(ctx context.Context, token string) (records.Person, error)
 		return records.Person{}, explain(err)
 	}
 	p := row.Person.person()
-	p.Key = row.Label
-	return p, nil
+	p.Key, p.KeyScope = row.Label, records.KeyScope(row.Scope)
+	if now.Sub(instant(row.LastUsedAt)) < usedEvery {
+		return p, nil
+	}
+	return p, s.write(ctx, p.Actor(), func(t *tx) error {
+		return t.Model(&keyRow{}).Where("n = ?", row.KeyN).Update("last_used_at", stamp(t.at)).Error
+	})
 }
 
 // Keys returns a person's keys without their tokens, those in use first, the

@@ -6,6 +6,7 @@ import "gaugebook/templates"
 
 // Pages is the data of each of them.
 var Pages = templates.Types{
+	"account":  ownPage{},
 	"calendar": calendarPage{},
 	"home":     homePage{},
 	"join":     joinPage{},

@@ -39,7 +39,7 @@ func (a API) Routes() []web.Route {
 		web.May(web.Open, "have a program check whether a record is genuine, with its number and code",
 			web.Get("/api/v1/verify/:number/:code", a.verify)),
 		web.May(web.SignedIn,
-			"let a program read the register, add to it and check readings, with a key that the owner makes for them",
+			"let a program read the register, add to it and check readings, with a key of theirs",
 			web.Post("/api/v1/check", a.check),
 			web.Get("/api/v1/properties", a.properties),
 			web.Post("/api/v1/properties", a.addProperty),
@@ -51,7 +51,7 @@ func (a API) Routes() []web.Route {
 			web.Get("/api/v1/records/:id/findings", a.findings),
 			web.Get("/api/v1/records/:id/pdf", a.pdf)),
 		web.May(web.Engineers,
-			"let a program start, fill in and issue records, with a key that the owner makes for them",
+			"let a program start, fill in and issue records, with a key that they make for it",
 			web.Post("/api/v1/records", a.start),
 			web.Patch("/api/v1/records/:id", a.save),
 			web.Post("/api/v1/records/:id/issue", a.issue)),
@@ -82,6 +82,10 @@ func (a API) ByKey(who web.Access, next echo.HandlerFunc) echo.HandlerFunc {
 		if !who.Allows(p.Role) {
 			return records.Fail(records.Forbidden, "the holder of this key is "+string(p.Role)+" and may not do that")
 		}
+		if needed := scopeOf(c.Request().Method, c.Path()); !p.KeyScope.Allows(needed) {
+			return records.Fail(records.Forbidden, "this key may "+string(p.KeyScope)+", and that needs one that may "+
+				string(needed))
+		}
 		id, err := a.Store.People.KeyID(c.Request().Context(), key)
 		if err != nil {
 			return err
@@ -93,6 +97,17 @@ func (a API) ByKey(who web.Access, next echo.HandlerFunc) echo.HandlerFunc {
 		c.SetRequest(c.Request().WithContext(store.WithOrigin(ctx, from)))
 		return next(c)
 	}
+}
+
+// scopeOf is what a key must be good for to call a route.
+func scopeOf(method, path string) records.KeyScope {
+	switch {
+	case strings.HasSuffix(path, "/issue"):
+		return records.KeyIssues
+	case method == http.MethodGet || path == "/api/v1/check":
+		return records.KeyReads
+	}
+	return records.KeyEnters
 }
 
 // encoded writes JSON without the escaping meant for HTML, so that a finding

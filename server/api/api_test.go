@@ -20,7 +20,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/rules"
-	"gaugebook/records/store/storetest"
+	"gaugebook/records/store"
 	"gaugebook/server/api"
 	"gaugebook/server/api/apitest"
 	"gaugebook/server/servertest"
@@ -55,7 +55,8 @@ func startAPI(t *testing.T) caller {
 // key makes a key for the person of a role.
 func (a caller) key(role records.Role) string {
 	a.t.Helper()
-	k, err := a.site.Store.People.NewKey(context.Background(), storetest.Actor, a.site.People[role].ID, "test")
+	k, err := a.site.Store.People.NewKey(context.Background(), a.site.People[role].Actor(),
+		a.site.People[role].ID, "test", store.KeyTerms{Scope: records.KeyIssues})
 	if err != nil {
 		a.t.Fatal(err)
 	}

@@ -12,7 +12,7 @@ import (
 	"testing"
 
 	"gaugebook/records"
-	"gaugebook/records/store/storetest"
+	"gaugebook/records/store"
 	"gaugebook/server"
 	"gaugebook/server/servertest"
 )
@@ -27,8 +27,8 @@ func FuzzAPI(f *testing.F) {
 		f.Fatal(err)
 	}
 	site := servertest.Start(f, func(c *server.Config) { c.Log = slog.New(slog.DiscardHandler) })
-	key, err := site.Store.People.NewKey(context.Background(), storetest.Actor, site.People[records.RoleEngineer].ID,
-		"fuzz")
+	key, err := site.Store.People.NewKey(context.Background(), site.People[records.RoleEngineer].Actor(),
+		site.People[records.RoleEngineer].ID, "fuzz", store.KeyTerms{Scope: records.KeyIssues})
 	if err != nil {
 		f.Fatal(err)
 	}

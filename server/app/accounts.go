@@ -70,7 +70,7 @@ func (a *Accounts) SignIn(ctx context.Context, email, password string) (p record
 // one forgotten. Kinds: NotFound for a link that does not work; Invalid.
 func (a *Accounts) Join(ctx context.Context, token string, p records.Person, password, again string) (records.Person,
 	error) {
-	hash, err := a.newPassword(p, password, again)
+	hash, err := a.newPassword(ctx, p, password, again)
 	if err != nil {
 		return p, err
 	}
@@ -85,6 +85,11 @@ func (a *Accounts) Join(ctx context.Context, token string, p records.Person, pas
 	return p, err
 }
 
+// Confirms reports whether the password is the person's.
+func (a *Accounts) Confirms(ctx context.Context, p records.Person, password string) (bool, error) {
+	return a.matches(ctx, password, p.PasswordHash)
+}
+
 // ChangePassword changes one's own password and returns the person as they are
 // then: their other sessions have ended. Kinds: Invalid.
 func (a *Accounts) ChangePassword(ctx context.Context, p records.Person, present, password,
@@ -97,7 +102,7 @@ func (a *Accounts) ChangePassword(ctx context.Context, p records.Person, present
 		return p, &records.Error{Kind: records.Invalid, Field: "present", Label: "Current password",
 			Msg: "this is not your current password"}
 	}
-	hash, err := a.newPassword(p, password, again)
+	hash, err := a.newPassword(ctx, p, password, again)
 	if err != nil {
 		return p, err
 	}
@@ -131,7 +136,8 @@ func (a *Accounts) matches(ctx context.Context, password, hash string) (bool, er
 
 // newPassword hashes a password that was typed twice, if it will do for the
 // person.
-func (a *Accounts) newPassword(p records.Person, password, again string) (string, error) {
+func (a *Accounts) newPassword(ctx context.Context, p records.Person, password,
+	again string) (string, error) {
 	refuse := func(field, label, want string) error {
 		return &records.Error{Kind: records.Invalid, Field: field, Label: label, Want: want}
 	}
@@ -141,5 +147,5 @@ func (a *Accounts) newPassword(p records.Person, password, again string) (string
 	if again != password {
 		return "", refuse("again", "Repeat the new password", "the same password as above")
 	}
-	return a.cost.Hash(password)
+	return a.app.PasswordOf(ctx, p, password)
 }

@@ -37,9 +37,9 @@ func TestOnlyThePersonNamedIssues(t *testing.T) {
 	site := servertest.Start(t)
 	maud, rhona := site.People[records.RoleEngineer], site.People[records.RoleOwner]
 	r := site.Full()
-	refusedTo(t, site, rhona, r, "only Maud Tweddle can declare")
+	refusedTo(t, site, rhona, r, "only Tamsin Oakhurst can declare")
 	site.As(records.RoleOwner).Expect("/records/"+r.ID+"/review", 200,
-		[]string{"These readings are Maud Tweddle’s", "Take the record over"}, []string{"Issue the record</button>"})
+		[]string{"These readings are Tamsin Oakhurst’s", "Take the record over"}, []string{"Issue the record</button>"})
 
 	p := site.As(records.RoleOwner).Post("/records/"+r.ID+"/take-over", servertest.Form("revision", "2"))
 	if p.Status != 303 {
@@ -68,7 +68,7 @@ func TestOnlyThePersonNamedIssues(t *testing.T) {
 			i.Record.Engineer)
 	}
 	servertest.Says(t, site.As(records.RoleOffice).Get("/records/"+row.ID+"/pdf").Words(t),
-		"Declared and issued by Rhona Tweddle", "account "+rhona.ID, "Taken over from Maud Tweddle")
+		"Declared and issued by Rhona Tweddle", "account "+rhona.ID, "Taken over from Tamsin Oakhurst")
 }
 
 // What somebody else changes, they declare for nobody.
@@ -101,7 +101,7 @@ func TestIssuersOwnLicenceAndCompetence(t *testing.T) {
 	left.Active = false
 	change(left)
 	refusedTo(t, site, maud, r, "account is closed")
-	refusedTo(t, site, rhona, r, "only Maud Tweddle")
+	refusedTo(t, site, rhona, r, "only Tamsin Oakhurst")
 	left.Active, left.CompetenceUntil = true, records.MustDate("2026-10-31")
 	change(left)
 	refusedTo(t, site, maud, r, "competence expired")
@@ -139,5 +139,5 @@ func TestAmendmentNamesWhoAmended(t *testing.T) {
 		t.Errorf("sealed: engineer %s, amended by %+v", i.Record.Engineer.Name, i.AmendedBy)
 	}
 	servertest.Says(t, site.As(records.RoleOffice).Get("/records/"+row.ID+"/pdf").Words(t),
-		"Engineer Maud Tweddle", "Amended by Rhona Tweddle")
+		"Engineer Tamsin Oakhurst", "Amended by Rhona Tweddle")
 }

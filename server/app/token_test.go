@@ -160,15 +160,15 @@ func TestHolderIsToldOfChanges(t *testing.T) {
 	if len(told) != 3 {
 		t.Fatalf("told %q", told)
 	}
-	for i, want := range []string{"elsewhere@tweddle.example: Dear Maud Tweddle, The address that you sign in with was " +
+	for i, want := range []string{"elsewhere@tweddle.example: Dear Tamsin Oakhurst, The address that you sign in with was " +
 		"changed from engineer@tweddle.example to elsewhere@tweddle.example for Gaugebook",
-		"engineer@tweddle.example: Dear Maud Tweddle, The address that you sign in with",
-		"engineer@tweddle.example: Dear Maud Tweddle, Your password was changed for Gaugebook"} {
+		"engineer@tweddle.example: Dear Tamsin Oakhurst, The address that you sign in with",
+		"engineer@tweddle.example: Dear Tamsin Oakhurst, Your password was changed for Gaugebook"} {
 		if !strings.HasPrefix(told[i], want) {
 			t.Errorf("told %q, not %q", told[i], want)
 		}
 	}
-	if !strings.Contains(told[0], ", by Rhona Tweddle.") || strings.Contains(told[2], ", by Maud") {
+	if !strings.Contains(told[0], ", by Rhona Tweddle.") || strings.Contains(told[2], ", by Tamsin") {
 		t.Errorf("by whom: %q", told)
 	}
 }

@@ -90,10 +90,14 @@ func (pe People) Add(c echo.Context) error {
 	return pe.SaveForm(c, web.SavedForm{
 		Form: func() (web.Form, error) { return newPersonForm(), nil },
 		Save: func(v url.Values) (string, error) {
-			p, err := pe.personOf(v, true)
+			p, err := personOf(v)
+			if password := v.Get("password"); err == nil && password != "" {
+				p.PasswordHash, err = pe.App.PasswordOf(c.Request().Context(), p, password)
+			}
 			if err != nil {
 				return "", err
 			}
+			p.Active = true
 			if p, err = pe.Store.People.Create(c.Request().Context(), web.ActorOf(c), p); err != nil {
 				return "", err
 			}
@@ -111,18 +115,12 @@ func (pe People) Add(c echo.Context) error {
 	})
 }
 
-// personOf reads a person; only a new one may be given a password.
-func (pe People) personOf(v url.Values, isNew bool) (records.Person, error) {
+func personOf(v url.Values) (records.Person, error) {
 	p := records.Person{Name: v.Get("name"), Email: v.Get("email"), Role: records.Role(v.Get("role")),
 		Licence: v.Get("licence"),
-		Active:  isNew || v.Get("active") == "active"}
+		Active:  v.Get("active") == "active"}
 	var err error
-	if p.CompetenceUntil, err = web.DateOf(v, "competence_until", "Competence valid until"); err != nil {
-		return p, err
-	}
-	if password := v.Get("password"); isNew && password != "" {
-		p.PasswordHash, err = pe.App.Passwords.Hash(password)
-	}
+	p.CompetenceUntil, err = web.DateOf(v, "competence_until", "Competence valid until")
 	return p, err
 }
 
@@ -143,7 +141,7 @@ func (pe People) Save(c echo.Context) error {
 	return pe.SaveForm(c, web.SavedForm{
 		Form: func() (web.Form, error) { return personForm("/people/"+id, "Save", records.Person{}, false), nil },
 		Save: func(v url.Values) (string, error) {
-			p, err := pe.personOf(v, false)
+			p, err := personOf(v)
 			p.ID = id
 			if err == nil {
 				_, err = pe.App.ChangePerson(ctx, web.ActorOf(c), p)

@@ -13,48 +13,34 @@ import (
 // them.
 type personPage struct {
 	web.Base
-	Person   records.Person
-	Form     web.Form
-	Keys     []keyLine
-	NewKey   string // shown once, after it was made
-	KeyLabel string
-	KeyError string
-}
-
-type keyLine struct {
-	ID, Label, Made, Revoked string
+	Person records.Person
+	Form   web.Form
+	Keys   web.KeysView
 }
 
 // shownKey is what the keys part of the page shows after a form.
 type shownKey struct{ made, label, refused string }
 
 func (pe People) showOne(c echo.Context, status int, p records.Person, form web.Form, k shownKey) error {
-	keys, err := pe.Store.People.Keys(c.Request().Context(), p.ID)
+	keys, err := pe.KeysOf(c.Request().Context(), p, false, "/people/"+p.ID+"/keys")
 	if err != nil {
 		return err
 	}
-	data := personPage{Base: pe.Base(c, p.Name), Person: p, Form: form, NewKey: k.made, KeyLabel: k.label,
-		KeyError: k.refused}
-	for _, key := range keys {
-		data.Keys = append(data.Keys, keyLine{ID: key.ID, Label: key.Label, Made: pe.Clock(key.CreatedAt),
-			Revoked: pe.Clock(key.RevokedAt)})
-	}
-	return pe.Page(c, status, "person", data)
+	keys.Made, keys.Label, keys.Error = k.made, k.label, k.refused
+	return pe.Page(c, status, "person", personPage{Base: pe.Base(c, p.Name), Person: p, Form: form, Keys: keys})
 }
 
 // AddKey makes a key for a program. It is shown in the answer itself: only
 // its hash is stored, so no later page can show it.
 func (pe People) AddKey(c echo.Context) error {
-	ctx := c.Request().Context()
-	p, err := pe.Store.People.ByID(ctx, c.Param("id"))
+	p, err := pe.Store.People.ByID(c.Request().Context(), c.Param("id"))
 	if err != nil {
 		return err
 	}
 	form := personForm("/people/"+p.ID, "Save", p, false)
-	label := c.FormValue("label")
-	key, err := pe.Store.People.NewKey(ctx, web.ActorOf(c), p.ID, label)
+	key, err := pe.MakeKey(c, p.ID)
 	if err != nil && (records.KindOf(err) == records.Invalid || records.KindOf(err) == records.Conflict) {
-		return pe.showOne(c, web.StatusOf(records.KindOf(err)), p, form, shownKey{label: label, refused: err.Error()})
+		return pe.showOne(c, web.StatusOf(records.KindOf(err)), p, form, shownKey{refused: err.Error()})
 	}
 	if err != nil {
 		return err

@@ -75,6 +75,7 @@ type Route struct {
 	May          string // what it is for, as words after "may"; "" where no person opens it
 	Handle       echo.HandlerFunc
 	Long         bool // sets limits of its own to size and time
+	Fresh        bool // wants the password of a short time ago
 }
 
 // Get, Post and Patch make a route that lets nobody in until May says who may

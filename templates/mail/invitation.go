@@ -6,6 +6,7 @@ type Invitation struct {
 	By, Firm    string
 	Link        string
 	Until       string // when the link runs out
+	Forgotten   bool   // asked for on the page for a forgotten password
 }
 
 var invitationLetter = parse("invitation")
