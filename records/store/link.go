@@ -75,7 +75,9 @@ func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
 	var errs records.Errors
 	l.ForName = line(&errs, "for_name", "Given to", l.ForName, 0, 80)
 	l.ForEmail = line(&errs, "for_email", "Sent to", l.ForEmail, 0, 120)
-	l.Token = unknownToken(l.Token)
+	if l.Token == "" {
+		l.Token = NewToken() // which nobody knows: its message gets another
+	}
 	if l.ID == "" {
 		l.ID = t.newID()
 	}

@@ -20,15 +20,6 @@ const (
 	StopToken = "stop"
 )
 
-// unknownToken is what a link has until its message is handed over: nobody
-// knows it.
-func unknownToken(token string) string {
-	if token == "" {
-		return NewToken()
-	}
-	return token
-}
-
 // PutIn makes the token that a message is to carry and returns it; "" for a
 // message that carries none. A link then opens with that token and no longer
 // with the one of an earlier attempt, which reached nobody; links to stop

@@ -74,7 +74,8 @@ func (a *Accounts) Join(ctx context.Context, token string, p records.Person, pas
 	if err != nil {
 		return p, err
 	}
-	letters, err := a.app.tell(ctx, p, p.Actor(), "A new password was set with the link that you were sent", p.Email)
+	letters, err := tellHolder(ctx, a.app, p, p.Actor(), "A new password was set with the link that you were sent",
+		p.Email)
 	if err != nil {
 		return p, err
 	}
@@ -106,7 +107,7 @@ func (a *Accounts) ChangePassword(ctx context.Context, p records.Person, present
 	if err != nil {
 		return p, err
 	}
-	letters, err := a.app.tell(ctx, p, p.Actor(), "Your password was changed", p.Email)
+	letters, err := tellHolder(ctx, a.app, p, p.Actor(), "Your password was changed", p.Email)
 	if err != nil {
 		return p, err
 	}

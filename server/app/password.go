@@ -117,7 +117,7 @@ func (a *App) ResetPassword(ctx context.Context, by records.Actor, email, passwo
 	if err != nil {
 		return p, err
 	}
-	letters, err := a.tell(ctx, p, by, "Your password was changed", p.Email)
+	letters, err := tellHolder(ctx, a, p, by, "Your password was changed", p.Email)
 	if err != nil {
 		return p, err
 	}
