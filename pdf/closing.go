@@ -9,10 +9,14 @@ import (
 	"gaugebook/records"
 )
 
+// closingPages print what stands around the readings: the visit, the answers to
+// findings, instruments, sources and cautions.
+type closingPages struct{ *printer }
+
 // visit prints who was there and when, before the sections. The customer's
 // telephone and e-mail are printed nowhere: a copy that is passed on must not
 // carry them.
-func (p *printer) visit() {
+func (p closingPages) visit() {
 	r := p.doc.Record
 	p.Heading(1, "The visit")
 	p.twoAbreast(p.pairs(
@@ -26,6 +30,9 @@ func (p *printer) visit() {
 		pair{"Firm's e-mail", r.Firm.Email},
 		pair{"Engineer", joined(r.Engineer.Name, inBrackets(r.Engineer.Licence))},
 		pair{"Competence until", long(r.Engineer.CompetenceUntil)},
+		pair{"Taken over from", signedList(p.doc.TakenOverFrom)},
+		pair{"Amended by", signatory(p.doc.AmendedBy)},
+		pair{"Declared and issued by", signatory(p.doc.IssuedBy)},
 	))
 	p.Space(6)
 	p.Rich(layout.Span{Text: "How to read the following pages. ", Style: layout.Strong},
@@ -43,9 +50,30 @@ func (p *printer) visit() {
 		layout.Span{Text: " with the reason.", Style: layout.Body})
 }
 
+// signatory is a person with licence and account and, where a program acted
+// for them, its key.
+func signatory(s *records.Signatory) string {
+	if s == nil {
+		return ""
+	}
+	key := ""
+	if s.Key != "" {
+		key = ", by a program with the key “" + s.Key + "”"
+	}
+	return joined(s.Name, inBrackets(s.Licence)) + ", account " + s.ID + key
+}
+
+func signedList(ss []records.Signatory) string {
+	out := make([]string, len(ss))
+	for i := range ss {
+		out[i] = signatory(&ss[i])
+	}
+	return strings.Join(out, "; ")
+}
+
 // conditionReport prints every entry, also those on findings that have since
 // been settled.
-func (p *printer) conditionReport() {
+func (p closingPages) conditionReport() {
 	c := p.doc.Record.Condition
 	if c == nil || len(c.Entries) == 0 && c.Told == "" && !c.LeftOff && !c.Refused {
 		return
@@ -89,7 +117,7 @@ func (p *printer) long(in ...pair) []layout.Pair {
 }
 
 // instruments lists what the readings were taken with.
-func (p *printer) instruments() {
+func (p closingPages) instruments() {
 	is := p.doc.Record.Instruments
 	if len(is) == 0 {
 		return
@@ -126,7 +154,7 @@ func (p *printer) cite(s records.Source) string {
 }
 
 // sourceList prints where the limits come from.
-func (p *printer) sourceList() {
+func (p closingPages) sourceList() {
 	if len(p.sources) == 0 {
 		return
 	}
@@ -150,7 +178,7 @@ var sourceStyle = layout.Style{Size: 7.5, Leading: 9.6}
 
 // sourceCells are number and name of a source, with its dates and how well its
 // figures are confirmed.
-func (p *printer) sourceCells(i int) []layout.Cell {
+func (p closingPages) sourceCells(i int) []layout.Cell {
 	s, slate := p.sources[i], sourceStyle.Coloured(layout.Slate)
 	about := list(present(inForce(s), p.line(string(s.Confidence))), "; ")
 	return []layout.Cell{{Text: fmt.Sprint(i + 1), Style: slate},
@@ -172,7 +200,7 @@ func inForce(s records.Source) string {
 
 // data says what the file carries besides its pages, and where a page stands
 // that can be read aloud.
-func (p *printer) data() string {
+func (p closingPages) data() string {
 	out := "The file that this was printed from carries the same record as data (" + RecordFile +
 		"), so that a machine can read what a person reads."
 	if c := p.doc.Record.Contact; c.Email != "" || c.Phone != "" {
@@ -187,7 +215,7 @@ func (p *printer) data() string {
 }
 
 // closing prints the cautions, and beside them how the record is checked.
-func (p *printer) closing() {
+func (p closingPages) closing() {
 	p.Space(6)
 	p.Columns(22, []float64{1, 1}, func() {
 		p.Heading(1, "Cautions")
@@ -197,7 +225,7 @@ func (p *printer) closing() {
 
 var aboutStyle = layout.Style{Size: 8.7, Leading: 11.8}
 
-func (p *printer) about() {
+func (p closingPages) about() {
 	p.Heading(1, "About this record")
 	switch {
 	case p.draft():

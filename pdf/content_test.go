@@ -13,6 +13,7 @@ import (
 // TestOurTextPrints goes over every text of ours that may be printed: none may
 // need a sign that no font holds.
 func TestOurTextPrints(t *testing.T) {
+	t.Parallel()
 	n := 0
 	check := func(where string, texts ...string) {
 		for _, s := range texts {
@@ -57,6 +58,7 @@ func TestOurTextPrints(t *testing.T) {
 var claims = regexp.MustCompile(`(?i)[^.]*\bsafe(ly)?\b[^.]*\.`)
 
 func TestNeverSaysSafe(t *testing.T) {
+	t.Parallel()
 	for _, k := range kinds {
 		text := words(t, save(t, render(t, k.make(t))))
 		found := claims.FindAllString(text, -1)
@@ -75,6 +77,7 @@ func firstPage(t *testing.T, doc records.Document) string {
 // Executive's emergency contacts; of Northern Ireland from memory,
 // unconfirmed.
 func TestEmergencyNumbers(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		nation records.Nation
 		fuel   string
@@ -114,6 +117,7 @@ func TestEmergencyNumbers(t *testing.T) {
 }
 
 func TestOutcomeOnPageOne(t *testing.T) {
+	t.Parallel()
 	if text := firstPage(t, clear(t)); !strings.Contains(text, "All 7 checks were inside their limits.") ||
 		!strings.Contains(text, "1 more check does not apply") || !strings.Contains(text, "put into use") {
 		t.Errorf("clear: %s", text)
@@ -144,6 +148,7 @@ func TestOutcomeOnPageOne(t *testing.T) {
 }
 
 func TestAmendmentNamesWhatItReplaces(t *testing.T) {
+	t.Parallel()
 	doc := clear(t)
 	doc.Record.Replaces, doc.Record.AmendReason = "2026-00041", "Serial number misread"
 	text := firstPage(t, sealed(t, doc))

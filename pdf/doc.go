@@ -1,7 +1,7 @@
 // Package pdf prints a record: page one for the customer, then every reading
 // with its limit, outcome, working and source, in the order of the work. With
 // the same kit it prints what goes with records: [ConditionReport], the notice
-// to leave on site with labels to tie on; [Reminder] and [Reminders], letters
+// to leave on site with labels to tie on; [Reminders], letters
 // about what falls due; [Register], an extract of the register for the office.
 //
 // The sections are printed from their descriptions in package records, so a

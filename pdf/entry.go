@@ -13,7 +13,7 @@ import (
 // that kind that it reads, so that it cannot be taken for another one. A
 // reading that is worked out may come to the same figure by chance, so a
 // finding of several values with a working does not count.
-func (p *printer) shownAsFound(f *records.Field, section records.SectionID) bool {
+func (p readings) shownAsFound(f *records.Field, section records.SectionID) bool {
 	text := spaces(p.printed(f, p.values[f.Key]))
 	if text == "" {
 		return false
@@ -46,7 +46,7 @@ func spaces(s string) string { return strings.ReplaceAll(s, "\u00a0", " ") }
 
 // entries prints every shown value of a section that no finding has shown,
 // group by group.
-func (p *printer) entries(s *records.Section, head string) {
+func (p readings) entries(s *records.Section, head string) {
 	any := false
 	for _, g := range s.Groups {
 		var fs []*records.Field
@@ -85,7 +85,7 @@ const (
 // group prints short values two abreast and long ones below, in their order,
 // beside the title of the group. A typed name goes with the signature that was
 // drawn under it.
-func (p *printer) group(title string, fs []*records.Field) {
+func (p readings) group(title string, fs []*records.Field) {
 	var short []layout.Pair
 	var lines [][]layout.Pair
 	var signatures []*records.Field
@@ -137,7 +137,7 @@ func (p *printer) group(title string, fs []*records.Field) {
 
 // entryLines sets lines of one label and value over the whole width or two
 // abreast, with the title of the group at their left.
-func (p *printer) entryLines(title string, lines [][]layout.Pair) {
+func (p readings) entryLines(title string, lines [][]layout.Pair) {
 	if len(lines) == 0 {
 		return
 	}
@@ -151,7 +151,7 @@ func (p *printer) entryLines(title string, lines [][]layout.Pair) {
 		})
 }
 
-func (p *printer) entryLine(pairs []layout.Pair) {
+func (p readings) entryLine(pairs []layout.Pair) {
 	t := layout.Table{PadY: 1.2, Gap: entryGap, Style: cellStyle, NoRules: true,
 		Columns: []layout.Column{{Weight: entryLabel}}}
 	rest := p.Width() - entryLabel - entryGap
@@ -170,7 +170,7 @@ func (p *printer) entryLine(pairs []layout.Pair) {
 }
 
 // rows prints a rows field as a small table of the columns that are used.
-func (p *printer) rows(f *records.Field, rows []records.Row) {
+func (p readings) rows(f *records.Field, rows []records.Row) {
 	t := layout.Table{PadY: 1.5, Style: tightStyle, Columns: []layout.Column{{Weight: 0.4, Align: layout.Right}}}
 	used := f.ColumnsIn(rows)
 	for _, c := range used {

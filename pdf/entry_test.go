@@ -18,6 +18,7 @@ func judged(doc *records.Document, section records.SectionID, title, reading str
 // TestValueShownOnce: what a finding shows as found is not entered again, and
 // what only looks the same is.
 func TestValueShownOnce(t *testing.T) {
+	t.Parallel()
 	letBy, watched := records.LetByPressureMbar.Field, records.LetByMinutes.Field
 	for name, c := range map[string]struct {
 		add  func(*records.Document)
@@ -58,6 +59,7 @@ func TestValueShownOnce(t *testing.T) {
 // TestReasonOfInside: a sentence that only says again that a check is inside
 // is left out, and one that says more is not.
 func TestReasonOfInside(t *testing.T) {
+	t.Parallel()
 	for reason, printed := range map[string]bool{
 		"Only that it is inside": false, "In calibration; due on 4 May 2027": true,
 		"No range is stated; nothing out of the ordinary": true,
@@ -76,6 +78,7 @@ func TestReasonOfInside(t *testing.T) {
 }
 
 func TestContactDetailsAreNotPrinted(t *testing.T) {
+	t.Parallel()
 	for _, k := range kinds {
 		doc := k.make(t)
 		text := words(t, save(t, render(t, doc)))
@@ -91,6 +94,7 @@ func TestContactDetailsAreNotPrinted(t *testing.T) {
 }
 
 func TestPrintedLabelsAreOfFields(t *testing.T) {
+	t.Parallel()
 	text := words(t, save(t, render(t, clear(t))))
 	for _, w := range []string{"Kind of gauge Electronic, 0.1 mbar or finer",
 		"CO₂ of the analyser Calculated from oxygen", "At minimum rate Readings taken"} {

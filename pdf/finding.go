@@ -29,7 +29,7 @@ var (
 
 // findings prints each finding as a row with its working under it. A row and
 // its working stay together; the head stands at the top of every page.
-func (p *printer) findings(fs []records.Finding) {
+func (p readings) findings(fs []records.Finding) {
 	var exempt []records.Finding
 	var before records.Finding
 	first := true
@@ -69,7 +69,7 @@ func bare(f records.Finding) bool {
 	return f.Outcome == records.Exempt && f.Reading == "" && len(f.Working) == 0
 }
 
-func (p *printer) finding(f records.Finding, head bool) {
+func (p readings) finding(f records.Finding, head bool) {
 	if head {
 		p.row(func(i int) { p.Paragraph(layout.Head, findingHeads[i]) })
 		p.Figure(4, func(g *layout.Figure) { g.Line(0, 2, g.W, 2, layout.Pen{Colour: layout.Ink, Width: 0.8}) })
@@ -120,7 +120,7 @@ func reason(f records.Finding) string {
 
 // working prints the lines of a computation, a long one in two columns to be
 // read one after the other.
-func (p *printer) working(lines []string) {
+func (p readings) working(lines []string) {
 	set := func(lines []string) {
 		for _, w := range lines {
 			p.Paragraph(workingStyle, p.line(w))
@@ -135,7 +135,7 @@ func (p *printer) working(lines []string) {
 }
 
 // row sets one cell in each column of the findings.
-func (p *printer) row(cell func(i int)) {
+func (p readings) row(cell func(i int)) {
 	blocks := make([]func(), len(findingWeights))
 	for i := range blocks {
 		blocks[i] = func() { cell(i) }
@@ -144,7 +144,7 @@ func (p *printer) row(cell func(i int)) {
 }
 
 // limit is a limit with its source, and the general one that it replaced.
-func (p *printer) limit(f records.Finding) []layout.Span {
+func (p readings) limit(f records.Finding) []layout.Span {
 	if f.Limit == nil {
 		return []layout.Span{{Style: cellStyle}}
 	}
@@ -158,7 +158,7 @@ func (p *printer) limit(f records.Finding) []layout.Span {
 
 // origin names rank and source of a limit, and says so if the figure is not
 // confirmed.
-func (p *printer) origin(l records.Limit) string {
+func (p readings) origin(l records.Limit) string {
 	out := list(present(sentence(string(l.Rank)), p.cite(l.Source)), ", ")
 	if c := l.Source.Confidence; c != "" && c != records.Confirmed {
 		if c == records.Practice && l.Rank == records.ByPractice {

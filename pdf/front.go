@@ -14,8 +14,10 @@ const logoHeight = 34.0
 
 var eyebrow = layout.Style{Face: layout.Bold, Size: 8.5, Leading: 12, Colour: layout.Copper}
 
-// front is the page for the customer.
-func (p *printer) front() {
+// frontPage is the page for the customer.
+type frontPage struct{ *printer }
+
+func (p frontPage) print() {
 	r := p.doc.Record
 	p.Bookmark("For the customer")
 	if p.scannable() {
@@ -26,7 +28,7 @@ func (p *printer) front() {
 	p.Space(8)
 	landlord := r.Purpose == records.LandlordCheck
 	if landlord {
-		p.landlordItems()
+		landlordPage(p).items()
 	} else {
 		p.whatAndWho()
 	}
@@ -52,7 +54,7 @@ func (p *printer) front() {
 }
 
 // whatAndWho tells what was worked on, and by whom.
-func (p *printer) whatAndWho() {
+func (p frontPage) whatAndWho() {
 	r := p.doc.Record
 	p.Columns(20, []float64{1, 1}, func() {
 		p.Paragraph(layout.Heading2, worked(r))
@@ -77,7 +79,7 @@ func (p *printer) whatAndWho() {
 	})
 }
 
-func (p *printer) titleBlock() {
+func (p frontPage) titleBlock() {
 	r := p.doc.Record
 	p.logo()
 	p.Paragraph(eyebrow, documentName(r.Purpose))
@@ -112,7 +114,7 @@ func (p *printer) titleBlock() {
 
 // logo is the firm's own, small, above the title. One that is lost is left
 // out: it tells nothing that the firm's details do not.
-func (p *printer) logo() {
+func (p frontPage) logo() {
 	if p.doc.Record.Firm.Logo == "" {
 		return
 	}
@@ -133,7 +135,7 @@ func because(reason string) string {
 
 // muchFound estimates whether the outcome leaves no room for the emergency box
 // on page one: some eight lines of 105 letters.
-func (p *printer) muchFound() bool {
+func (p frontPage) muchFound() bool {
 	lines := 0
 	for _, f := range records.Unsettled(p.doc.Findings) {
 		e, _ := p.doc.Record.Condition.Entry(f.Rule)
@@ -143,7 +145,7 @@ func (p *printer) muchFound() bool {
 }
 
 // proofBlock is the code to check the record by.
-func (p *printer) proofBlock() {
+func (p frontPage) proofBlock() {
 	p.Figure(p.Width(), func(f *layout.Figure) { f.QR(0, 0, f.W, p.doc.VerifyURL) })
 	centre := layout.Small.Aligned(layout.Centre)
 	p.Paragraph(layout.Style{Face: layout.Mono, Size: 8, Leading: 11, Align: layout.Centre}, p.doc.Seal.Code)
@@ -151,7 +153,7 @@ func (p *printer) proofBlock() {
 }
 
 // duties tells what falls due and why.
-func (p *printer) duties() {
+func (p frontPage) duties() {
 	p.Paragraph(layout.Heading2, "What comes next")
 	service := false
 	t := layout.Table{PadY: 2.5, Columns: []layout.Column{{Weight: 3}, {Weight: 2}, {Weight: 6}}}

@@ -44,7 +44,7 @@ var looks = []struct {
 		return file
 	}},
 	{"reminder-1", 1, func(t *testing.T) []byte {
-		file, err := pdf.Reminder(reminder())
+		file, err := pdf.Reminders([]pdf.ReminderLetter{reminder()})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -78,6 +78,7 @@ func TestLooks(t *testing.T) {
 
 // TestLooksTellChanges keeps the tolerance from letting a change through.
 func TestLooksTellChanges(t *testing.T) {
+	t.Parallel()
 	was := rasters(t, save(t, render(t, draft(t))), imageDPI)
 	for name, change := range map[string]func(*records.Document){
 		"an outcome": func(d *records.Document) { d.Findings[1].Outcome = records.Outside },

@@ -8,11 +8,14 @@ import (
 	"gaugebook/records"
 )
 
-// landlordItems prints the nine things that a landlord's check record must
+// landlordPage is what the law asks of a landlord's check record.
+type landlordPage struct{ *printer }
+
+// items prints the nine things that a landlord's check record must
 // hold, in their order. Source: Gas Safety (Installation and Use) Regulations
 // 1998, regulation 36(3)(c)(i) to (ix), as amended in 2018; the regulations of
 // Northern Ireland of 2004 have the same numbering and wording.
-func (p *printer) landlordItems() {
+func (p landlordPage) items() {
 	r := p.doc.Record
 	p.Paragraph(layout.Heading2, "What the law asks to be on this record")
 	p.Paragraph(layout.Small, "Regulation 36(3)(c) of the Gas Safety (Installation and Use) Regulations "+
@@ -63,7 +66,7 @@ func before(word, value string) string {
 	return word + value
 }
 
-func (p *printer) landlord() string {
+func (p landlordPage) landlord() string {
 	c := p.doc.Record.Contact
 	switch c.Tenure {
 	case records.Landlord, records.Agent:
@@ -76,7 +79,7 @@ func (p *printer) landlord() string {
 	return "Not named on this record, which was made for " + joined(c.Name, inBrackets(string(c.Tenure))) + "."
 }
 
-func (p *printer) applianceAndFlue() string {
+func (p landlordPage) applianceAndFlue() string {
 	vs := p.values
 	out := joined(vs.ApplianceName(), inBrackets(lower(choiceText(vs, records.ApplianceKind))))
 	return list(present(out, before("serial ", vs.Text(records.ApplianceSerial)),
@@ -86,7 +89,7 @@ func (p *printer) applianceAndFlue() string {
 
 // defects are the findings and answers that touch on safety: all that is
 // outside a limit, and all that the engineer has put in a class of danger.
-func (p *printer) defects() string {
+func (p landlordPage) defects() string {
 	var out, open []string
 	for _, f := range records.Unsettled(p.doc.Findings) {
 		e, answered := p.doc.Record.Condition.Entry(f.Rule)
@@ -115,7 +118,7 @@ func (p *printer) defects() string {
 
 func dangerous(c records.Class) bool { return c == records.Immediate || c == records.AtRisk }
 
-func (p *printer) actions() string {
+func (p landlordPage) actions() string {
 	c, out := p.doc.Record.Condition, []string{}
 	open := records.Unsettled(p.doc.Findings)
 	for _, f := range open {
@@ -140,7 +143,7 @@ func (p *printer) actions() string {
 // covered says of each of the four things that a check must examine
 // (regulation 26(9)(a) to (d)) what this record shows of it, and claims none
 // that it does not show.
-func (p *printer) covered() string {
+func (p landlordPage) covered() string {
 	sealed := strings.HasPrefix(p.values.Choice(records.ApplianceFlue), "room-sealed")
 	var out []string
 	for _, part := range []struct {
@@ -178,7 +181,7 @@ func extent(fs []records.Finding, of func(records.Finding) bool) string {
 			judged++
 			if f.Outcome == records.Outside {
 				outside++
-			} else if f.Outcome == records.Doubtful {
+			} else if f.Outcome == records.Doubtful || f.Outcome == records.Close {
 				open++
 			}
 		}
@@ -199,7 +202,7 @@ func extent(fs []records.Finding, of func(records.Finding) bool) string {
 	return out
 }
 
-func (p *printer) checkedBy() string {
+func (p landlordPage) checkedBy() string {
 	name := p.values.Text(records.EngineerName)
 	if name == "" {
 		name = p.doc.Record.Engineer.Name

@@ -41,14 +41,11 @@ const (
 	addressLines = 7 // most, with the name
 )
 
-// Reminder prints one letter. Errors: records.Invalid, naming the field, if
-// the letter has no date, no firm, no name, no address, more lines of address
-// than the window shows, or nothing due.
-func Reminder(l ReminderLetter) ([]byte, error) { return Reminders([]ReminderLetter{l}) }
-
 // Reminders prints letters as one file, each from a page of its own and with
-// page numbers of its own. Errors: those of Reminder, with the place of the
-// letter in the batch.
+// page numbers of its own. Errors: records.Invalid, naming the field and the
+// place of the letter in the batch, if there is no letter, or if one has no
+// date, no firm, no name, no address, more lines of address than the window
+// shows, or nothing due.
 func Reminders(batch []ReminderLetter) ([]byte, error) {
 	if len(batch) == 0 {
 		return nil, &records.Error{Kind: records.Invalid, Field: "letters", Value: "0 letters",

@@ -41,7 +41,8 @@ func mustReminders(t *testing.T, batch ...pdf.ReminderLetter) string {
 }
 
 func TestReminder(t *testing.T) {
-	file, err := pdf.Reminder(reminder())
+	t.Parallel()
+	file, err := pdf.Reminders([]pdf.ReminderLetter{reminder()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -68,6 +69,7 @@ func TestReminder(t *testing.T) {
 // and the address, whole, and nothing else. Window of 20 to 105 mm from the
 // left and 45 to 90 mm from the top: common practice, no published source.
 func TestAddressInWindow(t *testing.T) {
+	t.Parallel()
 	const mm = 72 / 25.4
 	l := reminder()
 	l.Address = []string{strings.Repeat("Very long line ", 6), "Second line", "Third line", "Fourth line",
@@ -92,6 +94,7 @@ func TestAddressInWindow(t *testing.T) {
 }
 
 func TestBatchOfReminders(t *testing.T) {
+	t.Parallel()
 	short, long := reminder(), reminder()
 	short.Name, long.Name = "First Customer", "Second Customer"
 	for i := range 60 {
@@ -126,6 +129,7 @@ func TestBatchOfReminders(t *testing.T) {
 }
 
 func TestReminderRefuses(t *testing.T) {
+	t.Parallel()
 	for field, spoil := range map[string]func(*pdf.ReminderLetter){
 		"letters[1].date":       func(l *pdf.ReminderLetter) { l.Date = records.Date{} },
 		"letters[1].firm.name":  func(l *pdf.ReminderLetter) { l.Firm.Name = " " },
@@ -148,6 +152,7 @@ func TestReminderRefuses(t *testing.T) {
 }
 
 func TestRegister(t *testing.T) {
+	t.Parallel()
 	x := pdf.RegisterExtract{Firm: "Copperlea Heating", Made: records.MustDate("2026-09-01"),
 		Filter: "due within 8 weeks or late"}
 	for i := range 70 {

@@ -25,7 +25,7 @@ func ConditionReport(doc records.Document) ([]byte, error) {
 		return nil, records.Fail(records.NotReady,
 			"there is no condition report to print: the record has no entry of one")
 	}
-	p := &printer{doc: doc, values: doc.Record.Values, numbers: map[records.Source]int{}}
+	p := noticePaper{newPrinter(doc)}
 	p.Document = layout.New(layout.Options{Header: p.header,
 		Footer: layout.Footer("Notice to leave on site; the firm keeps a copy")})
 	class := gravest(c)
@@ -43,6 +43,9 @@ func ConditionReport(doc records.Document) ([]byte, error) {
 	return seal.Finish(body, m, nil)
 }
 
+// noticePaper is the notice to leave on site with its labels.
+type noticePaper struct{ *printer }
+
 // gravest is the gravest class of a condition report.
 func gravest(c *records.ConditionReport) records.Class {
 	for _, k := range records.Classes {
@@ -55,7 +58,7 @@ func gravest(c *records.ConditionReport) records.Class {
 	return ""
 }
 
-func (p *printer) notice(class records.Class) {
+func (p noticePaper) notice(class records.Class) {
 	r := p.doc.Record
 	p.Bookmark("Notice")
 	title := "Something about your gas appliance needs attention"
@@ -109,7 +112,7 @@ func (p *printer) notice(class records.Class) {
 }
 
 // permission says whether the appliance was made safe, and by whose leave.
-func (p *printer) permission(class records.Class) {
+func (p noticePaper) permission(class records.Class) {
 	c := p.doc.Record.Condition
 	p.Paragraph(layout.Heading2, "How it was left")
 	switch {
@@ -139,7 +142,7 @@ func (p *printer) permission(class records.Class) {
 }
 
 // blank is a line to write on.
-func (p *printer) blank() {
+func (p noticePaper) blank() {
 	p.Figure(20, func(f *layout.Figure) {
 		f.Line(0, 18, f.W, 18, layout.Pen{Colour: layout.Slate, Width: layout.HairWidth})
 	})
@@ -148,7 +151,7 @@ func (p *printer) blank() {
 // whatToDo tells the user what follows. That a dangerous appliance must not be
 // used: Gas Safety (Installation and Use) Regulations 1998, regulation 34,
 // from memory, unconfirmed. The rest is common practice, no published source.
-func (p *printer) whatToDo(class records.Class) {
+func (p noticePaper) whatToDo(class records.Class) {
 	p.Paragraph(layout.Heading2, "What to do now")
 	if !dangerous(class) {
 		p.Bullets(layout.Body, "Have it looked into by a registered, competent person, and show them this notice.",
@@ -161,7 +164,7 @@ func (p *printer) whatToDo(class records.Class) {
 		"Show this notice to whoever puts it right, and to anybody else who lives here or answers for the property.")
 }
 
-func (p *printer) noticeSignatures() {
+func (p noticePaper) noticeSignatures() {
 	vs := p.values
 	given := func(label string, by string, ink records.TextField) func() {
 		return func() { p.signature(label, p.line(by), vs.Text(ink)) }
@@ -180,7 +183,7 @@ func (p *printer) noticeSignatures() {
 
 // labels is a page of two labels to cut out and tie on, one for the appliance
 // and one for the valve that was closed.
-func (p *printer) labels(class records.Class) {
+func (p noticePaper) labels(class records.Class) {
 	p.Bookmark("Labels")
 	p.Paragraph(layout.Small, "Cut out along the broken lines, punch the ring, and tie one to the appliance and one "+
 		"to the valve or the open end.")
@@ -192,7 +195,7 @@ func (p *printer) labels(class records.Class) {
 
 const labelHeight = 280
 
-func (p *printer) tag(class records.Class) {
+func (p noticePaper) tag(class records.Class) {
 	r := p.doc.Record
 	large := layout.Style{Face: layout.Bold, Size: 46, Leading: 54, Align: layout.Centre}
 	middle := layout.Style{Face: layout.Bold, Size: 13, Leading: 18, Align: layout.Centre}
@@ -220,7 +223,7 @@ func (p *printer) tag(class records.Class) {
 	})
 }
 
-func (p *printer) recordLine() string {
+func (p noticePaper) recordLine() string {
 	if p.draft() {
 		return "Record not issued yet"
 	}

@@ -30,6 +30,7 @@ func wants(t *testing.T, name, text string, want ...string) {
 }
 
 func TestConditionReport(t *testing.T) {
+	t.Parallel()
 	doc := adverse(t)
 	path := notice(t, doc)
 	all := words(t, path)
@@ -54,6 +55,7 @@ func TestConditionReport(t *testing.T) {
 }
 
 func TestConditionReportStates(t *testing.T) {
+	t.Parallel()
 	doc := adverse(t)
 	doc.Record.Condition.LeftOff, doc.Record.Condition.Refused = false, true
 	wants(t, "refused", words(t, notice(t, sealed(t, doc))), "refused", "the gas emergency service is told")

@@ -14,6 +14,7 @@ import (
 // codes, fields and sections that are no longer asked for, and what stood
 // outside the sections. The data attached to it is what was sealed.
 func TestOldRecordPrints(t *testing.T) {
+	t.Parallel()
 	canonical, err := sample(t).Canonical()
 	if err != nil {
 		t.Fatal(err)

@@ -29,6 +29,11 @@ func summary(fs []records.Finding, on records.Date) (head, rest string) {
 	}
 	meaning := "That is what the readings taken on " + day + " show, each held against the limit named beside it in " +
 		"the pages that follow. It is no promise for any other day."
+	if k := looser(fs); k > 0 {
+		exempt += fmt.Sprintf("%s looser than the general one, and named where it is used. ",
+			map[bool]string{true: "1 limit is the manufacturer's, which is",
+				false: fmt.Sprintf("%d limits are the manufacturer's, each of them", k)}[k == 1])
+	}
 	switch {
 	case apply == 0:
 		return "No reading has been held against a limit.", "Nothing can be said from this record about the appliance."
@@ -47,6 +52,8 @@ func summary(fs []records.Finding, on records.Date) (head, rest string) {
 		{records.Missing, "1 could not be judged because something is missing",
 			"%d could not be judged because something is missing"},
 		{records.Doubtful, "1 is doubtful", "%d are doubtful"},
+		{records.Close, "1 is too close to its limit to decide", "%d are too close to their limits to decide"},
+		{records.Attention, "1 needs attention", "%d need attention"},
 	} {
 		switch k := n[o.outcome]; k {
 		case 0:
@@ -60,9 +67,21 @@ func summary(fs []records.Finding, on records.Date) (head, rest string) {
 		exempt + meaning
 }
 
+// looser counts limits of the manufacturer that are looser than the general
+// ones.
+func looser(fs []records.Finding) int {
+	n := 0
+	for _, f := range fs {
+		if f.Looser {
+			n++
+		}
+	}
+	return n
+}
+
 // outcome is the box on page one: all inside, or exactly what was not, with
 // each finding that is not settled unless that is told elsewhere.
-func (p *printer) outcome(each bool) {
+func (p frontPage) outcome(each bool) {
 	head, rest := summary(p.doc.Findings, p.doc.Record.WorkDate)
 	m := layout.Inside
 	open := records.Unsettled(p.doc.Findings)
@@ -88,7 +107,7 @@ func (p *printer) outcome(each bool) {
 }
 
 // answered is one finding that is not settled, with what was found and done.
-func (p *printer) answered(f records.Finding) {
+func (p frontPage) answered(f records.Finding) {
 	head := f.Title
 	if f.Reading != "" {
 		head += ": " + f.Reading
@@ -100,13 +119,22 @@ func (p *printer) answered(f records.Finding) {
 	p.Rich(layout.Span{Text: p.line(head) + ", " + outcomeWord(f) + ". ", Style: layout.Strong, Mark: mark(f.Outcome)},
 		layout.Span{Text: p.line(sentence(what)), Style: layout.Body})
 	e, ok := p.doc.Record.Condition.Entry(f.Rule)
-	if !ok {
+	switch {
+	case !ok && f.MustBeAnswered():
 		p.Paragraph(layout.Body, p.line(joined(stop(sentence(f.Reason)), "No answer to this is on record.")))
+		return
+	case !ok:
+		p.Paragraph(layout.Body, p.line(stop(sentence(f.Reason))))
+		return
+	case f.Word != "":
+		p.Paragraph(layout.Body, p.line(joined(stop(sentence(f.Reason)), "Taken to keep its limit by the engineer's "+
+			"word:", stop(f.Word))))
 		return
 	}
 	var spans []layout.Span
 	for _, part := range []struct{ label, text string }{
-		{"How serious", gravity(e.Class)}, {"Found", e.Found}, {"Done", e.Done},
+		{"How serious", gravity(e.Class)}, {"Why not more so", e.Reason}, {"Found", e.Found},
+		{"Done", e.Done},
 	} {
 		if part.text != "" {
 			spans = append(spans, layout.Span{Text: part.label + ": ", Style: layout.Label},
@@ -132,7 +160,14 @@ func (p *printer) told() {
 			"until it has been put right.")
 	}
 	if c.Refused {
-		p.Paragraph(layout.Strong, "Permission to turn it off or disconnect it was refused.")
+		by := ""
+		if c.RefusedBy != "" {
+			by = " by " + c.RefusedBy
+		}
+		if c.RefusedAt != "" {
+			by += " at " + c.RefusedAt
+		}
+		p.Paragraph(layout.Strong, p.line("Permission to turn it off or disconnect it was refused"+by+"."))
 	}
 }
 

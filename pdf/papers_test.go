@@ -37,6 +37,7 @@ func keep(tb testing.TB, name string, file []byte) {
 // TestLandlordRecordHoldsTheNine: Gas Safety (Installation and Use)
 // Regulations 1998, regulation 36(3)(c)(i) to (ix).
 func TestLandlordRecordHoldsTheNine(t *testing.T) {
+	t.Parallel()
 	doc := landlordCheck(t)
 	file := render(t, doc)
 	keep(t, "landlord", file)
@@ -76,6 +77,7 @@ func TestLandlordRecordHoldsTheNine(t *testing.T) {
 // TestLandlordRecordClaimsNothing: what the record does not show is not
 // claimed.
 func TestLandlordRecordClaimsNothing(t *testing.T) {
+	t.Parallel()
 	doc := landlordCheck(t)
 	doc.Findings, doc.Record.Values = nil, doc.Record.Values.Clone()
 	delete(doc.Record.Values, records.EngineerSignature.Key)

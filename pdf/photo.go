@@ -15,10 +15,12 @@ const (
 	photoHeight = 190
 )
 
-// photos prints the pictures taken on the visit, each with its caption. A
+// photoPages prints the pictures taken on the visit, each with its caption. A
 // picture that is not there, or is not the one that the record names, leaves a
 // note with its hash in its place.
-func (p *printer) photos() {
+type photoPages struct{ *printer }
+
+func (p photoPages) print() {
 	photos := p.doc.Record.Photos
 	if len(photos) == 0 {
 		return
@@ -26,9 +28,9 @@ func (p *printer) photos() {
 	p.Heading(1, "Photos")
 	for i := 0; i < len(photos); i += 2 {
 		right := func() {}
-		height := p.photoHeight(photos[i])
+		height := p.height(photos[i])
 		if i+1 < len(photos) {
-			height = max(height, p.photoHeight(photos[i+1]))
+			height = max(height, p.height(photos[i+1]))
 			right = func() { p.photo(i+1, height) }
 		}
 		p.Columns(photoGap, []float64{1, 1}, func() { p.photo(i, height) }, right)
@@ -36,8 +38,8 @@ func (p *printer) photos() {
 	}
 }
 
-// photoHeight is the height at which a photo fills its column.
-func (p *printer) photoHeight(ph records.Photo) float64 {
+// height is the height at which a photo fills its column.
+func (p photoPages) height(ph records.Photo) float64 {
 	width := (p.Width() - photoGap) / 2
 	m, err := p.picture(ph.SHA256)
 	if err != nil {
@@ -61,7 +63,7 @@ func (p *printer) picture(sum string) (layout.Image, error) {
 	return m, nil
 }
 
-func (p *printer) photo(i int, height float64) {
+func (p photoPages) photo(i int, height float64) {
 	ph := p.doc.Record.Photos[i]
 	m, err := p.picture(ph.SHA256)
 	if err != nil {

@@ -75,6 +75,7 @@ func images(tb testing.TB, path string) int {
 }
 
 func TestPhotos(t *testing.T) {
+	t.Parallel()
 	doc := pictured(t)
 	path := save(t, render(t, doc))
 	if n := images(t, path); n != 3 {
@@ -103,6 +104,7 @@ func TestPhotos(t *testing.T) {
 }
 
 func TestOverTheVisits(t *testing.T) {
+	t.Parallel()
 	doc := pictured(t)
 	text := words(t, save(t, render(t, doc)))
 	// 60 ppm and 9.2 %: 60 ÷ 92 000 = 0.00065; plain arithmetic.

@@ -18,7 +18,7 @@ type combustionPoint struct {
 // combustionPicture shows the readings against the line on which oxygen and
 // CO₂ of this fuel must lie together. Source of the line: dry products diluted
 // with air of 20.9 % oxygen, as gas.CO2FromO2Percent.
-func (p *printer) combustionPicture() {
+func (p readings) combustionPicture() {
 	fuel, ok := gas.FuelByCode(gas.FuelCode(p.values.Choice(records.ApplianceFuel)))
 	if !ok {
 		return

@@ -7,7 +7,7 @@ import (
 
 // pressurePicture shows the pressure from the meter to the appliance against
 // what the allowed drop leaves.
-func (p *printer) pressurePicture() {
+func (p readings) pressurePicture() {
 	meter, ok := p.values.Float(records.MeterMbar)
 	appliance, ok2 := p.values.Float(records.ApplianceMbar)
 	if !ok || !ok2 || !p.values.Shown(records.MeterMbar.Field) {
@@ -36,7 +36,7 @@ func (p *printer) pressurePicture() {
 }
 
 // feedLengthM is the length of the runs that feed this appliance, or 0.
-func (p *printer) feedLengthM() float64 {
+func (p readings) feedLengthM() float64 {
 	sum := 0.0
 	for _, r := range p.values.Rows(records.TightnessRuns) {
 		if r.Text("feeds") == "yes" {

@@ -34,6 +34,7 @@ func codes(t *testing.T, path string) [][]string {
 }
 
 func TestCodeOnEveryPage(t *testing.T) {
+	t.Parallel()
 	doc := failing(t)
 	doc.VerifyURL = doc.VerifyURL + "?" + strings.Repeat("a", pdf.MaxVerifyURL-len(doc.VerifyURL)-1) // the finest code
 	for _, doc := range []records.Document{clear(t), doc} {
@@ -51,6 +52,7 @@ func TestCodeOnEveryPage(t *testing.T) {
 }
 
 func TestDraft(t *testing.T) {
+	t.Parallel()
 	file := render(t, draft(t))
 	path := save(t, file)
 	for i := range pages(t, path) {
@@ -77,6 +79,7 @@ func TestDraft(t *testing.T) {
 }
 
 func TestCopyWithoutProof(t *testing.T) {
+	t.Parallel()
 	doc := clear(t)
 	doc.Seal, doc.VerifyURL = records.Seal{}, ""
 	path := save(t, render(t, doc))
@@ -94,6 +97,7 @@ func TestCopyWithoutProof(t *testing.T) {
 
 // TestSealWithoutAddress: a firm without a public address still seals.
 func TestSealWithoutAddress(t *testing.T) {
+	t.Parallel()
 	doc := clear(t)
 	doc.VerifyURL = ""
 	file := sealedFile(t, doc)
@@ -129,6 +133,7 @@ func judge(t testing.TB, file []byte) pdf.Verdict {
 }
 
 func TestVerify(t *testing.T) {
+	t.Parallel()
 	doc := adverse(t)
 	file := sealedFile(t, doc)
 	save(t, file)
@@ -163,6 +168,7 @@ func TestVerify(t *testing.T) {
 }
 
 func TestChangedByteIsNotGenuine(t *testing.T) {
+	t.Parallel()
 	file := sealedFile(t, clear(t))
 	changed := bytes.Clone(file)
 	step := 41
@@ -188,6 +194,7 @@ func TestChangedByteIsNotGenuine(t *testing.T) {
 }
 
 func TestChangedDigitIsNotGenuine(t *testing.T) {
+	t.Parallel()
 	doc := adverse(t)
 	genuine := sealedFile(t, doc)
 	changed := adverse(t)
@@ -219,6 +226,7 @@ func TestChangedDigitIsNotGenuine(t *testing.T) {
 }
 
 func TestRefused(t *testing.T) {
+	t.Parallel()
 	long := clear(t)
 	long.VerifyURL = verifyBase + strings.Repeat("x", pdf.MaxVerifyURL)
 	undated := draft(t)

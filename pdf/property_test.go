@@ -186,6 +186,7 @@ func squeezed(s string) string { return strings.ToLower(strings.Join(strings.Fie
 // TestAnyRecordPrintsWhole: every word of any record is on the paper, and
 // nothing lies outside the page.
 func TestAnyRecordPrintsWhole(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "any.pdf")
 	var shots [][]byte
 	for i := range 5 {
@@ -253,6 +254,7 @@ func splitOverPages(raw, word string) bool {
 
 // TestMostOfEverything: forty photos and the longest note.
 func TestMostOfEverything(t *testing.T) {
+	t.Parallel()
 	doc := draft(t)
 	shot := snapshot(t, 1600, 1200, 1)
 	for i := range records.MaxPhotos {

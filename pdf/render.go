@@ -26,13 +26,15 @@ const (
 // printer is one record being printed.
 type printer struct {
 	*layout.Document
-	doc    records.Document
-	values records.Values
-	// oldValues are those of fields that are no longer asked for.
-	oldValues map[string]records.Value
-	sources   []records.Source
-	numbers   map[records.Source]int // from 1
-	replaced  []rune
+	doc      records.Document
+	values   records.Values
+	sources  []records.Source
+	numbers  map[records.Source]int // from 1
+	replaced []rune
+}
+
+func newPrinter(doc records.Document) *printer {
+	return &printer{doc: doc, values: doc.Record.Values, numbers: map[records.Source]int{}}
 }
 
 // Render prints a document without sealing the file. Without a number it is a
@@ -46,22 +48,23 @@ func Render(doc records.Document) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &printer{doc: doc, values: doc.Record.Values, oldValues: map[string]records.Value{},
-		numbers: map[records.Source]int{}}
+	p := newPrinter(doc)
 	p.Document = layout.New(layout.Options{Header: p.header, Footer: p.footer})
-	p.front()
+	frontPage{p}.print()
 	if p.Page() == 1 {
 		p.NewPage()
 	}
-	p.visit()
-	p.sections()
-	p.strays()
-	p.trend()
-	p.photos()
-	p.conditionReport()
-	p.instruments()
-	p.sourceList()
-	p.closing()
+	rest := closingPages{p}
+	rest.visit()
+	read := readings{printer: p, oldValues: map[string]records.Value{}}
+	read.sections()
+	read.strays()
+	visitTrend{p}.print()
+	photoPages{p}.print()
+	rest.conditionReport()
+	rest.instruments()
+	rest.sourceList()
+	rest.closing()
 	body, err := p.Bytes()
 	if err != nil {
 		return nil, err

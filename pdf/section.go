@@ -7,14 +7,21 @@ import (
 
 // pictures are drawn at the end of a section, where a picture says more than
 // its table. A section without one needs no entry.
-var pictures = map[records.SectionID]func(*printer){
-	records.Pressure.ID:   (*printer).pressurePicture,
-	records.Combustion.ID: (*printer).combustionPicture,
+var pictures = map[records.SectionID]func(readings){
+	records.Pressure.ID:   readings.pressurePicture,
+	records.Combustion.ID: readings.combustionPicture,
+}
+
+// readings prints what was entered and what the rules made of it.
+type readings struct {
+	*printer
+	// oldValues are those of fields that are no longer asked for.
+	oldValues map[string]records.Value
 }
 
 // sections prints every section in the order of the work, and names those that
 // hold nothing.
-func (p *printer) sections() {
+func (p readings) sections() {
 	var empty []string
 	for _, s := range records.Sections {
 		if !p.section(s) {
@@ -29,7 +36,7 @@ func (p *printer) sections() {
 
 // section prints one section: its findings, then everything entered in it
 // that the findings do not show. It tells whether there was anything.
-func (p *printer) section(s *records.Section) bool {
+func (p readings) section(s *records.Section) bool {
 	var judged []records.Finding
 	for _, f := range p.doc.Findings {
 		if f.Section == s.ID {
@@ -59,7 +66,7 @@ func (p *printer) section(s *records.Section) bool {
 }
 
 // anyEntry tells whether anything that is shown was entered in a section.
-func (p *printer) anyEntry(s *records.Section) bool {
+func (p readings) anyEntry(s *records.Section) bool {
 	for _, f := range s.Fields() {
 		if p.values.Shown(f) && p.values[f.Key].Present() {
 			return true
@@ -75,7 +82,7 @@ func (p *printer) anyEntry(s *records.Section) bool {
 
 // oldEntries prints what the record holds of a section that no field of today asks
 // for; of "", what belongs to no section of today.
-func (p *printer) oldEntries(title string, section records.SectionID) {
+func (p readings) oldEntries(title string, section records.SectionID) {
 	var fs []*records.Field
 	for _, k := range p.doc.Record.OldEntries() {
 		if k.Section != section && (section != "" || records.SectionByID(k.Section) != nil) {
@@ -92,7 +99,7 @@ func (p *printer) oldEntries(title string, section records.SectionID) {
 }
 
 // value is the value of a field, also of one that is no longer asked for.
-func (p *printer) value(f *records.Field) records.Value {
+func (p readings) value(f *records.Field) records.Value {
 	if v, ok := p.oldValues[f.Key]; ok {
 		return v
 	}
@@ -101,7 +108,7 @@ func (p *printer) value(f *records.Field) records.Value {
 
 // strays prints findings of sections that this version does not know, and
 // what else it does not know, so that nothing of an old record is lost.
-func (p *printer) strays() {
+func (p readings) strays() {
 	var fs []records.Finding
 	for _, f := range p.doc.Findings {
 		if records.SectionByID(f.Section) == nil {

@@ -17,7 +17,7 @@ var signatories = map[string]records.TextField{
 
 // signedFor tells whether the typed name in a field is printed beside the
 // signature that was drawn.
-func (p *printer) signedFor(f *records.Field) bool {
+func (p readings) signedFor(f *records.Field) bool {
 	for ink, by := range signatories {
 		if by.Key == f.Key && p.values[ink].Present() && layout.TextWidth(layout.Body,
 			p.line(p.values.Text(by))) < nameRoom {
@@ -53,7 +53,7 @@ const (
 )
 
 // signatures sets signatures two abreast.
-func (p *printer) signatures(fs []*records.Field) {
+func (p readings) signatures(fs []*records.Field) {
 	for len(fs) > 0 {
 		right := func() {}
 		if len(fs) > 1 {

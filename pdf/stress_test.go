@@ -13,6 +13,7 @@ import (
 const manyLetters = "Łukasz Gżegżółka, Siân Llŷr-Ŵyn, Ελευθερία Παπαδοπούλου"
 
 func TestLongNotes(t *testing.T) {
+	t.Parallel()
 	prose := strings.TrimSpace(strings.Repeat("A note that goes on and on, with café, naïve and 21 °C. ", 180))[:9990]
 	for name, note := range map[string]string{
 		"prose": prose, "one word": strings.Repeat("unbroken", 1250), "lines": strings.Repeat("x\n", 4998) + "end",
@@ -43,6 +44,7 @@ func TestLongNotes(t *testing.T) {
 }
 
 func TestManyRows(t *testing.T) {
+	t.Parallel()
 	doc := draft(t)
 	var runs, distances []map[string]string
 	for i := range 60 {
@@ -61,6 +63,7 @@ func TestManyRows(t *testing.T) {
 }
 
 func TestLongAndForeignNames(t *testing.T) {
+	t.Parallel()
 	doc := draft(t)
 	r := doc.Record
 	long := strings.Repeat("Llanfairpwllgwyngyll", 4)
@@ -86,6 +89,7 @@ func TestLongAndForeignNames(t *testing.T) {
 // TestSignsThatNoFontHolds: what people typed is never the reason that a
 // record cannot be printed; the page says what was replaced.
 func TestSignsThatNoFontHolds(t *testing.T) {
+	t.Parallel()
 	doc := draft(t)
 	doc.Record.Contact.Name = "Ada 王 🙂"
 	doc.Record.Values.Put(records.ForUser.Field, "tone \u202e mark, שלום and Ada")
@@ -101,6 +105,7 @@ func TestSignsThatNoFontHolds(t *testing.T) {
 }
 
 func TestMissingParts(t *testing.T) {
+	t.Parallel()
 	bare := records.Document{Issued: records.Issued{Record: &records.Record{WorkDate: records.MustDate("2026-05-01")}}}
 	path := save(t, render(t, bare))
 	checkPages(t, path)
@@ -143,6 +148,7 @@ func TestMissingParts(t *testing.T) {
 // TestImports keeps the package from reaching for the rules, the store or the
 // network.
 func TestImports(t *testing.T) {
+	t.Parallel()
 	out, err := exec.Command("go", "list", "-f", `{{join .Imports "\n"}}`, "gaugebook/pdf").Output()
 	if err != nil {
 		t.Fatal(err)

@@ -22,9 +22,11 @@ type optional struct {
 	ok bool
 }
 
-// trend shows working pressure and CO/CO₂ ratio over the visits, in numbers
+// visitTrend shows working pressure and CO/CO₂ ratio over the visits, in numbers
 // and as a picture. One visit alone shows no drift.
-func (p *printer) trend() {
+type visitTrend struct{ *printer }
+
+func (p visitTrend) print() {
 	visits := append(append([]records.EarlierVisit{}, p.doc.Earlier...),
 		records.EarlierVisitOf(p.doc.Number, p.doc.Record))
 	if len(visits) < 2 {
@@ -38,20 +40,20 @@ func (p *printer) trend() {
 				records.CO2MinPct)})
 	}
 	p.Heading(1, "Over the visits")
-	p.trendTable(points)
+	p.table(points)
 	last := points[len(points)-1].day
 	if last <= 0 {
 		return
 	}
 	p.Space(8)
 	p.Columns(20, []float64{1, 1}, func() {
-		p.trendPanel("Working pressure at the appliance, mbar", points,
+		p.panel("Working pressure at the appliance, mbar", points,
 			p.limitBut(records.MeterMbar.Field, "mbar", records.ApplianceMbar.Field),
 			line{"", layout.White, func(f followed) optional {
 				return f.pressure
 			}})
 	}, func() {
-		p.trendPanel("CO/CO₂ ratio; ring: maximum rate, disc: minimum rate", points,
+		p.panel("CO/CO₂ ratio; ring: maximum rate, disc: minimum rate", points,
 			p.limitOn("", records.COMaxPPM.Field, records.CO2MaxPct.Field),
 			line{"maximum rate", layout.White, func(f followed) optional {
 				return f.maxRatio
@@ -75,7 +77,7 @@ func ratio(v records.EarlierVisit, co, co2 records.NumberField) optional {
 	return optional{r, err == nil}
 }
 
-func (p *printer) trendTable(points []followed) {
+func (p visitTrend) table(points []followed) {
 	t := layout.Table{PadY: 1.5, Gap: 8, Style: tightStyle, Columns: []layout.Column{{Head: "Visit", Weight: 3.8},
 		{Head: "Record", Weight: 2.4}, {Head: "Purpose", Weight: 3}}}
 	for _, head := range []string{"Inlet, mbar", "CO, max. rate, ppm", "CO₂, max. rate, %", "CO, min. rate, ppm",
@@ -112,8 +114,8 @@ type line struct {
 
 const trendHeight = 108
 
-// trendPanel draws one quantity against time.
-func (p *printer) trendPanel(title string, points []followed, limit *records.Limit, lines ...line) {
+// panel draws one quantity against time.
+func (p visitTrend) panel(title string, points []followed, limit *records.Limit, lines ...line) {
 	lo, hi, any := 0.0, 0.0, false
 	grow := func(v float64) {
 		if !any {

@@ -24,12 +24,27 @@ type Issued struct {
 	Standing Standing
 	Duties   []Duty
 	Earlier  []EarlierVisit // oldest first; what the trend is drawn from
+	// IssuedBy declared and issued the record; AmendedBy changed what the
+	// engineer of the record had read; TakenOverFrom had the draft before the
+	// engineer took it over, in that order. Older records name none of them.
+	IssuedBy, AmendedBy *Signatory
+	TakenOverFrom       []Signatory
+
 	// Log is the newest entry of the register's audit log when the record was
 	// prepared, nil in records of earlier versions. Every paper that is handed
 	// out so names an entry of the log, which cannot be written again unseen.
 	Log *LogHead
 
 	read *asRead
+}
+
+// Signatory is a person who answers for a part of an issued record, as on the
+// day.
+type Signatory struct {
+	ID      string `json:"id"` // of their account
+	Name    string `json:"name"`
+	Licence string `json:"licence,omitempty"`
+	Key     string `json:"key,omitempty"` // what the key is called, if a program did it for them
 }
 
 // LogHead names an entry of the audit log, and by its hash all before it.
@@ -46,7 +61,11 @@ type issuedDocument struct {
 	Findings []Finding      `json:"findings"`
 	Duties   []Duty         `json:"duties"`
 	Earlier  []EarlierVisit `json:"earlier,omitempty"`
-	Log      *LogHead       `json:"audit_log,omitempty"`
+
+	IssuedBy      *Signatory  `json:"issued_by,omitempty"`
+	AmendedBy     *Signatory  `json:"amended_by,omitempty"`
+	TakenOverFrom []Signatory `json:"taken_over_from,omitempty"`
+	Log           *LogHead    `json:"audit_log,omitempty"`
 }
 
 // Canonical returns the one JSON text of the issued record: keys in fixed
@@ -61,7 +80,7 @@ func (i Issued) fresh() ([]byte, error) {
 	return encode(issuedDocument{Number: i.Number, IssuedAt: i.IssuedAt.UTC().Truncate(time.Second),
 		Standing: i.Standing, Record: i.Record.document(),
 		Findings: orEmpty(i.Findings), Duties: orEmpty(i.Duties), Earlier: i.Earlier,
-		Log: i.Log})
+		IssuedBy: i.IssuedBy, AmendedBy: i.AmendedBy, TakenOverFrom: i.TakenOverFrom, Log: i.Log})
 }
 
 // orEmpty makes no list the empty list, so that both give the same bytes.

@@ -5,6 +5,7 @@ import (
 	"crypto/ed25519"
 	"crypto/sha256"
 	"encoding/hex"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -33,6 +34,38 @@ func issuedSample(tb testing.TB, name string) records.Issued {
 			Why: "12 months after"}},
 		Earlier: []records.EarlierVisit{{Number: "2025-00007", WorkDate: records.MustDate("2025-11-20"),
 			Purpose: records.Service, Readings: map[string]string{records.COMaxPPM.Key: "88"}}},
+	}
+}
+
+// Who declared, who amended and who began are sealed with the readings, and a
+// record of before they were keeps its bytes.
+func TestIssuedNamesItsSignatories(t *testing.T) {
+	i := issuedSample(t, "clear-combination-england")
+	before := canonical(t, i)
+	if bytes.Contains(before, []byte("issued_by")) {
+		t.Errorf("a record without an issuer names one: %s", before)
+	}
+	i.IssuedBy = &records.Signatory{ID: "p-2", Name: "Maud Tweddle", Licence: "7000001", Key: "Van tablet"}
+	i.AmendedBy = &records.Signatory{ID: "p-2", Name: "Maud Tweddle", Licence: "7000001"}
+	i.TakenOverFrom = []records.Signatory{{ID: "p-3", Name: "Rhona Tweddle"}}
+	text := canonical(t, i)
+	if !bytes.Contains(text, []byte(`"issued_by":{"id":"p-2","name":"Maud Tweddle","licence":"7000001",`+
+		`"key":"Van tablet"},"amended_by":{"id":"p-2",`)) {
+		t.Errorf("not sealed: %s", text)
+	}
+	back, err := records.DecodeIssued(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if *back.IssuedBy != *i.IssuedBy || *back.AmendedBy != *i.AmendedBy || !slices.Equal(back.TakenOverFrom, i.TakenOverFrom) {
+		t.Errorf("read back as %+v", back)
+	}
+	if len(back.Record.OldEntries()) > 0 {
+		t.Errorf("left over: %+v", back.Record.OldEntries())
+	}
+	old, err := records.DecodeIssued(before)
+	if err != nil || old.IssuedBy != nil || !bytes.Equal(canonical(t, old), before) {
+		t.Errorf("a record of before: %+v %v", old.IssuedBy, err)
 	}
 }
 

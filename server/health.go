@@ -5,10 +5,13 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"sync"
 	"time"
 
 	"github.com/labstack/echo/v4"
 
+	"gaugebook/records"
+	"gaugebook/server/web"
 	"gaugebook/server/worker"
 )
 
@@ -29,11 +32,12 @@ type readiness struct {
 	Status   string          `json:"status"` // ready or not ready
 	Version  string          `json:"version"`
 	Problems []string        `json:"problems,omitempty"`
-	Workers  []worker.Status `json:"workers"`
+	Workers  []worker.Status `json:"workers,omitempty"`
 }
 
 // ready says whether all of the server does its work: a person has to look when
-// it does not, since restarting may not help.
+// it does not, since restarting may not help. What is wrong is for the owner and
+// the log: an error may name files and servers that are nobody else's business.
 func (s *Server) ready(c echo.Context) error {
 	out := readiness{Status: "ready", Version: s.version, Workers: s.workers.Status()}
 	if !s.readable(c) {
@@ -46,6 +50,9 @@ func (s *Server) ready(c echo.Context) error {
 	status := http.StatusOK
 	if len(out.Problems) > 0 {
 		out.Status, status = "not ready", http.StatusServiceUnavailable
+	}
+	if web.Person(c).Role != records.RoleOwner {
+		out.Problems, out.Workers = nil, nil
 	}
 	c.Response().Header().Set("Cache-Control", "no-store")
 	return c.JSON(status, out)
@@ -62,6 +69,25 @@ func (s *Server) readable(c echo.Context) bool {
 // writable writes to the register, as every save does: a full disk or a writer
 // that does not come to its end is only seen so.
 func (s *Server) writable(c echo.Context) error {
+	s.written.Lock()
+	defer s.written.Unlock()
+	if time.Since(s.written.at) < writeWithin {
+		return s.written.err
+	}
+	s.written.err = s.tryWriting(c)
+	s.written.at = time.Now()
+	return s.written.err
+}
+
+// lastWrite is when the check wrote last, and what came of it: whoever asks
+// more often, and anybody may, does not have more written.
+type lastWrite struct {
+	sync.Mutex
+	at  time.Time
+	err error
+}
+
+func (s *Server) tryWriting(c echo.Context) error {
 	ctx, cancel := context.WithTimeout(c.Request().Context(), writeWithin)
 	defer cancel()
 	err := s.Store.Writable(ctx)
@@ -75,5 +101,6 @@ func (s *Server) writable(c echo.Context) error {
 	return errors.New("the database cannot be written to")
 }
 
-// writeWithin is how long a save may wait for the one before it.
+// writeWithin is how long a save may wait for the one before it, and how long an
+// answer of the check holds.
 const writeWithin = 5 * time.Second

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"gaugebook/records"
+	"gaugebook/server/servertest"
 )
 
 // backedUp is a register with an issued record, its photos and a message that
@@ -163,7 +164,7 @@ func TestScheduledBackups(t *testing.T) {
 		}
 		return all
 	}
-	eventually(t, "a backup", func() bool { return len(files()) == 1 })
+	servertest.Eventually(t, "a backup", func() bool { return len(files()) == 1 })
 	if p := s.visitor(t).get("/readyz"); p.status != http.StatusOK {
 		t.Errorf("readiness %d: %s", p.status, p.body)
 	}

@@ -11,21 +11,20 @@
 //
 //	New(Options{Header, Footer func(f *Figure, page, pages int), Landscape}) *Document
 //	Header(left, right string), Footer(text string)     ready for Options
-//	(*Document) Bytes() ([]byte, error)   Err() error
+//	(*Document) Bytes() ([]byte, error)
 //	            Width() Remaining() float64   Page() int   AtTop() bool
 //
 // Flow:
 //
 //	Paragraph(Style, text)     Rich(...Span)     Bullets(Style, items...)
-//	Heading(level 1|2, text)   Bookmark(text)    Rule()   Space(h)   Need(h)   NewPage()
+//	Heading(level 1|2, text)   Bookmark(text)    Space(h)   Need(h)   NewPage()
 //	KeepTogether(func())       Indent(by, func())
 //	Columns(gap, weights, blocks...)             Box(BoxStyle, func())   Callout Panel Frame
 //	Table(Table{Columns, Rows, Style, Zebra, NoRules, Gap, PadY})
 //	    Column{Head, Weight, Align}   Row{Cells, Group, Fill}   TextRow(texts...)
 //	    Cell{Text, Mark, Note, Link, Style, Spans}
 //	Pairs(columns, ...Pair{Label, Value Cell})
-//	Image(Image, maxHeight, caption)             LoadImage(data) (Image, error)
-//	Figure(h, func(*Figure))                     CaptionedFigure(h, caption, func(*Figure))
+//	Figure(h, func(*Figure))                     LoadImage(data) (Image, error)
 //
 // Figures, in points or, after Window, in coordinates of the caller's own:
 //

@@ -62,9 +62,6 @@ func New(o Options) *Document {
 	return d
 }
 
-// Err returns the first error so far.
-func (d *Document) Err() error { return d.err }
-
 func (d *Document) fail(err error) {
 	if d.err == nil && err != nil {
 		d.err = err

@@ -8,9 +8,11 @@ import (
 	"github.com/signintech/gopdf"
 
 	"gaugebook/pdf/layout"
+	"gaugebook/pdf/pdftest"
 )
 
 func TestDeterministic(t *testing.T) {
+	t.Parallel()
 	want := sha256.Sum256(finish(t, mustBytes(t, sample(t))))
 	for i := range 19 {
 		if sha256.Sum256(finish(t, mustBytes(t, sample(t)))) != want {
@@ -34,9 +36,10 @@ func TestDeterministic(t *testing.T) {
 }
 
 func TestEmptyDocument(t *testing.T) {
+	t.Parallel()
 	d := layout.New(layout.Options{})
 	d.NewPage()
-	check(t, mustBytes(t, d))
+	pdftest.Check(t, mustBytes(t, d))
 }
 
 // BenchmarkOverhead compares lines set by this kit with the same lines put at

@@ -17,16 +17,6 @@ type Figure struct {
 	left, top, right, foot float64 // of the window, on the page
 }
 
-// CaptionedFigure is a figure with a caption that stays with it and says in
-// words what the figure shows.
-func (d *Document) CaptionedFigure(h float64, caption string, draw func(f *Figure)) {
-	d.KeepTogether(func() {
-		d.Figure(h, draw)
-		d.Space(4)
-		d.Paragraph(Small, caption)
-	})
-}
-
 // Figure reserves h over the width of the column, on the next page if less is
 // left, and lets draw fill it.
 func (d *Document) Figure(h float64, draw func(f *Figure)) {

@@ -10,6 +10,7 @@ import (
 // TestFontsAgree holds the glyphs and advances read by x/image against those
 // that gopdf draws with: where they differ, text would be cut or vanish.
 func TestFontsAgree(t *testing.T) {
+	t.Parallel()
 	set := fontSet()
 	for _, f := range append(set.text[:], set.signs[:]...) {
 		var p gopdf.GoPdf

@@ -67,26 +67,6 @@ func (m Image) fit(w, h float64) (float64, float64) {
 	return s * float64(m.Width), s * float64(m.Height)
 }
 
-// Image draws an image as large as fits into the width of the column and
-// maxHeight points, with a caption (which may be empty) under it.
-func (d *Document) Image(m Image, maxHeight float64, caption string) {
-	if m.data == nil || !(maxHeight > 0) {
-		d.fail(fmt.Errorf("layout: image of %d bytes, at most %v pt high: LoadImage and a height above 0 are wanted",
-			len(m.data), maxHeight))
-		return
-	}
-	w, h := m.fit(d.w, min(maxHeight, d.textHeight()-40))
-	d.KeepTogether(func() {
-		d.Need(h)
-		d.put(imageOp{x: d.x, y: d.y, w: w, h: h, data: m.data})
-		d.y += h
-		if caption != "" {
-			d.Space(3)
-			d.Paragraph(Small, caption)
-		}
-	})
-}
-
 // Image draws an image as large as fits into a rectangle of a figure, from its
 // upper left corner. All four are points from that of the figure.
 func (f *Figure) Image(m Image, x, y, w, h float64) {

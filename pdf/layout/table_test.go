@@ -6,9 +6,11 @@ import (
 	"testing"
 
 	"gaugebook/pdf/layout"
+	"gaugebook/pdf/pdftest"
 )
 
 func TestTableOverPages(t *testing.T) {
+	t.Parallel()
 	table := layout.Table{Columns: []layout.Column{{Head: "HEADA", Weight: 1}, {Head: "HEADB", Weight: 3},
 		{Head: "HEADC", Weight: 2, Align: layout.Right}}}
 	var cells []string
@@ -24,13 +26,13 @@ func TestTableOverPages(t *testing.T) {
 	d := layout.New(layout.Options{Header: layout.Header("left", "right"), Footer: layout.Footer("foot")})
 	d.Heading(1, "Table")
 	d.Table(table)
-	path := check(t, mustBytes(t, d))
+	path := pdftest.Check(t, mustBytes(t, d))
 	checkMargins(t, path)
 	if d.Page() != 5 {
 		t.Errorf("%d pages, want 5", d.Page())
 	}
 	found := map[string]int{}
-	for i, p := range bboxes(t, path) {
+	for i, p := range pdftest.Pages(t, path) {
 		row := map[string]float64{}
 		heads := 0
 		lastY := 0.0
@@ -74,15 +76,16 @@ func TestTableOverPages(t *testing.T) {
 }
 
 func TestRowTallerThanPage(t *testing.T) {
+	t.Parallel()
 	d := layout.New(layout.Options{})
 	d.Paragraph(layout.Body, "before")
 	d.Table(layout.Table{Columns: []layout.Column{{Head: "KEY", Weight: 1}, {Head: "NOTE", Weight: 4}},
 		Rows: []layout.Row{layout.TextRow("short", "one"), layout.TextRow("tall", long(9000)),
 			layout.TextRow("last", "end")}})
-	path := check(t, mustBytes(t, d))
+	path := pdftest.Check(t, mustBytes(t, d))
 	checkMargins(t, path)
 	var all strings.Builder
-	for _, p := range bboxes(t, path) {
+	for _, p := range pdftest.Pages(t, path) {
 		for _, w := range p.Words {
 			if w.Text != "KEY" && w.Text != "NOTE" {
 				all.WriteString(w.Text)
@@ -95,6 +98,7 @@ func TestRowTallerThanPage(t *testing.T) {
 }
 
 func TestTableRefusals(t *testing.T) {
+	t.Parallel()
 	one := []layout.Column{{Weight: 1}}
 	for want, table := range map[string]layout.Table{
 		"row 1 has 2 cells": {Columns: one, Rows: []layout.Row{layout.TextRow("a", "b")}},
@@ -121,7 +125,7 @@ func TestTableRefusals(t *testing.T) {
 		t.Errorf("a table without rows: %v", err)
 	}
 	d.Pairs(0, layout.Pair{Label: "a"})
-	if d.Err() == nil {
+	if _, err := d.Bytes(); err == nil {
 		t.Error("0 columns of pairs are let through")
 	}
 }

@@ -121,13 +121,6 @@ func (d *Document) Bookmark(text string) {
 	d.put(outlineOp{strings.Join(strings.Fields(clean(text)), " "), d.y})
 }
 
-// Rule draws a hairline over the width with 6 points above and below.
-func (d *Document) Rule() {
-	d.Space(6)
-	d.put(strokeOp{[]Point{{d.x, d.y}, {d.x + d.w, d.y}}, Pen{Colour: Hair, Width: HairWidth}})
-	d.y += 6
-}
-
 // Bullets sets a list, each item behind a short dash.
 func (d *Document) Bullets(s Style, items ...string) {
 	f := s.filled()

@@ -138,7 +138,8 @@ func (x *exporter) table(t lineTable) error {
 	columns := t.exported()
 	query, from := selection(columns), " FROM "+t.name+" t"
 	if t.table == recordTable {
-		query += ", t." + strings.Join(slices.Concat(recordDocs, recordCopies), ", t.") + ", d.canonical, d.seal, p.pdf"
+		query += ", t." + strings.Join(slices.Concat(recordDocs, recordCopies), ", t.") +
+			", t.taken_over, d.canonical, d.seal, p.pdf"
 		from += ` LEFT JOIN issued_documents d ON d.record_n = t.n
 			LEFT JOIN issued_prints p ON p.record_n = t.n`
 	}
@@ -178,7 +179,8 @@ func (x *exporter) table(t lineTable) error {
 // issued record what was sealed and printed, which everything else follows
 // from.
 func (x *exporter) record(v []any) error {
-	docs, copies, issued := v[:len(recordDocs)], v[len(recordDocs):len(v)-3], v[len(v)-3:]
+	docs, copies, issued := v[:len(recordDocs)], v[len(recordDocs):len(v)-4], v[len(v)-3:]
+	takenOver, _ := v[len(v)-4].(string)
 	canonical, sealed := issued[0].([]byte)
 	if !sealed {
 		for i, name := range recordDocs {
@@ -188,6 +190,9 @@ func (x *exporter) record(v []any) error {
 		}
 		for i, name := range recordCopies {
 			x.value(name, copies[i])
+		}
+		if takenOver != "" {
+			return x.raw("taken_over", takenOver)
 		}
 		return nil
 	}

@@ -235,6 +235,10 @@ func (r *restorer) insert(t lineTable, line map[string]json.RawMessage, v map[st
 	case firmKeyTable:
 		r.changes = append(r.changes, firmKeyRow{PublicKey: text(v, "public_key"), NextKey: text(v, "next_key"),
 			At: text(v, "at"), ByOld: text(v, "by_old"), ByNew: text(v, "by_new")}.handedOver())
+	case ownerLimitTable:
+		if err := checkOwnerLimit(v); err != nil {
+			return err
+		}
 	}
 	columns, args := make([]string, 0, len(v)), make([]any, 0, len(v))
 	for _, c := range t.columns {
@@ -327,6 +331,11 @@ func (r *restorer) record(line map[string]json.RawMessage, v map[string]any) err
 	}
 	row.Rejected, row.Number, row.Code, row.SHA256, row.IssuedAt = "null", issued.Number, seal.Code, seal.SHA256,
 		stamp(issued.IssuedAt)
+	if len(issued.TakenOverFrom) > 0 {
+		if row.TakenOver, err = toJSON(issued.TakenOverFrom); err != nil {
+			return err
+		}
+	}
 	r.sealed[row.Number] = row.SHA256
 	if err := r.bulk.insert(recordTable, row); err != nil {
 		return err
@@ -367,6 +376,7 @@ func (r *restorer) print(raw json.RawMessage, n int64) error {
 
 func (r *restorer) draft(line map[string]json.RawMessage, row recordRow) error {
 	row.Doc, row.Rejected, row.Findings = string(line["doc"]), string(line["rejected"]), string(line["findings"])
+	row.TakenOver = string(line["taken_over"]) // not in a line of before
 	into := map[string]*string{"purpose": &row.Purpose, "standing": &row.Standing, "work_date": &row.WorkDate,
 		"engineer": &row.Engineer, "replaces": &row.Replaces}
 	for name, to := range into {

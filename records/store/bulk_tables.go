@@ -56,6 +56,7 @@ var lineTables = []lineTable{
 	{peopleTable, "person", "created_at, id"},
 	{instrumentTable, "instrument", "id"},
 	{dropBandsTable, "drop bands", "edition, fuel"},
+	{ownerLimitTable, "limit of the owner", "rule, kind"},
 	{numberTable, "numbers", "year"},
 	{skippedTable, "numbers passed over", "year, first"},
 	{propertyTable, "property", "n"},

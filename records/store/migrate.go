@@ -24,11 +24,10 @@ func migrate(ctx context.Context, db *sql.DB) error {
 	if have > newest {
 		return tooNew(have, newest)
 	}
-	if have == newest {
-		return nil
+	if have < newest {
+		if _, err := p.Up(ctx); err != nil {
+			return fmt.Errorf("bringing the schema from %d to %d: %w", have, newest, err)
+		}
 	}
-	if _, err := p.Up(ctx); err != nil {
-		return fmt.Errorf("bringing the schema from %d to %d: %w", have, newest, err)
-	}
-	return nil
+	return rewriteFile(ctx, db)
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"net/http"
 	"net/http/httptest"
+	"reflect"
 	"testing"
 	"time"
 
@@ -72,7 +73,7 @@ func TestFirmAndInstruments(t *testing.T) {
 		CalibrationDue: records.MustDate("2027-01-01")}))
 	in.CalibrationDue = records.MustDate("2028-01-01")
 	must(s.Settings.SaveInstrument(ctx, storetest.Actor, in))
-	if list := must(s.Settings.Instruments(ctx)); len(list) != 1 || list[0] != in {
+	if list := must(s.Settings.Instruments(ctx)); len(list) != 1 || !reflect.DeepEqual(list[0], in) {
 		t.Errorf("instruments %+v", list)
 	}
 	_, err := s.Settings.SaveInstrument(ctx, storetest.Actor, records.Instrument{Kind: "hammer"})

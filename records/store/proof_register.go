@@ -60,10 +60,14 @@ func (p *prover) instruments(imported bool) error {
 		return err
 	}
 	for _, row := range rows {
-		is := row.instrument()
+		is, err := row.instrument()
+		if err != nil {
+			p.tell("the instrument %s: %w", row.Serial, err)
+			continue
+		}
 		e, ok := p.latest["instrument "+is.ID]
 		var d struct{ Instrument records.Instrument }
-		if ok && json.Unmarshal([]byte(e.Detail), &d) == nil && d.Instrument != is {
+		if ok && json.Unmarshal([]byte(e.Detail), &d) == nil && !reflect.DeepEqual(d.Instrument, is) {
 			p.tell("the instrument %s is not as it was entered last (entry %d)", is.Serial, e.Seq)
 		}
 		if !ok && !imported {

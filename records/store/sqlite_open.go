@@ -170,5 +170,5 @@ func migrator(db *sql.DB) (*goose.Provider, error) {
 	if err != nil {
 		return nil, err
 	}
-	return goose.NewProvider(goose.DialectSQLite3, db, files)
+	return goose.NewProvider(goose.DialectSQLite3, db, files, scrubbing())
 }

@@ -97,6 +97,7 @@ var (
 	chaseSettingsTable  = tableOf[chaseSettingsRow]()
 	instrumentTable     = tableOf[instrumentRow]()
 	dropBandsTable      = tableOf[dropBandsRow]()
+	ownerLimitTable     = tableOf[ownerLimitRow]()
 	numberTable         = tableOf[numberRow]()
 	propertyTable       = tableOf[propertyRow]()
 	applianceTable      = tableOf[applianceRow]()

@@ -12,6 +12,7 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"slices"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -27,36 +28,34 @@ type API struct {
 	Checks *web.Limiter // of records, by number and code
 }
 
-const (
-	get   = http.MethodGet
-	post  = http.MethodPost
-	patch = http.MethodPatch
-)
-
 // Routes is every route of the API. It is apart from the pages' because its
 // callers show a key, not a session.
 func (a API) Routes() []web.Route {
-	return []web.Route{
-		{Method: get, Path: "/api/v1/openapi.yaml", Access: web.Open, Handle: a.description},
-		{Method: get, Path: "/api/v1/schema", Access: web.Open, Handle: a.schema},
-		{Method: get, Path: "/api/v1/rules", Access: web.Open, Handle: a.rules},
-		{Method: get, Path: "/api/v1/verify/:number/:code", Access: web.Open, Handle: a.verify},
-		{Method: post, Path: "/api/v1/check", Access: web.SignedIn, Handle: a.check},
-
-		{Method: get, Path: "/api/v1/properties", Access: web.SignedIn, Handle: a.properties},
-		{Method: post, Path: "/api/v1/properties", Access: web.SignedIn, Handle: a.addProperty},
-		{Method: get, Path: "/api/v1/appliances", Access: web.SignedIn, Handle: a.appliances},
-		{Method: post, Path: "/api/v1/appliances", Access: web.SignedIn, Handle: a.addAppliance},
-		{Method: get, Path: "/api/v1/appliances/:id", Access: web.SignedIn, Handle: a.appliance},
-		{Method: get, Path: "/api/v1/duties", Access: web.SignedIn, Handle: a.duties},
-
-		{Method: post, Path: "/api/v1/records", Access: web.Engineers, Handle: a.start},
-		{Method: get, Path: "/api/v1/records/:id", Access: web.SignedIn, Handle: a.record},
-		{Method: patch, Path: "/api/v1/records/:id", Access: web.Engineers, Handle: a.save},
-		{Method: post, Path: "/api/v1/records/:id/issue", Access: web.Engineers, Handle: a.issue},
-		{Method: get, Path: "/api/v1/records/:id/findings", Access: web.SignedIn, Handle: a.findings},
-		{Method: get, Path: "/api/v1/records/:id/pdf", Access: web.SignedIn, Handle: a.pdf},
-	}
+	return slices.Concat(
+		web.May(web.Open, "have a program read the rules and their sources, and the description of the API",
+			web.Get("/api/v1/openapi.yaml", a.description),
+			web.Get("/api/v1/schema", a.schema),
+			web.Get("/api/v1/rules", a.rules)),
+		web.May(web.Open, "have a program check whether a record is genuine, with its number and code",
+			web.Get("/api/v1/verify/:number/:code", a.verify)),
+		web.May(web.SignedIn,
+			"let a program read the register, add to it and check readings, with a key that the owner makes for them",
+			web.Post("/api/v1/check", a.check),
+			web.Get("/api/v1/properties", a.properties),
+			web.Post("/api/v1/properties", a.addProperty),
+			web.Get("/api/v1/appliances", a.appliances),
+			web.Post("/api/v1/appliances", a.addAppliance),
+			web.Get("/api/v1/appliances/:id", a.appliance),
+			web.Get("/api/v1/duties", a.duties),
+			web.Get("/api/v1/records/:id", a.record),
+			web.Get("/api/v1/records/:id/findings", a.findings),
+			web.Get("/api/v1/records/:id/pdf", a.pdf)),
+		web.May(web.Engineers,
+			"let a program start, fill in and issue records, with a key that the owner makes for them",
+			web.Post("/api/v1/records", a.start),
+			web.Patch("/api/v1/records/:id", a.save),
+			web.Post("/api/v1/records/:id/issue", a.issue)),
+	)
 }
 
 // ByKey finds out who calls. Keys travel in the Authorization header only, so
