@@ -10,7 +10,6 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"gaugebook/records"
 	"gaugebook/server/web"
 	"gaugebook/server/worker"
 )
@@ -51,7 +50,7 @@ func (s *Server) ready(c echo.Context) error {
 	if len(out.Problems) > 0 {
 		out.Status, status = "not ready", http.StatusServiceUnavailable
 	}
-	if web.Person(c).Role != records.RoleOwner {
+	if !web.Owners.Allows(web.Person(c).Role) {
 		out.Problems, out.Workers = nil, nil
 	}
 	c.Response().Header().Set("Cache-Control", "no-store")

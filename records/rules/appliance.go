@@ -90,7 +90,7 @@ func (e appliance) ratedInput() records.Finding {
 		return d
 	}
 	heats := e.boiler() || e.Values.Choice(records.ApplianceKind) == records.KindWaterHeater
-	if ok && heats && below(output, leastOutputShare*net) {
+	if ok && heats && below(output, float64(leastOutputShare*net)) {
 		return odd(reading, "The rated output of "+e.entered(records.RatedOutputKW.Field)+
 			" is less than half of the net heat input: read the data plate again.", outputLimit)
 	}

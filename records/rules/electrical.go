@@ -116,7 +116,7 @@ func electricalRules() []Rule {
 // ifSupplied judges only appliances with electricity.
 func ifSupplied(eval func(*entries) records.Finding) func(*entries) records.Finding {
 	return func(e *entries) records.Finding {
-		if f, ok := e.taken(records.ElectricSupply.Field); !ok {
+		if f, ok := e.gate(records.ElectricSupply.Field); !ok {
 			return f
 		}
 		if e.Values.Choice(records.ElectricSupply) == records.SupplyAbsent {
@@ -166,7 +166,10 @@ func (e electrical) bondSize() records.Finding {
 	if why := e.noBond(); why != "" && !e.anyOf(e.rule.own...) {
 		return exempt(why)
 	}
-	if f, ok := e.taken(records.Bond.Field, records.BondMM2.Field); !ok {
+	if f, ok := e.gate(records.Bond.Field); !ok {
+		return f
+	}
+	if f, ok := e.taken(records.BondMM2.Field); !ok {
 		return f
 	}
 	mm2, _ := e.Values.Float(records.BondMM2)
@@ -183,7 +186,10 @@ func (e electrical) bondPlace() records.Finding {
 	if why := e.noBond(); why != "" && !e.anyOf(e.rule.own...) {
 		return exempt(why)
 	}
-	if f, ok := e.taken(records.Bond.Field, records.BondAt.Field); !ok {
+	if f, ok := e.gate(records.Bond.Field); !ok {
+		return f
+	}
+	if f, ok := e.gate(records.BondAt.Field); !ok {
 		return f
 	}
 	if e.Values.Choice(records.BondAt) == records.BondAtEntry {

@@ -55,7 +55,7 @@ func (e *entries) blank(s *records.Section) bool {
 	}
 	for _, g := range s.Groups {
 		for _, f := range g.Fields {
-			if e.Values[f.Key].Present() {
+			if f != records.SmellOfGas.Field && e.Values[f.Key].Present() { // smell is asked at every visit
 				return false
 			}
 		}
@@ -147,6 +147,15 @@ func (e *entries) taken(fs ...*records.Field) (records.Finding, bool) {
 		return exempt("needed when the appliance is commissioned; not taken at this visit"), false
 	}
 	return e.need(fs...)
+}
+
+// gate is taken for an answer that decides whether a rule applies: a reading of
+// the rule that stands on the record asks for it at any visit.
+func (e *entries) gate(f *records.Field) (records.Finding, bool) {
+	if e.anyOf(e.rule.own...) {
+		return e.need(f)
+	}
+	return e.taken(f)
 }
 
 // anyOf reports whether one of the fields has a value.

@@ -34,11 +34,11 @@ func flueRules() []Rule {
 			Explains: "Condensate must run back. Manufacturers ask for different falls, so without a stated one " +
 				"nothing is judged and the finding stays open.",
 			eval: on(flue.fall)},
-		{ID: "flue.maker_parts", Title: "Parts approved by the manufacturer", Section: id, Purposes: commissioningOnly,
+		{ID: "flue.maker_parts", Title: "Parts approved by the manufacturer", Section: id,
 			Reads:    []*records.Field{records.FlueMakerParts.Field},
 			Explains: "The flue is part of a room-sealed appliance; other parts have not been tested with it.",
 			eval: func(e *entries) records.Finding {
-				return e.answer(records.FlueMakerParts, nil, records.AtRisk,
+				return e.tested(records.FlueMakerParts, nil, records.AtRisk,
 					"Parts and assembly are as approved by the manufacturer.",
 					"Parts or assembly are not as approved by the manufacturer.")
 			}},
@@ -94,7 +94,7 @@ func (e flue) length() records.Finding {
 	length, _ := e.Values.Float(records.FlueLengthM)
 	working := []string{line("Route %s m.", show(length, 2))}
 	if !above(length, 0) {
-		return doubtful(e.entered(records.FlueLengthM.Field), "There is no flue without length: measure it along its route.")
+		return missing("There is no flue without length: measure it along its route.")
 	}
 	var bends []gas.FlueBend
 	short := ""

@@ -11,7 +11,7 @@ import (
 
 // commissioningRules are those that only a commissioning record is judged by.
 var commissioningRules = []string{"tightness.before_firing", "combustion.time_enough", "flue.length", "flue.fall",
-	"flue.maker_parts", "delivery.design_flow", "electrical.extra_measure", "handover.controls_shown",
+	"delivery.design_flow", "electrical.extra_measure", "handover.controls_shown",
 	"handover.shut_off_shown", "handover.instructions_left", "handover.notifiable"}
 
 func TestWhichRulesJudgeWhichPurpose(t *testing.T) {

@@ -45,7 +45,7 @@ var all = func() []Rule {
 		applianceRules(), tightnessRules(), pressureRules(), heatRules(),
 		combustionRules(), flueRules(), ventilationRules(), waterRules(), deliveryRules(), electricalRules(),
 		handoverRules(),
-		doubtRules(), answerRules(),
+		placeRules(), doubtRules(), answerRules(),
 	} {
 		groups = append(groups, group...)
 	}
@@ -92,6 +92,10 @@ func statedFor(f *records.Field) bool {
 	return false
 }
 
+// shared are readings that several rules need beside their own.
+var shared = map[string]bool{records.AirTempC.Key: true, records.VolumeLitres.Key: true, records.PanelsSingle.Key: true,
+	records.PanelsDouble.Key: true, records.Emitters.Key: true}
+
 // ownReadings are the readings and answers that a rule is about: what it reads
 // in its own section but for what decides whether it applies, what the
 // manufacturer states, and words.
@@ -100,7 +104,7 @@ func ownReadings(r Rule) []*records.Field {
 	for _, f := range r.Reads {
 		switch {
 		case f.Section() != r.Section || switches[f.Key] || statedByKey[f.Key] != nil ||
-			f == records.AirTempC.Field: // read for both rates
+			shared[f.Key]:
 		case f.Kind == records.NumberKind, f.Kind == records.FlagKind, f.Kind == records.ChoiceKind:
 			out = append(out, f)
 		}

@@ -69,7 +69,8 @@ func waterRules() []Rule {
 			eval:     on(water.scale)},
 	}
 	rules = append(rules, Rule{ID: "water.volume", Title: "System volume plausible", Section: id,
-		Reads:    kindAnd(records.VolumeBasis.Field, records.VolumeLitres.Field, records.RatedOutputKW.Field),
+		Reads: kindAnd(records.VolumeBasis.Field, records.VolumeLitres.Field, records.RatedOutputKW.Field,
+			records.InhibitorLitres.Field),
 		Limits:   []records.Limit{volumeLimit},
 		Explains: "The dose of inhibitor and the size of the vessel follow from it, so a volume far too small is questioned.",
 		eval:     ifHeating(on(water.volumePlausible))})
@@ -217,6 +218,10 @@ func (e water) volumePlausible() records.Finding {
 		return notThere("volume and rated output are not both entered")
 	}
 	reading := e.entered(records.VolumeLitres.Field)
+	if dose, ok := e.Values.Float(records.InhibitorLitres); ok && above(dose, float64(litres*mostDoseShare)) {
+		return odd(reading+", dose "+e.entered(records.InhibitorLitres.Field),
+			"That is more inhibitor than a twentieth of the water: read the amount and the volume again.", volumeLimit)
+	}
 	if below(litres, float64(kw*leastLitresPerKW)) {
 		return odd(reading, "Hardly any heating system holds so little water: dose and vessel would follow from it.",
 			volumeLimit)
@@ -257,10 +262,6 @@ func (e water) inhibitor() records.Finding {
 		show(wanted, 3))}
 	if pct, err := gas.DosePercent(put, litres); err == nil {
 		f.Working = append(f.Working, line("%s l is %s %% of the system's water.", show(put, 3), show(pct, 2)))
-	}
-	if above(put, float64(litres*mostDoseShare)) {
-		f.Outcome, f.AtLimit = records.Doubtful, false
-		f.Reason = "That is more than a twentieth of the system's water: read the amount and the volume again."
 	}
 	if f.Outcome == records.Outside && estimated {
 		f.Outcome, f.Suggested = records.Doubtful, ""

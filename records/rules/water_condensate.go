@@ -93,7 +93,7 @@ func ifCondensing(eval func(*entries) records.Finding) func(*entries) records.Fi
 
 func ifOutdoors(eval func(*entries) records.Finding) func(*entries) records.Finding {
 	return ifCondensing(func(e *entries) records.Finding {
-		if f, ok := e.taken(records.CondensateOut.Field); !ok {
+		if f, ok := e.gate(records.CondensateOut.Field); !ok {
 			return f
 		}
 		if out, _ := e.Values.Flag(records.CondensateOut); !out {

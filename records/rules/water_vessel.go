@@ -84,7 +84,7 @@ func vesselRules(volume []*records.Field) []Rule {
 // ifSealed judges only sealed heating systems.
 func ifSealed(eval func(*entries) records.Finding) func(*entries) records.Finding {
 	return ifHeating(func(e *entries) records.Finding {
-		if f, ok := e.taken(records.WaterSystem.Field); !ok {
+		if f, ok := e.gate(records.WaterSystem.Field); !ok {
 			return f
 		}
 		if e.Values.Choice(records.WaterSystem) == records.SystemVented {

@@ -74,13 +74,6 @@ func (l *Limiter) AllowTimes(name string, times int) bool {
 // longestName is more than an address or an e-mail address has.
 const longestName = 512
 
-// Len returns how many names the limiter remembers.
-func (l *Limiter) Len() int {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.latest.Len()
-}
-
 // AddressOf names where a request comes from, as limits count it: the address,
 // or of IPv6 the /64 that one household or server has to itself.
 func AddressOf(c echo.Context) string {

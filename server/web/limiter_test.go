@@ -27,11 +27,11 @@ func TestLimiterForgetsTheOldest(t *testing.T) {
 	}
 	runtime.GC()
 	runtime.ReadMemStats(&after)
-	if l.Len() != mostBuckets {
-		t.Errorf("remembers %d names, not %d", l.Len(), mostBuckets)
+	if l.latest.Len() != mostBuckets {
+		t.Errorf("remembers %d names, not %d", l.latest.Len(), mostBuckets)
 	}
 	if grown := int64(after.HeapAlloc) - int64(before.HeapAlloc); grown > 32<<20 {
-		t.Errorf("%d names take %d MB", l.Len(), grown>>20)
+		t.Errorf("%d names take %d MB", l.latest.Len(), grown>>20)
 	}
 	if l.Allow("kept") || !l.Allow("first") {
 		t.Error("a name in use was forgotten, or one long gone was not")
