@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"sync"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -67,6 +68,25 @@ func (s *Server) readable(c echo.Context) bool {
 // writable writes to the register, as every save does: a full disk or a writer
 // that does not come to its end is only seen so.
 func (s *Server) writable(c echo.Context) error {
+	s.written.Lock()
+	defer s.written.Unlock()
+	if time.Since(s.written.at) < writeWithin {
+		return s.written.err
+	}
+	s.written.err = s.tryWriting(c)
+	s.written.at = time.Now()
+	return s.written.err
+}
+
+// lastWrite is when the check wrote last, and what came of it: whoever asks
+// more often, and anybody may, does not have more written.
+type lastWrite struct {
+	sync.Mutex
+	at  time.Time
+	err error
+}
+
+func (s *Server) tryWriting(c echo.Context) error {
 	ctx, cancel := context.WithTimeout(c.Request().Context(), writeWithin)
 	defer cancel()
 	err := s.Store.Writable(ctx)
@@ -80,5 +100,6 @@ func (s *Server) writable(c echo.Context) error {
 	return errors.New("the database cannot be written to")
 }
 
-// writeWithin is how long a save may wait for the one before it.
+// writeWithin is how long a save may wait for the one before it, and how long an
+// answer of the check holds.
 const writeWithin = 5 * time.Second

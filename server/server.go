@@ -59,6 +59,7 @@ type Server struct {
 	*web.Kit
 	echo          *echo.Echo
 	workers       *worker.Group
+	written       lastWrite
 	lists         *imports.Importer
 	accounts      *app.Accounts
 	signIns       *web.Limiter

@@ -49,8 +49,8 @@ func (c *auditCommand) Run(e *env) error {
 	if !tellFlaws(e, p) {
 		return nil
 	}
-	fmt.Fprintf(e.stdout, "Every entry of the audit log follows from the one before it: %d, signed for %d times, the last "+
-		"%d of them not yet.\nEvery issued record is as it was sealed and as the log says, and no number is missing: %d "+
+	fmt.Fprintf(e.stdout, "Every entry of the audit log follows from the one before it: %d, signed for %d "+
+		"times, the last %d of them not yet.\nEvery issued record is as it was sealed and as the log says, and no number is missing: %d "+
 		"records, %d prints.\nTables, indexes and triggers are the program's.\n", p.Entries, p.Signed, p.Unsigned,
 		p.Records, p.Prints)
 	if len(opt.Known) > 0 {

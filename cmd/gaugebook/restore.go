@@ -94,7 +94,8 @@ func (c *restoreCommand) firmKey() (ed25519.PrivateKey, error) {
 	}
 	key, err := readKey(name)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("the firm's key is not in %s: name the file with --key; it is not part of a backup", c.Data)
+		return nil, fmt.Errorf("the firm's key is not in %s: name the file with --key; it is not part of a backup",
+			c.Data)
 	}
 	return key, err
 }
@@ -199,8 +200,8 @@ func (c *restoreCommand) prepare(e *env, part, sum string, key ed25519.PrivateKe
 	fmt.Fprintf(&b, "The register is in %s: %d issued records, their seals proved, its log up to entry %d.\nEverybody "+
 		"has to sign in again.\n", c.Data, p.Records, out.LogEntry)
 	if out.Unsure > 0 {
-		fmt.Fprintf(&b, "%d messages that were due may have gone out after the backup: they are under Messages, unsure, and "+
-			"go out when somebody says so.\n", out.Unsure)
+		fmt.Fprintf(&b, "%d messages that were due may have gone out after the backup: they are under Messages, "+
+			"unsure, and go out when somebody says so.\n", out.Unsure)
 	}
 	if out.Automatic {
 		fmt.Fprintln(&b, "Reminders were sent automatically, and may have been after the backup. That is off: look at "+
@@ -231,8 +232,8 @@ func (c *restoreCommand) highest(e *env, keys []ed25519.PublicKey) (string, erro
 			"was issued after the backup: ")
 		line, err := bufio.NewReader(e.stdin).ReadString('\n')
 		if text = strings.TrimSpace(line); text == "" {
-			return "", errors.Join(errors.New("without that number it would be given out twice: name it with --highest or "+
-				"--paper"), ignoreEOF(err))
+			return "", errors.Join(errors.New("without that number it would be given out twice: name it "+
+				"with --highest or --paper"), ignoreEOF(err))
 		}
 	}
 	if text == "none" {
@@ -240,7 +241,8 @@ func (c *restoreCommand) highest(e *env, keys []ed25519.PublicKey) (string, erro
 	}
 	year, _, err := records.ParseNumber(text)
 	if err == nil && year > e.now().Year() {
-		err = &records.Error{Kind: records.Invalid, Field: "--highest", Value: text, Want: "a number of this year or before"}
+		err = &records.Error{Kind: records.Invalid, Field: "--highest", Value: text,
+			Want: "a number of this year or before"}
 	}
 	return text, err
 }
@@ -281,11 +283,11 @@ func (c *identityCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	if err := writeNew(c.File, []byte("# opens backups that were encrypted for "+id.Recipient().String()+"\n"+id.String()+
-		"\n")); err != nil {
+	if err := writeNew(c.File, []byte("# opens backups that were encrypted for "+id.Recipient().String()+"\n"+
+		id.String()+"\n")); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(e.stdout, "%s\nGive that to the server as --backup-recipient. Keep %s away from the server, twice: "+
-		"without it no backup can be read.\n", id.Recipient(), c.File)
+	_, err = fmt.Fprintf(e.stdout, "%s\nGive that to the server as --backup-recipient. Keep %s away from the server, "+
+		"twice: without it no backup can be read.\n", id.Recipient(), c.File)
 	return err
 }

@@ -12,17 +12,24 @@ type Origin struct {
 	KeyID   string // of the API key that a program showed
 }
 
-type originKey struct{}
+// contextKey is under which a context carries something of the store's.
+type contextKey int
+
+const (
+	originUnder contextKey = iota
+	onceUnder
+	withinUnder
+)
 
 // WithOrigin has whatever is changed under the context logged as coming from
 // there.
 func WithOrigin(ctx context.Context, o Origin) context.Context {
-	return context.WithValue(ctx, originKey{}, o)
+	return context.WithValue(ctx, originUnder, o)
 }
 
 // OriginOf returns where what happens under the context comes from.
 func OriginOf(ctx context.Context) Origin {
-	o, _ := ctx.Value(originKey{}).(Origin)
+	o, _ := ctx.Value(originUnder).(Origin)
 	return o
 }
 

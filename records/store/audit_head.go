@@ -22,17 +22,12 @@ type headRow struct {
 
 func (headRow) TableName() string { return "audit_heads" }
 
-func headRowOf(h records.SignedHead) headRow {
-	return headRow{Seq: h.Entry, Hash: h.Hash, At: stamp(h.At), PublicKey: base64Of(h.PublicKey),
-		Signature: base64Of(h.Signature)}
-}
-
 func (r headRow) head() records.SignedHead {
 	return records.SignedHead{LogHead: records.LogHead{Entry: r.Seq, Hash: r.Hash}, At: instant(r.At),
 		PublicKey: bytesOf(r.PublicKey), Signature: bytesOf(r.Signature)}
 }
 
-func base64Of(b []byte) string { return base64.StdEncoding.EncodeToString(b) }
+var base64Of = base64.StdEncoding.EncodeToString
 
 // bytesOf reads what base64Of wrote; of anything else no signature holds.
 func bytesOf(s string) []byte {
@@ -57,7 +52,8 @@ func (t *tx) signHead(key ed25519.PrivateKey) (out records.SignedHead, err error
 		return rows[0].head(), nil
 	}
 	out = records.SignHead(*last.head(), t.at, key)
-	row := headRowOf(out)
+	row := headRow{Seq: out.Entry, Hash: out.Hash, At: stamp(out.At), PublicKey: base64Of(out.PublicKey),
+		Signature: base64Of(out.Signature)}
 	return out, t.Create(&row).Error
 }
 

@@ -30,13 +30,13 @@ func BackupFile(ctx context.Context, from, path string) (err error) {
 		return fmt.Errorf("backup: %w", err)
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
-	file, clean, err := readable(ctx, from)
+	file, clean, err := dbFile(from).readable(ctx)
 	if err != nil {
 		return fmt.Errorf("backup: %w", err)
 	}
 	defer func() { err = errors.Join(err, clean()) }()
 	part := filepath.Join(dir, "part.db")
-	if err := copyTo(ctx, file, part); err != nil {
+	if err := copyTo(ctx, string(file), part); err != nil {
 		return fmt.Errorf("backup to %s: %w", path, err)
 	}
 	// A link fails if the name was taken meanwhile, which a rename would not.

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"crypto/sha256"
 	"database/sql"
 	"encoding/base64"
 	"encoding/json"
@@ -52,7 +53,7 @@ func (s Bulk) Restore(ctx context.Context, actor records.Actor, opt RestoreOptio
 			return err
 		}
 		count = r.count
-		sum := newSealedSum()
+		sum := sealedSum{hash: sha256.New()}
 		for _, number := range slices.Sorted(maps.Keys(r.sealed)) {
 			sum.add(number, r.sealed[number])
 		}

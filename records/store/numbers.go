@@ -5,8 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 
-	"gorm.io/gorm"
-
 	"gaugebook/records"
 )
 
@@ -54,19 +52,6 @@ func (t *tx) passOver(year, last int, why string) error {
 	}
 	return t.log("numbers passed over", records.NumberOf(year, last), detail{"year": year, "first": first, "last": last,
 		"why": why})
-}
-
-// skippedIn counts the numbers of each year that were passed over, and the
-// highest.
-func skippedIn(db *gorm.DB) (count, highest map[int]int, err error) {
-	var rows []skippedRow
-	err = db.Order("year, first").Find(&rows).Error
-	count, highest = map[int]int{}, map[int]int{}
-	for _, r := range rows {
-		count[r.Year] += r.Last - r.First + 1
-		highest[r.Year] = max(highest[r.Year], r.Last)
-	}
-	return count, highest, err
 }
 
 // skipped holds the numbers that were passed over against the log. Those that

@@ -69,7 +69,7 @@ func (s *Store) Once(ctx context.Context, scope, key, fingerprint string, d Deed
 			_ = s.freeOnce(context.WithoutCancel(ctx), run)
 		}
 	}()
-	if err = d.Do(context.WithValue(ctx, onceKey{}, run)); err != nil && run.answer == nil {
+	if err = d.Do(context.WithValue(ctx, onceUnder, run)); err != nil && run.answer == nil {
 		return Answer{}, err
 	}
 	if run.answer == nil {
@@ -86,20 +86,18 @@ type onceRun struct {
 	answer      *Answer // once it is committed
 }
 
-type onceKey struct{}
-
 // onceOf returns the request with a key that still waits for its deed, nil for
 // none.
 func onceOf(ctx context.Context) *onceRun {
-	run, _ := ctx.Value(onceKey{}).(*onceRun)
+	run, _ := ctx.Value(onceUnder).(*onceRun)
 	if run == nil || run.answer != nil {
 		return nil
 	}
 	return run
 }
 
-// deedName is what a request with a key waits for.
-func deedName(run *onceRun) string {
+// waitsFor is the entry of the log that a request with a key waits for.
+func (run *onceRun) waitsFor() string {
 	if run == nil {
 		return ""
 	}
@@ -112,11 +110,9 @@ type within struct {
 	tx *gorm.DB
 }
 
-type withinKey struct{}
-
 // txOf returns the transaction whose answer is being made, nil for none.
 func (s *db) txOf(ctx context.Context) *gorm.DB {
-	if in, ok := ctx.Value(withinKey{}).(within); ok && in.s == s {
+	if in, ok := ctx.Value(withinUnder).(within); ok && in.s == s {
 		return in.tx.WithContext(ctx)
 	}
 	return nil
@@ -124,7 +120,7 @@ func (s *db) txOf(ctx context.Context) *gorm.DB {
 
 // answerOnce stores the answer in the transaction that has done the deed.
 func (t *tx) answerOnce(ctx context.Context, s *db, run *onceRun) (*Answer, error) {
-	a, err := run.deed.Answer(context.WithValue(ctx, withinKey{}, within{s, t.DB}), t.deeds[run.deed.What])
+	a, err := run.deed.Answer(context.WithValue(ctx, withinUnder, within{s, t.DB}), t.deeds[run.deed.What])
 	if err != nil {
 		return nil, err
 	}

@@ -138,7 +138,7 @@ func (s *db) write(ctx context.Context, actor records.Actor, fn func(*tx) error)
 		t := &tx{DB: db, at: s.opt.Now().UTC().Truncate(time.Millisecond), actor: actor, newID: s.opt.NewID,
 			origin: OriginOf(ctx), deeds: map[string]string{}}
 		err := fn(t)
-		if _, done := t.deeds[deedName(run)]; err == nil && done {
+		if _, done := t.deeds[run.waitsFor()]; err == nil && done {
 			answer, err = t.answerOnce(ctx, s, run)
 		}
 		return err

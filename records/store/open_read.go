@@ -19,22 +19,22 @@ import (
 // as a Conflict.
 func OpenToRead(ctx context.Context, opt Options) (*Store, error) {
 	opt = opt.filled()
-	file, clean, err := readable(ctx, opt.Path)
+	file, clean, err := dbFile(opt.Path).readable(ctx)
 	if err != nil {
 		return nil, err
 	}
-	have, newest, err := schemaOf(ctx, file)
+	have, newest, err := file.schema(ctx)
 	if err == nil && have > newest {
 		err = tooNew(have, newest)
 	}
 	if err == nil && have < newest {
-		file, clean, err = upgraded(ctx, file, clean)
+		file, clean, err = file.upgraded(ctx, clean)
 	}
 	if err != nil {
 		return nil, errors.Join(err, clean())
 	}
 	s := &db{opt: opt, gatherMost: gatherMost, clean: clean}
-	if s.reader, err = openReader(ctx, file, opt.Log); err != nil {
+	if s.reader, err = file.openReader(ctx, opt.Log); err != nil {
 		return nil, errors.Join(err, clean())
 	}
 	s.writer = s.reader // which refuses to write
@@ -49,11 +49,11 @@ func tooNew(have, newest int64) error {
 // Schema returns the version of the schema of a register, and the newest that
 // this program knows. It changes nothing.
 func Schema(ctx context.Context, path string) (have, newest int64, err error) {
-	file, clean, err := readable(ctx, path)
+	file, clean, err := dbFile(path).readable(ctx)
 	if err != nil {
 		return 0, 0, err
 	}
-	have, newest, err = schemaOf(ctx, file)
+	have, newest, err = file.schema(ctx)
 	return have, newest, errors.Join(err, clean())
 }
 
@@ -65,37 +65,38 @@ func scratch() (dir string, clean func() error, err error) {
 
 // readable returns the file itself or, where SQLite cannot read it because
 // nothing can be written beside it, a copy.
-func readable(ctx context.Context, path string) (file string, clean func() error, err error) {
-	if _, err := os.Stat(path); err != nil {
+func (f dbFile) readable(ctx context.Context) (file dbFile, clean func() error, err error) {
+	if _, err := os.Stat(string(f)); err != nil {
 		return "", nil, err
 	}
-	direct := tryRead(ctx, path)
+	direct := f.tryRead(ctx)
 	if direct == nil {
-		return path, func() error { return nil }, nil
+		return f, func() error { return nil }, nil
 	}
 	dir, clean, err := scratch()
 	if err != nil {
 		return "", nil, err
 	}
-	file = filepath.Join(dir, "register.db")
-	err = copyFile(path, file)
+	file = dbFile(filepath.Join(dir, "register.db"))
+	err = f.copyTo(string(file))
 	if err == nil {
 		// What has not been taken over into the file yet belongs to it.
-		if err = copyFile(path+"-wal", file+"-wal"); errors.Is(err, os.ErrNotExist) {
+		if err = (f + "-wal").copyTo(string(file) + "-wal"); errors.Is(err, os.ErrNotExist) {
 			err = nil
 		}
 	}
 	if err == nil {
-		err = tryRead(ctx, file)
+		err = file.tryRead(ctx)
 	}
 	if err != nil {
-		return "", nil, errors.Join(fmt.Errorf("opening %s: %w", path, errors.Join(direct, err)), clean())
+		return "", nil, errors.Join(fmt.Errorf("opening %s: %w", f, errors.Join(direct, err)), clean())
 	}
 	return file, clean, nil
 }
 
-func copyFile(from, to string) error {
-	in, err := os.Open(from)
+// copyTo copies the bytes of the file.
+func (f dbFile) copyTo(to string) error {
+	in, err := os.Open(string(f))
 	if err != nil {
 		return err
 	}
@@ -109,15 +110,15 @@ func copyFile(from, to string) error {
 }
 
 // upgraded copies a register of an earlier version and migrates the copy.
-func upgraded(ctx context.Context, file string, clean func() error) (string, func() error, error) {
+func (f dbFile) upgraded(ctx context.Context, clean func() error) (dbFile, func() error, error) {
 	dir, cleanCopy, err := scratch()
 	if err != nil {
 		return "", clean, err
 	}
 	both := func() error { return errors.Join(cleanCopy(), clean()) }
-	to := filepath.Join(dir, "upgraded.db")
-	if err := copyTo(ctx, file, to); err != nil {
+	to := dbFile(filepath.Join(dir, "upgraded.db"))
+	if err := copyTo(ctx, string(f), string(to)); err != nil {
 		return "", both, err
 	}
-	return to, both, migrateFile(ctx, to)
+	return to, both, to.migrate(ctx)
 }

@@ -197,7 +197,7 @@ func (p *prover) remember(r auditRow) {
 			p.taken = d.Records
 		}
 	case "firm changed", "permissible drops entered", "person added", "person changed", "instrument saved":
-		p.latest[settingOf(r.What)+" "+r.Subject] = r
+		p.latest[settingOf[r.What]+" "+r.Subject] = r
 	}
 }
 

@@ -29,19 +29,20 @@ func (p *prover) issueEntries(id string) (out []issueEntry, err error) {
 		if err := r.Scan(&e.seq, &text); err != nil {
 			return err
 		}
-		e.number, e.sha256 = issueDetail(text)
+		e.read(text)
 		out = append(out, e)
 		return nil
 	})
 	return out, err
 }
 
-func issueDetail(text string) (number, sum string) {
+// read takes number and sum from the details of the entry; of what cannot be
+// read they stay blank.
+func (e *issueEntry) read(detail string) {
 	var d struct{ Number, SHA256 string }
-	if json.Unmarshal([]byte(text), &d) != nil {
-		return "", ""
+	if json.Unmarshal([]byte(detail), &d) == nil {
+		e.number, e.sha256 = d.Number, d.SHA256
 	}
-	return d.Number, d.SHA256
 }
 
 // sealedSum sums up records that have no entry of their own.
@@ -49,8 +50,6 @@ type sealedSum struct {
 	count int
 	hash  hash.Hash
 }
-
-func newSealedSum() *sealedSum { return &sealedSum{hash: sha256.New()} }
 
 func (s *sealedSum) add(number, sum string) {
 	s.count++
@@ -66,7 +65,7 @@ var issuedColumns = recordTable.list("r") + `, d.canonical, d.seal, p.pdf FROM r
 // records holds every issued record against its seal, its entry in the log and
 // the columns that it is listed by.
 func (p *prover) records() error {
-	without := newSealedSum()
+	without := sealedSum{hash: sha256.New()}
 	rows, err := p.db.Raw("SELECT " + issuedColumns + " ORDER BY r.number").Rows()
 	if err != nil {
 		return err
@@ -204,8 +203,9 @@ func (p *prover) issuesWithoutRecord() error {
 			if err := r.Scan(&seq, &text); err != nil {
 				return err
 			}
-			number, _ := issueDetail(text)
-			p.inLog(seq, "tells of the issue of record "+number+", which is gone")
+			var e issueEntry
+			e.read(text)
+			p.inLog(seq, "tells of the issue of record "+e.number+", which is gone")
 			return nil
 		})
 	if err != nil {

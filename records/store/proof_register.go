@@ -14,10 +14,8 @@ import (
 
 // settingOf is what an entry of the log tells the state of, so that the latest
 // entry of each can be found.
-func settingOf(what string) string {
-	return map[string]string{"person added": "person", "person changed": "person", "firm changed": "firm",
-		"permissible drops entered": "drops", "instrument saved": "instrument"}[what]
-}
+var settingOf = map[string]string{"person added": "person", "person changed": "person", "firm changed": "firm",
+	"permissible drops entered": "drops", "instrument saved": "instrument"}
 
 // settings holds what the owner entered against what the log says was entered.
 // What came with a whole register has no entry of its own before it is changed.
@@ -62,7 +60,8 @@ func (p *prover) instruments(imported bool) error {
 	for _, row := range rows {
 		is, err := row.instrument()
 		if err != nil {
-			return err
+			p.tell("the instrument %s: %w", row.Serial, err)
+			continue
 		}
 		e, ok := p.latest["instrument "+is.ID]
 		var d struct{ Instrument records.Instrument }

@@ -51,13 +51,13 @@ func CheckFile(ctx context.Context, path string) error {
 		return fmt.Errorf("checking %s: %w", path, err)
 	}
 	if !ours {
-		return notOurs(path)
+		return dbFile(path).notOurs()
 	}
 	return nil
 }
 
-func notOurs(path string) error {
-	return &records.Error{Kind: records.Invalid, Field: "path", Label: "Database file", Value: path,
+func (f dbFile) notOurs() error {
+	return &records.Error{Kind: records.Invalid, Field: "path", Label: "Database file", Value: string(f),
 		Want: "a file that this program made"}
 }
 

@@ -35,20 +35,23 @@ func openFile(ctx context.Context, opt Options) (writer, reader *gorm.DB, err er
 	}
 	// Readers are opened last: a read-only connection can do nothing with a
 	// file that is not there or not yet in WAL mode.
-	if reader, err = openReader(ctx, opt.Path, opt.Log); err == nil {
+	if reader, err = dbFile(opt.Path).openReader(ctx, opt.Log); err == nil {
 		writer, err = overGorm(w, opt.Log)
 	}
 	if err != nil {
-		return nil, nil, errors.Join(fmt.Errorf("opening %s: %w", opt.Path, err), closed(reader), w.Close())
+		return nil, nil, errors.Join(fmt.Errorf("opening %s: %w", opt.Path, err), w.Close())
 	}
 	return writer, reader, nil
 }
 
+// dbFile is a database in a file that is not open yet.
+type dbFile string
+
 // openReader opens a pool of connections that read.
-func openReader(ctx context.Context, path string, log *slog.Logger) (*gorm.DB, error) {
-	r, err := sql.Open(driver, readerDSN(path))
+func (f dbFile) openReader(ctx context.Context, log *slog.Logger) (*gorm.DB, error) {
+	r, err := sql.Open(driver, readerDSN(string(f)))
 	if err != nil {
-		return nil, fmt.Errorf("opening %s to read: %w", path, err)
+		return nil, fmt.Errorf("opening %s to read: %w", f, err)
 	}
 	r.SetMaxOpenConns(readers)
 	r.SetMaxIdleConns(readers)
@@ -62,34 +65,23 @@ func openReader(ctx context.Context, path string, log *slog.Logger) (*gorm.DB, e
 	return reader, nil
 }
 
-func closed(db *gorm.DB) error {
-	if db == nil {
-		return nil
-	}
-	pool, err := db.DB()
-	if err != nil {
-		return err
-	}
-	return pool.Close()
-}
-
 // tryRead reads a little of a file.
-func tryRead(ctx context.Context, path string) error {
-	db, err := sql.Open(driver, fileURI(path)+"?mode=ro&_query_only=true&_busy_timeout=5000")
+func (f dbFile) tryRead(ctx context.Context) error {
+	db, err := sql.Open(driver, fileURI(string(f))+"?mode=ro&_query_only=true&_busy_timeout=5000")
 	if err != nil {
 		return err
 	}
 	defer db.Close()
 	ours, err := isOurs(ctx, db)
 	if err == nil && !ours {
-		err = notOurs(path)
+		err = f.notOurs()
 	}
 	return err
 }
 
-// schemaOf reads the version of a file's schema.
-func schemaOf(ctx context.Context, path string) (have, newest int64, err error) {
-	db, err := sql.Open(driver, fileURI(path)+"?mode=ro&_query_only=true&_busy_timeout=5000")
+// schema reads the version of a file's schema.
+func (f dbFile) schema(ctx context.Context) (have, newest int64, err error) {
+	db, err := sql.Open(driver, fileURI(string(f))+"?mode=ro&_query_only=true&_busy_timeout=5000")
 	if err != nil {
 		return 0, 0, err
 	}
@@ -108,9 +100,9 @@ func schemaOf(ctx context.Context, path string) (have, newest int64, err error) 
 	return have, newest, nil
 }
 
-// migrateFile brings the schema of a file that nobody else uses up to date.
-func migrateFile(ctx context.Context, path string) error {
-	db, err := sql.Open(driver, writerDSN(path, true))
+// migrate brings the schema of a file that nobody else uses up to date.
+func (f dbFile) migrate(ctx context.Context) error {
+	db, err := sql.Open(driver, writerDSN(string(f), true))
 	if err != nil {
 		return err
 	}

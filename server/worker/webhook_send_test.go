@@ -274,7 +274,7 @@ func TestSlowReceiverHoldsNobodyUp(t *testing.T) {
 	}
 	sent := make(chan error, 1)
 	go func() { sent <- sender.SendDue(t.Context()) }()
-	for end := time.Now().Add(20 * time.Second); len(quick.all()) < 3; time.Sleep(5 * time.Millisecond) {
+	for end := time.Now().Add(20 * time.Second); len(quick.all()) < 3 || len(slow.all()) < 1; time.Sleep(5 * time.Millisecond) {
 		if time.Now().After(end) {
 			t.Fatalf("the quick receiver was told %d of 3 while the slow one was waited for", len(quick.all()))
 		}
