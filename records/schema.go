@@ -122,7 +122,8 @@ func documentSchema() schema {
 						member{"quantity", enum("What is read: pressure in mbar, oxygen and CO₂ in %, CO in ppm, "+
 							"temperature in °C.", quantityCodes())},
 						member{"step", amount("Smallest step shown.", 1e-4, maxAccuracy)},
-						member{"within", amount("The reading is right to within ± so much, in its unit.", 0, maxAccuracy)},
+						member{"within", amount("The reading is right to within ± so much, in its unit.", 0,
+							maxAccuracy)},
 						member{"within_percent", amount("The same in percent of the reading; the larger counts.", 0,
 							50)}))}))},
 		member{"sections", sectionsSchema()},
@@ -178,8 +179,8 @@ func conditionSchema() schema {
 			member{"done", long("What was done.", maxNote)},
 			member{"also", list("Other rules whose findings the same entry answers.", maxEntries,
 				line("", 1, maxRule))},
-			member{"reason", long("Why a grave finding is answered as a lesser one; in an entry without a class, why a "+
-				"close reading is taken to keep its limit.", maxNote)},
+			member{"reason", long("Why a grave finding is answered as a lesser one; in an entry without a class, "+
+				"why a close reading is taken to keep its limit.", maxNote)},
 			member{"cause", enum("What it comes from.", append([]Cause{""}, Causes...))}))},
 		member{"told", line("Who was told.", 0, maxTold)},
 		member{"told_how", line("How they were told.", 0, maxTold)},

@@ -149,8 +149,8 @@ func (s *Server) strangeProxy(proxies []*net.IPNet) echo.MiddlewareFunc {
 				return n.Contains(ip)
 			}) {
 				once.Do(func() {
-					s.Log.Warn("requests come through a proxy that is not believed, so all who use it share one limit: "+
-						"name it with --proxies", "proxy", ip.String())
+					s.Log.Warn("requests come through a proxy that is not believed, so all who use it share one "+
+						"limit: name it with --proxies", "proxy", ip.String())
 				})
 			}
 			return next(c)

@@ -94,8 +94,9 @@ func New(cfg Config) (*Server, error) {
 	s := &Server{Kit: web.New(cfg.App, cfg.Log, set, base.Scheme == "https"), workers: cfg.Workers,
 		accounts: accounts, lists: imports.New(cfg.App.Store, cfg.Log, cfg.App.Today),
 		signIns: web.NewLimiter(cfg.SignInPerMinute, 10), checks: web.NewLimiter(cfg.VerifyPerMinute, 30),
-		version: cfg.Version, secure: base.Scheme == "https", hsts: cfg.HSTS, open: map[string]bool{}, loopbackHooks: cfg.LoopbackHooks,
-		long: map[string]bool{}}
+		version: cfg.Version, secure: base.Scheme == "https", hsts: cfg.HSTS, open: map[string]bool{},
+		loopbackHooks: cfg.LoopbackHooks,
+		long:          map[string]bool{}}
 	s.workers.Add(worker.Job{Name: "imports", Every: time.Minute, Wake: s.lists.Waiting(), Run: s.lists.Run})
 	s.echo = newEcho(s, cfg.TrustedProxies, cmp.Or(cfg.RequestTime, web.RequestTime))
 	s.addRoutes()

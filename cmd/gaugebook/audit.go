@@ -50,20 +50,22 @@ func (c *auditCommand) Run(e *env) error {
 		return nil
 	}
 	fmt.Fprintf(e.stdout, "Every entry of the audit log follows from the one before it: %d, signed for %d "+
-		"times, the last %d of them not yet.\nEvery issued record is as it was sealed and as the log says, and no number is missing: %d "+
-		"records, %d prints.\nTables, indexes and triggers are the program's.\n", p.Entries, p.Signed, p.Unsigned,
+		"times, the last %d of them not yet.\nEvery issued record is as it was sealed and as the log says, and no "+
+		"number is missing: %d records, %d prints.\nTables, indexes and triggers are the program's.\n", p.Entries,
+		p.Signed, p.Unsigned,
 		p.Records, p.Prints)
 	if len(opt.Known) > 0 {
 		fmt.Fprintf(e.stdout, "The log is the one that the files from outside name: %d of %d.\n", len(opt.Known),
 			len(opt.Known))
 	}
 	if keys == nil {
-		fmt.Fprintln(e.stdout, "There is no key in the folder and none was given: seals were only held against the key "+
-			"that they name themselves.")
+		fmt.Fprintln(e.stdout, "There is no key in the folder and none was given: seals were only held against the "+
+			"key that they name themselves.")
 	}
 	if p.Head != nil {
-		fmt.Fprintf(e.stdout, "The newest entry is %d, %s: written down elsewhere, it proves later that nothing was cut "+
-			"off.\n", p.Head.Entry, p.Head.Hash)
+		fmt.Fprintf(e.stdout,
+			"The newest entry is %d, %s: written down elsewhere, it proves later that nothing was cut off.\n",
+			p.Head.Entry, p.Head.Hash)
 	}
 	return nil
 }

@@ -228,8 +228,8 @@ func (c *restoreCommand) highest(e *env, keys []ed25519.PublicKey) (string, erro
 	}
 	text := c.Highest
 	if text == "" {
-		fmt.Fprint(e.stderr, "Highest number on any paper that left the firm, such as 2026-00042, or “none” when nothing "+
-			"was issued after the backup: ")
+		fmt.Fprint(e.stderr, "Highest number on any paper that left the firm, such as 2026-00042, or “none” "+
+			"when nothing was issued after the backup: ")
 		line, err := bufio.NewReader(e.stdin).ReadString('\n')
 		if text = strings.TrimSpace(line); text == "" {
 			return "", errors.Join(errors.New("without that number it would be given out twice: name it "+

@@ -108,7 +108,8 @@ func (c *undoCommand) Run(e *env) (err error) {
 	}
 	if is != was {
 		return fmt.Errorf("the register has been used since the upgrade (its log has grown from entry %d to %d), and "+
-			"going back would lose that: use the newer program, or restore %s into another folder", was.Entry, is.Entry, last)
+			"going back would lose that: use the newer program, or restore %s into another folder", was.Entry,
+			is.Entry, last)
 	}
 	for _, left := range []string{"-wal", "-shm"} {
 		if err := os.Remove(c.database() + left); err != nil && !errors.Is(err, fs.ErrNotExist) {

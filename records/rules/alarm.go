@@ -221,7 +221,8 @@ func (e alarm) position() records.Finding {
 			return f
 		}
 		x, _ := e.Values.Float(records.AlarmFromWallMM)
-		return e.verdict(ruled(x, e.entered(records.AlarmFromWallMM.Field)+" from the wall"), alarmCeiling, records.Observation,
+		return e.verdict(ruled(x, e.entered(records.AlarmFromWallMM.Field)+" from the wall"), alarmCeiling,
+			records.Observation,
 			in, out)
 	case records.AlarmWall:
 		if f, ok := e.taken(records.AlarmBelowCeilingMM.Field, records.AlarmAboveOpenings.Field); !ok {
@@ -283,7 +284,8 @@ func (e alarm) inDate() records.Finding {
 		f = outside(records.Observation, until.Long(), "The alarm is past the date marked on it: have it replaced.")
 	}
 	if until.After(e.WorkDate.AddMonths(12 * longestAlarmYears)) {
-		f = doubtful(until.Long(), line("No alarm is made to last that long, more than %d years: read the date on it again.",
+		f = doubtful(until.Long(), line("No alarm is made to last that long, more than %d years: read the date on "+
+			"it again.",
 			longestAlarmYears))
 	}
 	f.AtLimit = until == e.WorkDate

@@ -44,8 +44,9 @@ var answers = []answer{
 		codes:     []string{"existing"},
 		conflicts: []conflict{{says: also(contradiction.commissionedAgain)}}},
 	{field: records.ApplianceFuel.Field, title: "Fuel and supply agree",
-		codes:     []string{records.FuelPropane, records.FuelButane},
-		conflicts: []conflict{{reads: []*records.Field{records.HeatCV.Field}, says: also(contradiction.naturalCalorific)}}},
+		codes: []string{records.FuelPropane, records.FuelButane},
+		conflicts: []conflict{{reads: []*records.Field{records.HeatCV.Field},
+			says: also(contradiction.naturalCalorific)}}},
 
 	{field: records.TightnessSupply.Field, title: "Supply and readings agree", codes: []string{records.SupplyMedium},
 		reason:    records.StatedDropSource.Field,
@@ -56,8 +57,9 @@ var answers = []answer{
 		codes:     []string{records.SituationNew, records.SituationNone},
 		conflicts: []conflict{{codes: []string{records.SituationNew}, says: also(contradiction.routineVisit)}}},
 	{field: records.TightnessGaugeHow.Field, title: "Kind of gauge and the gauge used agree",
-		codes:     []string{records.GaugeElectronic},
-		conflicts: []conflict{{reads: []*records.Field{records.TightnessGauge.Field}, says: also(contradiction.coarseGauge)}}},
+		codes: []string{records.GaugeElectronic},
+		conflicts: []conflict{{reads: []*records.Field{records.TightnessGauge.Field},
+			says: also(contradiction.coarseGauge)}}},
 	{field: records.TightnessMeter.Field, title: "Meter and heat input agree", codes: []string{"none"},
 		conflicts: []conflict{{reads: meterReadings, says: firstOf(meterReadings)}}},
 
@@ -79,7 +81,8 @@ var answers = []answer{
 		reason: records.MinRateReason.Field, supported: oneRateOnly,
 		reads: []*records.Field{records.ApplianceKind.Field, records.ApplianceCondensing.Field}},
 	{field: records.CO2Method.Field, title: "How CO₂ was found, and the readings", codes: []string{"measured"},
-		conflicts: []conflict{{reads: []*records.Field{records.Analyser.Field}, says: also(contradiction.noCO2Sensor)}}},
+		conflicts: []conflict{{reads: []*records.Field{records.Analyser.Field},
+			says: also(contradiction.noCO2Sensor)}}},
 
 	{field: records.FlueSystem.Field, title: "Flue system and kind of flue agree",
 		codes: []string{records.FlueTwin, records.FlueSingle}, rulesOut: inletReadings,
@@ -90,10 +93,12 @@ var answers = []answer{
 				codes: []string{records.FlueConcentric, records.FlueTwin}, says: also(contradiction.openFlueKind)},
 		}},
 	{field: records.FlueTerminal.Field, title: "Where the flue ends, and distances agree",
-		codes:     []string{records.TerminalRoof},
-		conflicts: []conflict{{reads: []*records.Field{records.FlueDistances.Field}, says: also(contradiction.wallPlaces)}}},
+		codes: []string{records.TerminalRoof},
+		conflicts: []conflict{{reads: []*records.Field{records.FlueDistances.Field},
+			says: also(contradiction.wallPlaces)}}},
 	{field: records.FlueLow.Field, title: "Terminal out of reach, and its height", codes: []string{"no"},
-		conflicts: []conflict{{reads: []*records.Field{records.FlueDistances.Field}, says: also(contradiction.lowTerminal)}}},
+		conflicts: []conflict{{reads: []*records.Field{records.FlueDistances.Field},
+			says: also(contradiction.lowTerminal)}}},
 
 	{field: records.VentPlace.Field, title: "Place and openings agree",
 		codes: []string{records.PlaceCompartment, records.PlaceRoom, records.PlaceOutdoors},
@@ -116,8 +121,9 @@ var answers = []answer{
 
 	{field: records.VolumeBasis.Field, title: "System volume is found in one way"},
 	{field: records.WaterSystem.Field, title: "Sealed or vented, and readings agree",
-		codes:     []string{records.SystemVented},
-		conflicts: []conflict{{reads: []*records.Field{records.ApplianceKind.Field}, says: also(contradiction.combination)}}},
+		codes: []string{records.SystemVented},
+		conflicts: []conflict{{reads: []*records.Field{records.ApplianceKind.Field},
+			says: also(contradiction.combination)}}},
 	{field: records.CondensateOut.Field, title: "Condensate pipe outdoors or not, and readings agree",
 		codes: []string{"no"}},
 
@@ -316,7 +322,8 @@ func (e contradiction) lowTerminal() string {
 	for _, row := range e.Values.Rows(records.FlueDistances) {
 		mm, ok := row.Number("distance_mm")
 		if ok && row.Text("position") == "above-ground" && below(mm.Value, reachMM) {
-			return "its height is measured as " + withUnit(show(mm.Value, 0), "mm") + " above ground, roof or balcony level"
+			return "its height is measured as " + withUnit(show(mm.Value, 0), "mm") +
+				" above ground, roof or balcony level"
 		}
 	}
 	return ""

@@ -196,11 +196,12 @@ func (e *entries) statedFrom(looser bool, beyond []string) records.Finding {
 	case document == "":
 		return doubtful("", "Limits are stated, but not which instructions they were read from.")
 	case looser && page == "":
-		return doubtful(reading, "A limit looser than the general one is stated: name the page or table that it is on, "+
-			"under “"+nameOf(records.StatedPage.Field)+"”.")
+		return doubtful(reading,
+			"A limit looser than the general one is stated: name the page or table that it is on, under “"+
+				nameOf(records.StatedPage.Field)+"”.")
 	case looser:
-		return inside(reading, "Instructions and page of the stated limits are named; some are looser than the general "+
-			"ones, which the findings say.")
+		return inside(reading, "Instructions and page of the stated limits are named; some are looser than the "+
+			"general ones, which the findings say.")
 	}
 	return inside(reading, "The instructions that the stated limits come from are named.")
 }

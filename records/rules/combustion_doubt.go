@@ -161,8 +161,8 @@ func (p point) judgeTemperature(e *entries) records.Finding {
 	case below(flue, air):
 		f = doubtful(reading, "The flue gas is entered as colder than the air, which is impossible with the burner on.")
 	case below(flue, air+leastFlueRiseK):
-		f = doubtful(reading, "The flue gas is entered as no warmer than the air: both probes were in the same air, or "+
-			"the burner was off.")
+		f = doubtful(reading, "The flue gas is entered as no warmer than the air: both probes were in the same air, "+
+			"or the burner was off.")
 	}
 	f.Limit = &l
 	return f

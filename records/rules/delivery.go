@@ -8,7 +8,8 @@ import (
 )
 
 var (
-	flowReturnLimit = words("return colder than flow by more than two thermometers can differ, 1.7 K", records.ByPhysics,
+	flowReturnLimit = words("return colder than flow by more than two thermometers can differ, 1.7 K",
+		records.ByPhysics,
 		sure(clause(physics, "radiators give off heat; thermocouples of class 1 in IEC 60584-1"), records.OneSource))
 	scaldLimit = most(60, "°C", records.ByPractice, clause(sure(practice, records.Unconfirmed),
 		"outlets without a mixing valve; guidance for baths is 48 °C and lower"))
@@ -75,10 +76,11 @@ func deliveryRules() []Rule {
 				"reads low without a fault.",
 			eval: ifHotWater(on(delivery.hotOutput))},
 		{ID: "delivery.scald", Title: "Hot water at the tap does not scald", Section: id,
-			Reads:    kindAnd(records.HotOutC.Field, records.HotMixer.Field),
-			Limits:   []records.Limit{scaldLimit},
-			Explains: "Water over 60 °C scalds at once. Where no mixing valve protects the outlets the customer is told.",
-			eval:     on(delivery.scalding)},
+			Reads:  kindAnd(records.HotOutC.Field, records.HotMixer.Field),
+			Limits: []records.Limit{scaldLimit},
+			Explains: "Water over 60 °C scalds at once. Where no mixing valve protects the outlets the customer is " +
+				"told.",
+			eval: on(delivery.scalding)},
 		{ID: "delivery.hot_balance", Title: "Hot-water output against heat input", Section: id,
 			Reads:  with(input, records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field),
 			Limits: []records.Limit{balanceLimit},
@@ -100,8 +102,8 @@ func (e delivery) scalding() records.Finding {
 		return f
 	}
 	f.Outcome, f.Suggested = records.Attention, ""
-	f.Reason = "The hot water is hot enough to scald within seconds, and no mixing valve protects the outlets: set it " +
-		"lower, or have valves fitted, above all where children or old people use it."
+	f.Reason = "The hot water is hot enough to scald within seconds, and no mixing valve protects the outlets: set " +
+		"it lower, or have valves fitted, above all where children or old people use it."
 	if mixer, _ := e.Values.Flag(records.HotMixer); mixer {
 		f.Outcome = records.Doubtful
 		f.Reason = "The outlets are said to have a mixing valve, yet the tap is that hot: the valve does not mix, or " +
@@ -306,8 +308,8 @@ func (e delivery) balance(w waterHeat, more string) records.Finding {
 	f := inside(line("%s kW, %s %% of the heat input", show(w.kw, 2), show(b.Percent, 1)),
 		"No more heat comes out than goes in.")
 	if below(b.HighPercent, leastShareOut) {
-		f = doubtful(f.Reading, "Hardly any of the heat comes out: read the flow, temperatures and meter again, or look for "+
-			"what stops it.")
+		f = doubtful(f.Reading,
+			"Hardly any of the heat comes out: read the flow, temperatures and meter again, or look for what stops it.")
 	}
 	if above(b.LowPercent, 100) {
 		f = doubtful(f.Reading, "More heat comes out than goes in: read the flow, temperatures and meter again."+more)

@@ -16,9 +16,9 @@ var postcodeNations = func() map[string][]records.Nation {
 		areas   string
 		nations []records.Nation
 	}{
-		{"AL B BA BB BD BH BL BN BR BS CB CM CO CR CT CV CW DA DE DH DL DN DT DY E EC EN EX FY GU HA HD HG HP HU HX IG " +
-			"IP KT L LA LE LN LS LU M ME MK N NG NN NR NW OL OX PE PL PO PR RG RH RM S SE SG SK SL SM SN SO SP SR SS ST " +
-			"SW TA TF TN TQ TR TS TW UB W WA WC WD WF WN WR WS WV YO", []records.Nation{records.England}},
+		{"AL B BA BB BD BH BL BN BR BS CB CM CO CR CT CV CW DA DE DH DL DN DT DY E EC EN EX FY GU HA HD HG HP HU HX " +
+			"IG IP KT L LA LE LN LS LU M ME MK N NG NN NR NW OL OX PE PL PO PR RG RH RM S SE SG SK SL SM SN SO SP " +
+			"SR SS ST SW TA TF TN TQ TR TS TW UB W WA WC WD WF WN WR WS WV YO", []records.Nation{records.England}},
 		{"CA NE", []records.Nation{records.England, records.Scotland}},
 		{"AB DD EH FK G HS IV KA KW KY ML PA PH ZE", []records.Nation{records.Scotland}},
 		{"DG TD", []records.Nation{records.Scotland, records.England}},
@@ -38,7 +38,8 @@ var (
 		Document: "Postcode areas of the United Kingdom", Clause: "those on a border count for both nations",
 		Confidence: records.Unconfirmed})
 	noCOLimit = words("not nothing at both rates", records.ByPractice,
-		clause(practice, "a burner gives a little CO at one rate at least, and an analyser that shows none may be blocked"))
+		clause(practice,
+			"a burner gives a little CO at one rate at least, and an analyser that shows none may be blocked"))
 	airLimit = least(leastOxygenPct, "% O₂", records.ByPractice,
 		clause(sure(practice, records.Unconfirmed), "oxygen at full rate for complete combustion, whatever is stated"))
 	efficiencyLimit = words("a flue loss that a working appliance can have", records.ByPhysics,
@@ -51,27 +52,27 @@ func visitDoubts() []Rule {
 	return []Rule{
 		{ID: "appliance.nation", Title: "Postcode and nation agree", Section: records.ApplianceSection.ID,
 			Limits: []records.Limit{postcodeLimit},
-			Explains: "The nation decides which law applies. A postcode area that lies in another one means that one of " +
-				"the two was entered wrong.",
+			Explains: "The nation decides which law applies. A postcode area that lies in another one means that " +
+				"one of the two was entered wrong.",
 			eval: on(appliance.postcodeAgrees)},
 		{ID: "combustion.no_co", Title: "CO is read at all", Section: id,
 			Reads:  []*records.Field{records.COMaxPPM.Field, records.COMinPPM.Field},
 			Limits: []records.Limit{noCOLimit},
-			Explains: "No CO at either rate means more often that the probe, pump or sensor did not work than that the " +
-				"flame is perfect.",
+			Explains: "No CO at either rate means more often that the probe, pump or sensor did not work than that " +
+				"the flame is perfect.",
 			eval: on(combustion.someCO)},
 		{ID: "combustion.enough_air", Title: "Enough oxygen at full rate", Section: id,
 			Reads:  []*records.Field{records.O2MaxPct.Field, records.CO2MaxPct.Field, fuel},
 			Limits: []records.Limit{airLimit},
-			Explains: "With hardly any oxygen left a flame burns incompletely, whatever setting is stated. CO₂ tells the " +
-				"same where oxygen was not read.",
+			Explains: "With hardly any oxygen left a flame burns incompletely, whatever setting is stated. CO₂ " +
+				"tells the same where oxygen was not read.",
 			eval: on(combustion.enoughAir)},
 		{ID: "combustion.efficiency", Title: "Efficiency by the flue loss", Section: id,
 			Reads: []*records.Field{records.O2MaxPct.Field, records.FlueTempMaxC.Field, records.AirTempC.Field, fuel,
 				kind},
 			Limits: []records.Limit{efficiencyLimit},
-			Explains: "What goes up the flue is lost. Shown on net and on gross calorific value, with the excess air and " +
-				"the dew point behind it; judged only where no appliance could have such a loss.",
+			Explains: "What goes up the flue is lost. Shown on net and on gross calorific value, with the excess " +
+				"air and the dew point behind it; judged only where no appliance could have such a loss.",
 			eval: on(combustion.efficiency)},
 	}
 }
@@ -120,8 +121,8 @@ func (e combustion) enoughAir() records.Finding {
 	if !known || !has && !hasCO2 {
 		return notThere("fuel, and oxygen or CO₂ at full rate, are not entered")
 	}
-	const starved = "There is hardly any oxygen left, so the gas cannot burn completely, whatever setting is stated: turn " +
-		"the appliance off until the reading is explained."
+	const starved = "There is hardly any oxygen left, so the gas cannot burn completely, whatever setting is " +
+		"stated: turn the appliance off until the reading is explained."
 	if has && below(o2, leastOxygenPct) {
 		f := odd(e.entered(records.O2MaxPct.Field)+" O₂", starved, airLimit)
 		f.Suggested = records.AtRisk
@@ -172,8 +173,8 @@ func (e combustion) efficiency() records.Finding {
 		line("Excess air %s %%; dew point of the flue gas %s °C.", show(excess, 0), show(c.DewPointC, 1)),
 	}
 	if c.GainNetPercent > 0 {
-		f.Working = append(f.Working, line("Below the dew point up to %s %% net, %s %% gross, where all that can condense "+
-			"does.", show(best, 1), show(best/fuel.GrossNetRatio, 1)))
+		f.Working = append(f.Working, line("Below the dew point up to %s %% net, %s %% gross, where all that can "+
+			"condense does.", show(best, 1), show(best/fuel.GrossNetRatio, 1)))
 	}
 	return f
 }

@@ -72,11 +72,11 @@ func (e *entries) calibration(field records.TextField) records.Finding {
 	case in.CalibratedOn.After(e.WorkDate):
 		f.Reason = "The calibration date on file is " + in.CalibratedOn.Long() + ", after the day of the work."
 	case !in.CalibratedOn.IsZero() && in.CalibratedOn.Before(oldest):
-		f.Reason = line("It was last calibrated on %s, more than %d months before the day of the work, whatever date is "+
-			"given as due.", in.CalibratedOn.Long(), calibrationMonths)
+		f.Reason = line("It was last calibrated on %s, more than %d months before the day of the work, whatever "+
+			"date is given as due.", in.CalibratedOn.Long(), calibrationMonths)
 	case in.CalibratedOn.IsZero() && in.CalibrationDue.After(e.WorkDate.AddMonths(calibrationMonths)):
-		f.Reason = line("Its calibration is due on %s, more than %d months after the day of the work, and the day it was "+
-			"calibrated is not on file.", in.CalibrationDue.Long(), calibrationMonths)
+		f.Reason = line("Its calibration is due on %s, more than %d months after the day of the work, and the day "+
+			"it was calibrated is not on file.", in.CalibrationDue.Long(), calibrationMonths)
 	default:
 		f.Outcome, f.AtLimit = records.Inside, in.CalibrationDue == e.WorkDate
 		f.Reason = "In calibration on the day; next due on " + in.CalibrationDue.Long() + "."

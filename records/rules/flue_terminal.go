@@ -86,7 +86,8 @@ func (e flue) terminal() records.Finding {
 	}
 	worst.Working = working
 	if reduced := e.reducedPlaces(rows, wall); reduced > 1 {
-		worst = beyondBelief(worst, line("A distance reduced by the manufacturer is stated for %d places, and %s.", reduced,
+		worst = beyondBelief(worst, line("A distance reduced by the manufacturer is stated for %d places, and %s.",
+			reduced,
 			"may be used at one only"))
 	}
 	return worst

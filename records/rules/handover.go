@@ -64,10 +64,12 @@ func handoverRules() []Rule {
 				return inside("no", "Answered as not notifiable.")
 			}},
 		{ID: "handover.interval", Title: "Next service", Section: id,
-			Reads:    []*records.Field{records.ServiceMonths.Field, records.StatedDocument.Field, records.StatedPage.Field},
-			Limits:   []records.Limit{intervalLimit},
-			Explains: "Yearly, unless the manufacturer states another interval: then its instructions and page are named.",
-			eval:     on(handover.interval)},
+			Reads: []*records.Field{records.ServiceMonths.Field, records.StatedDocument.Field,
+				records.StatedPage.Field},
+			Limits: []records.Limit{intervalLimit},
+			Explains: "Yearly, unless the manufacturer states another interval: then its instructions and page are " +
+				"named.",
+			eval: on(handover.interval)},
 		{ID: "handover.competence", Title: "Engineer's competence in date", Section: id,
 			Limits: []records.Limit{competenceLimit},
 			Explains: "The engineer's name, licence and the date their competence expires, checked for the day of " +
@@ -105,7 +107,8 @@ func (e handover) interval() records.Finding {
 	case above(months, mostMonths):
 		return odd(reading, "No manufacturer is known to allow so long without a service.", intervalLimit)
 	case !named:
-		return odd(reading, "Longer than a year only where the manufacturer states it: name the instructions and the page.",
+		return odd(reading,
+			"Longer than a year only where the manufacturer states it: name the instructions and the page.",
 			intervalLimit)
 	}
 	f := inside(reading, "The manufacturer's instructions allow "+reading+" where 12 months are general.")

@@ -83,7 +83,8 @@ func (e *entries) inputMeasured(r rate, kw float64, l records.Limit) measured {
 	if above(100*reading, readingClassPct) {
 		m.coarse = line("One step of the meter is %s %% of the gas timed.", show(100*r.digitM3/r.passedM3, 1))
 		if r.digitM3 == 0 {
-			m.coarse = line("The stopwatch alone is good for %s %% of so short a time.", show(100*stopwatchErrorS/r.seconds, 1))
+			m.coarse = line("The stopwatch alone is good for %s %% of so short a time.",
+				show(100*stopwatchErrorS/r.seconds, 1))
 		}
 		m.settle = e.timeLonger(r, kw, rest, l)
 	}

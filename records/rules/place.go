@@ -11,8 +11,8 @@ import (
 var (
 	bathingLimit = words("only a room-sealed appliance in a bathroom or shower room", records.ByRegulation,
 		sure(clause(gasSafety, "regulation 30(1)"), records.OneSource))
-	sleepingLimit = words("in a room for sleeping over 14 kW gross only room-sealed; below, with a device that shuts it "+
-		"off before a dangerous quantity gathers", records.ByRegulation, sure(clause(gasSafety,
+	sleepingLimit = words("in a room for sleeping over 14 kW gross only room-sealed; below, with a device that "+
+		"shuts it off before a dangerous quantity gathers", records.ByRegulation, sure(clause(gasSafety,
 		"regulation 30(2) and (3); Technical Bulletin 105"), records.OneSource))
 	cellarLimit = words("LPG is heavier than air: not in a cellar or basement without flame supervision",
 		records.ByRegulation, sure(clause(gasSafety, "regulation 6(9)"), records.Unconfirmed))
@@ -26,18 +26,20 @@ var (
 	bathingWords  = []string{"bath", "shower", "wet room", "wetroom", "en suite", "en-suite", "ensuite"}
 	sleepingWords = []string{"bed", "sleep", "dormitory", "nursery"}
 	cellarWords   = []string{"cellar", "basement", "below ground"}
-	besideWords   = []string{"lobby", "landing", "hall", "outside", "next to", "near", "opposite", "adjoining", "beside",
+	besideWords   = []string{"lobby", "landing", "hall", "outside", "next to", "near", "opposite", "adjoining",
+		"beside",
 		"above", "below the"}
 )
 
 func placeRules() []Rule {
-	return []Rule{{ID: "appliance.room", Title: "Room that the appliance may stand in", Section: records.ApplianceSection.ID,
+	return []Rule{{ID: "appliance.room", Title: "Room that the appliance may stand in",
+		Section: records.ApplianceSection.ID,
 		Reads: []*records.Field{records.ApplianceLocation.Field, records.ApplianceFlue.Field,
 			records.ApplianceKind.Field, records.ApplianceFuel.Field, records.RatedInputKW.Field,
 			records.RatedInputBasis.Field},
 		Limits: []records.Limit{bathingLimit, sleepingLimit, cellarLimit},
-		Explains: "What may stand where people sleep or wash is law. The room is taken from the words entered for it, so " +
-			"name it.",
+		Explains: "What may stand where people sleep or wash is law. The room is taken from the words entered for " +
+			"it, so name it.",
 		eval: on(appliance.room)}}
 }
 
@@ -65,19 +67,20 @@ func (e appliance) room() records.Finding {
 	var f records.Finding
 	switch {
 	case e.Values.LPG() && names(place, cellarWords):
-		return odd(reading, "LPG gathers below ground: an appliance there needs flame supervision on every burner and a "+
-			"competent person's word for it.", cellarLimit)
+		return odd(reading, "LPG gathers below ground: an appliance there needs flame supervision on every burner "+
+			"and a competent person's word for it.", cellarLimit)
 	case within && !sealed && names(place, bathingWords):
 		f = outside(records.AtRisk, reading, "Only a room-sealed appliance may be in a bathroom or shower room.")
 		f.Limit = copyOf(bathingLimit)
 		return f
 	case within && !sealed && !cooks && names(place, sleepingWords) && (!rated || above(gross, mostSleepingKW)):
-		f = outside(records.AtRisk, reading, "Above 14 kW gross only a room-sealed appliance may be where people sleep.")
+		f = outside(records.AtRisk, reading,
+			"Above 14 kW gross only a room-sealed appliance may be where people sleep.")
 		f.Limit = copyOf(sleepingLimit)
 		return f
 	case within && !sealed && !cooks && names(place, sleepingWords):
-		return odd(reading, "Where people sleep an appliance that takes its air from the room needs a device that shuts it "+
-			"off before a dangerous quantity of products gathers: say in the condition report that it has one.",
+		return odd(reading, "Where people sleep an appliance that takes its air from the room needs a device that "+
+			"shuts it off before a dangerous quantity of products gathers: say in the condition report that it has one.",
 			sleepingLimit)
 	}
 	f = inside(reading, "Nothing entered says that the appliance is in a room that it may not be in.")

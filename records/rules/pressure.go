@@ -61,7 +61,8 @@ func pressureRules() []Rule {
 			Explains: "A working pressure only means something if you know what was using gas.",
 			eval:     pressureRule(on(pressure.loadRule))},
 		{ID: "pressure.standing", Title: "Standing pressure", Section: id,
-			Reads: []*records.Field{examined, fuel, records.StandingMbar.Field}, Limits: []records.Limit{standingLimit, lpgStanding},
+			Reads:  []*records.Field{examined, fuel, records.StandingMbar.Field},
+			Limits: []records.Limit{standingLimit, lpgStanding},
 			Explains: "With no gas flowing the regulator should lock up; a high standing pressure means that it is " +
 				"letting by.",
 			eval: pressureRule(on(pressure.standing))},

@@ -149,8 +149,8 @@ func (p point) noLevel(e *entries, m measured, working string) records.Finding {
 	if !ok {
 		return missing("No level is on file for this kind of appliance: enter what its manufacturer states.")
 	}
-	f := missing("No published level for " + r.what + " is on file: enter the manufacturer's figure, or have the owner " +
-		"enter one with its document.")
+	f := missing("No published level for " + r.what +
+		" is on file: enter the manufacturer's figure, or have the owner enter one with its document.")
 	f.Reading = apart(m.value, 4, r.limit())
 	side := "would be within it"
 	if above(m.value, r.ratio) {

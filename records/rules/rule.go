@@ -159,8 +159,8 @@ func (r *Rule) judge(e *entries) records.Finding {
 		f = r.eval(e)
 	}
 	if f.Outcome == records.Close {
-		f.Working = append(f.Working, line("The limit is kept with a probability of %s %%; neither side is claimed below "+
-			"%s %%.", show(100*f.Measured.Kept, 0), show(100*gas.ShareCertain, 0)))
+		f.Working = append(f.Working, line("The limit is kept with a probability of %s %%; neither side is claimed "+
+			"below %s %%.", show(100*f.Measured.Kept, 0), show(100*gas.ShareCertain, 0)))
 		if entry, ok := e.Condition.Entry(r.ID); ok {
 			f.Word = entry.Word()
 		}

@@ -45,10 +45,11 @@ var (
 	inputSpread = clause(sure(practice, records.Unconfirmed), "heat input +5 %, −10 % of the data plate")
 	actionLevel = records.Source{Document: ratioInUse.Source.Document, Clause: "level of overhaul, 0.008",
 		Confidence: records.OneSource}
-	coAtAction = clause(physics, "CO at the level of overhaul, 0.008, where the CO₂ is 8.75 % as both limits of Technical "+
-		"Bulletin 143 imply")
+	coAtAction = clause(physics,
+		"CO at the level of overhaul, 0.008, where the CO₂ is 8.75 % as both limits of Technical Bulletin 143 imply")
 	longestFlue = records.Source{Document: "Manuals of several boiler manufacturers",
-		Clause: "longest routes printed, up to 30 m of concentric and 60 m of twin pipe", Confidence: records.Unconfirmed}
+		Clause:     "longest routes printed, up to 30 m of concentric and 60 m of twin pipe",
+		Confidence: records.Unconfirmed}
 	leastFall   = clause(manuals, "least fall printed, 1.5°, 26 mm per metre")
 	condensates = clause(bs6798, "6.3.7.1.3 asks for 19 mm; a pipe of 22 mm outside has 16 mm at least")
 	bs1362      = records.Source{Document: "BS 1362", Clause: "largest rating of a cartridge fuse",

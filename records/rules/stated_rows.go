@@ -41,8 +41,9 @@ var (
 	reducedSource = records.Source{Document: "Boiler manufacturers' tables after BS 5440-1",
 		Clause:     "gutter, eaves, balcony, drain and corner: 25 mm, at one place of an installation",
 		Confidence: records.Confirmed}
-	openingSource = records.Source{Document: "Approved Document J", Clause: "note to diagram 34: 150 mm from an opening " +
-		"made in the fabric for a window frame, fanned flue", Confidence: records.Confirmed}
+	openingSource = records.Source{Document: "Approved Document J",
+		Clause:     "note to diagram 34: 150 mm from an opening made in the fabric for a window frame, fanned flue",
+		Confidence: records.Confirmed}
 	plumeSource = records.Source{Document: "A boiler manufacturer's manual", Clause: "air inlet of a plume kit, 100 mm",
 		Confidence: records.OneSource}
 )

@@ -289,7 +289,8 @@ func (e tightness) temperatureHides(change, size, seen float64) string {
 		return "The gas cooled, which alone lowers the gauge by " + moved + ", and the gauge fell by " +
 			withUnit(show(drop, 2), "mbar") + " only: gas came in. The control valve lets by, or a reading is wrong."
 	}
-	return "The gas cooled, which alone lowers the gauge by " + moved + ": the drop may be that or a leak. Wait and repeat."
+	return "The gas cooled, which alone lowers the gauge by " + moved +
+		": the drop may be that or a leak. Wait and repeat."
 }
 
 func (e tightness) smell() records.Finding {

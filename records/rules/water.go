@@ -71,9 +71,10 @@ func waterRules() []Rule {
 	rules = append(rules, Rule{ID: "water.volume", Title: "System volume plausible", Section: id,
 		Reads: kindAnd(records.VolumeBasis.Field, records.VolumeLitres.Field, records.RatedOutputKW.Field,
 			records.InhibitorLitres.Field),
-		Limits:   []records.Limit{volumeLimit},
-		Explains: "The dose of inhibitor and the size of the vessel follow from it, so a volume far too small is questioned.",
-		eval:     ifHeating(on(water.volumePlausible))})
+		Limits: []records.Limit{volumeLimit},
+		Explains: "The dose of inhibitor and the size of the vessel follow from it, so a volume far too small is " +
+			"questioned.",
+		eval: ifHeating(on(water.volumePlausible))})
 	return append(append(rules, vesselRules(volume)...), condensateRules()...)
 }
 

@@ -106,7 +106,8 @@ func (e water) vesselCharge() records.Finding {
 		return missing("Static head: " + err.Error() + ".")
 	}
 	head = roundTo(head, 2)
-	f := e.verdict(setTo(bar, e.entered(charge)), least(head, "bar", chargeLimit.Rank, chargeLimit.Source), records.Observation,
+	f := e.verdict(setTo(bar, e.entered(charge)), least(head, "bar", chargeLimit.Rank, chargeLimit.Source),
+		records.Observation,
 		"The charge is at least the static head.",
 		"The charge is below the static head: the vessel fills before anything warms up.")
 	f.Working = []string{line("%s m ÷ 10.2 m/bar = %s bar.", show(height, 1), show(head, 2))}
@@ -145,7 +146,8 @@ func (e water) vesselSize() records.Finding {
 	}
 	l := least(wanted, "l", vesselLimit.Rank, vesselLimit.Source)
 	l.Text += " as guidance"
-	f = e.verdict(setTo(litres, e.entered(size)), l, records.Observation, "The vessel is large enough by the general formula.",
+	f = e.verdict(setTo(litres, e.entered(size)), l, records.Observation,
+		"The vessel is large enough by the general formula.",
 		"The vessel is far too small by the general formula: look up the manufacturer's table.")
 	f.Working = append([]string{volume}, working...)
 	if f.Outcome == records.Outside && !below(litres, float64(vesselSpare*wanted)) {

@@ -93,8 +93,8 @@ const clockMayLag = 2 * time.Second
 func (t *tx) clockRight() error {
 	last, err := newestEntry(t.DB)
 	if at := instant(last.At); err == nil && at.Sub(t.at) > clockMayLag {
-		err = records.Fail(records.Conflict, fmt.Sprintf("the clock of the server says %s, but the newest entry of the "+
-			"log was written at %s: nothing is issued until the clock is put right", t.at.Format(time.RFC3339),
+		err = records.Fail(records.Conflict, fmt.Sprintf("the clock of the server says %s, but the newest entry of "+
+			"the log was written at %s: nothing is issued until the clock is put right", t.at.Format(time.RFC3339),
 			at.Format(time.RFC3339)))
 	}
 	return err

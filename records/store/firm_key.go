@@ -55,7 +55,8 @@ func (s Settings) ChangeKey(ctx context.Context, actor records.Actor, old, next 
 			return err
 		}
 		c := records.ChangeKey(old, next, t.at)
-		row := firmKeyRow{PublicKey: base64Of(c.Old), NextKey: base64Of(c.New), At: stamp(c.At), ByOld: base64Of(c.ByOld),
+		row := firmKeyRow{PublicKey: base64Of(c.Old), NextKey: base64Of(c.New), At: stamp(c.At),
+			ByOld: base64Of(c.ByOld),
 			ByNew: base64Of(c.ByNew)}
 		var used int64
 		if err := t.Model(&firmKeyRow{}).Where("public_key = ?", row.NextKey).Count(&used).Error; err != nil {

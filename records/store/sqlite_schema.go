@@ -23,7 +23,8 @@ func isOurs(ctx context.Context, db *sql.DB) (bool, error) {
 }
 
 // schemaQuery reads every table, index, trigger and view by its kind and name.
-const schemaQuery = "SELECT type || ' ' || name, coalesce(sql, '') FROM sqlite_master WHERE name NOT LIKE 'sqlite_stat%'"
+const schemaQuery = "SELECT type || ' ' || name, coalesce(sql, '') FROM sqlite_master WHERE name NOT LIKE " +
+	"'sqlite_stat%'"
 
 // freshSchema is what the program makes of an empty file.
 func freshSchema(ctx context.Context) (out map[string]string, err error) {

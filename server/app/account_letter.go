@@ -47,7 +47,8 @@ func (a *App) ChangePerson(ctx context.Context, actor records.Actor, p records.P
 	}
 	var letters []records.Message
 	if old, now := was.Email, strings.TrimSpace(p.Email); !strings.EqualFold(old, now) {
-		letters, err = tellHolder(ctx, a, was, actor, "The address that you sign in with was changed from "+old+" to "+now,
+		letters, err = tellHolder(ctx, a, was, actor, "The address that you sign in with was changed from "+old+" to "+
+			now,
 			old, now)
 		if err != nil {
 			return p, err

@@ -51,7 +51,8 @@ type Accounts struct {
 // NewAccounts returns the accounts of a register.
 func NewAccounts(a *App) (*Accounts, error) {
 	dummy, err := a.Passwords.Hash("nobody has this one")
-	return &Accounts{app: a, people: a.Store.People, cost: a.Passwords, slots: make(chan struct{}, 2), dummy: dummy}, err
+	return &Accounts{app: a, people: a.Store.People, cost: a.Passwords, slots: make(chan struct{}, 2), dummy: dummy},
+		err
 }
 
 // SignIn returns the person of an e-mail address if the password is theirs and

@@ -25,7 +25,9 @@ func (a *App) Issue(ctx context.Context, who records.Person, id string, revision
 	if err := onlyEngineers(who, "a record is issued by the engineer who answers for it"); err != nil {
 		return store.IssuedRow{}, err
 	}
-	by := store.Issuer{Plan: func(b store.Basis) (store.Plan, error) { return a.plan(who, b) }, Post: a.post, Key: a.Key}
+	by := store.Issuer{Plan: func(b store.Basis) (store.Plan, error) {
+		return a.plan(who, b)
+	}, Post: a.post, Key: a.Key}
 	if !a.PrintLater {
 		by.Draw = func(p store.Plan) ([]byte, error) { return a.drawPlan(ctx, p) }
 	}

@@ -34,8 +34,9 @@ var runs = func() []string {
 
 var (
 	// spelled undoes the usual letters written as digits and signs.
-	spelled = strings.NewReplacer("0", "o", "1", "i", "3", "e", "4", "a", "5", "s", "7", "t", "@", "a", "$", "s", "!", "i")
-	aYear   = regexp.MustCompile(`(19|20)\d\d`)
+	spelled = strings.NewReplacer("0", "o", "1", "i", "3", "e", "4", "a", "5", "s", "7", "t", "@", "a", "$", "s", "!",
+		"i")
+	aYear = regexp.MustCompile(`(19|20)\d\d`)
 )
 
 // leastOwn is how many different letters and digits a password must have besides

@@ -41,7 +41,8 @@ var spoils = map[string]spoil{
 		found: "2.0 mbar lost along the pipe at full rate. Gas rate and combustion are inside their limits.",
 		done: "Manufacturer's helpline asked: inlet pressure acceptable for this rate. Customer advised to have " +
 			"the 15 mm length replaced.",
-		reason: "The manufacturer's helpline accepts 18.9 mbar at the appliance, and heat input and combustion are right.",
+		reason: "The manufacturer's helpline accepts 18.9 mbar at the appliance, and heat input and combustion are " +
+			"right.",
 	},
 }
 

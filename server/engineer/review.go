@@ -182,8 +182,9 @@ func conditionForms(r *records.Record) []conditionForm {
 	open := answerable(r)
 	for _, f := range open {
 		e, ok := r.Condition.Entry(f.Rule)
-		form := conditionForm{Rule: f.Rule, Title: f.Title, Reason: f.Reason, Outcome: f.Outcome, Suggested: f.Suggested,
-			Open: f.Outcome != records.Missing || ok}
+		form := conditionForm{Rule: f.Rule, Title: f.Title, Reason: f.Reason, Outcome: f.Outcome,
+			Suggested: f.Suggested,
+			Open:      f.Outcome != records.Missing || ok}
 		for _, other := range open {
 			if other.Rule != f.Rule {
 				form.With = append(form.With, web.Option{Code: other.Rule, Label: other.Title,

@@ -57,8 +57,8 @@ func (im *Importer) interrupted() *List {
 		Limit: 20})
 	if err != nil {
 		im.log.Error("what became of a list is not known", "error", err)
-		l.Problem = "The server was stopped while this list was being imported. Look into the register before you upload " +
-			"it again; importing it twice duplicates nothing."
+		l.Problem = "The server was stopped while this list was being imported. Look into the register before you " +
+			"upload it again; importing it twice duplicates nothing."
 	}
 	for _, e := range entries {
 		var d struct {
@@ -67,7 +67,8 @@ func (im *Importer) interrupted() *List {
 		}
 		if json.Unmarshal(e.Detail, &d) == nil && d.SHA256 == n.SHA256 {
 			l.Stage, l.Problem = Done, ""
-			l.Count = store.ListCount{Rows: d.Rows, Properties: d.Properties, Appliances: d.Appliances, Duties: d.Duties,
+			l.Count = store.ListCount{Rows: d.Rows, Properties: d.Properties, Appliances: d.Appliances,
+				Duties:  d.Duties,
 				Updated: d.Updated, Left: d.Left}
 			break
 		}

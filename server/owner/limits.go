@@ -36,8 +36,8 @@ func limitsForm() web.Form {
 		kind.Offer(c.Code, c.Label)
 	}
 	decision := web.Select("decision", "Decided", []records.Decision{records.AsRead, records.Guarded}, "").
-		Hinted("As read: the reading decides. Guarded: neither side is claimed below 95 %, and a reading too near the " +
-			"limit is too close to call.")
+		Hinted("As read: the reading decides. Guarded: neither side is claimed below 95 %, and a reading too near " +
+			"the limit is too close to call.")
 	return web.Form{Action: "/limits", Button: "Save the limit", Inputs: []*web.Input{rule, kind,
 		web.TextInput("high", "At most", 12).Hinted("Of the ratio only, such as 0.008. Blank where only the way of " +
 			"deciding changes."),
