@@ -38,27 +38,6 @@ var (
 		clause(sure(practice, records.Unconfirmed), "water gauge, readable to 0.5 mbar")}
 )
 
-// classes lists them, for the page of rules.
-var classes = []accuracyClass{classOxygen, classCO2, classCO, classRoomCO, classTemperature, classGauge,
-	classWaterGauge}
-
-// AccuracyClass is a class as the office sees it.
-type AccuracyClass struct {
-	Name     string
-	Accuracy records.Accuracy
-	Source   records.Source
-}
-
-// AccuracyClasses lists what is taken of instruments whose own accuracy is not
-// on file.
-func AccuracyClasses() []AccuracyClass {
-	out := make([]AccuracyClass, len(classes))
-	for i, c := range classes {
-		out[i] = AccuracyClass{c.name, c.Accuracy, c.source}
-	}
-	return out
-}
-
 // taken is how a field's reading is taken: with which instrument, of which
 // class, and whether it is the difference of two readings of one gauge.
 type taken struct {

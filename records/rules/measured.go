@@ -67,9 +67,6 @@ func (e *entries) uncertaintyOf(key string, x float64) (u float64, coarse string
 // with returns the number with another uncertainty.
 func (m measured) with(u float64) measured { m.u = u; return m }
 
-// as returns the number shown in other words.
-func (m measured) as(text string) measured { m.text = text; return m }
-
 // hold compares x with a limit: inside, which includes the edge, in need of
 // attention, or outside.
 func hold(x float64, l records.Limit) records.Finding {

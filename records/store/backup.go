@@ -11,15 +11,11 @@ import (
 	"gaugebook/records"
 )
 
-// Backup writes a copy of the database, as it stands at one moment, to a new
-// file while the store is in use. The copy is checked, and only then given
-// its name. Errors: Conflict when there is a file of that name.
-func (s *Store) Backup(ctx context.Context, path string) (err error) {
-	return BackupFile(ctx, s.opt.Path, path)
-}
-
-// BackupFile is Backup of a file that is not open here. It changes nothing, so
-// the copy has the schema that the file has, whichever version wrote it.
+// BackupFile writes a copy of the database in a file, as it stands at one
+// moment, to a new file, while a store may be using it. The copy is checked, and
+// only then given its name. It changes nothing, so the copy has the schema that
+// the file has, whichever version wrote it. Errors: Conflict when there is a file
+// of that name.
 func BackupFile(ctx context.Context, from, path string) (err error) {
 	if _, err := os.Lstat(path); !errors.Is(err, fs.ErrNotExist) {
 		return &records.Error{Kind: records.Conflict, Field: "path", Label: "Backup file", Value: path,

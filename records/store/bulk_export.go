@@ -20,14 +20,10 @@ import (
 	"gaugebook/records"
 )
 
-// Export writes the whole register as JSON lines, as it stood at one moment,
-// and returns how many. A row is in memory at a time. Passwords, keys, links
-// to customers, the audit log and the outbox are not in it.
-func (s Bulk) Export(ctx context.Context, w io.Writer) (n int, err error) {
-	return s.ExportSigned(ctx, w, time.Time{}, nil)
-}
-
-// ExportSigned is Export whose heading names the newest entry of the audit log,
+// ExportSigned writes the whole register as JSON lines, as it stood at one
+// moment, and returns how many. A row is in memory at a time. Passwords, keys,
+// links to customers, the audit log and the outbox are not in it. The heading
+// names the newest entry of the audit log,
 // which stays behind, signed with the firm's key; without a key it is left out.
 func (s Bulk) ExportSigned(ctx context.Context, w io.Writer, at time.Time, key ed25519.PrivateKey) (n int, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {

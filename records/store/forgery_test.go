@@ -24,9 +24,8 @@ type forgery struct {
 
 type forger struct {
 	*sql.DB
-	t    *testing.T
-	dir  string
-	kept []string // triggers taken away meanwhile
+	t   *testing.T
+	dir string
 }
 
 func (f *forger) exec(query string, args ...any) {
@@ -85,8 +84,6 @@ func (f *forger) reseal(number, canonical string, key ed25519.PrivateKey) {
 		"json_extract(detail, '$.number') = ?", seal.SHA256, number)
 	f.rebuild(1)
 }
-
-const firstIssue = "SELECT seq FROM audit WHERE what = 'record issued' ORDER BY seq LIMIT 1"
 
 var forgeries = []forgery{
 	{"entry of the log changed", func(f *forger) {

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"fmt"
 	"maps"
 	"slices"
@@ -107,41 +106,6 @@ func (s Records) Unprinted(ctx context.Context) (ids []string, err error) {
 	err = s.read(ctx).Raw(`SELECT r.id FROM records r WHERE r.number <> ''
 		AND NOT EXISTS (SELECT 1 FROM issued_prints p WHERE p.record_n = r.n) ORDER BY r.number`).Scan(&ids).Error
 	return ids, explain(err)
-}
-
-// VerifyIssued reads every issued record and returns an error for the first
-// whose number leaves a gap, whose canonical JSON is not the one that was
-// sealed and listed, or whose print is gone. One that has not been printed yet
-// lacks nothing.
-func (s Records) VerifyIssued(ctx context.Context) error {
-	return s.view(ctx, func(db *gorm.DB) error {
-		if err := verifyNumbers(db); err != nil {
-			return err
-		}
-		rows, err := db.Raw(`SELECT r.number, r.sha256, d.canonical, d.seal
-			FROM records r LEFT JOIN issued_documents d ON d.record_n = r.n
-			WHERE r.number <> '' ORDER BY r.number`).Rows()
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for rows.Next() {
-			var number, sum string
-			var canonical []byte
-			var sealText sql.NullString
-			if err := rows.Scan(&number, &sum, &canonical, &sealText); err != nil {
-				return err
-			}
-			seal, err := records.UnmarshalSeal([]byte(sealText.String))
-			if err != nil || seal.SHA256 != sum || !seal.Holds(canonical, seal.PublicKey) {
-				return notAsIssued(number)
-			}
-		}
-		if err := rows.Err(); err != nil {
-			return err
-		}
-		return verifyPrints(db)
-	})
 }
 
 func notAsIssued(number string) error {

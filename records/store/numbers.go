@@ -18,21 +18,6 @@ type skippedRow struct {
 
 func (skippedRow) TableName() string { return "skipped_numbers" }
 
-// PassOver has the numbers of a year up to last not given out: records that had
-// them were issued and are lost. Numbers that were given out stay as they are.
-// Errors: Invalid for a number that is none.
-func (s Records) PassOver(ctx context.Context, actor records.Actor, number, why string) error {
-	why, err := reason(why)
-	if err != nil {
-		return err
-	}
-	year, last, err := records.ParseNumber(number)
-	if err != nil {
-		return err
-	}
-	return s.write(ctx, actor, func(t *tx) error { return t.passOver(year, last, why) })
-}
-
 func (t *tx) passOver(year, last int, why string) error {
 	var rows []numberRow
 	if err := t.Where("year = ?", year).Limit(1).Find(&rows).Error; err != nil {

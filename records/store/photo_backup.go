@@ -18,17 +18,11 @@ type PhotoBackup struct {
 	Missing []string // pictures that a record names and that are in no file
 }
 
-// Backup copies the pictures to a new folder beside a finished backup
-// of the database, reads each back, and looks for every picture that a record
-// in that backup names. A picture is kept before a record names it, so copying
-// after the database leaves none out. Errors: Conflict when the folder is
+// BackupPhotos copies the pictures of a folder to a new one beside a finished
+// backup of the database, reads each back, and looks for every picture that a
+// record in that backup names. A picture is kept before a record names it, so
+// copying after the database leaves none out. Errors: Conflict when the folder is
 // there already.
-func (s Photos) Backup(ctx context.Context, database, dir string) (out PhotoBackup, err error) {
-	return BackupPhotos(ctx, s.Dir(), database, dir)
-}
-
-// BackupPhotos is Backup of the pictures in a folder whose register is not open
-// here.
 func BackupPhotos(ctx context.Context, from, database, dir string) (out PhotoBackup, err error) {
 	if err := os.Mkdir(dir, 0o700); err != nil {
 		if errors.Is(err, fs.ErrExist) {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/ed25519"
 	"encoding/json"
-	"errors"
 	"fmt"
 
 	"gorm.io/gorm"
@@ -79,26 +78,6 @@ func (s Audit) Prove(ctx context.Context, opt ProofOptions) (out Proof, err erro
 		return nil
 	})
 	return out, err
-}
-
-// Verify reads the whole log and returns an *AuditBroken for the first entry
-// that was changed, removed or inserted.
-func (s Audit) Verify(ctx context.Context) error {
-	return s.view(ctx, func(db *gorm.DB) error {
-		p := &prover{Proof: &Proof{}, bulk: bulkOf(ctx, db), db: db, known: map[int64]string{},
-			latest: map[string]auditRow{}}
-		defer p.close()
-		if err := p.chain(); err != nil {
-			return err
-		}
-		for _, flaw := range p.Flaws {
-			var broken *AuditBroken
-			if errors.As(flaw, &broken) {
-				return broken
-			}
-		}
-		return nil
-	})
 }
 
 // prover looks through a register on one snapshot.

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"gaugebook/records"
+	"gaugebook/records/store"
 	"gaugebook/server/mail"
 	"gaugebook/server/servertest"
 	"gaugebook/server/worker"
@@ -74,7 +75,7 @@ func TestLinksAreKeptNowhere(t *testing.T) {
 		}
 	}
 	backup := filepath.Join(t.TempDir(), "backup.db")
-	if err := site.Store.Backup(t.Context(), backup); err != nil {
+	if err := store.BackupFile(t.Context(), filepath.Join(site.Store.Dir(), "site.db"), backup); err != nil {
 		t.Fatal(err)
 	}
 	files, err := filepath.Glob(filepath.Join(site.Store.Dir(), "*"))

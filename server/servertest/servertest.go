@@ -4,6 +4,7 @@ package servertest
 
 import (
 	"context"
+	"crypto/ed25519"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
@@ -82,6 +83,20 @@ func Start(tb testing.TB, change ...func(*server.Config)) *Site {
 	tb.Cleanup(func() { stop(); <-ended })
 	s.fill()
 	return s
+}
+
+// Prove fails the test if the register is not as the program wrote it: log,
+// seals, numbers, prints.
+func (s *Site) Prove() {
+	s.tb.Helper()
+	proof, err := s.Store.Audit.Prove(s.tb.Context(), store.ProofOptions{
+		Keys: []ed25519.PublicKey{storetest.Key.Public().(ed25519.PublicKey)}, Photos: true})
+	if err != nil {
+		s.tb.Fatal(err)
+	}
+	for _, flaw := range proof.Flaws {
+		s.tb.Error(flaw)
+	}
 }
 
 // testLog shows the server's log where a test fails.
