@@ -9,7 +9,7 @@
 // [WidthError]. The same calls give the same bytes. Package seal adds metadata,
 // attachments and the seal.
 //
-//	New(Options{Header, Footer func(f *Figure, page, pages int), Landscape}) *Document
+//	New(Options{Header, Footer func(f *Figure, page, pages int), Landscape, Margins}) *Document
 //	Header(left, right string), Footer(text string)     ready for Options
 //	(*Document) Bytes() ([]byte, error)
 //	            Width() Remaining() float64   Page() int   AtTop() bool
@@ -17,9 +17,10 @@
 // Flow:
 //
 //	Paragraph(Style, text)     Rich(...Span)     Bullets(Style, items...)
-//	Heading(level 1|2, text)   Bookmark(text)    Space(h)   Need(h)   NewPage()
+//	Heading(level 1 to 3, text)   Bookmark(text)    Space(h)   Need(h)   NewPage()
 //	KeepTogether(func())       Indent(by, func())
 //	Columns(gap, weights, blocks...)             Box(BoxStyle, func())   Callout Panel Frame
+//	Runs(n, gap, func())                         Fits(func()) bool
 //	Table(Table{Columns, Rows, Style, Zebra, NoRules, Gap, PadY})
 //	    Column{Head, Weight, Align}   Row{Cells, Group, Fill}   TextRow(texts...)
 //	    Cell{Text, Mark, Note, Link, Style, Spans}

@@ -28,7 +28,7 @@ func (d *Document) Figure(h float64, draw func(f *Figure)) {
 		return
 	}
 	d.Need(h)
-	f := newFigure(d, d.x, d.y, d.w, h)
+	f := newFigure(d, d.left(), d.y, d.w, h)
 	draw(f)
 	for _, o := range f.ops {
 		d.put(o)
@@ -157,11 +157,17 @@ const (
 	footerHeight = MarginBottom - footerBelow - 9*MM
 )
 
+// footerBelow is how far under the text the footer stands: closer where the
+// margin is narrow.
+func (d *Document) footerBelow() float64 {
+	return min(footerBelow, footerBelow-(MarginBottom-d.opts.Margins.Bottom)/2)
+}
+
 func (d *Document) margin(draw func(*Figure, int, int), y, h float64, i int) []op {
 	if draw == nil || d.err != nil {
 		return nil
 	}
-	f := newFigure(d, MarginLeft, y, d.pageW-MarginLeft-MarginRight, h)
+	f := newFigure(d, d.opts.Margins.Left, y, d.pageW-d.opts.Margins.Left-d.opts.Margins.Right, h)
 	draw(f, i+1, len(d.pages))
 	return f.ops
 }

@@ -75,7 +75,8 @@ func (d *Document) Bytes() ([]byte, error) {
 	for i, p := range d.pages {
 		pages[i] = append(pages[i], p.ops...)
 		pages[i] = append(pages[i], d.margin(d.opts.Header, headerTop, headerHeight, i)...)
-		pages[i] = append(pages[i], d.margin(d.opts.Footer, d.pageH-MarginBottom+footerBelow, footerHeight, i)...)
+		foot := d.pageH - d.opts.Margins.Bottom + d.footerBelow()
+		pages[i] = append(pages[i], d.margin(d.opts.Footer, foot, footerHeight, i)...)
 	}
 	if len(d.missing) > 0 {
 		return nil, &MissingGlyphError{d.missing}

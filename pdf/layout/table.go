@@ -52,7 +52,7 @@ func TextRow(texts ...string) Row {
 type grid struct {
 	*Table
 	d      *Document
-	x      []float64 // left edges of cells
+	x      []float64 // left edges of cells, from that of the column
 	w      []float64 // widths of cells
 	aligns []Align
 	head   *setRow
@@ -98,12 +98,15 @@ func (d *Document) Table(t Table) {
 		return
 	}
 	g := &grid{Table: &t, d: d, w: widths}
-	x, hasHead := d.x+inset, false
-	head := Row{}
+	x, hasHead := inset, false
+	head, headStyle := Row{}, Head
+	if t.Style.Size < headStyle.Size {
+		headStyle.Size, headStyle.Leading = t.Style.Size, t.Style.Leading
+	}
 	for i, c := range t.Columns {
 		g.x = append(g.x, x)
 		g.aligns = append(g.aligns, c.Align)
-		head.Cells = append(head.Cells, Cell{Text: c.Head, Style: Head})
+		head.Cells = append(head.Cells, Cell{Text: c.Head, Style: headStyle})
 		hasHead = hasHead || c.Head != ""
 		x += widths[i] + t.Gap
 	}
@@ -209,7 +212,7 @@ func (g *grid) draw(rows []*setRow) {
 
 func (g *grid) drawHead() {
 	g.drawPart(g.head.cells, g.head.height, 0, g.head)
-	g.d.put(strokeOp{[]Point{{g.d.x, g.d.y}, {g.d.x + g.d.w, g.d.y}}, Pen{Colour: Ink, Width: 0.8}})
+	g.d.put(strokeOp{[]Point{{g.d.left(), g.d.y}, {g.d.left() + g.d.w, g.d.y}}, Pen{Colour: Ink, Width: 0.8}})
 }
 
 // drawRow draws a row at the cursor, in parts if it is taller than what is
@@ -240,7 +243,7 @@ func (g *grid) drawRow(r *setRow) {
 		if h > 0 || !more {
 			g.drawPart(now, h, r.fill, r)
 			if !g.NoRules && (g.last(r) || more || !g.Zebra) {
-				d.put(strokeOp{[]Point{{d.x, d.y}, {d.x + d.w, d.y}}, Pen{Colour: Hair, Width: HairWidth}})
+				d.put(strokeOp{[]Point{{d.left(), d.y}, {d.left() + d.w, d.y}}, Pen{Colour: Hair, Width: HairWidth}})
 			}
 		}
 		if !more {
@@ -258,7 +261,7 @@ func (g *grid) drawPart(cells [][]line, h float64, fill Colour, r *setRow) {
 	d := g.d
 	full := h + 2*g.PadY
 	if fill != 0 {
-		d.put(rectOp{x: d.x, y: d.y, w: d.w, h: full, fill: fill, pen: Pen{}})
+		d.put(rectOp{x: d.left(), y: d.y, w: d.w, h: full, fill: fill, pen: Pen{}})
 	}
 	for i, c := range cells {
 		y, w, a := d.y+g.PadY, g.w[i], g.aligns[i]
@@ -266,7 +269,7 @@ func (g *grid) drawPart(cells [][]line, h float64, fill Colour, r *setRow) {
 			w, a = d.w, Left
 		}
 		for _, l := range c {
-			d.drawLine(l, g.x[i], y, w, a)
+			d.drawLine(l, d.left()+g.x[i], y, w, a)
 			y += l.height
 		}
 	}

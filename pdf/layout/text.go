@@ -37,7 +37,7 @@ func (d *Document) setLines(lines []line, a Align) {
 			n = max(n, 1)
 		}
 		for _, l := range lines[:n] {
-			d.drawLine(l, d.x, d.y, d.w, a)
+			d.drawLine(l, d.left(), d.y, d.w, a)
 			d.y += l.height
 		}
 		if lines = lines[n:]; len(lines) > 0 {
@@ -79,15 +79,19 @@ func lineOps(l line, x, y float64) (ops []op) {
 	return ops
 }
 
-// Heading sets a heading of level 1 or 2 that stays with what follows.
-// Level 1 stands under a hairline and is entered in the bookmarks.
+// Heading sets a heading of level 1 to 3 that stays with what follows.
+// Level 1 stands under a hairline, level 3 over one; both are entered in the
+// bookmarks. Level 3 is for runs: it takes little room.
 func (d *Document) Heading(level int, text string) {
 	if d.err != nil {
 		return
 	}
 	s, before, after := Heading1, 20.0, 5.0
-	if level > 1 {
+	switch {
+	case level == 2:
 		s, before, after = Heading2, 12, 4
+	case level > 2:
+		s, before, after = Heading3, 5.5, 2
 	}
 	lines := d.wrap(d.w, Span{Text: text, Style: s})
 	d.Need(before + sumHeight(lines) + after + 3*Body.Leading)
@@ -103,14 +107,17 @@ func (d *Document) Heading(level int, text string) {
 		d.x, d.w = nowX, nowW
 	})
 	d.Space(before)
-	if level <= 1 {
+	if level != 2 {
 		d.Bookmark(text)
-		if !d.AtTop() {
-			d.put(strokeOp{[]Point{{d.x, d.y}, {d.x + d.w, d.y}}, Pen{Colour: Ink, Width: HairWidth}})
+		if level <= 1 && !d.AtTop() {
+			d.put(strokeOp{[]Point{{d.left(), d.y}, {d.left() + d.w, d.y}}, Pen{Colour: Ink, Width: HairWidth}})
 			d.y += 6
 		}
 	}
 	d.setLines(lines, Left)
+	if level > 2 {
+		d.put(strokeOp{[]Point{{d.left(), d.y + 1}, {d.left() + d.w, d.y + 1}}, Pen{Colour: Ink, Width: 0.7}})
+	}
 	d.y += after
 	l.cur, l.y, l.ops = d.cur, d.y, len(d.pages[d.cur].ops)
 	d.lead = l
@@ -131,7 +138,7 @@ func (d *Document) Bullets(s Style, items ...string) {
 		}
 		d.Need(min(2, float64(len(lines))) * f.Leading)
 		y := d.y + lines[0].baseline - 0.3*f.Size
-		d.put(strokeOp{[]Point{{d.x, y}, {d.x + 5, y}}, Pen{Colour: Copper, Width: 0.9}})
+		d.put(strokeOp{[]Point{{d.left(), y}, {d.left() + 5, y}}, Pen{Colour: Copper, Width: 0.9}})
 		d.Indent(12, func() { d.setLines(lines, s.Align) })
 		d.y += 2
 	}
