@@ -191,8 +191,9 @@ func (s *storedReader) takeStruct(path string, raw []byte, v reflect.Value) {
 		at := strings.TrimPrefix(path+"."+name, ".")
 		for i := range v.NumField() {
 			tag, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ",")
-			if tag == name && !seen[name] {
-				seen[name] = true
+			sealed := v.Type().Field(i).Tag.Get("sealed") // its name in a sealed record
+			if (tag == name || sealed != "" && sealed == name) && !seen[tag] {
+				seen[tag] = true
 				s.take(at, value, v.Field(i))
 				return
 			}

@@ -183,7 +183,8 @@ func paper(t *testing.T, f *firm, is issued, data []byte) {
 	}
 }
 
-// qrCodes draws every page and reads the code on it.
+// qrCodes draws page one and reads the code on it. The paper has at most four
+// pages.
 func qrCodes(t *testing.T, file, want string) {
 	t.Helper()
 	info := tool(t, "pdfinfo", file)
@@ -192,14 +193,14 @@ func qrCodes(t *testing.T, file, want string) {
 		t.Fatalf("pdfinfo: %s", info)
 	}
 	pages, _ := strconv.Atoi(count[1])
-	if pages < 2 {
+	if pages < 2 || pages > 4 {
 		t.Errorf("%d pages", pages)
 	}
 	prefix := filepath.Join(t.TempDir(), "page")
-	tool(t, "pdftoppm", "-r", "150", "-gray", file, prefix)
+	tool(t, "pdftoppm", "-r", "150", "-l", "1", "-gray", file, prefix)
 	images, err := filepath.Glob(prefix + "*.pgm")
-	if err != nil || len(images) != pages {
-		t.Fatalf("%d images of %d pages: %v", len(images), pages, err)
+	if err != nil || len(images) != 1 {
+		t.Fatalf("%d images of page one: %v", len(images), err)
 	}
 	for _, image := range images {
 		codes := strings.Fields(tool(t, "zbarimg", "--quiet", "--raw", "-Sdisable", "-Sqrcode.enable", image))
