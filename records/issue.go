@@ -72,7 +72,7 @@ type sealedFirm struct {
 func (r *Record) sealed() sealedRecord {
 	d := r.document()
 	d.Contact.Phone, d.Contact.Email = "", ""
-	return sealedRecord{document: d, Firm: sealedFirm(d.Firm)}
+	return sealedRecord{document: d, Firm: sealedFirm(r.Firm)}
 }
 
 // Canonical returns the one JSON text of the issued record: keys in fixed

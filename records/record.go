@@ -69,8 +69,8 @@ type Engineer struct {
 type Firm struct {
 	Name         string `json:"name"`
 	Address      string `json:"address"`
-	Phone        string `json:"phone" sealed:"office_phone"`
-	Email        string `json:"email" sealed:"office_email"`
+	Phone        string `json:"phone"`
+	Email        string `json:"email"`
 	Registration string `json:"registration"`          // of the business with its registration body
 	Logo         string `json:"logo_sha256,omitempty"` // of the JPEG printed on page one, hex; kept with the photos
 }

@@ -191,9 +191,8 @@ func (s *storedReader) takeStruct(path string, raw []byte, v reflect.Value) {
 		at := strings.TrimPrefix(path+"."+name, ".")
 		for i := range v.NumField() {
 			tag, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ",")
-			sealed := v.Type().Field(i).Tag.Get("sealed") // its name in a sealed record
-			if (tag == name || sealed != "" && sealed == name) && !seen[tag] {
-				seen[tag] = true
+			if tag == name && !seen[name] {
+				seen[name] = true
 				s.take(at, value, v.Field(i))
 				return
 			}
