@@ -66,6 +66,11 @@ func (p frontPage) head() layout.Style {
 	return layout.Style{Face: layout.Bold, Size: p.fit.letter + 0.6, Leading: 1.4 * (p.fit.letter + 0.6)}
 }
 
+// heading is over a block of page one.
+func (p frontPage) heading(text string) {
+	p.As(layout.RoleHeading, func() { p.Paragraph(p.head(), text) })
+}
+
 // cut is text that people typed, no longer than the page has room for.
 func (p frontPage) cut(s string) string {
 	r := []rune(p.line(s))
@@ -142,7 +147,9 @@ func (p frontPage) logo() {
 	if err != nil {
 		return
 	}
-	p.Figure(logoHeight, func(f *layout.Figure) { f.Image(m, 0, 0, f.W, logoHeight) })
+	p.Described("Logo of "+p.line(p.doc.Record.Firm.Name), func() {
+		p.Figure(logoHeight, func(f *layout.Figure) { f.Image(m, 0, 0, f.W, logoHeight) })
+	})
 	p.Space(4)
 }
 
@@ -166,11 +173,13 @@ func (p frontPage) band(v verdict) {
 		title.Size, title.Leading = title.Size-4, title.Leading-5
 	}
 	p.Box(box, func() {
-		if v.kind == doNotUse {
-			p.Paragraph(title, v.title)
-		} else {
-			p.Rich(layout.Span{Text: v.title, Style: title, Mark: shape})
-		}
+		p.As(layout.RoleTitle, func() {
+			if v.kind == doNotUse {
+				p.Paragraph(title, v.title)
+			} else {
+				p.Rich(layout.Span{Text: v.title, Style: title, Mark: shape})
+			}
+		})
 		p.Space(2)
 		p.Paragraph(layout.Style{Size: 9.5, Leading: 13, Colour: colour}, p.line(v.text))
 	})
@@ -240,7 +249,7 @@ func (p frontPage) alerts() {
 func (p frontPage) whatAndNext() {
 	r := p.doc.Record
 	p.Columns(18, []float64{1, 1}, func() {
-		p.Paragraph(p.head(), worked(r))
+		p.heading(worked(r))
 		p.details(
 			pair{"Appliance", joined(r.Values.ApplianceName(), inBrackets(choiceText(r.Values, records.ApplianceKind)))},
 			pair{"Serial", r.Values.Text(records.ApplianceSerial)},
@@ -268,7 +277,7 @@ func (p frontPage) details(in ...pair) {
 
 // next tells what falls due, and who acts.
 func (p frontPage) next() {
-	p.Paragraph(p.head(), "What comes next")
+	p.heading("What comes next")
 	service := false
 	t := layout.Table{PadY: p.fit.pad * 0.7, Gap: 8, Style: p.style(),
 		Columns: []layout.Column{{Weight: 1.25}, {Weight: 2.2}}}
@@ -293,7 +302,7 @@ func (p frontPage) readings() {
 	if len(keys) == 0 {
 		return
 	}
-	p.Paragraph(p.head(), "The readings that matter most")
+	p.heading("The readings that matter most")
 	t := layout.Table{PadY: p.fit.pad, Gap: 8, Style: p.style(), Columns: []layout.Column{{Weight: 4.6},
 		{Weight: 2.8}, {Weight: 4}, {Weight: 2}}}
 	for _, k := range keys {

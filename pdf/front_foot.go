@@ -66,7 +66,9 @@ func (p frontPage) proofBlock() {
 		return
 	}
 	p.Columns(12, []float64{1, 6}, func() {
-		p.Figure(p.Width(), func(f *layout.Figure) { f.QR(0, 0, f.W, p.doc.VerifyURL) })
+		p.Described("Code to scan; it holds the address beside it", func() {
+			p.Figure(p.Width(), func(f *layout.Figure) { f.QR(0, 0, f.W, p.doc.VerifyURL) })
+		})
 	}, text)
 }
 

@@ -29,7 +29,7 @@ func (p *printer) drawn(title, caption string, draw func(*layout.Figure)) {
 	p.Space(3)
 	p.KeepTogether(func() {
 		p.Paragraph(runBold, title)
-		p.Figure(pictureHeight, draw)
+		p.Described("Plot: "+title+". "+caption, func() { p.Figure(pictureHeight, draw) })
 		p.Space(1)
 		p.Paragraph(layout.Style{Size: 6.4, Leading: 7.8, Colour: layout.Slate}, caption)
 	})

@@ -136,11 +136,13 @@ func (p visitTrend) panel(title string, points []followed, limit *records.Limit,
 	p.Space(4)
 	p.KeepTogether(func() {
 		p.Paragraph(tickStyle, title)
-		p.Figure(trendHeight, func(f *layout.Figure) {
-			ys, decimals := ticks(max(0, lo-room), hi+room, 5)
-			last := points[len(points)-1].day
-			f.Window(0, last, ys[0], ys[len(ys)-1], layout.Inset{Left: 34, Top: 6, Right: 14, Bottom: 16})
-			drawTrend(f, points, ys, decimals, edges, lines)
+		p.Described("Plot over the visits: "+title, func() {
+			p.Figure(trendHeight, func(f *layout.Figure) {
+				ys, decimals := ticks(max(0, lo-room), hi+room, 5)
+				last := points[len(points)-1].day
+				f.Window(0, last, ys[0], ys[len(ys)-1], layout.Inset{Left: 34, Top: 6, Right: 14, Bottom: 16})
+				drawTrend(f, points, ys, decimals, edges, lines)
+			})
 		})
 	})
 }

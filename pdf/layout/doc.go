@@ -42,6 +42,12 @@
 // word. Text that people typed goes through [Printable] first, which puts a
 // visible sign for what no font can print. [TextWidth] measures one line.
 //
-// What this cannot do: tagged PDF (gopdf has none), and scripts that need
-// shaping or run from right to left, which are refused rather than set wrongly.
+// Structure: every paragraph, heading, list and table is tagged as what it is
+// and read in the order of the calls; rules, tints, header and footer are
+// artifacts. [Document.As] gives paragraphs another role, and
+// [Document.Described] a picture the words that are read in its place. Links
+// are not tied to the structure yet, so no claim of PDF/UA is made.
+//
+// What this cannot do: scripts that need shaping or run from right to left,
+// which are refused rather than set wrongly.
 package layout

@@ -52,7 +52,9 @@ func (m Margins) filled() Margins {
 // goroutine; any number of documents may be made at once.
 type Document struct {
 	opts    Options
-	pageW   float64 // of a sheet as it lies, points
+	root    *element // of the structure
+	elem    *element // the part that is being set
+	pageW   float64  // of a sheet as it lies, points
 	pageH   float64
 	pages   []*page
 	cur     int       // page under the cursor
@@ -81,6 +83,8 @@ func New(o Options) *Document {
 	if o.Landscape {
 		d.pageW, d.pageH = d.pageH, d.pageW
 	}
+	d.root = &element{role: RoleDocument}
+	d.elem = d.root
 	d.w = d.pageW - o.Margins.Left - o.Margins.Right
 	return d
 }
@@ -131,7 +135,7 @@ func (d *Document) put(o op) {
 		return
 	}
 	p := d.pages[d.cur]
-	p.ops = append(p.ops, o)
+	p.ops = append(p.ops, d.own(o))
 }
 
 // Columns sets blocks side by side, each in a column of a share of the width

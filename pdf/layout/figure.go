@@ -30,9 +30,11 @@ func (d *Document) Figure(h float64, draw func(f *Figure)) {
 	d.Need(h)
 	f := newFigure(d, d.left(), d.y, d.w, h)
 	draw(f)
-	for _, o := range f.ops {
-		d.put(o)
-	}
+	d.part(RoleParagraph, true, func() {
+		for _, o := range f.ops {
+			d.put(o)
+		}
+	})
 	d.y += h
 }
 
@@ -127,6 +129,9 @@ func (f *Figure) Mark(x, y, dx, dy float64, s Style, m Mark, word string) {
 	l := lines[0]
 	if len(lines) > 1 {
 		f.d.fail(fmt.Errorf("layout: text %q of a figure has more than one line", word))
+	}
+	if n := len(l.atoms); n > 0 && l.atoms[n-1].text != "" {
+		l.atoms[n-1].text += " " // parts it from what is read next
 	}
 	left := p.X + dx
 	switch s.Align {

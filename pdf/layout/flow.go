@@ -116,6 +116,9 @@ func (d *Document) Runs(n int, gap float64, block func()) {
 func (d *Document) foot(i int) float64 {
 	y := d.top
 	for _, o := range d.pages[i].ops {
+		if part, ok := o.(owned); ok {
+			o = part.op
+		}
 		if t, ok := o.(textOp); ok {
 			y = max(y, t.y+(extent-ascent)*t.size)
 		}

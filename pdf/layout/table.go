@@ -67,6 +67,7 @@ type setRow struct {
 	height float64 // of the tallest cell, without padding
 	fill   Colour
 	group  bool
+	parts  []*element // of the structure, one a cell
 }
 
 // Table draws a table. Rows are kept whole; one that is taller than a page is
@@ -127,7 +128,7 @@ func (d *Document) Table(t Table) {
 	if d.err != nil {
 		return
 	}
-	g.draw(rows)
+	d.part(RoleTable, false, func() { g.draw(rows) })
 }
 
 // set wraps the cells of a row and moves their first lines to one baseline.
@@ -211,8 +212,31 @@ func (g *grid) draw(rows []*setRow) {
 }
 
 func (g *grid) drawHead() {
+	if g.head.parts == nil {
+		g.head.parts = g.d.parts(len(g.head.cells), RoleHead)
+	} else { // read once, however many pages the table goes over
+		for i := range g.head.parts {
+			g.head.parts[i] = &element{}
+		}
+	}
 	g.drawPart(g.head.cells, g.head.height, 0, g.head)
 	g.d.put(strokeOp{[]Point{{g.d.left(), g.d.y}, {g.d.left() + g.d.w, g.d.y}}, Pen{Colour: Ink, Width: 0.8}})
+}
+
+// parts adds a row to the structure, unless the table is within an element that
+// holds text.
+func (d *Document) parts(n int, r Role) []*element {
+	out := make([]*element, n)
+	row := d.elem
+	if !row.holds {
+		row = d.add(RoleRow, false)
+	}
+	for i := range out {
+		if out[i] = row; !row.holds {
+			d.within(row, func() { out[i] = d.add(r, true) })
+		}
+	}
+	return out
 }
 
 // drawRow draws a row at the cursor, in parts if it is taller than what is
@@ -223,6 +247,7 @@ func (g *grid) drawRow(r *setRow) {
 		d.y += g.PadY
 	}
 	cells := r.cells
+	r.parts = d.parts(len(cells), RoleCell)
 	for d.err == nil {
 		room := d.Remaining() - 2*g.PadY + 0.01
 		now, later, more, h := make([][]line, len(cells)), make([][]line, len(cells)), false, 0.0
@@ -268,10 +293,12 @@ func (g *grid) drawPart(cells [][]line, h float64, fill Colour, r *setRow) {
 		if r.group {
 			w, a = d.w, Left
 		}
-		for _, l := range c {
-			d.drawLine(l, d.left()+g.x[i], y, w, a)
-			y += l.height
-		}
+		d.within(r.parts[i], func() {
+			for _, l := range c {
+				d.drawLine(l, d.left()+g.x[i], y, w, a)
+				y += l.height
+			}
+		})
 	}
 	d.y += full
 }

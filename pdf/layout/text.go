@@ -15,7 +15,7 @@ func (d *Document) Rich(spans ...Span) {
 	if len(spans) == 0 {
 		return
 	}
-	d.setLines(d.wrap(d.w, spans...), spans[0].Style.Align)
+	d.part(RoleParagraph, true, func() { d.setLines(d.wrap(d.w, spans...), spans[0].Style.Align) })
 }
 
 // setLines draws lines at the cursor over as many pages as they need.
@@ -83,6 +83,14 @@ func lineOps(l line, x, y float64) (ops []op) {
 // Level 1 stands under a hairline, level 3 over one; both are entered in the
 // bookmarks. Level 3 is for runs: it takes little room.
 func (d *Document) Heading(level int, text string) {
+	role := RoleHeading
+	if level == 2 {
+		role = RoleSubhead
+	}
+	d.heading(level, text, d.add(role, true))
+}
+
+func (d *Document) heading(level int, text string, e *element) {
 	if d.err != nil {
 		return
 	}
@@ -103,7 +111,7 @@ func (d *Document) Heading(level int, text string) {
 	l.again = append(l.again[:len(l.again):len(l.again)], func() {
 		nowX, nowW := d.x, d.w
 		d.x, d.w = x, w // the next block may have set itself in
-		d.Heading(level, text)
+		d.heading(level, text, e)
 		d.x, d.w = nowX, nowW
 	})
 	d.Space(before)
@@ -114,7 +122,7 @@ func (d *Document) Heading(level int, text string) {
 			d.y += 6
 		}
 	}
-	d.setLines(lines, Left)
+	d.within(e, func() { d.setLines(lines, Left) })
 	if level > 2 {
 		d.put(strokeOp{[]Point{{d.left(), d.y + 1}, {d.left() + d.w, d.y + 1}}, Pen{Colour: Ink, Width: 0.7}})
 	}
@@ -130,6 +138,10 @@ func (d *Document) Bookmark(text string) {
 
 // Bullets sets a list, each item behind a short dash.
 func (d *Document) Bullets(s Style, items ...string) {
+	d.part(RoleList, false, func() { d.bullets(s, items) })
+}
+
+func (d *Document) bullets(s Style, items []string) {
 	f := s.filled()
 	for _, item := range items {
 		lines := d.wrap(d.w-12, Span{Text: item, Style: s})
@@ -139,7 +151,9 @@ func (d *Document) Bullets(s Style, items ...string) {
 		d.Need(min(2, float64(len(lines))) * f.Leading)
 		y := d.y + lines[0].baseline - 0.3*f.Size
 		d.put(strokeOp{[]Point{{d.left(), y}, {d.left() + 5, y}}, Pen{Colour: Copper, Width: 0.9}})
-		d.Indent(12, func() { d.setLines(lines, s.Align) })
+		d.part(RoleItem, false, func() {
+			d.part(RoleItemBody, true, func() { d.Indent(12, func() { d.setLines(lines, s.Align) }) })
+		})
 		d.y += 2
 	}
 }
