@@ -80,11 +80,8 @@ func verdictOf(doc records.Document) verdict {
 	open := len(records.Unsettled(doc.Findings)) > 0
 	if off || open && dangerous(gravestOpen(doc)) {
 		text := "It was found " + string(cmp.Or(gravestOpen(doc), "in need of attention")) + " on " + day + ". "
-		switch {
-		case off:
+		if off {
 			text = "It was left turned off or disconnected, with a label, on " + day + ". "
-		case r.Condition.Refused:
-			text += "Permission to turn it off was refused. "
 		}
 		return verdict{doNotUse, "Do not use this " + noun(r.Values),
 			text + "Only a registered, competent person may put it right and turn it on again. " + head}

@@ -80,8 +80,8 @@ func (p readings) rowsOf(fs []records.Finding) {
 		return
 	}
 	table := func(rows ...layout.Row) {
-		p.Table(layout.Table{PadY: 0.6, Gap: 5, Style: rowStyle, Rows: rows, Columns: []layout.Column{{Weight: 3.8},
-			{Weight: 1.9}, {Weight: 3.3}, {Weight: 1.3}}})
+		p.Table(layout.Table{PadY: 0.6, Gap: 5, Style: rowStyle, Rows: rows, Columns: []layout.Column{{Weight: 3.75},
+			{Weight: 1.85}, {Weight: 3.2}, {Weight: 1.5}}})
 	}
 	var rows []layout.Row
 	for _, f := range fs {

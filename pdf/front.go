@@ -238,6 +238,10 @@ func (p frontPage) alerts() {
 		p.Paragraph(p.strong(), count(len(all)-mostAlerts, "more finding")+
 			" not settled: see the pages behind, under “Condition report” and in each section.")
 	}
+	if c := p.doc.Record.Condition; c != nil && c.Refused {
+		p.Space(3)
+		p.Paragraph(p.strong(), "Permission to turn it off or disconnect it was refused.")
+	}
 	if c := p.doc.Record.Condition; c != nil && (c.Told != "" || c.ToldHow != "") {
 		p.Space(3)
 		p.Rich(layout.Span{Text: "Who was told: ", Style: p.label()},

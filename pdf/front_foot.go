@@ -17,7 +17,7 @@ func (p frontPage) signed() {
 	}
 	how := "not signed"
 	if declared, _ := vs.Flag(records.Declared); declared {
-		how = "declared by name that the readings are true"
+		how = "declared true by name"
 	}
 	if vs.Text(records.EngineerSignature) != "" {
 		how = "signed"

@@ -41,6 +41,11 @@ func (n *sourceNotes) cite(s records.Source, rank records.Rank) string {
 	}
 	key := noteKey{s, rank}
 	key.Clause = ""
+	for _, d := range n.documents { // a date has a source without a rank
+		if rank == "" && d.Source == key.Source {
+			key.rank = d.rank
+		}
+	}
 	d := n.byKey[key]
 	if d == nil {
 		d = &noteDocument{noteKey: key, number: len(n.documents) + 1}
@@ -110,8 +115,10 @@ func (p closingPages) sources() {
 	p.Heading(3, "Sources of the limits")
 	for _, d := range p.notes.documents {
 		spans := []layout.Span{{Text: fmt.Sprintf("%d%s\u00a0", d.number, starOf(d.Source)), Style: noteBold},
-			{Text: p.line(list(present(d.Document, d.Edition), ", ")) + " ", Style: noteStyle},
-			{Text: p.line(inBrackets(d.about())), Style: noteSlate}}
+			{Text: p.line(list(present(d.Document, d.Edition), ", ")), Style: noteStyle}}
+		if about := d.about(); about != "" {
+			spans = append(spans, layout.Span{Text: " " + p.line(inBrackets(about)), Style: noteSlate})
+		}
 		between := ": "
 		for i, clause := range d.clauses {
 			if clause == "" && len(d.clauses) == 1 {

@@ -106,7 +106,8 @@ func (f *Figure) Rect(x0, y0, x1, y1 float64, fill Colour, p Pen) {
 // left out if its middle is outside the window.
 func (f *Figure) Circle(x, y, radius float64, fill Colour, p Pen) {
 	c := f.at(Point{x, y})
-	if c.X < f.left || c.X > f.right || c.Y < f.top || c.Y > f.foot {
+	const slack = 1e-6 // of what is worked out to be on the edge
+	if c.X < f.left-slack || c.X > f.right+slack || c.Y < f.top-slack || c.Y > f.foot+slack {
 		return
 	}
 	f.ops = append(f.ops, polygonOp{disc(c.X, c.Y, radius), fill, p})
