@@ -87,7 +87,7 @@ func Render(doc records.Document) ([]byte, error) {
 // inside prints the pages behind page one, in the order in which the next
 // engineer reads them.
 func (p *printer) inside() {
-	read := readings{printer: p, oldValues: map[string]records.Value{}}
+	read := readings{printer: p, oldValues: map[string]records.Value{}, old: p.doc.Record.OldEntries()}
 	rest := closingPages{p}
 	read.legend()
 	p.Space(3)

@@ -19,6 +19,7 @@ type readings struct {
 	*printer
 	// oldValues are those of fields that are no longer asked for.
 	oldValues map[string]records.Value
+	old       []records.OldEntry // what no field of today asks for
 }
 
 // legend says how the pages behind page one are read.
@@ -81,7 +82,7 @@ func (p readings) anyEntry(s *records.Section) bool {
 			return true
 		}
 	}
-	for _, k := range p.doc.Record.OldEntries() {
+	for _, k := range p.old {
 		if k.Section == s.ID {
 			return true
 		}
@@ -93,7 +94,7 @@ func (p readings) anyEntry(s *records.Section) bool {
 // for; of "", what belongs to no section of today.
 func (p readings) oldEntries(title string, section records.SectionID) {
 	var fs []*records.Field
-	for _, k := range p.doc.Record.OldEntries() {
+	for _, k := range p.old {
 		if k.Section != section && (section != "" || records.SectionByID(k.Section) != nil) {
 			continue
 		}
@@ -130,7 +131,7 @@ func (p readings) strays() {
 		p.Heading(3, "Other checks")
 		p.findings(fs)
 	}
-	for _, k := range p.doc.Record.OldEntries() {
+	for _, k := range p.old {
 		if records.SectionByID(k.Section) == nil {
 			p.Heading(3, "Also on this record")
 			p.Paragraph(noteStyle, "Recorded with an earlier form, and shown as it was written.")
