@@ -13,6 +13,27 @@ import (
 // findings, instruments, sources and cautions.
 type closingPages struct{ *printer }
 
+// signatory is a person with licence and account and, where a program acted
+// for them, its key.
+func signatory(s *records.Signatory) string {
+	if s == nil {
+		return ""
+	}
+	key := ""
+	if s.Key != "" {
+		key = ", by a program with the key “" + s.Key + "”"
+	}
+	return joined(s.Name, inBrackets(s.Licence)) + ", account " + s.ID + key
+}
+
+func signedList(ss []records.Signatory) string {
+	out := make([]string, len(ss))
+	for i := range ss {
+		out[i] = signatory(&ss[i])
+	}
+	return strings.Join(out, "; ")
+}
+
 // conditionReport prints what page one does not say of the answers to findings,
 // also to those that have since been settled.
 func (p closingPages) conditionReport() {
@@ -43,8 +64,8 @@ func (p closingPages) conditionReport() {
 				span.Text, span.Mark = p.line(f.Title+" ("+outcomeWord(f)+")"), mark(f.Outcome)
 			}
 			p.Rich(span)
-			p.runIn("", []pair{{"How serious", string(e.Class)}, {"What was found", stop(e.Found)},
-				{"What was done", stop(e.Done)}})
+			p.runIn("", []pair{{"How serious", string(e.Class)}, {"Why not more so", e.Reason},
+				{"What was found", stop(e.Found)}, {"What was done", stop(e.Done)}})
 		})
 	}
 	if !told { // page one does
@@ -56,8 +77,14 @@ func (p closingPages) conditionReport() {
 			"has been put right.")
 	}
 	if c.Refused {
-		p.Paragraph(runBold, "Permission to turn it off or disconnect it was refused.")
+		p.Paragraph(runBold, p.line(refusal(c)))
 	}
+}
+
+// refusal says that permission was refused, by whom and when.
+func refusal(c *records.ConditionReport) string {
+	return joined("Permission to turn it off or disconnect it was refused", before("by ", c.RefusedBy),
+		before("at ", c.RefusedAt)) + "."
 }
 
 // long is pairs that keeps line breaks.

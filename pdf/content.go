@@ -101,6 +101,11 @@ func summary(fs []records.Finding, on records.Date) (head, rest string) {
 	n := tally(fs)
 	apply := len(fs) - n[records.Exempt]
 	rest = "On " + long(on) + ", the day of the visit. It says nothing of what was not measured, or of any other day."
+	if k := looser(fs); k > 0 {
+		rest += fmt.Sprintf(" %s looser than the general one, and named where it is used.",
+			map[bool]string{true: "1 limit is the manufacturer's, which is",
+				false: fmt.Sprintf("%d limits are the manufacturer's, each of them", k)}[k == 1])
+	}
 	switch {
 	case apply == 0:
 		return "No reading has been held against a limit.", "Nothing can be said from this record about the appliance."
@@ -119,6 +124,8 @@ func summary(fs []records.Finding, on records.Date) (head, rest string) {
 		{records.Missing, "1 could not be judged because something is missing",
 			"%d could not be judged because something is missing"},
 		{records.Doubtful, "1 is doubtful", "%d are doubtful"},
+		{records.Close, "1 is too close to its limit to decide", "%d are too close to their limits to decide"},
+		{records.Attention, "1 needs attention", "%d need attention"},
 	} {
 		switch k := n[o.outcome]; k {
 		case 0:
@@ -130,6 +137,18 @@ func summary(fs []records.Finding, on records.Date) (head, rest string) {
 	}
 	return fmt.Sprintf("Of %s, %s; %d inside.", count(apply, "check"), list(parts, ", ", " and "), n[records.Inside]),
 		rest
+}
+
+// looser counts limits of the manufacturer that are looser than the general
+// ones.
+func looser(fs []records.Finding) int {
+	n := 0
+	for _, f := range fs {
+		if f.Looser {
+			n++
+		}
+	}
+	return n
 }
 
 // tally counts findings by outcome.
@@ -150,8 +169,16 @@ func alertsOf(doc records.Document) []alert {
 		if a.wrong == "" {
 			a.wrong = cmp.Or(f.Reason, "It is "+outcomeWord(f)+".")
 		}
-		if !answered {
+		switch {
+		case !answered && f.MustBeAnswered():
 			a.done, a.todo = "", "No answer to this is on record yet."
+		case !answered: // it says itself what it needs
+			a.todo = ""
+		case f.Word != "":
+			a.wrong, a.done, a.todo = joined(stop(f.Reason), "Taken to keep its limit by the engineer's word:", f.Word),
+				"", ""
+		case e.Reason != "":
+			a.wrong = joined(stop(a.wrong), "Why not more serious:", e.Reason)
 		}
 		out = append(out, a)
 	}
@@ -161,8 +188,7 @@ func alertsOf(doc records.Document) []alert {
 		if class < 0 {
 			class = len(records.Classes)
 		}
-		return 4*class + slices.Index([]records.Outcome{records.Outside, records.Doubtful, records.Missing},
-			a.finding.Outcome)
+		return len(records.Outcomes)*class + slices.Index(records.Outcomes, a.finding.Outcome)
 	}
 	slices.SortStableFunc(out, func(a, b alert) int { return rank(a) - rank(b) })
 	return out

@@ -139,7 +139,7 @@ func TestOutcomeOnPageOne(t *testing.T) {
 			"Małgorzata Żółkiewska, in person, with a written notice left in the kitchen.", "0800 111 999"}},
 		"at risk, not turned off": {failing(t), []string{"Do not use this boiler", "It was found at risk on",
 			"more findings not settled", "0800 111 999"}},
-		"observed":       {sealed(t, observed), []string{"Something needs attention", "Of 125 checks", "observation"}},
+		"observed":       {sealed(t, observed), []string{"Something needs attention", "Of 141 checks", "observation"}},
 		"nothing judged": {bare, []string{"Not everything could be judged", "No reading has been held against a limit."}},
 		"missing":        {open, []string{"Not everything could be judged", "No answer to this is on record yet."}},
 	} {

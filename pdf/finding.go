@@ -13,16 +13,16 @@ var (
 	cellStyle  = layout.Style{Size: 8.7, Leading: 11.3}
 	labelStyle = layout.Style{Size: 8, Leading: 10.5, Colour: layout.Slate}
 
-	rowStyle   = layout.Style{Size: 6.9, Leading: 8.3}
-	rowBold    = layout.Style{Face: layout.Bold, Size: 6.9, Leading: 8.3}
-	rowSlate   = layout.Style{Size: 6.7, Leading: 8.3, Colour: layout.Slate}
-	rowOutcome = layout.Style{Size: 6.2, Leading: 8.3}
-	runStyle   = layout.Style{Size: 6.8, Leading: 8.2}
-	runBold    = layout.Style{Face: layout.Bold, Size: 6.8, Leading: 8.2}
-	runSlate   = layout.Style{Size: 6.8, Leading: 8.2, Colour: layout.Slate}
-	noteStyle  = layout.Style{Size: 6.4, Leading: 7.6}
-	noteBold   = layout.Style{Face: layout.Bold, Size: 6.4, Leading: 7.6}
-	noteSlate  = layout.Style{Size: 6.4, Leading: 7.6, Colour: layout.Slate}
+	rowStyle   = layout.Style{Size: 6.8, Leading: 8.0}
+	rowBold    = layout.Style{Face: layout.Bold, Size: 6.8, Leading: 8.0}
+	rowSlate   = layout.Style{Size: 6.6, Leading: 8.0, Colour: layout.Slate}
+	rowOutcome = layout.Style{Size: 6.2, Leading: 8.0}
+	runStyle   = layout.Style{Size: 6.6, Leading: 7.75}
+	runBold    = layout.Style{Face: layout.Bold, Size: 6.6, Leading: 7.75}
+	runSlate   = layout.Style{Size: 6.6, Leading: 7.75, Colour: layout.Slate}
+	noteStyle  = layout.Style{Size: 6.2, Leading: 7.15}
+	noteBold   = layout.Style{Face: layout.Bold, Size: 6.2, Leading: 7.15}
+	noteSlate  = layout.Style{Size: 6.2, Leading: 7.15, Colour: layout.Slate}
 )
 
 // shape is how a finding is printed.
@@ -116,8 +116,11 @@ func rowWord(f records.Finding) string {
 	if f.Outcome == records.Inside && f.AtLimit {
 		return "at limit"
 	}
-	if f.Outcome == records.Exempt {
+	switch f.Outcome {
+	case records.Exempt:
 		return "exempt"
+	case records.Close:
+		return "too close"
 	}
 	return string(f.Outcome)
 }

@@ -240,7 +240,7 @@ func (p frontPage) alerts() {
 	}
 	if c := p.doc.Record.Condition; c != nil && c.Refused {
 		p.Space(3)
-		p.Paragraph(p.strong(), "Permission to turn it off or disconnect it was refused.")
+		p.Paragraph(p.strong(), p.cut(refusal(c)))
 	}
 	if c := p.doc.Record.Condition; c != nil && (c.Told != "" || c.ToldHow != "") {
 		p.Space(3)

@@ -186,7 +186,7 @@ func extent(fs []records.Finding, of func(records.Finding) bool) string {
 			judged++
 			if f.Outcome == records.Outside {
 				outside++
-			} else if f.Outcome == records.Doubtful {
+			} else if f.Outcome == records.Doubtful || f.Outcome == records.Close {
 				open++
 			}
 		}

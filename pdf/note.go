@@ -170,6 +170,9 @@ func (p closingPages) workings() {
 	}
 	p.Heading(3, "How the figures were worked out")
 	for _, w := range all {
+		if len(w.lines) == 1 && w.lines[0] == "as above;" {
+			continue // its working is all there
+		}
 		p.Rich(layout.Span{Text: p.line(list(w.titles, ", ", " and ")) + ". ", Style: noteBold},
 			layout.Span{Text: p.line(glued(strings.TrimSuffix(strings.Join(w.lines, " "), ";"))), Style: noteStyle})
 	}

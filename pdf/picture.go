@@ -22,7 +22,7 @@ const shade layout.Colour = 0xdfe1e6
 
 var tickStyle = layout.Style{Size: 6.6, Leading: 9, Colour: layout.Slate}
 
-const pictureHeight = 82
+const pictureHeight = 72
 
 // drawn sets a figure with its title over it and its caption below.
 func (p *printer) drawn(title, caption string, draw func(*layout.Figure)) {

@@ -41,7 +41,7 @@ func newPrinter(doc records.Document) *printer {
 }
 
 // margins leave room for the holes of a file at the left.
-var margins = layout.Margins{Left: 20.5 * layout.MM, Right: 13.5 * layout.MM, Top: 16.5 * layout.MM,
+var margins = layout.Margins{Left: 20.5 * layout.MM, Right: 12.5 * layout.MM, Top: 16 * layout.MM,
 	Bottom: 16.5 * layout.MM}
 
 // Runs of the pages behind page one.

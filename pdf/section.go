@@ -154,6 +154,9 @@ func (p readings) visit() {
 		{"Firm's e-mail", r.Firm.Email},
 		{"Engineer", joined(r.Engineer.Name, inBrackets(r.Engineer.Licence))},
 		{"Competence until", long(r.Engineer.CompetenceUntil)},
+		{"Taken over from", signedList(p.doc.TakenOverFrom)},
+		{"Amended by", signatory(p.doc.AmendedBy)},
+		{"Declared and issued by", signatory(p.doc.IssuedBy)},
 	}
 	if p.shortened {
 		who = append(who, pair{"Property", address(r.Property)}, pair{"Firm", r.Firm.Name},

@@ -85,6 +85,10 @@ func outcomeWord(f records.Finding) string {
 		}
 	case records.Exempt:
 		return "does not apply"
+	case records.Close:
+		return "too close to call"
+	case records.Attention:
+		return "needs attention"
 	}
 	return string(f.Outcome)
 }

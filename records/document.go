@@ -194,6 +194,7 @@ func (c *check) instruments(in []Instrument) []Instrument {
 		x.Make = c.line(at+"make", label+"make", x.Make, 0, maxMake)
 		x.Model = c.line(at+"model", label+"model", x.Model, 0, maxMake)
 		x.Serial = c.line(at+"serial", label+"serial number", x.Serial, 1, maxNumber)
+		c.accuracy(at, label, x.Accuracy)
 		if taken[x.ID] && x.ID != "" {
 			c.add(at+"id", label+"id", x.ID, "an id that no other instrument of the record has")
 		}

@@ -35,8 +35,8 @@ type Choice struct {
 }
 
 // ShowIf is when a field is asked for: while another field holds one of some
-// codes. A flag counts as "yes" or "no". A field that is not shown keeps its
-// value.
+// codes. A flag counts as "yes" or "no". A field that is not asked for keeps
+// its value, which is shown, printed and judged: no answer hides a reading.
 type ShowIf struct {
 	Key string   `json:"key"`
 	In  []string `json:"in"`
@@ -187,6 +187,7 @@ func (f NumberField) hint(s string) NumberField { f.Hint = s; return f }
 func (f ChoiceField) hint(s string) ChoiceField { f.Hint = s; return f }
 func (f FlagField) hint(s string) FlagField     { f.Hint = s; return f }
 func (f DateField) hint(s string) DateField     { f.Hint = s; return f }
+func (f TextField) hint(s string) TextField     { f.Hint = s; return f }
 func (f RowsField) hint(s string) RowsField     { f.Hint = s; return f }
 
 func when(key string, in ...string) *ShowIf { return &ShowIf{Key: key, In: in} }

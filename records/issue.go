@@ -1,6 +1,7 @@
 package records
 
 import (
+	"bytes"
 	"crypto/ed25519"
 	"crypto/sha256"
 	"encoding/base32"
@@ -24,8 +25,33 @@ type Issued struct {
 	Standing Standing
 	Duties   []Duty
 	Earlier  []EarlierVisit // oldest first; what the trend is drawn from
+	// IssuedBy declared and issued the record; AmendedBy changed what the
+	// engineer of the record had read; TakenOverFrom had the draft before the
+	// engineer took it over, in that order. Older records name none of them.
+	IssuedBy, AmendedBy *Signatory
+	TakenOverFrom       []Signatory
+
+	// Log is the newest entry of the register's audit log when the record was
+	// prepared, nil in records of earlier versions. Every paper that is handed
+	// out so names an entry of the log, which cannot be written again unseen.
+	Log *LogHead
 
 	read *asRead
+}
+
+// Signatory is a person who answers for a part of an issued record, as on the
+// day.
+type Signatory struct {
+	ID      string `json:"id"` // of their account
+	Name    string `json:"name"`
+	Licence string `json:"licence,omitempty"`
+	Key     string `json:"key,omitempty"` // what the key is called, if a program did it for them
+}
+
+// LogHead names an entry of the audit log, and by its hash all before it.
+type LogHead struct {
+	Entry int64  `json:"entry"`
+	Hash  string `json:"hash"` // SHA-256, hex
 }
 
 type issuedDocument struct {
@@ -36,6 +62,11 @@ type issuedDocument struct {
 	Findings []Finding      `json:"findings"`
 	Duties   []Duty         `json:"duties"`
 	Earlier  []EarlierVisit `json:"earlier,omitempty"`
+
+	IssuedBy      *Signatory  `json:"issued_by,omitempty"`
+	AmendedBy     *Signatory  `json:"amended_by,omitempty"`
+	TakenOverFrom []Signatory `json:"taken_over_from,omitempty"`
+	Log           *LogHead    `json:"audit_log,omitempty"`
 }
 
 // sealedDocument is what is written of an issued record. issuedDocument reads
@@ -48,6 +79,11 @@ type sealedDocument struct {
 	Findings []Finding      `json:"findings"`
 	Duties   []Duty         `json:"duties"`
 	Earlier  []EarlierVisit `json:"earlier,omitempty"`
+
+	IssuedBy      *Signatory  `json:"issued_by,omitempty"`
+	AmendedBy     *Signatory  `json:"amended_by,omitempty"`
+	TakenOverFrom []Signatory `json:"taken_over_from,omitempty"`
+	Log           *LogHead    `json:"audit_log,omitempty"`
 }
 
 // sealedRecord is a record's document without telephone and e-mail of the
@@ -75,6 +111,18 @@ func (r *Record) sealed() sealedRecord {
 	return sealedRecord{document: d, Firm: sealedFirm(r.Firm)}
 }
 
+// SealedAs reports whether a record on file is what was sealed: the same but for
+// telephone and e-mail of the customer, which only the register keeps. What
+// stands on either that no field asks for makes it another.
+func (r *Record) SealedAs(sealed *Record) bool {
+	if c := sealed.Contact; c.Phone != "" || c.Email != "" || len(r.OldEntries()) > 0 || len(sealed.OldEntries()) > 0 {
+		return false
+	}
+	a, errA := encode(r.sealed())
+	b, errB := encode(sealed.sealed())
+	return errA == nil && errB == nil && bytes.Equal(a, b)
+}
+
 // Canonical returns the one JSON text of the issued record: keys in fixed
 // order, no white space, numbers as entered. One that was read by DecodeIssued
 // and is unchanged gives the bytes that were read.
@@ -86,7 +134,8 @@ func (i Issued) Canonical() ([]byte, error) {
 func (i Issued) fresh() ([]byte, error) {
 	return encode(sealedDocument{Number: i.Number, IssuedAt: i.IssuedAt.UTC().Truncate(time.Second),
 		Standing: i.Standing, Record: i.Record.sealed(),
-		Findings: orEmpty(i.Findings), Duties: orEmpty(i.Duties), Earlier: i.Earlier})
+		Findings: orEmpty(i.Findings), Duties: orEmpty(i.Duties), Earlier: i.Earlier,
+		IssuedBy: i.IssuedBy, AmendedBy: i.AmendedBy, TakenOverFrom: i.TakenOverFrom, Log: i.Log})
 }
 
 // orEmpty makes no list the empty list, so that both give the same bytes.
@@ -161,6 +210,16 @@ func NormalCode(s string) string {
 
 // NumberOf formats the nth record issued in a year: 2026-00042.
 func NumberOf(year, n int) string { return fmt.Sprintf("%04d-%05d", year, n) }
+
+// ParseNumber reads what NumberOf writes. Errors: Invalid.
+func ParseNumber(s string) (year, n int, err error) {
+	_, err = fmt.Sscanf(s, "%d-%d", &year, &n)
+	if err != nil || n < 1 || NumberOf(year, n) != s {
+		return 0, 0, &Error{Kind: Invalid, Field: "number", Label: "Number of a record", Value: clip(s),
+			Want: "a number such as 2026-00042"}
+	}
+	return year, n, nil
+}
 
 // MarshalSeal and UnmarshalSeal are the JSON of a seal, for the attachment.
 func MarshalSeal(s Seal) ([]byte, error) { return json.Marshal(s) }

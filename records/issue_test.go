@@ -5,6 +5,7 @@ import (
 	"crypto/ed25519"
 	"crypto/sha256"
 	"encoding/hex"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -36,6 +37,38 @@ func issuedSample(tb testing.TB, name string) records.Issued {
 	}
 }
 
+// Who declared, who amended and who began are sealed with the readings, and a
+// record of before they were keeps its bytes.
+func TestIssuedNamesItsSignatories(t *testing.T) {
+	i := issuedSample(t, "clear-combination-england")
+	before := canonical(t, i)
+	if bytes.Contains(before, []byte("issued_by")) {
+		t.Errorf("a record without an issuer names one: %s", before)
+	}
+	i.IssuedBy = &records.Signatory{ID: "p-2", Name: "Maud Tweddle", Licence: "7000001", Key: "Van tablet"}
+	i.AmendedBy = &records.Signatory{ID: "p-2", Name: "Maud Tweddle", Licence: "7000001"}
+	i.TakenOverFrom = []records.Signatory{{ID: "p-3", Name: "Rhona Tweddle"}}
+	text := canonical(t, i)
+	if !bytes.Contains(text, []byte(`"issued_by":{"id":"p-2","name":"Maud Tweddle","licence":"7000001",`+
+		`"key":"Van tablet"},"amended_by":{"id":"p-2",`)) {
+		t.Errorf("not sealed: %s", text)
+	}
+	back, err := records.DecodeIssued(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if *back.IssuedBy != *i.IssuedBy || *back.AmendedBy != *i.AmendedBy || !slices.Equal(back.TakenOverFrom, i.TakenOverFrom) {
+		t.Errorf("read back as %+v", back)
+	}
+	if len(back.Record.OldEntries()) > 0 {
+		t.Errorf("left over: %+v", back.Record.OldEntries())
+	}
+	old, err := records.DecodeIssued(before)
+	if err != nil || old.IssuedBy != nil || !bytes.Equal(canonical(t, old), before) {
+		t.Errorf("a record of before: %+v %v", old.IssuedBy, err)
+	}
+}
+
 func canonical(tb testing.TB, i records.Issued) []byte {
 	tb.Helper()
 	out, err := i.Canonical()
@@ -61,6 +94,31 @@ func TestIssuedRoundTrip(t *testing.T) {
 			len(back.Earlier) != 1 {
 			t.Errorf("%s: %+v", name, back)
 		}
+	}
+}
+
+// A record names the newest entry of the audit log as it was prepared; one of
+// an earlier version names none, and its bytes stay as they were.
+func TestIssuedNamesTheLog(t *testing.T) {
+	i := issuedSample(t, "clear-combination-england")
+	before := canonical(t, i)
+	if bytes.Contains(before, []byte("audit_log")) {
+		t.Errorf("a record without an entry says %s", before)
+	}
+	old, err := records.DecodeIssued(before)
+	if err != nil || old.Log != nil || !bytes.Equal(canonical(t, old), before) {
+		t.Errorf("%v, %v", old.Log, err)
+	}
+	i.Log = &records.LogHead{Entry: 17, Hash: strings.Repeat("ab", 32)}
+	text := canonical(t, i)
+	want := append(bytes.TrimSuffix(bytes.Clone(before), []byte("}")),
+		`,"audit_log":{"entry":17,"hash":"`+strings.Repeat("ab", 32)+`"}}`...)
+	if !bytes.Equal(text, want) {
+		t.Errorf("got %s", text)
+	}
+	back, err := records.DecodeIssued(text)
+	if err != nil || back.Log == nil || *back.Log != *i.Log || !bytes.Equal(canonical(t, back), text) {
+		t.Errorf("read back: %+v, %v", back.Log, err)
 	}
 }
 

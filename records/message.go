@@ -1,6 +1,9 @@
 package records
 
-import "time"
+import (
+	"strings"
+	"time"
+)
 
 // MessageState is how far a message has come.
 type MessageState string
@@ -16,9 +19,15 @@ const (
 	MessageUnsure  MessageState = "unsure"
 )
 
-// InvitationKind is the kind of the message that brings a link to set a
-// password.
-const InvitationKind = "invitation"
+// Kinds of the messages about a person's own account.
+const (
+	InvitationKind = "invitation"      // brings a link to set a password
+	AccountKind    = "account changed" // tells of a new password or address
+)
+
+// TokenMark stands in a stored message for the token that is put in when it is
+// handed over.
+const TokenMark = "put-in-when-it-is-sent"
 
 // Message is a message to a customer or to one of the firm's people. There is
 // one for each kind, record, ref and address, however often it is put in.
@@ -34,6 +43,7 @@ type Message struct {
 	HTML      string
 	AttachPDF bool   // of RecordID
 	StopURL   string // where the customer says that they want no more of the kind
+	Token     string // what TokenMark stands for, as the store names it; "" for nothing
 
 	State      MessageState
 	Attempts   int // begun
@@ -43,6 +53,18 @@ type Message struct {
 	Problem    string    // why it is not sent
 	CreatedAt  time.Time
 	UpdatedAt  time.Time
+}
+
+// AboutAccount reports whether the message is for the holder of an account
+// only: nobody else reads it.
+func (m Message) AboutAccount() bool { return m.Kind == InvitationKind || m.Kind == AccountKind }
+
+// With returns the message with its token put in.
+func (m Message) With(token string) Message {
+	for _, s := range []*string{&m.Text, &m.HTML, &m.StopURL} {
+		*s = strings.ReplaceAll(*s, TokenMark, token)
+	}
+	return m
 }
 
 // Checked returns the message tidied up, or every error in it.

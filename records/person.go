@@ -35,6 +35,9 @@ type Person struct {
 	CompetenceUntil Date
 	PasswordHash    string
 	Active          bool
+	// Key is what the key is called by which a program acts for them, "" where
+	// they act themselves. It is of the request, not of the account.
+	Key string
 	// SignIns is counted up when every open session is to end; a session
 	// holds while it knows the number.
 	SignIns int
@@ -58,6 +61,36 @@ type Actor struct{ ID, Name string }
 
 // SystemActor is the actor of what the program does by itself.
 var SystemActor = Actor{Name: "system"}
+
+// Signatory returns the person as an issued record names them.
+func (p Person) Signatory() Signatory {
+	return Signatory{ID: p.ID, Name: p.Name, Licence: p.Licence, Key: p.Key}
+}
+
+// MayDeclare refuses a person who cannot answer for readings on that day.
+// Errors: Forbidden for a closed account, another role, no licence number or a
+// competence that has ended.
+func (p Person) MayDeclare(day Date) error {
+	no := func(msg string) error {
+		return &Error{Kind: Forbidden, Field: "engineer", Label: p.Name, Msg: msg}
+	}
+	switch {
+	case !p.Active:
+		return no("this account is closed, so it answers for no readings")
+	case !p.Role.TakesReadings():
+		return no("only an engineer answers for readings")
+	case p.Licence == "":
+		return no("no licence number is on file, and a record names one: the owner enters it under People")
+	case !p.CompetenceUntil.IsZero() && p.CompetenceUntil.Before(day):
+		return no("competence expired on " + p.CompetenceUntil.Long() + ", before " + day.Long())
+	}
+	return nil
+}
+
+// Engineer returns the person as the one who took the readings.
+func (p Person) Engineer() Engineer {
+	return Engineer{Name: p.Name, Licence: p.Licence, CompetenceUntil: p.CompetenceUntil}
+}
 
 // Actor returns the person as the one who does something.
 func (p Person) Actor() Actor { return Actor{ID: p.ID, Name: p.Name} }

@@ -33,31 +33,6 @@ const (
 	Withdrawn   Stage = "withdrawn" // no longer in force, with the reason
 )
 
-// InstrumentKinds are what a section may ask for.
-var InstrumentKinds = []string{"gauge", "analyser", "thermometer", "leak detector", "other"}
-
-// Instrument is a measuring instrument as it was on the day.
-type Instrument struct {
-	ID             string `json:"id"`
-	Kind           string `json:"kind"`
-	Make           string `json:"make,omitempty"`
-	Model          string `json:"model,omitempty"`
-	Serial         string `json:"serial"`
-	CalibratedOn   Date   `json:"calibrated_on,omitzero"`
-	CalibrationDue Date   `json:"calibration_due,omitzero"`
-}
-
-// Name returns the instrument in one line.
-func (i Instrument) Name() string {
-	out := i.Kind
-	for _, s := range []string{i.Make, i.Model} {
-		if s != "" {
-			out += " " + s
-		}
-	}
-	return out + ", serial " + i.Serial
-}
-
 // Engineer is the person who took the readings, as on the day.
 type Engineer struct {
 	Name            string `json:"name"`
@@ -91,8 +66,13 @@ type Record struct {
 	Condition   *ConditionReport
 
 	// The rest is kept by the server and is not in the document.
-	Stage    Stage
-	Revision int
+
+	// HolderID is the account of whoever the draft is: only they may declare it.
+	HolderID string
+	// TakenOverFrom had the draft before them.
+	TakenOverFrom []Signatory
+	Stage         Stage
+	Revision      int
 	// Rejected holds entries that were not accepted, by key, so that nothing a
 	// person typed is lost.
 	Rejected map[string]Rejection
@@ -137,10 +117,19 @@ func (vs Values) ApplianceName() string {
 	return name
 }
 
-// Progress returns how many of a section's shown fields have a value.
+// Undeclare takes the declaration and the engineer's signature off a draft:
+// they are of somebody else, or of other readings.
+func (r *Record) Undeclare() {
+	for _, key := range []string{Declared.Key, EngineerSignature.Key} {
+		delete(r.Values, key)
+		delete(r.Rejected, key)
+	}
+}
+
+// Progress returns how many of the fields that a section asks for have a value.
 func (r *Record) Progress(s *Section) (filled, shown int) {
 	for _, f := range s.Fields() {
-		if !r.Values.Shown(f) {
+		if !r.Values.Asked(f) {
 			continue
 		}
 		shown++

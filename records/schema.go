@@ -118,7 +118,15 @@ func documentSchema() schema {
 				member{"model", line("Model.", 0, maxMake)},
 				member{"serial", line("Serial number.", 1, maxNumber)},
 				member{"calibrated_on", day("Last calibrated.")},
-				member{"calibration_due", day("Next calibration, as on its certificate.")}))},
+				member{"calibration_due", day("Next calibration, as on its certificate.")},
+				member{"accuracy", list("What its manufacturer states; what is not stated is taken from its class.",
+					len(Quantities), object("", []string{"quantity", "step", "within"},
+						member{"quantity", enum("What is read: pressure in mbar, oxygen and CO₂ in %, CO in ppm, "+
+							"temperature in °C.", quantityCodes())},
+						member{"step", amount("Smallest step shown.", 1e-4, maxAccuracy)},
+						member{"within", amount("The reading is right to within ± so much, in its unit.", 0, maxAccuracy)},
+						member{"within_percent", amount("The same in percent of the reading; the larger counts.", 0,
+							50)}))}))},
 		member{"sections", sectionsSchema()},
 		member{"photos", list("Photos taken, by the hash of the picture.", MaxPhotos,
 			object("", []string{"sha256", "section", "width", "height"},
@@ -147,6 +155,18 @@ func sectionIDs() []SectionID {
 	return ids
 }
 
+func quantityCodes() []Quantity {
+	codes := make([]Quantity, len(Quantities))
+	for i, q := range Quantities {
+		codes[i] = q.Quantity
+	}
+	return codes
+}
+
+func amount(description string, low, high float64) schema {
+	return schema{Type: "number", Minimum: &low, Maximum: &high, Description: description}
+}
+
 func whole(description string, low, high float64) schema {
 	return schema{Type: "integer", Minimum: &low, Maximum: &high, Description: description}
 }
@@ -157,12 +177,20 @@ func conditionSchema() schema {
 			member{"rule", line("The rule whose finding is answered.", 1, maxRule)},
 			member{"class", enum("How serious; empty while undecided.", append([]Class{""}, Classes...))},
 			member{"found", long("What was found.", maxNote)},
-			member{"done", long("What was done.", maxNote)}))},
+			member{"done", long("What was done.", maxNote)},
+			member{"also", list("Other rules whose findings the same entry answers.", maxEntries,
+				line("", 1, maxRule))},
+			member{"reason", long("Why a grave finding is answered as a lesser one; in an entry without a class, why a "+
+				"close reading is taken to keep its limit.", maxNote)},
+			member{"cause", enum("What it comes from.", append([]Cause{""}, Causes...))}))},
 		member{"told", line("Who was told.", 0, maxTold)},
 		member{"told_how", line("How they were told.", 0, maxTold)},
 		member{"left_off", schema{Type: "boolean",
 			Description: "Appliance turned off or disconnected, and labelled."}},
 		member{"refused", schema{Type: "boolean", Description: "Permission to make safe was refused."}},
+		member{"refused_by", line("Who refused it.", 0, maxName)},
+		member{"refused_at", schema{Type: "string", Pattern: "^(" + strings.Trim(clockPattern, "^$") + ")?$",
+			Description: "When it was refused, as HH:MM."}},
 	)
 }
 

@@ -47,12 +47,18 @@ var (
 		Choice{"replacement", "Replacing an older appliance"}, Choice{"new", "New installation"},
 		Choice{"existing", "Already in place"})
 
+	CondensingReason = text("appliance.condensing_reason", "Why a new boiler does not condense", 200).
+				hint("With the assessment or document that says so. Only for a boiler that is new here.").
+				when("appliance.condensing", "no")
+
 	RatedInputKW    = number("appliance.rated_input_kw", "Rated heat input", "kW", 0.5, 100, 2)
 	RatedInputBasis = choice("appliance.rated_input_basis", "Input stated as",
 		Choice{"net", "Net"}, Choice{"gross", "Gross"})
 	RatedOutputKW = number("appliance.rated_output_kw", "Rated heat output", "kW", 0.5, 100, 2)
 
-	StatedDocument       = text("appliance.stated_document", "Instructions that give these limits", 120)
+	StatedDocument = text("appliance.stated_document", "Instructions that give these limits", 120)
+	StatedPage     = text("appliance.stated_page", "Page or table in them", 60).
+			hint("Needed where a limit is looser than the general one.")
 	StatedInletMinMbar   = number("appliance.stated_inlet_min_mbar", "Lowest inlet pressure", "mbar", 1, 100, 2)
 	StatedInletMaxMbar   = number("appliance.stated_inlet_max_mbar", "Highest inlet pressure", "mbar", 1, 100, 2)
 	StatedInputMinusPct  = number("appliance.stated_input_minus_pct", "Heat input, may be lower by", "%", 0, 30, 1)
@@ -80,10 +86,10 @@ var ApplianceSection = Section{
 	Groups: []Group{
 		{Title: "What it is", Fields: fields(ApplianceKind, ApplianceMake, ApplianceModel, ApplianceSerial,
 			ApplianceLocation,
-			ApplianceFuel, ApplianceCondensing, ApplianceFlue, ApplianceInstalled)},
+			ApplianceFuel, ApplianceCondensing, CondensingReason, ApplianceFlue, ApplianceInstalled)},
 		{Title: "Data plate", Fields: fields(RatedInputKW, RatedInputBasis, RatedOutputKW)},
 		{Title: "Limits the manufacturer states", Intro: "Leave blank whatever the instructions do not state.",
-			Fields: fields(StatedDocument, StatedInletMinMbar, StatedInletMaxMbar, StatedInputMinusPct,
+			Fields: fields(StatedDocument, StatedPage, StatedInletMinMbar, StatedInletMaxMbar, StatedInputMinusPct,
 				StatedInputPlusPct,
 				StatedCOMaxPPM, StatedRatioMax, StatedCO2MaxRateLow, StatedCO2MaxRateHigh, StatedCO2MinRateLow,
 				StatedCO2MinRateHigh, StatedFlueLengthMaxM, StatedFlueFallMinMM)},

@@ -21,6 +21,8 @@ var (
 
 	MinRate = choice("combustion.min_rate", "Minimum rate",
 		Choice{"taken", "Readings taken"}, Choice{"not-possible", "Appliance cannot be held at a lower rate"})
+	MinRateReason = text("combustion.min_rate_reason", "Why it cannot, and where the instructions say so", 200).
+			when("combustion.min_rate", "not-possible")
 	COMinPPM     = number("combustion.min_co_ppm", "CO", "ppm", 0, 20000, 0).when("combustion.min_rate", "taken")
 	CO2MinPct    = number("combustion.min_co2_pct", "CO₂", "%", 0, 25, 2).when("combustion.min_rate", "taken")
 	O2MinPct     = number("combustion.min_o2_pct", "Oxygen", "%", 0, 25, 2).when("combustion.min_rate", "taken")
@@ -41,7 +43,8 @@ var Combustion = Section{
 			Intro:  "Shows whether products are getting into the air duct. Concentric flues only.",
 			Fields: fields(InletO2Pct, InletCO2Pct)},
 		{Title: "Products at maximum rate", Fields: fields(COMaxPPM, CO2MaxPct, O2MaxPct, FlueTempMaxC, AirTempC)},
-		{Title: "Products at minimum rate", Fields: fields(MinRate, COMinPPM, CO2MinPct, O2MinPct, FlueTempMinC)},
+		{Title: "Products at minimum rate", Fields: fields(MinRate, MinRateReason, COMinPPM, CO2MinPct, O2MinPct,
+			FlueTempMinC)},
 	},
 	Exempt: func(vs Values) string {
 		if vs.Choice(Examined) == ExaminedNeither {

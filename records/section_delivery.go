@@ -15,6 +15,7 @@ var (
 			hint("Tap fully open, appliance at full rate.")
 	HotInC     = number("delivery.hot_in_c", "Cold water in", "°C", 0, 60, 1)
 	HotOutC    = number("delivery.hot_out_c", "Hot water out", "°C", 0, 100, 1)
+	HotMixer   = flag("delivery.hot_mixer", "Outlets protected by a mixing valve")
 	HotRatedKW = number("delivery.hot_rated_kw", "Rated hot-water output, if stated separately", "kW", 0.5, 100, 2).
 			hint("If blank, the rated heat output on the data plate is used.")
 )
@@ -27,7 +28,7 @@ var HeatDelivery = Section{
 		{Title: "Heating", Intro: "Boilers only.", Fields: fields(FlowC, ReturnC, HeatingFlowL, DesignFlowC,
 			DesignScope)},
 		{Title: "Hot water", Intro: "Combination boilers and water heaters.",
-			Fields: fields(HotFlowL, HotInC, HotOutC, HotRatedKW)},
+			Fields: fields(HotFlowL, HotInC, HotOutC, HotMixer, HotRatedKW)},
 	},
 	Exempt: noWater,
 }

@@ -103,7 +103,8 @@ func (t *fieldTable) decodeIssued(data []byte) (Issued, error) {
 	}
 	r.Stage, r.Findings = StageIssued, d.Findings
 	i := Issued{Number: d.Number, IssuedAt: d.IssuedAt, Record: r, Findings: d.Findings, Standing: d.Standing,
-		Duties: d.Duties, Earlier: d.Earlier}
+		Duties: d.Duties, Earlier: d.Earlier, IssuedBy: d.IssuedBy, AmendedBy: d.AmendedBy,
+		TakenOverFrom: d.TakenOverFrom, Log: d.Log}
 	fresh, err := i.fresh()
 	i.read = readAs(data, fresh)
 	return i, err

@@ -115,9 +115,12 @@ func (vs Values) Rows(f RowsField) []Row {
 	return nil
 }
 
-// Shown reports whether the field's condition holds, so whether the form asks
-// for it and the record prints it.
-func (vs Values) Shown(f *Field) bool {
+// Shown reports whether the form shows the field and the record prints it: it
+// is asked for, or a value stands in it although the answers rule it out.
+func (vs Values) Shown(f *Field) bool { return vs[f.Key].Present() || vs.Asked(f) }
+
+// Asked reports whether the field's condition holds.
+func (vs Values) Asked(f *Field) bool {
 	if f.When == nil {
 		return true
 	}

@@ -60,6 +60,8 @@ func TestRolesAreWhatTheDesignSays(t *testing.T) {
 		{"GET", "/firm", 403, 403, 200},
 		{"GET", "/people", 403, 403, 200},
 		{"GET", "/drop-bands", 403, 403, 200},
+		{"GET", "/limits", 403, 403, 200},
+		{"POST", "/limits", 403, 403, 422},
 		{"GET", "/messages", 403, 200, 200},
 		{"GET", "/instruments", 200, 200, 200},
 		{"POST", "/instruments", 403, 422, 422},

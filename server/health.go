@@ -5,6 +5,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"gaugebook/server/web"
 	"gaugebook/server/worker"
 )
 
@@ -25,11 +26,12 @@ type readiness struct {
 	Status   string          `json:"status"` // ready or not ready
 	Version  string          `json:"version"`
 	Problems []string        `json:"problems,omitempty"`
-	Workers  []worker.Status `json:"workers"`
+	Workers  []worker.Status `json:"workers,omitempty"`
 }
 
 // ready says whether all of the server does its work: a person has to look when
-// it does not, since restarting may not help.
+// it does not, since restarting may not help. What is wrong is for the owner and
+// the log: an error may name files and servers that are nobody else's business.
 func (s *Server) ready(c echo.Context) error {
 	out := readiness{Status: "ready", Version: s.version, Workers: s.workers.Status()}
 	if !s.readable(c) {
@@ -39,6 +41,9 @@ func (s *Server) ready(c echo.Context) error {
 	status := http.StatusOK
 	if len(out.Problems) > 0 {
 		out.Status, status = "not ready", http.StatusServiceUnavailable
+	}
+	if !web.Owners.Allows(web.Person(c).Role) {
+		out.Problems, out.Workers = nil, nil
 	}
 	c.Response().Header().Set("Cache-Control", "no-store")
 	return c.JSON(status, out)

@@ -5,10 +5,16 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+	"unicode"
 
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
 
+	"gaugebook/records/store"
 	"gaugebook/server/web"
 )
 
@@ -22,7 +28,7 @@ const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; 
 
 // newEcho returns an Echo with the middleware that every request passes, in
 // this order.
-func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
+func newEcho(s *Server, proxies []*net.IPNet, limit time.Duration) *echo.Echo {
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.Failed
@@ -32,9 +38,10 @@ func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 		ReferrerPolicy: "same-origin",
 	}
 	if s.secure {
-		secure.HSTSMaxAge = 365 * 24 * 3600
+		secure.HSTSMaxAge, secure.HSTSExcludeSubdomains = int(s.hsts/time.Second), true
 	}
 	e.Use(
+		ownRequestID,
 		middleware.RequestID(),
 		s.logged(),
 		middleware.RecoverWithConfig(middleware.RecoverConfig{LogErrorFunc: func(c echo.Context, err error,
@@ -45,9 +52,12 @@ func newEcho(s *Server, proxies []*net.IPNet) *echo.Echo {
 		}}),
 		middleware.SecureWithConfig(secure),
 		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: largestBody, Skipper: s.takesLong}),
-		middleware.ContextTimeoutWithConfig(middleware.ContextTimeoutConfig{Timeout: web.RequestTime,
+		middleware.ContextTimeoutWithConfig(middleware.ContextTimeoutConfig{Timeout: limit,
 			Skipper: s.takesLong}),
+		s.strangeProxy(proxies),
 		sameOrigin(),
+		s.readForm,
+		fromWhere,
 	)
 	return e
 }
@@ -67,17 +77,85 @@ func headAsGet(inside http.Handler) http.Handler {
 	})
 }
 
-// clientAddress believes the connection, or the given proxies alone: anybody
-// can send a header.
+// clientAddress believes the connection, a proxy on this machine, and the given
+// ones: anybody else can send a header.
 func clientAddress(proxies []*net.IPNet) echo.IPExtractor {
-	if len(proxies) == 0 {
-		return echo.ExtractIPDirect()
-	}
-	options := []echo.TrustOption{echo.TrustLoopback(false), echo.TrustLinkLocal(false), echo.TrustPrivateNet(false)}
+	options := []echo.TrustOption{echo.TrustLoopback(true), echo.TrustLinkLocal(false), echo.TrustPrivateNet(false)}
 	for _, p := range proxies {
 		options = append(options, echo.TrustIPRange(p))
 	}
 	return echo.ExtractIPFromXFFHeader(options...)
+}
+
+// contextCaller holds the id that a caller gave to a request.
+const contextCaller = "caller's id"
+
+// ownRequestID has every request named by us. The name that a caller gives it is
+// logged beside ours, if it can be one.
+func ownRequestID(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		h := c.Request().Header
+		id := h.Get(echo.HeaderXRequestID)
+		if h.Del(echo.HeaderXRequestID); len(id) <= 64 && !strings.ContainsFunc(id, func(r rune) bool {
+			return r <= ' ' || r >= unicode.MaxASCII
+		}) {
+			c.Set(contextCaller, id)
+		}
+		return next(c)
+	}
+}
+
+// largestOpenForm is more than any form has that is open to everybody.
+const largestOpenForm = 64 << 10
+
+// readForm reads what was posted before anything is done with it: what cannot be
+// read is answered as the caller's mistake. Routes that set limits of their own
+// read for themselves.
+func (s *Server) readForm(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		r := c.Request()
+		kind, _, _ := strings.Cut(r.Header.Get(echo.HeaderContentType), ";")
+		if r.Method != http.MethodPost || s.takesLong(c) {
+			return next(c)
+		}
+		if s.open[r.Method+" "+c.Path()] {
+			r.Body = http.MaxBytesReader(c.Response(), r.Body, largestOpenForm)
+		}
+		var err error
+		switch strings.ToLower(strings.TrimSpace(kind)) {
+		case echo.MIMEApplicationForm:
+			err = r.ParseForm()
+		case echo.MIMEMultipartForm:
+			err = r.ParseMultipartForm(formMemory)
+		}
+		if err != nil {
+			return web.Malformed(err)
+		}
+		return next(c)
+	}
+}
+
+// formMemory is as much as a form can be: nothing is put on disk.
+const formMemory = 2 << 20
+
+// strangeProxy says loudly, once, that requests come through a proxy which is not
+// believed: all clients behind it then share one limit.
+func (s *Server) strangeProxy(proxies []*net.IPNet) echo.MiddlewareFunc {
+	var once sync.Once
+	return func(next echo.HandlerFunc) echo.HandlerFunc {
+		return func(c echo.Context) error {
+			if ip := net.ParseIP(echo.ExtractIPDirect()(c.Request())); c.Request().Header.Get("X-Forwarded-For") != "" &&
+				ip != nil && ip.IsPrivate() && !slices.ContainsFunc(proxies, func(n *net.IPNet) bool {
+				return n.Contains(ip)
+			}) {
+				once.Do(func() {
+					s.Log.Warn("requests come through a proxy that is not believed, so all who use it share one limit: "+
+						"name it with --proxies", "proxy", ip.String())
+				})
+			}
+			return next(c)
+		}
+	}
 }
 
 // sameOrigin refuses what another site makes a browser send. The customer's
@@ -99,6 +177,11 @@ func sameOrigin() echo.MiddlewareFunc {
 	}
 }
 
+func callerOf(c echo.Context) string {
+	id, _ := c.Get(contextCaller).(string)
+	return id
+}
+
 // logged writes one line a request. Addresses that carry a secret are cut.
 func (s *Server) logged() echo.MiddlewareFunc {
 	return middleware.RequestLoggerWithConfig(middleware.RequestLoggerConfig{
@@ -112,8 +195,18 @@ func (s *Server) logged() echo.MiddlewareFunc {
 			s.Log.LogAttrs(c.Request().Context(), level, "request", slog.String("method", v.Method),
 				slog.String("route", v.RoutePath),
 				slog.Int("status", v.Status), slog.Duration("took", v.Latency), slog.String("from", v.RemoteIP),
-				slog.String("request", web.RequestID(c)))
+				slog.String("request", web.RequestID(c)), slog.String("caller", callerOf(c)))
 			return nil
 		},
 	})
+}
+
+// fromWhere has what a request changes logged with the address that it came
+// from.
+func fromWhere(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		r := c.Request()
+		c.SetRequest(r.WithContext(store.WithOrigin(r.Context(), store.Origin{Address: c.RealIP()})))
+		return next(c)
+	}
 }

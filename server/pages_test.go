@@ -25,7 +25,7 @@ func TestPages(t *testing.T) {
 	engineer, office, owner, guest := site.As(records.RoleEngineer), site.As(records.RoleOffice),
 		site.As(records.RoleOwner), site.Guest()
 	_ = owner
-	engineer.Expect("/", 200, []string{"Your drafts", "Late and due soon", "Tweddle"}, []string{"Requests for a visit"})
+	engineer.Expect("/", 200, []string{"Your drafts", "Late and due soon", "Oakhurst"}, []string{"Requests for a visit"})
 	engineer.Expect("/records/"+draft.ID, 200, []string{"Tightness test"}, nil)
 	engineer.Expect("/records/"+draft.ID+"/sections/tightness", 200, []string{`name="tightness.drop_mbar"`}, nil)
 	engineer.Expect("/records/"+draft.ID+"/review", 200, []string{"Condition report"}, nil)
@@ -48,8 +48,8 @@ func chasePages(t *testing.T, site *servertest.Site) map[string]servertest.Page 
 	batch := owner.Post("/chase/letters", letters)
 	stop := "no reminder was put in"
 	for _, m := range site.Outbox() {
-		if found := regexp.MustCompile(`/stop/[a-z0-9]+`).FindString(m.Text); found != "" {
-			stop = found
+		if m.Kind == store.ReminderKind {
+			stop = site.LinkIn(m, "/stop/")
 		}
 	}
 	return map[string]servertest.Page{
@@ -100,10 +100,10 @@ func TestEveryPageIsShown(t *testing.T) {
 		"verify":   guest.Get("/verify"), "rules": guest.Get("/rules"), "firm": owner.Get("/firm"),
 		"people": owner.Get("/people"),
 		"person": owner.Get("/people/" + site.People[records.RoleOffice].ID), "instruments": owner.Get("/instruments"),
-		"drop-bands": owner.Get("/drop-bands"), "messages": owner.Get("/messages"),
+		"drop-bands": owner.Get("/drop-bands"), "limits": owner.Get("/limits"), "messages": owner.Get("/messages"),
 		"customer-ended": guest.Get("/r/none"), "message": owner.Get("/messages/" + firstMessage(t, site)),
 		"overview": owner.Get("/overview"), "roles": owner.Get("/roles"), "join": guest.Get("/join/" + invite.Token),
-		"webhooks": owner.Get("/webhooks"), "webhooks-told": owner.Get("/webhooks/" + hook.ID),
+		"log": owner.Get("/log"), "webhooks": owner.Get("/webhooks"), "webhooks-told": owner.Get("/webhooks/" + hook.ID),
 	}
 	maps.Copy(shown, chasePages(t, site))
 	for _, r := range rules.All() {

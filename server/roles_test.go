@@ -10,7 +10,6 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/server"
-	"gaugebook/server/owner"
 	"gaugebook/server/servertest"
 )
 
@@ -42,15 +41,6 @@ func saidOfRoles(t *testing.T, page string) map[string]string {
 	return said
 }
 
-func wordsOf(route string) string {
-	for _, a := range owner.Abilities {
-		if slices.Contains(a.Routes, route) {
-			return a.Words
-		}
-	}
-	return ""
-}
-
 // The page of roles says of every route and role what really happens.
 func TestRolesPageIsWhatHappens(t *testing.T) {
 	site := servertest.Start(t)
@@ -68,7 +58,7 @@ func TestRolesPageIsWhatHappens(t *testing.T) {
 	table := server.AllRoutes(site.Server)
 	fill := regexp.MustCompile(`:\w+|\*`)
 	for _, r := range table {
-		words := wordsOf(r.Method + " " + r.Path)
+		words := r.May
 		who := said[words]
 		if words == "" || strings.HasPrefix(r.Path, "/sign-") {
 			continue // no person opens it, or it changes who is signed in

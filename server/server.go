@@ -7,6 +7,7 @@
 package server
 
 import (
+	"cmp"
 	"fmt"
 	"log/slog"
 	"net"
@@ -36,14 +37,19 @@ type Config struct {
 	// Workers run beside the server: New adds the one that takes lists in, and
 	// the readiness check tells how each stands.
 	Workers *worker.Group
-	// TrustedProxies are the networks whose X-Forwarded-For is believed. None:
-	// the address of a client is that of its connection.
+	// TrustedProxies are the networks whose X-Forwarded-For is believed, besides
+	// this machine itself.
 	TrustedProxies []*net.IPNet
+	// HSTS is how long browsers are told to use https only, where the base URL is
+	// an https one; 0 tells them nothing.
+	HSTS time.Duration
 	// Version is shown by the health check.
 	Version string
 	// SignInPerMinute and VerifyPerMinute are how many attempts one address has;
 	// zero means ten and thirty.
 	SignInPerMinute, VerifyPerMinute int
+	// RequestTime bounds the work for one request; zero means web.RequestTime.
+	RequestTime time.Duration
 	// LoopbackHooks allows webhooks to addresses of this machine.
 	LoopbackHooks bool
 }
@@ -59,6 +65,8 @@ type Server struct {
 	checks        *web.Limiter // of records, by number and code
 	version       string
 	secure        bool // reached over https
+	hsts          time.Duration
+	open          map[string]bool // the routes that anybody may post to
 	loopbackHooks bool
 	long          map[string]bool // the routes that set limits of their own
 }
@@ -78,17 +86,17 @@ func New(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	accounts, err := app.NewAccounts(cfg.App.Store)
+	accounts, err := app.NewAccounts(cfg.App)
 	if err != nil {
 		return nil, err
 	}
 	s := &Server{Kit: web.New(cfg.App, cfg.Log, set, base.Scheme == "https"), workers: cfg.Workers,
 		accounts: accounts, lists: imports.New(cfg.App.Store, cfg.Log, cfg.App.Today),
 		signIns: web.NewLimiter(cfg.SignInPerMinute, 10), checks: web.NewLimiter(cfg.VerifyPerMinute, 30),
-		version: cfg.Version, secure: base.Scheme == "https", loopbackHooks: cfg.LoopbackHooks,
+		version: cfg.Version, secure: base.Scheme == "https", hsts: cfg.HSTS, open: map[string]bool{}, loopbackHooks: cfg.LoopbackHooks,
 		long: map[string]bool{}}
 	s.workers.Add(worker.Job{Name: "imports", Every: time.Minute, Wake: s.lists.Waiting(), Run: s.lists.Run})
-	s.echo = newEcho(s, cfg.TrustedProxies)
+	s.echo = newEcho(s, cfg.TrustedProxies, cmp.Or(cfg.RequestTime, web.RequestTime))
 	s.addRoutes()
 	return s, nil
 }

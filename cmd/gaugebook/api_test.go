@@ -13,6 +13,7 @@ import (
 
 	_ "github.com/mattn/go-sqlite3" // the driver that the register uses, to meddle with it from outside
 
+	"gaugebook/pdf/pdftest"
 	"gaugebook/records"
 	"gaugebook/records/rules"
 )
@@ -85,7 +86,7 @@ type apiAnswer struct {
 // with the API's, part by part and byte for byte; check and render know it.
 func attachedIsWhatTheAPIGives(t *testing.T, f *firm, key string, is issued, file []byte) {
 	dir := t.TempDir()
-	tool(t, "pdfdetach", "-saveall", "-o", dir, write(t, dir, "record.pdf", string(file)))
+	pdftest.Run(t, "pdfdetach", "-saveall", "-o", dir, write(t, dir, "record.pdf", string(file)))
 	var attached apiAnswer
 	if err := json.Unmarshal(read(t, filepath.Join(dir, "record.json")), &attached); err != nil {
 		t.Fatal(err)
@@ -202,6 +203,7 @@ func (p client) issue(appliance string, purpose records.Purpose, day records.Dat
 	}
 	id := r.ID
 	vs := rules.Sample().Values
+	vs.Put(records.EngineerName.Field, "Sorrel Yarrow")
 	for _, f := range []records.TextField{records.TightnessGauge, records.PressureGauge, records.Analyser} {
 		vs.Put(f.Field, p.f.instruments[vs.Text(f)])
 	}

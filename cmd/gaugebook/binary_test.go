@@ -16,6 +16,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"gaugebook/server/servertest/chromium"
 )
 
 // binary builds the program once for all tests of this package.
@@ -37,8 +39,7 @@ var binary = sync.OnceValues(func() (string, error) {
 var built struct{ dir string }
 
 func TestMain(m *testing.M) {
-	code := m.Run()
-	stopBrowser()
+	code := chromium.Run(m)
 	if built.dir != "" {
 		os.RemoveAll(built.dir)
 	}
@@ -219,15 +220,4 @@ func (s *service) stop() {
 		s.tb.Errorf("the server ended with %v", err)
 	}
 	s.cmd = nil
-}
-
-// eventually waits for something that another process does.
-func eventually(tb testing.TB, what string, ok func() bool) {
-	tb.Helper()
-	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
-		if ok() {
-			return
-		}
-	}
-	tb.Fatalf("after half a minute still not: %s", what)
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"os/exec"
 	"strings"
 	"sync"
 	"testing"
@@ -13,41 +12,9 @@ import (
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
+
+	"gaugebook/server/servertest/chromium"
 )
-
-// One Chromium for all tests; each tab has cookies of its own.
-var browser struct {
-	once   sync.Once
-	ctx    context.Context
-	cancel []context.CancelFunc
-	err    error
-}
-
-func stopBrowser() {
-	for _, c := range browser.cancel {
-		c()
-	}
-}
-
-func startBrowser() {
-	path, err := exec.LookPath("chromium")
-	if err != nil {
-		browser.err = err
-		return
-	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
-		chromedp.DisableGPU,
-		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
-		chromedp.Flag("disable-dev-shm-usage", true),
-		chromedp.Flag("disable-default-apps", true), chromedp.Flag("disable-sync", true),
-		chromedp.Flag("no-first-run", true), chromedp.Flag("lang", "en-GB"),
-		chromedp.Flag("touch-events", "enabled"), chromedp.WSURLReadTimeout(60*time.Second))
-	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
-	browser.cancel = append(browser.cancel, stop)
-	browser.ctx, stop = chromedp.NewContext(ctx)
-	browser.cancel = append([]context.CancelFunc{stop}, browser.cancel...)
-	browser.err = chromedp.Do(browser.ctx)
-}
 
 // tab is one window of the browser, and what it complained about.
 type tab struct {
@@ -65,22 +32,12 @@ const (
 	tall                = 844
 )
 
-// newTab opens a window as wide as a phone. A browser that is not there fails
-// the test.
+// newTab opens a window as wide as a phone.
 func newTab(tb testing.TB, base string) *tab {
 	tb.Helper()
-	browser.once.Do(startBrowser)
-	if browser.err != nil {
-		tb.Fatalf("Chromium: %v", browser.err)
-	}
 	t := &tab{tb: tb, base: base}
-	ctx, cancel := chromedp.NewContext(browser.ctx, chromedp.WithNewBrowserContext(), chromedp.WithListener(t.listen))
-	tb.Cleanup(cancel)
-	t.ctx = ctx
-	if err := chromedp.Do(ctx); err != nil { // without a time limit: it would be the tab's
-		tb.Fatalf("a new tab: %v", err)
-	}
-	if _, err := chromedp.Call(ctx, log.Enable, cdp.Empty{}); err != nil {
+	t.ctx = chromium.NewTab(tb, chromedp.WithListener(t.listen))
+	if _, err := chromedp.Call(t.ctx, log.Enable, cdp.Empty{}); err != nil {
 		tb.Fatal(err)
 	}
 	t.width(phone)
@@ -139,10 +96,10 @@ func (t *tab) quiet() {
 // step is one thing that a person does in the browser.
 type step = chromedp.Action[chromedp.Void]
 
-// run does some things in order, with half a minute for all of them.
+// run does some things in order, with two minutes for all of them.
 func (t *tab) run(steps ...step) {
 	t.tb.Helper()
-	ctx, cancel := context.WithTimeout(t.ctx, 30*time.Second)
+	ctx, cancel := context.WithTimeout(t.ctx, 2*time.Minute)
 	defer cancel()
 	if err := chromedp.Do(ctx, steps...); err != nil {
 		t.tb.Fatalf("%v\n%s", err, t.shown())
@@ -211,22 +168,11 @@ func (t *tab) leads(to string, steps ...step) {
 	t.until("the page "+to, there+" && document.readyState === 'complete'")
 }
 
-// until waits for an expression of the page to become true. A page that is
-// being replaced answers with an error; that is no answer yet.
+// until waits for an expression of the page to become true.
 func (t *tab) until(what, expression string) {
 	t.tb.Helper()
-	end := time.Now().Add(20 * time.Second)
-	for {
-		ctx, cancel := context.WithTimeout(t.ctx, 5*time.Second)
-		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("Boolean("+expression+")"))
-		cancel()
-		if err == nil && ok {
-			return
-		}
-		if time.Now().After(end) {
-			t.tb.Fatalf("still not: %s (%v)\n%s", what, err, t.shown())
-		}
-		time.Sleep(25 * time.Millisecond)
+	if err := chromium.Until(t.ctx, expression); err != nil {
+		t.tb.Fatalf("%s: %v\n%s", what, err, t.shown())
 	}
 }
 

@@ -12,6 +12,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"gaugebook/records"
+	"gaugebook/server/servertest"
 	"gaugebook/templates"
 )
 
@@ -92,7 +93,7 @@ func TestRecordOnAPhone(t *testing.T) {
 	b.open("/v/" + c.number + "/" + c.code)
 	b.looksRight("/v/…", 44)
 	var file []letter
-	eventually(t, "the letter", func() bool { file = letters(t, dir); return len(file) == 1 })
+	servertest.Eventually(t, "the letter", func() bool { file = letters(t, dir); return len(file) == 1 })
 	b.open(privateLink.FindString(file[0].text))
 	b.looksRight("/r/…", 44)
 }

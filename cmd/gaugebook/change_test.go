@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"gaugebook/pdf/pdftest"
 	"gaugebook/records"
 )
 
@@ -111,7 +112,7 @@ func TestFieldsChangeUnderARegister(t *testing.T) {
 	f.stop()
 
 	for _, exe := range []string{program(t), later} {
-		if out := tool(t, exe, "audit", "--data", dir); !strings.Contains(out, "follows from the one before") {
+		if out := pdftest.Run(t, exe, "audit", "--data", dir); !strings.Contains(out, "follows from the one before") {
 			t.Errorf("audit: %s", out)
 		}
 	}
@@ -119,27 +120,27 @@ func TestFieldsChangeUnderARegister(t *testing.T) {
 		t.Errorf("the later program exports\n%.600s\nnot\n%.600s", again, lines)
 	}
 	printed := filepath.Join(dir, "printed.pdf")
-	tool(t, "pdfdetach", "-saveall", "-o", dir, write(t, dir, "was.pdf", string(file)))
-	tool(t, later, "render", filepath.Join(dir, "record.json"), "-o", printed)
-	text := fold(tool(t, "pdftotext", "-layout", printed, "-"))
+	pdftest.Run(t, "pdfdetach", "-saveall", "-o", dir, write(t, dir, "was.pdf", string(file)))
+	pdftest.Run(t, later, "render", filepath.Join(dir, "record.json"), "-o", printed)
+	text := fold(pdftest.Text(t, printed, "-layout"))
 	for _, want := range []string{"No longer asked for", "All other appliances off Yes", "Cubic metres",
 		f.sampleEntries("heat")["heat.seconds"] + " s", "20.4 mbar", "Serial"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the later program's print does not say %q", want)
 		}
 	}
-	if schema := tool(t, later, "schema"); strings.Contains(schema, "others_off") ||
+	if schema := pdftest.Run(t, later, "schema"); strings.Contains(schema, "others_off") ||
 		strings.Contains(schema, "Cubic metres") || !strings.Contains(schema, `"time_s"`) {
 		t.Error("the schema offers what is no longer asked for, or lacks what is")
 	}
-	tool(t, later, "verify", "--data", dir, filepath.Join(dir, "was.pdf"))
+	pdftest.Run(t, later, "verify", "--data", dir, filepath.Join(dir, "was.pdf"))
 }
 
 // exported returns the line of one record in an export of the register.
 func exported(t *testing.T, exe, dir, record string) string {
 	t.Helper()
 	out := filepath.Join(t.TempDir(), "register.jsonl")
-	tool(t, exe, "export", "--data", dir, out)
+	pdftest.Run(t, exe, "export", "--data", dir, out)
 	for _, line := range strings.Split(string(read(t, out)), "\n") {
 		if strings.Contains(line, `"id":"`+record+`"`) && strings.HasPrefix(line, `{"line":"record"`) {
 			return line

@@ -34,7 +34,7 @@ func (c *checkCommand) Run(e *env) error {
 	findings := rules.Evaluate(r, facts)
 	v := records.EvaluationOf(findings)
 	e.code = map[records.Standing]int{records.Clear: exitClear, records.Adverse: exitAdverse,
-		records.Open: exitOpen}[v.Standing]
+		records.Open: exitOpen, records.NeedsAttention: exitAttention}[v.Standing]
 	if c.JSON {
 		return writeJSON(e.stdout, v)
 	}

@@ -23,11 +23,15 @@ type exportCommand struct {
 // Run writes to a file beside the one named, which gets its name only when it
 // is whole.
 func (c *exportCommand) Run(e *env) (err error) {
-	st, err := c.existing(e.ctx)
+	st, err := c.toRead(e.ctx)
 	if err != nil {
 		return err
 	}
 	defer st.Close()
+	key, err := readKey(c.keyFile())
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
 	if _, err := os.Lstat(c.Out); !errors.Is(err, fs.ErrNotExist) {
 		return &records.Error{Kind: records.Conflict, Field: "<out>", Value: c.Out,
 			Msg: "there is a file of that name, and an export never overwrites one"}
@@ -37,7 +41,7 @@ func (c *exportCommand) Run(e *env) (err error) {
 		return err
 	}
 	defer os.Remove(f.Name())
-	n, err := st.Bulk.Export(e.ctx, f)
+	n, err := st.Bulk.ExportSigned(e.ctx, f, e.now(), key)
 	if err == nil {
 		err = f.Sync()
 	}

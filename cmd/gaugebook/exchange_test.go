@@ -70,7 +70,7 @@ func TestGeneratedRegisterOutAndIn(t *testing.T) {
 	must(t, "", "export", "--data", to, again)
 	a, err1 := os.ReadFile(out)
 	b, err2 := os.ReadFile(again)
-	if err1 != nil || err2 != nil || !bytes.Equal(a, b) {
+	if err1 != nil || err2 != nil || !bytes.Equal(withoutLog(a), withoutLog(b)) || bytes.Equal(a, b) {
 		t.Errorf("it came back otherwise: %d bytes, were %d (%v, %v)", len(b), len(a), err1, err2)
 	}
 	if got := gaugebook(t, "", "import", "--data", to, out); got.code != exitBad ||
@@ -82,4 +82,10 @@ func TestGeneratedRegisterOutAndIn(t *testing.T) {
 	must(t, "a password of some words\n", "owner", "--data", to, "--name", "x", "--email", people["owner"][0])
 	moved := serve(t, to)
 	moved.visitor(t).signIn(people["owner"][0], "a password of some words").get("/register").says("appliances in use")
+}
+
+// withoutLog takes out of an exported register what names the log that stayed
+// behind: another one begins where it is imported.
+func withoutLog(lines []byte) []byte {
+	return regexp.MustCompile(`,"audit_log":\{[^}]*\}`).ReplaceAll(lines, nil)
 }

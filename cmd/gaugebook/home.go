@@ -45,14 +45,6 @@ func (h home) openWith(ctx context.Context, opt store.Options) (*store.Store, er
 	return store.Open(ctx, opt)
 }
 
-// existing opens a register that must be there.
-func (h home) existing(ctx context.Context) (*store.Store, error) {
-	if _, err := os.Stat(h.database()); err != nil {
-		return nil, fmt.Errorf("there is no register in %s: name its folder with --data", h.Data)
-	}
-	return h.open(ctx, time.Now)
-}
-
 // key reads the firm's signing key, making one for a new register. A register
 // that has lost its key must not silently get another: nothing issued before
 // would verify.

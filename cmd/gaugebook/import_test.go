@@ -11,7 +11,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
+
+	"gaugebook/server/servertest"
 )
 
 // The server is killed while it takes a list in: nothing of it is there
@@ -92,13 +93,10 @@ func untilStage(t *testing.T, v *visitor, stage string, done int) {
 		Stage string
 		Done  int
 	}
-	for end := time.Now().Add(2 * time.Minute); time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
+	servertest.Eventually(t, "the list is "+stage, func() bool {
 		if err := json.Unmarshal(v.get("/import/progress").body, &now); err != nil {
 			t.Fatal(err)
 		}
-		if now.Stage == stage && now.Done >= done {
-			return
-		}
-	}
-	t.Fatalf("the list is at %+v, not %s", now, stage)
+		return now.Stage == stage && now.Done >= done
+	})
 }

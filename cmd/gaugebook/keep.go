@@ -2,8 +2,12 @@ package main
 
 import (
 	"bufio"
-	"context"
+	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
 	"strings"
 
 	"gaugebook/records"
@@ -16,17 +20,21 @@ type backupCommand struct {
 	Out string `arg:"" help:"File to write; it must not exist yet."`
 }
 
+// Run copies the files as they are, whichever version wrote them: nothing of the
+// register is changed.
 func (c *backupCommand) Run(e *env) error {
-	st, err := c.existing(e.ctx)
-	if err != nil {
+	if _, err := os.Stat(c.database()); err != nil {
+		return c.noRegister()
+	}
+	if err := store.BackupFile(e.ctx, c.database(), c.Out); err != nil {
 		return err
 	}
-	defer st.Close()
-	if err := st.Backup(e.ctx, c.Out); err != nil {
-		return err
+	head, err := c.writeHead(e)
+	if err != nil {
+		return fmt.Errorf("the register is in %s, but the newest entry of its log was not written down: %w", c.Out, err)
 	}
 	photos := c.Out + ".photos"
-	done, err := st.Photos.Backup(e.ctx, c.Out, photos)
+	done, err := store.BackupPhotos(e.ctx, filepath.Join(c.Data, "photos"), c.Out, photos)
 	if err != nil {
 		return fmt.Errorf("the register is in %s, but the photos were not all copied: %w", c.Out, err)
 	}
@@ -40,29 +48,31 @@ func (c *backupCommand) Run(e *env) error {
 		e.code = exitAdverse
 	}
 	_, err = fmt.Fprintf(e.stdout, "The register is in %s, read back and sound.\nThe photos are in %s: %d, each "+
-		"read back and sound. To restore, put them beside the register as “photos”.\nKeep %s with them, in a "+
-		"place of its own: it proves what was issued.\n", c.Out, photos, done.Copied, c.keyFile())
+		"read back and sound. “gaugebook restore” brings both back.\nKeep %s with them, in a place of its own: it "+
+		"proves what was issued.\n%s", c.Out, photos, done.Copied, c.keyFile(), head)
 	return err
 }
 
-type auditCommand struct{ home }
-
-func (c *auditCommand) Run(e *env) error {
-	st, err := c.existing(e.ctx)
+// writeHead writes the newest entry of the copied log beside the copy, signed,
+// and says so. A register of another version than this program is copied without.
+func (c *backupCommand) writeHead(e *env) (said string, err error) {
+	key, err := readKey(c.keyFile())
+	if errors.Is(err, fs.ErrNotExist) {
+		return "", nil
+	}
 	if err != nil {
-		return err
+		return "", err
 	}
-	defer st.Close()
-	for _, verify := range []func(context.Context) error{st.Audit.Verify, st.Records.VerifyIssued} {
-		if err := verify(e.ctx); err != nil {
-			e.code = exitAdverse
-			fmt.Fprintln(e.stderr, "gaugebook:", err)
-			return nil
-		}
+	head, err := headOfBackup(e.ctx, c.Out)
+	if err != nil {
+		return fmt.Sprintf("The newest entry of its audit log could not be read: %v\n", err), nil
 	}
-	_, err = fmt.Fprintln(e.stdout, "Every entry of the audit log follows from the one before it.\n"+
-		"Every issued record is as it was sealed, and no number is missing.")
-	return err
+	text, err := json.Marshal(map[string]any{"audit_log": records.SignHead(head, e.now(), key)})
+	if err != nil {
+		return "", err
+	}
+	return fmt.Sprintf("Its audit log ends with entry %d, %s; that is in %s, signed.\n", head.Entry, head.Hash,
+		logFile(c.Out)), os.WriteFile(logFile(c.Out), append(text, '\n'), 0o600)
 }
 
 type ownerCommand struct {

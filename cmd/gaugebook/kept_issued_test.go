@@ -12,6 +12,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"gaugebook/pdf/pdftest"
 )
 
 // sealed is the JSON of a seal.
@@ -90,7 +92,7 @@ func (s sealed) holds(canonical []byte) bool {
 func (f issuedFile) printsAgain(t *testing.T, record string) {
 	out := filepath.Join(t.TempDir(), "copy.pdf")
 	must(t, "", "render", record, "-o", out)
-	text := fold(tool(t, "pdftotext", out, "-"))
+	text := fold(pdftest.Text(t, out))
 	var doc struct {
 		Record struct {
 			Engineer struct{ Name string }

@@ -16,6 +16,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"gaugebook/pdf/pdftest"
 )
 
 // The registers and issued records that earlier programs wrote; see the
@@ -361,7 +363,7 @@ func openDB(tb testing.TB, dir string) *sql.DB {
 func detach(tb testing.TB, paper string) map[string][]byte {
 	tb.Helper()
 	dir := tb.TempDir()
-	tool(tb, "pdfdetach", "-saveall", "-o", dir, paper)
+	pdftest.Run(tb, "pdfdetach", "-saveall", "-o", dir, paper)
 	out := map[string][]byte{}
 	for _, name := range filesBelow(tb, dir) {
 		out[name] = read(tb, filepath.Join(dir, name))

@@ -26,6 +26,8 @@ const (
 	exitAdverse = 1
 	exitBad     = 2 // bad input or usage
 	exitOpen    = 3
+	// exitAttention is of a record that can be issued, but not as clear.
+	exitAttention = 4
 )
 
 func main() {

@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"gaugebook/pdf/pdftest"
 	"gaugebook/records"
 	"gaugebook/records/rules"
 )
@@ -144,8 +145,8 @@ func TestRender(t *testing.T) {
 				t.Fatalf("exit %d: %s", got.code, got.err)
 			}
 			first := read(t, out)
-			tool(t, "qpdf", "--check", out)
-			if text := tool(t, "pdftotext", out, "-"); !strings.Contains(strings.ToLower(text), "not issued") {
+			pdftest.CheckFile(t, out)
+			if text := pdftest.Text(t, out); !strings.Contains(strings.ToLower(text), "not issued") {
 				t.Errorf("a draft is not marked as one:\n%.600s", text)
 			}
 			if got := command(t, bytes.NewReader(read(t, name)), "render", "-", "-o", out); got.code != exitClear {

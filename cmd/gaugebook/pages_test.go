@@ -17,6 +17,7 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/servertest"
 )
 
 // Every page of the list, on a phone by daylight and at a desk in the dark: no barrier of WCAG 2.2
@@ -263,7 +264,7 @@ func sentAgain(tb testing.TB, s *service, owner *visitor, record string) string 
 	}
 	owner.get(record).form(record + "/resend").press().was(200)
 	link := ""
-	eventually(tb, "the letter sent again", func() bool {
+	servertest.Eventually(tb, "the letter sent again", func() bool {
 		for _, l := range letters(tb, s.dir) {
 			if !before[l.id] {
 				link = privateLink.FindString(l.text)

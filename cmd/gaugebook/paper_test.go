@@ -15,8 +15,10 @@ import (
 	"strings"
 	"testing"
 
+	"gaugebook/pdf/pdftest"
 	"gaugebook/records"
 	"gaugebook/records/rules"
+	"gaugebook/server/servertest"
 )
 
 // letter is a message as a mail program reads it.
@@ -100,7 +102,7 @@ var privateLink = regexp.MustCompile(`/r/([A-Za-z0-9_-]+)`)
 func letterInFolder(t *testing.T, f *firm, is issued, file []byte) string {
 	t.Helper()
 	var got []letter
-	eventually(t, "a letter in the folder", func() bool { got = letters(t, f.dir); return len(got) > 0 })
+	servertest.Eventually(t, "a letter in the folder", func() bool { got = letters(t, f.dir); return len(got) > 0 })
 	if len(got) != 1 {
 		t.Fatalf("%d letters", len(got))
 	}
@@ -131,10 +133,8 @@ func letterInFolder(t *testing.T, f *firm, is issued, file []byte) string {
 func paper(t *testing.T, f *firm, is issued, data []byte) {
 	dir := t.TempDir()
 	file := write(t, dir, "record.pdf", string(data))
-	if out := tool(t, "qpdf", "--check", file); !strings.Contains(out, "No syntax or stream encoding errors") {
-		t.Errorf("qpdf: %s", out)
-	}
-	text := fold(tool(t, "pdftotext", file, "-"))
+	pdftest.CheckFile(t, file)
+	text := fold(pdftest.Text(t, file))
 	vs := rules.Sample().Values
 	for _, field := range []*records.Field{records.ApplianceSerial.Field, records.TestPressureMbar.Field,
 		records.MeterMbar.Field, records.ApplianceMbar.Field,
@@ -187,7 +187,7 @@ func paper(t *testing.T, f *firm, is issued, data []byte) {
 // pages.
 func qrCodes(t *testing.T, file, want string) {
 	t.Helper()
-	info := tool(t, "pdfinfo", file)
+	info := pdftest.Run(t, "pdfinfo", file)
 	count := regexp.MustCompile(`Pages:\s+(\d+)`).FindStringSubmatch(info)
 	if count == nil {
 		t.Fatalf("pdfinfo: %s", info)
@@ -196,14 +196,12 @@ func qrCodes(t *testing.T, file, want string) {
 	if pages < 2 || pages > 4 {
 		t.Errorf("%d pages", pages)
 	}
-	prefix := filepath.Join(t.TempDir(), "page")
-	tool(t, "pdftoppm", "-r", "150", "-l", "1", "-gray", file, prefix)
-	images, err := filepath.Glob(prefix + "*.pgm")
-	if err != nil || len(images) != 1 {
-		t.Fatalf("%d images of page one: %v", len(images), err)
+	images := pdftest.Drawn(t, file, "-r", "150", "-l", "1", "-gray")
+	if len(images) != 1 {
+		t.Fatalf("%d images of page one", len(images))
 	}
 	for _, image := range images {
-		codes := strings.Fields(tool(t, "zbarimg", "--quiet", "--raw", "-Sdisable", "-Sqrcode.enable", image))
+		codes := pdftest.Codes(t, image)
 		if len(codes) == 0 {
 			t.Errorf("%s has no code", filepath.Base(image))
 		}

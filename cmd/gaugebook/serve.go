@@ -30,6 +30,7 @@ type serveCommand struct {
 	Zone     string        `env:"GAUGEBOOK_ZONE" default:"Europe/London" help:"Time zone the firm works in."`
 	Proxies  []string      `env:"GAUGEBOOK_PROXIES" help:"Address ranges (CIDR) of proxies whose X-Forwarded-For is believed."`
 	Loopback bool          `name:"webhook-loopback" env:"GAUGEBOOK_WEBHOOK_LOOPBACK" help:"Allow webhooks to addresses of this machine, over plain http too."`
+	HSTS     time.Duration `name:"hsts" env:"GAUGEBOOK_HSTS" default:"8760h" help:"How long browsers are told to come by https only, where --base-url is https; 0 tells them nothing."`
 	Grace    time.Duration `default:"10s" help:"How long running requests may take when the server is told to stop."`
 }
 
@@ -37,6 +38,9 @@ func (c *serveCommand) Run(e *env) error {
 	zone, err := time.LoadLocation(c.Zone)
 	if err != nil {
 		return fmt.Errorf("--zone %q: not a known time zone, give one such as Europe/London", c.Zone)
+	}
+	if c.HSTS < 0 {
+		return fmt.Errorf("--hsts %s: give a time such as 8760h, or 0", c.HSTS)
 	}
 	proxies, err := networks(c.Proxies)
 	if err != nil {
@@ -56,6 +60,9 @@ func (c *serveCommand) Run(e *env) error {
 		return err
 	}
 	defer st.Close()
+	if err := st.FreeKeys(e.ctx); err != nil {
+		return err
+	}
 
 	listener, err := net.Listen("tcp", c.Listen)
 	if err != nil {
@@ -70,14 +77,15 @@ func (c *serveCommand) Run(e *env) error {
 	cases.MailWaiting = mails.Wake
 	workers := worker.NewGroup(log)
 	srv, err := server.New(server.Config{App: cases, Log: log, Workers: workers, TrustedProxies: proxies,
-		Version: version(), LoopbackHooks: c.Loopback})
+		Version: version(), LoopbackHooks: c.Loopback, HSTS: c.HSTS})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
 	hooks := worker.NewWebhookSender(st, time.Now, cases.Today, log)
 	hooks.Loopback = c.Loopback
 	bounces := &worker.BounceFolder{Dir: c.bounces(), App: cases, Log: log, Now: time.Now}
-	workers.Add(mails.Job(), hooks.Job(), worker.NewReminderScheduler(cases, log).Job(), bounces.Job())
+	workers.Add(mails.Job(), hooks.Job(), worker.NewReminderScheduler(cases, log).Job(), bounces.Job(),
+		worker.LogSigner{App: cases}.Job())
 	fmt.Fprintf(e.stdout, "Gaugebook is at %s\n", base)
 
 	background, stop := context.WithCancel(context.WithoutCancel(e.ctx))

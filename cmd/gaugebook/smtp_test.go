@@ -12,6 +12,7 @@ import (
 	smtpd "github.com/emersion/go-smtp"
 
 	"gaugebook/records"
+	"gaugebook/server/servertest"
 )
 
 // mailServer is a real SMTP server on loopback. Accepted, if set, is called
@@ -115,7 +116,7 @@ func TestMessageThroughSMTP(t *testing.T) {
 	record := f.startRecord(home, records.Commissioning, today(t))
 	f.fillRecord(record)
 	is := f.issueRecord(record)
-	eventually(t, "a letter at the mail server", func() bool { return len(post.got(t)) == 1 })
+	servertest.Eventually(t, "a letter at the mail server", func() bool { return len(post.got(t)) == 1 })
 	first := post.got(t)[0]
 	file := f.engineer.get("/records/" + record + "/pdf").body
 	if !strings.Contains(first.to, "wynd@example.org") || !strings.Contains(first.from, firmEmail) ||
@@ -127,7 +128,7 @@ func TestMessageThroughSMTP(t *testing.T) {
 		t.Fatalf("no private link in:\n%s", first.text)
 	}
 	f.visitor(t).get("/r/" + link[1]).says(is.number)
-	eventually(t, "the message marked as sent", func() bool {
+	servertest.Eventually(t, "the message marked as sent", func() bool {
 		return strings.Contains(f.office.get("/messages?state=sent").words(), "wynd@example.org")
 	})
 
@@ -139,14 +140,14 @@ func TestMessageThroughSMTP(t *testing.T) {
 	resend := f.engineer.get("/records/" + record).form("/records/" + record + "/resend")
 	f.engineer.stays(resend).was(http.StatusSeeOther)
 	close(answered)
-	eventually(t, "the second letter at the mail server", func() bool { return len(post.got(t)) == 2 })
+	servertest.Eventually(t, "the second letter at the mail server", func() bool { return len(post.got(t)) == 2 })
 	second := post.got(t)[1]
 	if second.id == first.id || second.id == "" {
 		t.Errorf("two messages with the id %q", second.id)
 	}
-	eventually(t, "the server killed", func() bool { f.mu.Lock(); defer f.mu.Unlock(); return f.cmd == nil })
+	servertest.Eventually(t, "the server killed", func() bool { f.mu.Lock(); defer f.mu.Unlock(); return f.cmd == nil })
 	f.crash()
-	eventually(t, "the message set aside as unsure", func() bool {
+	servertest.Eventually(t, "the message set aside as unsure", func() bool {
 		return strings.Contains(f.office.get("/messages?state=unsure").words(), "wynd@example.org")
 	})
 	f.office.get("/messages?state=unsure").says("it is not known whether the message was accepted")
@@ -156,7 +157,7 @@ func TestMessageThroughSMTP(t *testing.T) {
 	// presses within one second count as one.
 	time.Sleep(time.Until(time.Now().Truncate(time.Second).Add(time.Second)))
 	f.engineer.get("/records/" + record).form("/records/" + record + "/resend").press().was(http.StatusOK)
-	eventually(t, "the third letter at the mail server", func() bool { return len(post.got(t)) >= 3 })
+	servertest.Eventually(t, "the third letter at the mail server", func() bool { return len(post.got(t)) >= 3 })
 	f.crash()
 	if got := post.got(t); len(got) != 3 || got[2].id == second.id {
 		t.Fatalf("%d letters, the last with id %s", len(got), got[len(got)-1].id)
@@ -174,11 +175,11 @@ func TestMessageThroughSMTP(t *testing.T) {
 		t.Fatal("an unsure message cannot be settled")
 	}
 	p.form(action).press().was(http.StatusOK)
-	eventually(t, "the unsure letter sent again", func() bool { return len(post.got(t)) == 4 })
+	servertest.Eventually(t, "the unsure letter sent again", func() bool { return len(post.got(t)) == 4 })
 	if again := post.got(t)[3]; again.id != second.id || again.text != second.text {
 		t.Errorf("sent again with id %s, not %s: a mail program would show it twice", again.id, second.id)
 	}
-	eventually(t, "no message unsure", func() bool {
+	servertest.Eventually(t, "no message unsure", func() bool {
 		return !strings.Contains(f.office.get("/messages?state=unsure").words(), "wynd@example.org")
 	})
 }
@@ -199,10 +200,10 @@ func TestMailServerAway(t *testing.T) {
 	record := f.startRecord(home, records.Commissioning, today(t))
 	f.fillRecord(record)
 	is := f.issueRecord(record)
-	eventually(t, "the trouble on the messages page", func() bool {
+	servertest.Eventually(t, "the trouble on the messages page", func() bool {
 		return strings.Contains(f.office.get("/messages?state=due").words(), "connection refused")
 	})
-	eventually(t, "the record's page says that its letter waits", func() bool {
+	servertest.Eventually(t, "the record's page says that its letter waits", func() bool {
 		return strings.Contains(f.engineer.get("/records/"+record).says(is.number, "In force").words(),
 			"waiting to be sent")
 	})

@@ -48,7 +48,7 @@ func (c *verifyCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	pub, err := c.publicKey()
+	pub, err := c.publicKey(c.Key)
 	if err != nil {
 		return err
 	}
@@ -148,21 +148,6 @@ func (c *verifyCommand) print(e *env, a answer) error {
 		fmt.Fprintf(e.stdout, "Key fingerprint: %s\n", a.Key)
 	}
 	return nil
-}
-
-// publicKey returns nil when none is to be had.
-func (c *verifyCommand) publicKey() (ed25519.PublicKey, error) {
-	if c.Key != "" {
-		return readPublicKey(c.Key)
-	}
-	if _, err := os.Stat(c.keyFile()); err != nil {
-		return nil, nil
-	}
-	key, err := readKey(c.keyFile())
-	if err != nil {
-		return nil, err
-	}
-	return key.Public().(ed25519.PublicKey), nil
 }
 
 // keyInside returns the key that the file itself names, or nil.

@@ -6,6 +6,8 @@ import (
 	"net/http/httptest"
 	"regexp"
 	"strings"
+
+	"gaugebook/server/servertest"
 )
 
 var joinLink = regexp.MustCompile(`/join/[A-Za-z0-9_-]+`)
@@ -178,7 +180,7 @@ func (m *maker) addHooks() {
 
 // hooksTold waits until the webhooks have been told of something, or tried.
 func (m *maker) hooksTold() {
-	eventually(m.t, "the webhooks told", func() bool {
+	servertest.Eventually(m.t, "the webhooks told", func() bool {
 		words := ""
 		for _, href := range m.hooks {
 			words += m.as("owner").get(href).words()

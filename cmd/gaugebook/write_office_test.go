@@ -6,6 +6,8 @@ import (
 	"regexp"
 	"strings"
 	"time"
+
+	"gaugebook/server/servertest"
 )
 
 // book books a visit for what is due of an appliance.
@@ -189,7 +191,7 @@ func (m *maker) remind() {
 	}
 	batch := office.get("/chase").link("/letters/")
 	m.shows("letters", strings.TrimPrefix(batch, "/letters/"), "office", "Ostrey")
-	eventually(m.t, "every reminder at the mail server", func() bool {
+	servertest.Eventually(m.t, "every reminder at the mail server", func() bool {
 		m.want.Stops = nil
 		for _, l := range m.post.got(m.t) {
 			if token := stopLink.FindStringSubmatch(l.text); token != nil {
@@ -209,9 +211,9 @@ func (m *maker) settle() {
 	listed := func(state string) string { return m.as("office").get("/messages?state=" + state).words() }
 	for state, to := range map[string]string{"failed": "sable@refuses.example", "unsure": "hester@cut.example",
 		"due": "fintan@busy.example", "sent": "ottoline@marrable.example"} {
-		eventually(m.t, "a message that is "+state, func() bool { return strings.Contains(listed(state), to) })
+		servertest.Eventually(m.t, "a message that is "+state, func() bool { return strings.Contains(listed(state), to) })
 	}
-	eventually(m.t, "no reminder waiting", func() bool { return !strings.Contains(listed("due"), "@staithe.example") })
+	servertest.Eventually(m.t, "no reminder waiting", func() bool { return !strings.Contains(listed("due"), "@staithe.example") })
 	m.hooksTold()
 	for _, p := range m.plan.People {
 		if p.By == "closed" {

@@ -13,6 +13,8 @@ import (
 	"testing"
 
 	smtpd "github.com/emersion/go-smtp"
+
+	"gaugebook/server/servertest"
 )
 
 var (
@@ -133,7 +135,7 @@ func (m *maker) shows(about, id, as string, words ...string) {
 // letterTo waits for a letter to somebody.
 func (m *maker) letterTo(email, words string) (found letter) {
 	m.t.Helper()
-	eventually(m.t, "a letter to "+email, func() bool {
+	servertest.Eventually(m.t, "a letter to "+email, func() bool {
 		for _, l := range m.post.got(m.t) {
 			if strings.Contains(l.to, email) && strings.Contains(l.subject+l.text, words) {
 				found = l

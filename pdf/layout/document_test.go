@@ -8,6 +8,7 @@ import (
 	"github.com/signintech/gopdf"
 
 	"gaugebook/pdf/layout"
+	"gaugebook/pdf/pdftest"
 )
 
 func TestDeterministic(t *testing.T) {
@@ -38,7 +39,7 @@ func TestEmptyDocument(t *testing.T) {
 	t.Parallel()
 	d := layout.New(layout.Options{})
 	d.NewPage()
-	check(t, mustBytes(t, d))
+	pdftest.Check(t, mustBytes(t, d))
 }
 
 // BenchmarkOverhead compares lines set by this kit with the same lines put at

@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"gaugebook/pdf/layout"
+	"gaugebook/pdf/pdftest"
 )
 
 func TestFigureRefusals(t *testing.T) {
@@ -59,9 +60,9 @@ func TestClipping(t *testing.T) {
 			layout.Point{X: 1e6, Y: 1e6}, layout.Point{X: 3, Y: 1e9})
 		f.Circle(20, 5, 3, layout.Ink, layout.Pen{})
 	})
-	path := check(t, mustBytes(t, d))
+	path := pdftest.Check(t, mustBytes(t, d))
 	out := filepath.Join(t.TempDir(), "p")
-	run(t, "pdftoppm", "-r", "72", "-png", "-singlefile", path, out)
+	pdftest.Run(t, "pdftoppm", "-r", "72", "-png", "-singlefile", path, out)
 	img, err := png.Decode(strings.NewReader(readFile(t, out+".png")))
 	if err != nil {
 		t.Fatal(err)
@@ -88,12 +89,12 @@ func TestMarksDiffer(t *testing.T) {
 	for m := layout.Inside; m <= layout.Exempt; m++ {
 		d := layout.New(layout.Options{})
 		d.Figure(20, func(f *layout.Figure) { f.Mark(0, 14, 0, 0, layout.Body, m, "same") })
-		path := check(t, mustBytes(t, d))
-		if got := words(t, path); got != "same" {
+		path := pdftest.Check(t, mustBytes(t, d))
+		if got := pdftest.Words(t, path); got != "same" {
 			t.Errorf("mark %d adds text: %q", m, got)
 		}
 		out := filepath.Join(t.TempDir(), "p")
-		run(t, "pdftoppm", "-r", "60", "-mono", "-singlefile", path, out) // black and white, coarse
+		pdftest.Run(t, "pdftoppm", "-r", "60", "-mono", "-singlefile", path, out) // black and white, coarse
 		pixels := readFile(t, out+".pbm")
 		if other, ok := seen[pixels]; ok {
 			t.Errorf("marks %d and %d look alike in black and white", m, other)

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"gaugebook/pdf/layout"
+	"gaugebook/pdf/pdftest"
 )
 
 func TestLandscape(t *testing.T) {
@@ -20,7 +21,7 @@ func TestLandscape(t *testing.T) {
 	if got := d.Width(); math.Abs(got-width) > 1e-6 {
 		t.Errorf("%v pt wide, want %v", got, width)
 	}
-	boxes := bboxes(t, check(t, mustBytes(t, d)))
+	boxes := pdftest.Pages(t, pdftest.Check(t, mustBytes(t, d)))
 	if len(boxes) < 3 {
 		t.Fatalf("60 rows on %d pages", len(boxes))
 	}
@@ -44,7 +45,7 @@ func TestNoRules(t *testing.T) {
 		d.Table(layout.Table{NoRules: noRules, Columns: []layout.Column{{Weight: 1}},
 			Rows: []layout.Row{layout.TextRow(" "), layout.TextRow(" ")}})
 		out := filepath.Join(t.TempDir(), "page")
-		run(t, "pdftoppm", "-r", "72", "-gray", "-singlefile", check(t, mustBytes(t, d)), out)
+		pdftest.Run(t, "pdftoppm", "-r", "72", "-gray", "-singlefile", pdftest.Check(t, mustBytes(t, d)), out)
 		dots := readFile(t, out+".pgm")
 		n := 0
 		for _, v := range []byte(dots[len(dots)-595*842:]) { // what is left of the head is white too

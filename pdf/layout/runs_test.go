@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"gaugebook/pdf/layout"
+	"gaugebook/pdf/pdftest"
 )
 
 // TestRuns fills two runs a page and reads the words back where they stand.
@@ -21,9 +22,9 @@ func TestRuns(t *testing.T) {
 			Rows: []layout.Row{layout.TextRow("cellA", "cellB")}})
 	})
 	d.Paragraph(layout.Body, "BELOW")
-	path := check(t, mustBytes(t, d))
+	path := pdftest.Check(t, mustBytes(t, d))
 	checkMargins(t, path)
-	pages := bboxes(t, path)
+	pages := pdftest.Pages(t, path)
 	if len(pages) != 2 {
 		t.Fatalf("%d pages, want 2", len(pages))
 	}
@@ -73,7 +74,7 @@ func TestFits(t *testing.T) {
 	if !d.Fits(func() { d.Paragraph(layout.Body, "SHORT") }) {
 		t.Error("a line does not fit on a page")
 	}
-	if text := words(t, check(t, mustBytes(t, d))); text != "SHORT" {
+	if text := pdftest.Words(t, pdftest.Check(t, mustBytes(t, d))); text != "SHORT" {
 		t.Errorf("the page reads %q", text)
 	}
 }

@@ -10,11 +10,13 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"gaugebook/pdf/layout"
+	"gaugebook/pdf/pdftest"
 	"gaugebook/pdf/seal"
 )
 
@@ -192,14 +194,14 @@ func finish(tb testing.TB, pdf []byte) []byte {
 func TestSample(t *testing.T) {
 	t.Parallel()
 	pdf := finish(t, mustBytes(t, sample(t)))
-	path := check(t, pdf)
+	path := pdftest.Check(t, pdf)
 	if dir := os.Getenv("LAYOUT_PAGES"); dir != "" { // to look at
 		if err := os.WriteFile(filepath.Join(dir, "sample.pdf"), pdf, 0o644); err != nil {
 			t.Fatal(err)
 		}
 	}
 	checkMargins(t, path)
-	text := words(t, path)
+	text := pdftest.Words(t, path)
 	for _, want := range []string{
 		"Readings taken at 4 Example Row", "If you smell gas", "CO₂ at maximum rate", "≤ 0.0040", "doubtful",
 		"section 6.2",
@@ -213,25 +215,21 @@ func TestSample(t *testing.T) {
 	if n := strings.Count(text, manyScripts); n != 3 {
 		t.Errorf("letters of many languages came back %d times of 3:\n%s", n, text)
 	}
-	if out := run(t, "pdffonts", path); strings.Count(out, "yes yes yes") != strings.Count(out, "GB") {
+	if out := pdftest.Run(t, "pdffonts", path); strings.Count(out, "yes yes yes") != strings.Count(out, "GB") {
 		t.Errorf("a font is not embedded, cut down and readable:\n%s", out)
 	}
-	png := filepath.Join(t.TempDir(), "p")
-	run(t, "pdftoppm", "-r", "110", "-png", path, png)
-	files, err := filepath.Glob(png + "*.png")
-	if err != nil || len(files) != 2 {
-		t.Fatalf("page images: %v, %v", files, err)
+	files := pdftest.Drawn(t, path, "-r", "110", "-gray")
+	if len(files) != 2 {
+		t.Fatalf("page images: %v", files)
 	}
 	found := false
 	for _, f := range files {
-		if out, err := runMaybe("zbarimg", "-q", "--raw", f); err == nil {
-			found = found || strings.TrimSpace(out) == "https://records.example/v/GB-2026-000123"
-		}
+		found = found || slices.Contains(pdftest.Codes(t, f), "https://records.example/v/GB-2026-000123")
 	}
 	if !found {
 		t.Error("zbarimg did not read the QR code")
 	}
-	if out := run(t, "qpdf", "--json", "--json-key=outlines", path); strings.Count(out, `"title"`) != 3 {
+	if out := pdftest.Run(t, "qpdf", "--json", "--json-key=outlines", path); strings.Count(out, `"title"`) != 3 {
 		t.Errorf("bookmarks: %s", out)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"gaugebook/pdf/layout"
+	"gaugebook/pdf/pdftest"
 )
 
 func TestTableOverPages(t *testing.T) {
@@ -25,13 +26,13 @@ func TestTableOverPages(t *testing.T) {
 	d := layout.New(layout.Options{Header: layout.Header("left", "right"), Footer: layout.Footer("foot")})
 	d.Heading(1, "Table")
 	d.Table(table)
-	path := check(t, mustBytes(t, d))
+	path := pdftest.Check(t, mustBytes(t, d))
 	checkMargins(t, path)
 	if d.Page() != 5 {
 		t.Errorf("%d pages, want 5", d.Page())
 	}
 	found := map[string]int{}
-	for i, p := range bboxes(t, path) {
+	for i, p := range pdftest.Pages(t, path) {
 		row := map[string]float64{}
 		heads := 0
 		lastY := 0.0
@@ -81,10 +82,10 @@ func TestRowTallerThanPage(t *testing.T) {
 	d.Table(layout.Table{Columns: []layout.Column{{Head: "KEY", Weight: 1}, {Head: "NOTE", Weight: 4}},
 		Rows: []layout.Row{layout.TextRow("short", "one"), layout.TextRow("tall", long(9000)),
 			layout.TextRow("last", "end")}})
-	path := check(t, mustBytes(t, d))
+	path := pdftest.Check(t, mustBytes(t, d))
 	checkMargins(t, path)
 	var all strings.Builder
-	for _, p := range bboxes(t, path) {
+	for _, p := range pdftest.Pages(t, path) {
 		for _, w := range p.Words {
 			if w.Text != "KEY" && w.Text != "NOTE" {
 				all.WriteString(w.Text)

@@ -99,7 +99,7 @@ func (d *Document) heading(level int, text string, e *element) {
 	case level == 2:
 		s, before, after = Heading2, 12, 4
 	case level > 2:
-		s, before, after = Heading3, 5.5, 2
+		s, before, after = Heading3, 4.5, 2
 	}
 	lines := d.wrap(d.w, Span{Text: text, Style: s})
 	d.Need(before + sumHeight(lines) + after + 3*Body.Leading)

@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"gaugebook/pdf/layout"
+	"gaugebook/pdf/pdftest"
 )
 
 // long is n characters of text with a different word every time.
@@ -27,10 +28,10 @@ func TestLongNote(t *testing.T) {
 	d.Paragraph(layout.Body, note)
 	d.NewPage()
 	d.Paragraph(layout.Body, unbroken)
-	path := check(t, mustBytes(t, d))
+	path := pdftest.Check(t, mustBytes(t, d))
 	checkMargins(t, path)
 	var all strings.Builder
-	for _, p := range bboxes(t, path) {
+	for _, p := range pdftest.Pages(t, path) {
 		for _, w := range p.Words {
 			all.WriteString(w.Text)
 		}
@@ -48,8 +49,8 @@ func TestParagraphBreaks(t *testing.T) {
 	t.Parallel()
 	d := layout.New(layout.Options{})
 	d.Paragraph(layout.Body, "one\r\ntwo\n\nfour   spaced\tout\u00a0here\nsee a\u0301 and soft\u00adhyphen")
-	path := check(t, mustBytes(t, d))
-	got := strings.Split(strings.TrimSpace(run(t, "pdftotext", "-layout", path, "-")), "\n")
+	path := pdftest.Check(t, mustBytes(t, d))
+	got := strings.Split(strings.TrimSpace(pdftest.Text(t, path, "-layout")), "\n")
 	want := []string{"one", "two", "", "four spaced out here", "see á and softhyphen"}
 	for i, w := range want {
 		if i >= len(got) || strings.TrimSpace(got[i]) != w {
@@ -65,7 +66,7 @@ func TestPreferredBreak(t *testing.T) {
 		d.Paragraph(layout.Body, "supercalifragilistic-expialidocious")
 	}, func() {})
 	// pdftotext proper joins what a hyphen parts, so look at the words it saw.
-	if w := bboxes(t, check(t, mustBytes(t, d)))[0].Words; len(w) != 2 || w[0].Text != "supercalifragilistic-" {
+	if w := pdftest.Pages(t, pdftest.Check(t, mustBytes(t, d)))[0].Words; len(w) != 2 || w[0].Text != "supercalifragilistic-" {
 		t.Errorf("%v: want the break after the hyphen", w)
 	}
 }
@@ -118,7 +119,7 @@ func TestMissingGlyph(t *testing.T) {
 		}
 		d = layout.New(layout.Options{})
 		d.Paragraph(layout.Body, printable)
-		if got := words(t, check(t, mustBytes(t, d))); got != printable {
+		if got := pdftest.Words(t, pdftest.Check(t, mustBytes(t, d))); got != printable {
 			t.Errorf("printed %q, want %q", got, printable)
 		}
 	}
@@ -142,8 +143,8 @@ func TestHeadingStaysWithNext(t *testing.T) {
 			d.Heading(1, "HEADONE")
 			d.Heading(2, "HEADTWO")
 			captioned(d, tall, "caption", func(f *layout.Figure) { f.Text(0, f.H/2, 0, 0, layout.Body, "MIDDLE") })
-			path := writeFile(t, "d.pdf", mustBytes(t, d))
-			for _, p := range strings.Split(run(t, "pdftotext", path, "-"), "\f") {
+			path := pdftest.Write(t, "d.pdf", mustBytes(t, d))
+			for _, p := range strings.Split(pdftest.Text(t, path), "\f") {
 				if n := strings.Count(p, "HEADONE") + strings.Count(p, "HEADTWO") + strings.Count(p, "MIDDLE") +
 					strings.Count(p, "caption"); n != 0 && n != 4 {
 					t.Fatalf("%d lines, %.0f pt: page parts %q", lines, tall, p)
@@ -172,11 +173,11 @@ func TestKeepTogether(t *testing.T) {
 	if d.Page() < 5 {
 		t.Errorf("tall box ends on page %d", d.Page())
 	}
-	path := check(t, mustBytes(t, d))
-	if text := run(t, "pdftotext", "-l", "1", path, "-"); strings.Contains(text, "BOXED") {
+	path := pdftest.Check(t, mustBytes(t, d))
+	if text := pdftest.Text(t, path, "-l", "1"); strings.Contains(text, "BOXED") {
 		t.Error("the block taken back still prints on page 1")
 	}
-	if text := words(t, path); strings.Count(text, "BOXED") != 12 || strings.Count(text, "y") != 200 {
+	if text := pdftest.Words(t, path); strings.Count(text, "BOXED") != 12 || strings.Count(text, "y") != 200 {
 		t.Errorf("%d of 12, %d of 200", strings.Count(text, "BOXED"), strings.Count(text, "y"))
 	}
 	checkMargins(t, path)

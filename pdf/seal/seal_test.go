@@ -10,8 +10,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"os/exec"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -19,27 +17,9 @@ import (
 	"github.com/go-fonts/liberation/liberationsansregular"
 	"github.com/signintech/gopdf"
 
+	"gaugebook/pdf/pdftest"
 	"gaugebook/pdf/seal"
 )
-
-// run runs an independent tool; a tool that is not there fails the test.
-func run(tb testing.TB, name string, args ...string) string {
-	tb.Helper()
-	out, err := exec.Command(name, args...).CombinedOutput()
-	if err != nil {
-		tb.Fatalf("%s %v: %v\n%s", name, args, err, out)
-	}
-	return string(out)
-}
-
-func writeFile(tb testing.TB, name string, data []byte) string {
-	tb.Helper()
-	path := filepath.Join(tb.TempDir(), name)
-	if err := os.WriteFile(path, data, 0o600); err != nil {
-		tb.Fatal(err)
-	}
-	return path
-}
 
 // plain is a document as gopdf makes it, with more than 100 different signs.
 func plain(tb testing.TB) []byte {
@@ -103,47 +83,41 @@ func finished(tb testing.TB) []byte {
 func TestFinishedIsReadByOthers(t *testing.T) {
 	t.Parallel()
 	pdf := seal.Seal(finished(t), private)
-	path := writeFile(t, "d.pdf", pdf)
-	if out := run(t, "qpdf", "--check", path); !strings.Contains(out, "No syntax or stream encoding errors") ||
-		strings.Contains(out, "WARNING") {
-		t.Errorf("qpdf: %s", out)
-	}
-	info := run(t, "pdfinfo", path)
+	path := pdftest.Check(t, pdf)
+	info := pdftest.Run(t, "pdfinfo", path)
 	for _, want := range []string{"Żółw (4) – record", "Łucja & <Sons>", "readings", "a, b", "Gaugebook",
 		"Mar  4 09:30:05 2026"} {
 		if !strings.Contains(info, want) {
 			t.Errorf("pdfinfo lacks %q:\n%s", want, info)
 		}
 	}
-	if x := run(t, "pdfinfo", "-meta", path); !strings.Contains(x, "Łucja &amp; &lt;Sons&gt;") ||
+	if x := pdftest.Run(t, "pdfinfo", "-meta", path); !strings.Contains(x, "Łucja &amp; &lt;Sons&gt;") ||
 		!strings.Contains(x, "2026-03-04T09:30:05Z") {
 		t.Errorf("XMP: %s", x)
 	}
-	if list := run(t, "pdfdetach", "-list", path); !strings.Contains(list, "3 embedded files") ||
+	if list := pdftest.Run(t, "pdfdetach", "-list", path); !strings.Contains(list, "3 embedded files") ||
 		!strings.Contains(list, "ŵ note (2).txt") {
 		t.Errorf("pdfdetach: %s", list)
 	}
-	out := filepath.Join(t.TempDir(), "record.json")
-	run(t, "pdfdetach", "-savefile", "record.json", "-o", out, path)
-	if got, err := os.ReadFile(out); err != nil || !bytes.Equal(got, record) {
-		t.Errorf("pdfdetach gave %d bytes of %d, %v", len(got), len(record), err)
+	if got := pdftest.Attachment(t, path, "record.json"); !bytes.Equal(got, record) {
+		t.Errorf("pdfdetach gave %d bytes of %d", len(got), len(record))
 	}
-	if out := run(t, "qpdf", "--list-attachments", "--verbose", path); !strings.Contains(out,
+	if out := pdftest.Run(t, "qpdf", "--list-attachments", "--verbose", path); !strings.Contains(out,
 		"what a machine reads") || !strings.Contains(out, "application/json") {
 		t.Errorf("qpdf: %s", out)
 	}
-	catalog := run(t, "qpdf", "--show-object=1", path)
+	catalog := pdftest.Run(t, "qpdf", "--show-object=1", path)
 	for _, want := range []string{"/Lang (en-GB)", "/DisplayDocTitle true", "/AF [", "/Outlines",
 		"/PageMode /UseOutlines", "/Metadata"} {
 		if !strings.Contains(catalog, want) {
 			t.Errorf("catalog lacks %q: %s", want, catalog)
 		}
 	}
-	if out := run(t, "qpdf", "--show-object=trailer", path); !strings.Contains(out, "/ID [") ||
+	if out := pdftest.Run(t, "qpdf", "--show-object=trailer", path); !strings.Contains(out, "/ID [") ||
 		!strings.Contains(out, "/Info ") {
 		t.Errorf("trailer: %s", out)
 	}
-	text := run(t, "pdftotext", path, "-")
+	text := pdftest.Text(t, path)
 	for _, l := range lines() {
 		if !strings.Contains(text, l) {
 			t.Errorf("%q did not come back", l)
@@ -155,9 +129,9 @@ func TestFinishedIsReadByOthers(t *testing.T) {
 // 32000-1, 9.10.3 and of the CMap format: whole code space, 100 entries a block.
 func TestCopyTable(t *testing.T) {
 	t.Parallel()
-	path := writeFile(t, "d.pdf", finished(t))
-	out := writeFile(t, "q.pdf", nil)
-	run(t, "qpdf", "--qdf", "--object-streams=disable", path, out)
+	path := pdftest.Write(t, "d.pdf", finished(t))
+	out := pdftest.Write(t, "q.pdf", nil)
+	pdftest.Run(t, "qpdf", "--qdf", "--object-streams=disable", path, out)
 	b, err := os.ReadFile(out)
 	if err != nil {
 		t.Fatal(err)
@@ -283,9 +257,9 @@ func TestSeal(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	run(t, "openssl", "pkeyutl", "-verify", "-rawin", "-pubin",
-		"-inkey", writeFile(t, "key", pem.EncodeToMemory(&pem.Block{Type: "PUBLIC KEY", Bytes: der})),
-		"-sigfile", writeFile(t, "sig", signature), "-in", writeFile(t, "digest", digest[:]))
+	pdftest.Run(t, "openssl", "pkeyutl", "-verify", "-rawin", "-pubin",
+		"-inkey", pdftest.Write(t, "key", pem.EncodeToMemory(&pem.Block{Type: "PUBLIC KEY", Bytes: der})),
+		"-sigfile", pdftest.Write(t, "sig", signature), "-in", pdftest.Write(t, "digest", digest[:]))
 }
 
 func slicesInsert(b []byte, at int) []byte {

@@ -15,8 +15,8 @@ import (
 //   - landlord check: the next one, and the copy for the tenant
 //   - notifiable work: the notice to building control, by nation
 //   - inhibitor put into the heating water, or found to be enough: its next test
-//   - an immediately dangerous entry in the condition report: the report of a
-//     dangerous fitting, which the engineer may lift
+//   - an immediate danger, by its rule or by the engineer: the report of a
+//     dangerous fitting, unless it comes from wear; the engineer may lift it
 //
 // landlordDeadline is the last day that was set for the appliance's landlord
 // check before this record, zero if none is known; for an amendment it is the
@@ -49,7 +49,7 @@ func ForIssue(r *records.Record, landlordDeadline records.Date) []records.Duty {
 			out = append(out, InhibitorRecheck(records.Date{}, r.WorkDate))
 		}
 	}
-	if dangerous(r.Condition) {
+	if records.Reportable(r.Findings, r.Condition) {
 		out = append(out, IncidentReport(r.WorkDate, nation))
 	}
 	return out
@@ -75,16 +75,4 @@ func let(t records.Tenure) bool { return t != records.OwnerOccupier && t != "" }
 // does no harm.
 func newlyInstalled(vs records.Values) bool {
 	return vs.Choice(records.ApplianceInstalled) != "existing"
-}
-
-func dangerous(c *records.ConditionReport) bool {
-	if c == nil {
-		return false
-	}
-	for _, e := range c.Entries {
-		if e.Class == records.Immediate {
-			return true
-		}
-	}
-	return false
 }

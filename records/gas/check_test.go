@@ -27,6 +27,7 @@ var checkFiles = map[string]map[string]quantity{
 	"water.csv":          waterQuantities,
 	"water_iapws.csv":    waterQuantities,
 	"flue_vent.csv":      flueQuantities,
+	"uncertainty.csv":    uncertaintyQuantities,
 }
 
 const fluidsFile = "pipe_loss_fluids.csv" // one column an input, see flow_test.go

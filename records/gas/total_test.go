@@ -89,7 +89,7 @@ var goodMixture = []float64{0.5, 16, 890, 0.04, 1, 4, 0, 0, 0.5}
 func totals() map[string]total {
 	all := map[string]total{}
 	for _, group := range []map[string]total{fuelTotals(), combustionTotals(), pipeTotals(), heatTotals(),
-		waterTotals()} {
+		waterTotals(), uncertaintyTotals()} {
 		maps.Copy(all, group)
 	}
 	return all

@@ -68,23 +68,23 @@ func alarmRules() []Rule {
 			Explains: "Whether the law asks for an alarm depends on the nation, the date, whether the appliance is " +
 				"new, whether the home is let, and whether it only cooks. Where nothing asks for one, it is advised " +
 				"and not judged.",
-			eval: alarmPresent},
+			eval: on(alarm.present)},
 		{ID: "ventilation.alarm_place", Title: "Alarm in the appliance's room", Section: id,
 			Reads: with(demand, records.AlarmRoom.Field), Limits: append(alarmDemands(), alarmRoom),
 			Explains: "An alarm in another room warns late, or about something else.",
-			eval:     ifAlarm(alarmPlace)},
+			eval:     ifAlarm(on(alarm.place))},
 		{ID: "ventilation.alarm_distance", Title: "Alarm's distance from the appliance", Section: id,
 			Reads:    with(fitted, records.AlarmRoom.Field, records.AlarmDistanceM.Field),
 			Limits:   []records.Limit{alarmDistance},
 			Explains: "Too near, and a puff at lighting sets it off; too far, and it sounds late.",
-			eval:     ifAlarm(alarmNear)},
+			eval:     ifAlarm(on(alarm.near))},
 		{ID: "ventilation.alarm_position", Title: "Alarm's position on ceiling or wall", Section: id,
 			Reads: with(fitted, records.AlarmRoom.Field, records.AlarmFixed.Field, records.AlarmFromWallMM.Field,
 				records.AlarmBelowCeilingMM.Field, records.AlarmAboveOpenings.Field),
 			Limits: []records.Limit{alarmCeiling, alarmWall},
 			Explains: "Warm combustion products rise: the alarm goes high up, away from dead corners and above " +
 				"doors and windows.",
-			eval: ifAlarm(alarmPosition)},
+			eval: ifAlarm(on(alarm.position))},
 		{ID: "ventilation.alarm_standard", Title: "Alarm of the right standard", Section: id,
 			Reads: with(fitted, records.AlarmStandard.Field), Limits: []records.Limit{alarmMark},
 			Explains: "A carbon monoxide alarm for homes is made to BS EN 50291-1; a colour-change patch or a smoke " +
@@ -98,11 +98,11 @@ func alarmRules() []Rule {
 			Reads: with(demand, records.AlarmPower.Field), Limits: []records.Limit{alarmPower, alarmPowerSco},
 			Explains: "England, for building work, and Scotland ask for a battery that lasts as long as the alarm, " +
 				"or for fixed wiring.",
-			eval: ifAlarm(alarmPowered)},
+			eval: ifAlarm(on(alarm.powered))},
 		{ID: "ventilation.alarm_expiry", Title: "Alarm not past its date", Section: id,
 			Reads: with(fitted, records.AlarmExpiry.Field), Limits: []records.Limit{alarmDate},
 			Explains: "The sensor wears out; the manufacturer marks the date by which to replace the alarm.",
-			eval:     ifAlarm(alarmInDate)},
+			eval:     ifAlarm(on(alarm.inDate))},
 		{ID: "ventilation.alarm_tested", Title: "Alarm tested", Section: id,
 			Reads: with(fitted, records.AlarmTested.Field), Limits: []records.Limit{alarmSounds},
 			Explains: "The test button proves that it has power and sounds, not that the sensor works.",
@@ -145,7 +145,7 @@ func (e *entries) alarmDemand() (records.Limit, bool) {
 	return of[0], true
 }
 
-func alarmPresent(e *entries) records.Finding {
+func (e alarm) present() records.Finding {
 	present, answered := e.Values.Flag(records.AlarmFitted)
 	l, demanded := e.alarmDemand()
 	var f records.Finding
@@ -168,13 +168,13 @@ func alarmPresent(e *entries) records.Finding {
 func ifAlarm(eval func(*entries) records.Finding) func(*entries) records.Finding {
 	return func(e *entries) records.Finding {
 		if present, _ := e.Values.Flag(records.AlarmFitted); !present {
-			return exempt("no alarm is on the record")
+			return e.ruledOut("no alarm is on the record", eval)
 		}
 		return eval(e)
 	}
 }
 
-func alarmPlace(e *entries) records.Finding {
+func (e alarm) place() records.Finding {
 	if f, ok := e.need(records.AlarmRoom.Field); !ok {
 		return f
 	}
@@ -193,21 +193,21 @@ func alarmPlace(e *entries) records.Finding {
 
 const alarmElsewhere = "the alarm is not in the appliance's room"
 
-func alarmNear(e *entries) records.Finding {
-	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom {
+func (e alarm) near() records.Finding {
+	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom && !e.anyOf(e.rule.own...) {
 		return exempt(alarmElsewhere)
 	}
 	if f, ok := e.taken(records.AlarmDistanceM.Field); !ok {
 		return f
 	}
 	x, _ := e.Values.Float(records.AlarmDistanceM)
-	return verdict(x, alarmDistance, e.entered(records.AlarmDistanceM.Field), records.Observation,
+	return e.verdict(ruled(x, e.entered(records.AlarmDistanceM.Field)), alarmDistance, records.Observation,
 		"The alarm is at a suitable distance.",
 		"The alarm is too near the appliance or too far from it; the alarm's own instructions decide.")
 }
 
-func alarmPosition(e *entries) records.Finding {
-	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom {
+func (e alarm) position() records.Finding {
+	if e.Values.Choice(records.AlarmRoom) == records.AlarmOtherRoom && !e.anyOf(e.rule.own...) {
 		return exempt(alarmElsewhere)
 	}
 	if f, ok := e.taken(records.AlarmFixed.Field); !ok {
@@ -221,14 +221,14 @@ func alarmPosition(e *entries) records.Finding {
 			return f
 		}
 		x, _ := e.Values.Float(records.AlarmFromWallMM)
-		return verdict(x, alarmCeiling, e.entered(records.AlarmFromWallMM.Field)+" from the wall", records.Observation,
+		return e.verdict(ruled(x, e.entered(records.AlarmFromWallMM.Field)+" from the wall"), alarmCeiling, records.Observation,
 			in, out)
 	case records.AlarmWall:
 		if f, ok := e.taken(records.AlarmBelowCeilingMM.Field, records.AlarmAboveOpenings.Field); !ok {
 			return f
 		}
 		x, _ := e.Values.Float(records.AlarmBelowCeilingMM)
-		f := verdict(x, alarmWall, e.entered(records.AlarmBelowCeilingMM.Field)+" below the ceiling",
+		f := e.verdict(ruled(x, e.entered(records.AlarmBelowCeilingMM.Field)+" below the ceiling"), alarmWall,
 			records.Observation, in, out)
 		if high, _ := e.Values.Flag(records.AlarmAboveOpenings); !high {
 			f.Outcome, f.AtLimit, f.Suggested = records.Outside, false, records.Observation
@@ -236,10 +236,10 @@ func alarmPosition(e *entries) records.Finding {
 		}
 		return f
 	}
-	return exempt("it is free-standing: its own instructions say where to put it")
+	return e.outOfScope(records.AlarmFixed.Field, "it is free-standing: its own instructions say where to put it")
 }
 
-func alarmPowered(e *entries) records.Finding {
+func (e alarm) powered() records.Finding {
 	if f, ok := e.taken(records.AlarmPower.Field); !ok {
 		return f
 	}
@@ -254,7 +254,8 @@ func alarmPowered(e *entries) records.Finding {
 	f := inside(reading, "The alarm has power for its whole working life.")
 	if e.Values.Choice(records.AlarmPower) == records.AlarmReplaceable {
 		if !demanded {
-			return exempt("a replaceable battery is allowed here; one that lasts the alarm's life is better")
+			return e.outOfScope(records.AlarmPower.Field,
+				"a replaceable battery is allowed here; one that lasts the alarm's life is better")
 		}
 		f = outside(records.Observation, reading,
 			"The alarm has a replaceable battery: here it must last the alarm's life, or the alarm must be wired.")
@@ -265,7 +266,11 @@ func alarmPowered(e *entries) records.Finding {
 	return f
 }
 
-func alarmInDate(e *entries) records.Finding {
+// longestAlarmYears is longer than any alarm is marked to last. Common practice:
+// 5 to 10 years.
+const longestAlarmYears = 12
+
+func (e alarm) inDate() records.Finding {
 	if f, ok := e.need(records.AlarmExpiry.Field); !ok {
 		return f
 	}
@@ -276,6 +281,10 @@ func alarmInDate(e *entries) records.Finding {
 	f := inside(until.Long(), "The alarm is not past its date.")
 	if until.Before(e.WorkDate) {
 		f = outside(records.Observation, until.Long(), "The alarm is past the date marked on it: have it replaced.")
+	}
+	if until.After(e.WorkDate.AddMonths(12 * longestAlarmYears)) {
+		f = doubtful(until.Long(), line("No alarm is made to last that long, more than %d years: read the date on it again.",
+			longestAlarmYears))
 	}
 	f.AtLimit = until == e.WorkDate
 	f.Limit = copyOf(alarmDate)

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"strings"
+
 	"gaugebook/records"
 	"gaugebook/records/gas"
 )
@@ -13,22 +15,25 @@ func applianceRules() []Rule {
 			Reads: identifying(),
 			Explains: "Kind, make, model, serial number, location, fuel and kind of flue are needed: they decide " +
 				"which limits apply and which appliance the record is for.",
-			eval: identified,
+			eval: on(appliance.identified),
 		},
 		{
 			ID: "appliance.rated_input", Title: "Rated heat input, net or gross", Section: id,
 			Reads: []*records.Field{records.RatedInputKW.Field, records.RatedInputBasis.Field,
-				records.RatedOutputKW.Field, records.ApplianceFuel.Field},
+				records.RatedOutputKW.Field, records.ApplianceFuel.Field, records.ApplianceKind.Field},
 			Limits: []records.Limit{outputLimit},
 			Explains: "The data plate states heat input as net or gross; the two differ by about a tenth, so the " +
 				"record must say which. No appliance gives out more heat than its gross heat input.",
-			eval: ratedInput,
+			eval: on(appliance.ratedInput),
 		},
 		{
 			ID: "appliance.stated_limits", Title: "Source of the manufacturer's limits", Section: id,
-			Reads:    append(statedFields(), records.StatedDocument.Field),
+			Reads: append(fromInstructions(), records.StatedDocument.Field, records.StatedPage.Field,
+				records.ApplianceFuel.Field, records.ApplianceKind.Field, records.ApplianceCondensing.Field,
+				records.FlueDistances.Field, records.FlueTerminal.Field, records.ApplianceFlue.Field,
+				records.RatedInputKW.Field, records.RatedInputBasis.Field),
 			Explains: "A manufacturer's limit outranks a general one, so the record must say where it was read.",
-			eval:     statedLimits,
+			eval:     on(appliance.statedLimits),
 		},
 	}
 }
@@ -41,20 +46,20 @@ func identifying() []*records.Field {
 	}
 }
 
+// statedFields are the fields of what the manufacturer states, of all sections.
 func statedFields() []*records.Field {
 	var out []*records.Field
-	for _, f := range []records.NumberField{
-		records.StatedInletMinMbar, records.StatedInletMaxMbar, records.StatedInputMinusPct, records.StatedInputPlusPct,
-		records.StatedCOMaxPPM, records.StatedRatioMax, records.StatedCO2MaxRateLow, records.StatedCO2MaxRateHigh,
-		records.StatedCO2MinRateLow, records.StatedCO2MinRateHigh, records.StatedFlueLengthMaxM,
-		records.StatedFlueFallMinMM,
-	} {
-		out = append(out, f.Field)
+	for i := range statedFigures {
+		if s := &statedFigures[i]; s.rows != nil {
+			out = append(out, s.rows.Field)
+		} else {
+			out = append(out, s.field)
+		}
 	}
-	return out
+	return distinct(out)
 }
 
-func identified(e *entries) records.Finding {
+func (e appliance) identified() records.Finding {
 	if f, ok := e.need(identifying()...); !ok {
 		return f
 	}
@@ -62,9 +67,10 @@ func identified(e *entries) records.Finding {
 	return inside(reading, "The appliance is identified.")
 }
 
-var outputLimit = words("output not above gross input", records.ByPhysics, clause(physics, "conservation of energy"))
+var outputLimit = words("output not above gross input, of a boiler or water heater not below half of the net one",
+	records.ByPhysics, clause(physics, "conservation of energy"))
 
-func ratedInput(e *entries) records.Finding {
+func (e appliance) ratedInput() records.Finding {
 	if f, ok := e.need(records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
 		return f
 	}
@@ -83,8 +89,17 @@ func ratedInput(e *entries) records.Finding {
 		d.Limit, d.Working = &limit, f.Working
 		return d
 	}
+	heats := e.boiler() || e.Values.Choice(records.ApplianceKind) == records.KindWaterHeater
+	if ok && heats && below(output, leastOutputShare*net) {
+		return odd(reading, "The rated output of "+e.entered(records.RatedOutputKW.Field)+
+			" is less than half of the net heat input: read the data plate again.", outputLimit)
+	}
 	return f
 }
+
+// leastOutputShare is the share of its net heat input that any boiler or water
+// heater gives out.
+const leastOutputShare = 0.5
 
 // ratedKW returns the rated heat input on both bases.
 func (e *entries) ratedKW() (net, gross float64, ok bool) {
@@ -107,17 +122,63 @@ func (e *entries) ratedKW() (net, gross float64, ok bool) {
 	return net, gross, err == nil
 }
 
-func statedLimits(e *entries) records.Finding {
-	var given []string
+// fromInstructions are those of them whose page is named once.
+func fromInstructions() []*records.Field {
+	var out []*records.Field
 	for _, f := range statedFields() {
-		if e.Values[f.Key].Present() {
-			given = append(given, f.Label+": "+e.entered(f)+".")
+		if onStatedPage(f) {
+			out = append(out, f)
 		}
+	}
+	return out
+}
+
+// onStatedPage are the figures that come from the instructions which are named
+// once, in the Appliance section.
+func onStatedPage(f *records.Field) bool {
+	switch f {
+	case records.CondensateStatedMM.Field, records.CondensateStatedFall.Field, records.FuseStatedA.Field:
+		return true
+	}
+	return f.Section() == records.ApplianceSection.ID
+}
+
+func (e appliance) statedLimits() records.Finding {
+	var given, beyond []string
+	looser := false
+	for i := range statedFigures {
+		s := &statedFigures[i]
+		x, has := e.Values[s.field.Key].Reading()
+		if s.rows != nil || !has || !onStatedPage(s.field) {
+			continue
+		}
+		given = append(given, s.field.Label+": "+e.entered(s.field)+".")
+		general := e.generalFor(s.field)
+		if b, bounded := s.bound(e.entries, general); bounded {
+			if why := s.beyond(x.Value, b); why != "" {
+				beyond = append(beyond, why)
+			}
+		}
+		looser = looser || s.looserThan(x.Value, general) != ""
+	}
+	if e.anyLooserDistance() {
+		given, looser = append(given, "Distances of the terminal below the general ones."), true
 	}
 	if given == nil {
 		return exempt("no manufacturer's limit is on the record; the general limits are used")
 	}
-	reading := e.Values.Text(records.StatedDocument)
+	f := e.statedFrom(looser, beyond)
+	f.Working = given
+	return f
+}
+
+// statedFrom judges where the stated limits come from and what they are.
+func (e *entries) statedFrom(looser bool, beyond []string) records.Finding {
+	document, page := e.Values.Text(records.StatedDocument), e.Values.Text(records.StatedPage)
+	reading := document
+	if page != "" {
+		reading += ", " + page
+	}
 	for _, p := range [][2]records.NumberField{
 		{records.StatedInletMinMbar, records.StatedInletMaxMbar},
 		{records.StatedCO2MaxRateLow, records.StatedCO2MaxRateHigh},
@@ -126,19 +187,57 @@ func statedLimits(e *entries) records.Finding {
 		low, lok := e.Values.Float(p[0])
 		high, hok := e.Values.Float(p[1])
 		if lok && hok && above(low, high) {
-			f := doubtful(reading, p[0].Label+" is above "+p[1].Label+": read the instructions again.")
-			f.Working = given
-			return f
+			return doubtful(reading, p[0].Label+" is above "+p[1].Label+": read the instructions again.")
 		}
 	}
-	if reading == "" {
-		f := doubtful("", "Limits are stated, but not which instructions they were read from.")
-		f.Working = given
-		return f
+	switch {
+	case beyond != nil:
+		return doubtful(reading, strings.Join(beyond, " "))
+	case document == "":
+		return doubtful("", "Limits are stated, but not which instructions they were read from.")
+	case looser && page == "":
+		return doubtful(reading, "A limit looser than the general one is stated: name the page or table that it is on, "+
+			"under “"+nameOf(records.StatedPage.Field)+"”.")
+	case looser:
+		return inside(reading, "Instructions and page of the stated limits are named; some are looser than the general "+
+			"ones, which the findings say.")
 	}
-	f := inside(reading, "The instructions that the stated limits come from are named.")
-	f.Working = given
-	return f
+	return inside(reading, "The instructions that the stated limits come from are named.")
+}
+
+// generalFor is the general limit that a stated figure would replace, nil where
+// there is none.
+func (e *entries) generalFor(f *records.Field) *records.Limit {
+	switch f {
+	case records.StatedInletMinMbar.Field, records.StatedInletMaxMbar.Field:
+		if l, ok := inletRanges[e.Values.Choice(records.ApplianceFuel)]; ok {
+			return &l
+		}
+	case records.StatedInputMinusPct.Field, records.StatedInputPlusPct.Field:
+		l := most(generalInputPct, "%", inputLimit.Rank, inputLimit.Source)
+		return &l
+	case records.StatedCOMaxPPM.Field:
+		if e.firstFiring() {
+			return copyOf(coLimit)
+		}
+	case records.CondensateStatedMM.Field:
+		return copyOf(condensateIn)
+	case records.CondensateStatedFall.Field:
+		return copyOf(condensateFall)
+	case records.FuseStatedA.Field:
+		return copyOf(fuseLimit)
+	case records.StatedRatioMax.Field:
+		if l, ok := e.generalRatio(); ok {
+			return &l
+		}
+	case records.StatedCO2MaxRateHigh.Field, records.StatedCO2MinRateHigh.Field:
+		if fuel, ok := e.fuel(); ok {
+			if l, ok := extremeLimit(fuel); ok {
+				return &l
+			}
+		}
+	}
+	return nil
 }
 
 // flueKind maps the record's kind of flue to the terminal table's.

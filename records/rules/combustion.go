@@ -2,14 +2,11 @@ package rules
 
 import (
 	"gaugebook/records"
-	"gaugebook/records/gas"
 )
 
 var (
 	coLimit = most(350, "ppm", records.ByStandard,
 		clause(tb143, "CO as measured, either rate, where the instructions state none"))
-	ratioFirst = most(0.004, "", records.ByStandard,
-		clause(tb143, "CO/CO₂, either rate, where the instructions state none"))
 	zeroLimit = words("zeroed outdoors in clean air", records.ByStandard,
 		sure(clause(bs7967, "preparing the analyser, 5.2"), records.Confirmed))
 	settle = least(3, "min", records.ByPractice,
@@ -26,40 +23,6 @@ var (
 	ambientLimit = most(9, "ppm", records.ByStandard,
 		clause(bs7967, "CO in room air: up to 9 normal, 10 to 29 find the source, 30 and over evacuate"))
 )
-
-// action is the CO/CO2 ratio at which an appliance in use calls for work, by
-// kind. It is not the commissioning limit and the two are never swapped.
-type action struct {
-	kinds []string
-	what  string
-	ratio float64
-	sure  records.Confidence
-}
-
-var actions = []action{
-	{kinds: []string{records.KindCombination, records.KindSystem, records.KindRegular}, what: "boiler", ratio: 0.008,
-		sure: records.OneSource},
-	{kinds: []string{records.KindWarmAir}, what: "warm-air unit", ratio: 0.008, sure: records.Unconfirmed},
-	{kinds: []string{records.KindWaterHeater}, what: "instantaneous water heater", ratio: 0.02,
-		sure: records.Unconfirmed},
-	{kinds: []string{records.KindFire}, what: "gas fire", ratio: 0.02, sure: records.Unconfirmed},
-	{kinds: []string{records.KindRange}, what: "range cooker", ratio: 0.02, sure: records.Unconfirmed},
-	{kinds: []string{records.KindCooker}, what: "cooker oven", ratio: 0.008, sure: records.Unconfirmed},
-	{kinds: []string{records.KindSpaceHeater}, what: "flueless space heater", ratio: 0.001, sure: records.Unconfirmed},
-}
-
-func (a action) limit() records.Limit {
-	return most(a.ratio, "", records.ByStandard,
-		clause(sure(bs7967, a.sure), "action level in use, clause 12: "+a.what))
-}
-
-func ratioLimits() []records.Limit {
-	out := []records.Limit{ratioFirst}
-	for _, a := range actions {
-		out = append(out, a.limit())
-	}
-	return out
-}
 
 // point is the set of readings at one rate.
 type point struct {
@@ -97,15 +60,15 @@ func combustionRules() []Rule {
 			Reads: []*records.Field{records.AnalyserZeroed.Field}, Limits: []records.Limit{zeroLimit},
 			Explains: "If it is zeroed in air that already holds combustion products, every reading is out by that " +
 				"amount.",
-			eval: zeroed},
+			eval: on(combustion.zeroed)},
 		{ID: "combustion.settled", Title: "Left to settle", Section: id,
 			Reads: []*records.Field{records.SettleMinutes.Field}, Limits: []records.Limit{settle},
 			Explains: "Readings are taken once the appliance is burning steadily at full rate.",
-			eval:     settled},
+			eval:     on(combustion.settled)},
 		{ID: "combustion.ambient_co", Title: "CO in the room air", Section: id,
 			Reads: []*records.Field{records.AmbientCOPPM.Field}, Limits: []records.Limit{ambientLimit},
 			Explains: "Carbon monoxide in the room is dangerous wherever it comes from.",
-			eval:     ambient},
+			eval:     on(combustion.ambient)},
 		{ID: "combustion.inlet_o2", Title: "Oxygen in the air inlet", Section: id,
 			Reads: inletReads(records.InletO2Pct), Limits: []records.Limit{inletO2},
 			Explains: "Combustion products that leak inside a concentric flue get into the air duct and lower the " +
@@ -125,7 +88,7 @@ func combustionRules() []Rule {
 		Limits: []records.Limit{copiedLimit},
 		Explains: "No two visits give the same figures to the last decimal place; if every reading is the same, " +
 			"they were copied.",
-		eval: copied,
+		eval: on(combustion.copied),
 	})
 }
 
@@ -145,8 +108,8 @@ func (p point) rules() []Rule {
 				"ratio: failing either one fails that rate.",
 			eval: p.rule(p.judgeCO)},
 		{ID: "combustion." + key + "_ratio", Title: "CO/CO₂ ratio" + at, Section: id,
-			Reads: p.reads(p.co.Field, p.co2.Field, p.o2.Field, kind, records.ApplianceCondensing.Field,
-				records.StatedRatioMax.Field, document),
+			Reads: p.reads(p.co.Field, p.co2.Field, p.o2.Field, kind, fuel, records.CO2Method.Field,
+				records.ApplianceCondensing.Field, records.StatedRatioMax.Field, document),
 			Limits: ratioLimits(),
 			Explains: "Carbon monoxide divided by carbon dioxide shows how well the gas is burning, however much " +
 				"air is mixed in. The limits for commissioning and for an appliance in use are different.",
@@ -163,7 +126,7 @@ func (p point) rules() []Rule {
 			Explains: "For a given fuel, oxygen fixes CO₂. If the readings do not match, the wrong fuel was set " +
 				"on the analyser, its hose leaks, or a figure was written down wrong.",
 			eval: p.rule(p.judgeAgreement)},
-		{ID: "combustion." + key + "_temperature", Title: "Flue gas not colder than the air" + at, Section: id,
+		{ID: "combustion." + key + "_temperature", Title: "Flue gas warmer than the air" + at, Section: id,
 			Reads:    p.reads(p.temp.Field, records.AirTempC.Field),
 			Limits:   []records.Limit{warmerLimit},
 			Explains: "With the burner on, flue gas cannot be colder than the combustion air.",
@@ -179,9 +142,11 @@ func (p point) rule(eval func(*entries) records.Finding) func(*entries) records.
 	return func(e *entries) records.Finding {
 		switch e.Values.Choice(records.MinRate) {
 		case "":
-			return missing("Not entered: " + nameOf(records.MinRate.Field) + ".")
+			if !e.anyOf(e.rule.own...) {
+				return missing("Not entered: " + nameOf(records.MinRate.Field) + ".")
+			}
 		case "not-possible":
-			return exempt("the appliance cannot be held at a lower rate")
+			return e.ruledOut("the appliance cannot be held at a lower rate", eval)
 		}
 		return eval(e)
 	}
@@ -195,8 +160,7 @@ func (p point) judgeCO(e *entries) records.Finding {
 	if f, ok := e.need(records.ApplianceKind.Field, p.co.Field); !ok {
 		return f
 	}
-	x, _ := e.Values.Float(p.co)
-	reading := e.entered(p.co.Field)
+	co := e.read(p.co)
 	var general *records.Limit
 	if e.firstFiring() {
 		l := coLimit
@@ -209,82 +173,16 @@ func (p point) judgeCO(e *entries) records.Finding {
 	}
 	if limit == nil {
 		f := exempt("no general limit in ppm applies here; the ratio is judged instead")
-		f.Reading = reading
+		f.Reading = co.text
 		return f
 	}
-	f := verdict(x, *limit, reading, records.AtRisk,
+	f := e.verdict(co, *limit, records.AtRisk,
 		"CO is within the limit at "+p.name+".",
 		"CO is too high at "+p.name+": do not leave it running; ask the manufacturer.")
-	if limit.Rank == records.ByManufacturer {
-		f.Outranked = general
-	}
-	return f
+	return e.asStated(f, general, records.StatedCOMaxPPM)
 }
 
-func (p point) judgeRatio(e *entries) records.Finding {
-	if f, ok := e.need(records.ApplianceKind.Field, p.co.Field, p.co2.Field); !ok {
-		return f
-	}
-	co, _ := e.Values.Float(p.co)
-	co2, _ := e.Values.Float(p.co2)
-	ratio, err := gas.RatioCOToCO2(co, co2)
-	if err != nil {
-		return doubtful(e.entered(p.co.Field)+", "+e.entered(p.co2.Field),
-			"There is no ratio without CO₂: the probe was in fresh air, or the burner was off.")
-	}
-	general := e.generalRatio()
-	limit := general
-	if r, ok := e.Values.Float(records.StatedRatioMax); ok {
-		limit = most(r, "", records.ByManufacturer, e.stated())
-	}
-	f := verdict(ratio, limit, records.FormatNumber(ratio, 4), records.AtRisk,
-		"The ratio is within the limit at "+p.name+".", "The ratio is too high at "+p.name+
-			": do not leave it running; ask the manufacturer.")
-	if limit.Rank == records.ByManufacturer {
-		f.Outranked = &general
-	}
-	f.Working = []string{line("%s ppm ÷ (%s %% × 10 000) = %s, compared unrounded, shown as %s.",
-		show(co, 0), show(co2, 2), show(ratio, 7), records.FormatNumber(ratio, 4))}
-	if !e.commissioning() && e.boiler() && above(ratio, 0.004) {
-		f.Working = append(f.Working, "Above 0.004 a boiler in use usually needs cleaning (one secondary source).")
-	}
-	f.Working = append(f.Working, p.airLines(e, co)...)
-	return f
-}
-
-// airLines shows excess air and air-free CO by the oxygen of the same reading.
-func (p point) airLines(e *entries, co float64) []string {
-	o2, ok := e.Values.Float(p.o2)
-	if !ok {
-		return nil
-	}
-	excess, err := gas.ExcessAirInstrumentPercent(o2)
-	if err != nil {
-		return nil
-	}
-	free, err := gas.COAirFreePPM(co, o2)
-	if err != nil {
-		return nil
-	}
-	return []string{line("At %s %% oxygen: excess air %s %% as analysers show it, air-free CO %s ppm.",
-		show(o2, 2), show(excess, 1), show(free, 0))}
-}
-
-// generalRatio is the limit where the manufacturer states none.
-func (e *entries) generalRatio() records.Limit {
-	if e.firstFiring() {
-		return ratioFirst
-	}
-	kind := e.Values.Choice(records.ApplianceKind)
-	for _, a := range actions {
-		if oneOf(kind, a.kinds) {
-			return a.limit()
-		}
-	}
-	return ratioFirst
-}
-
-func zeroed(e *entries) records.Finding {
+func (e combustion) zeroed() records.Finding {
 	said, ok := e.Values.Flag(records.AnalyserZeroed)
 	if !ok {
 		return missing("Not answered: " + nameOf(records.AnalyserZeroed.Field) + ".")
@@ -298,21 +196,21 @@ func zeroed(e *entries) records.Finding {
 	return f
 }
 
-func settled(e *entries) records.Finding {
+func (e combustion) settled() records.Finding {
 	if f, ok := e.need(records.SettleMinutes.Field); !ok {
 		return f
 	}
 	x, _ := e.Values.Float(records.SettleMinutes)
-	return verdict(x, settle, e.entered(records.SettleMinutes.Field), records.Observation,
+	return e.verdict(setTo(x, e.entered(records.SettleMinutes.Field)), settle, records.Observation,
 		"The appliance had time to settle.", "The appliance had not settled: take the readings again.")
 }
 
-func ambient(e *entries) records.Finding {
+func (e combustion) ambient() records.Finding {
 	if f, ok := e.need(records.AmbientCOPPM.Field); !ok {
 		return f
 	}
 	x, _ := e.Values.Float(records.AmbientCOPPM)
-	f := verdict(x, ambientLimit, e.entered(records.AmbientCOPPM.Field), records.AtRisk,
+	f := e.verdict(e.read(records.AmbientCOPPM), ambientLimit, records.AtRisk,
 		"CO in the room air is in the normal range.",
 		"There is CO in the room air: ventilate, find the source and do not use the appliance.")
 	if !below(x, 30) {

@@ -14,7 +14,7 @@ var (
 		most(0.6, "% CO₂ apart", records.ByPhysics,
 			clause(physics, "CO₂ measured: errors of both sensors and spread of the fuel's CO₂ added up")),
 	}
-	warmerLimit = words("flue gas not colder than the air", records.ByPhysics,
+	warmerLimit = words("flue gas warmer than the air by more than the probes can differ, 2 K", records.ByPhysics,
 		clause(physics, "combustion gives off heat"))
 	copiedLimit = words("not all the same as on the earlier record", records.ByPractice,
 		clause(practice, "readings are never all the same to the last decimal place"))
@@ -65,19 +65,26 @@ func (p point) judgeCO2(e *entries) records.Finding {
 		f.Limit = &l
 		return f
 	}
+	co2 := e.read(p.co2)
 	low, hasLow := e.Values.Float(p.statedCO2Low)
 	high, hasHigh := e.Values.Float(p.statedCO2Highest)
 	const in = "CO₂ is in the range the manufacturer states."
 	const out = "CO₂ is outside the range the manufacturer states: set it only as the instructions allow."
-	switch s := e.stated(); {
+	s := e.stated()
+	var own records.Limit
+	switch {
 	case hasLow && hasHigh:
-		return verdict(x, span(low, high, "%", records.ByManufacturer, s), reading, records.AtRisk, in, out)
+		own = span(low, high, "%", records.ByManufacturer, s)
 	case hasLow:
-		return verdict(x, least(low, "%", records.ByManufacturer, s), reading, records.AtRisk, in, out)
+		own = least(low, "%", records.ByManufacturer, s)
 	case hasHigh:
-		return verdict(x, most(high, "%", records.ByManufacturer, s), reading, records.AtRisk, in, out)
+		own = most(high, "%", records.ByManufacturer, s)
+	default:
+		return p.plausible(e, fuel, x, reading)
 	}
-	return p.plausible(e, fuel, x, reading)
+	f := e.verdict(co2, own, records.AtRisk, in, out)
+	general, _ := extremeLimit(fuel)
+	return e.asStated(f, &general, p.statedCO2Low, p.statedCO2Highest)
 }
 
 func (p point) plausible(e *entries, fuel gas.Fuel, co2 float64, reading string) records.Finding {
@@ -133,6 +140,12 @@ func (p point) judgeAgreement(e *entries) records.Finding {
 	return f
 }
 
+// leastFlueRiseK is what flue gas is at least warmer than the air by.
+const leastFlueRiseK = 2.0
+
+// Air that appliances are fed with, -20 to 45 °C.
+const coldestAirC, hottestAirC = 20.0, 45.0
+
 func (p point) judgeTemperature(e *entries) records.Finding {
 	if f, ok := e.need(p.temp.Field, records.AirTempC.Field); !ok {
 		return f
@@ -141,9 +154,15 @@ func (p point) judgeTemperature(e *entries) records.Finding {
 	air, _ := e.Values.Float(records.AirTempC)
 	l := warmerLimit
 	reading := e.entered(p.temp.Field) + ", air " + e.entered(records.AirTempC.Field)
-	f := inside(reading, "The flue gas is not colder than the air.")
-	if below(flue, air) {
+	f := inside(reading, "The flue gas is warmer than the air.")
+	switch {
+	case below(air, -coldestAirC) || above(air, hottestAirC):
+		f = doubtful(reading, "The combustion air is hardly ever that cold or warm: read it again.")
+	case below(flue, air):
 		f = doubtful(reading, "The flue gas is entered as colder than the air, which is impossible with the burner on.")
+	case below(flue, air+leastFlueRiseK):
+		f = doubtful(reading, "The flue gas is entered as no warmer than the air: both probes were in the same air, or "+
+			"the burner was off.")
 	}
 	f.Limit = &l
 	return f
@@ -155,43 +174,44 @@ func inletReads(f records.NumberField) []*records.Field {
 
 // inletRule makes a rule of the air inlet, which only concentric flues have.
 func inletRule(field records.NumberField,
-	judge func(float64, string) records.Finding) func(*entries) records.Finding {
+	judge func(*entries, measured) records.Finding) func(*entries) records.Finding {
 	return func(e *entries) records.Finding {
-		if k := e.Values.Choice(records.ApplianceFlue); k == records.FlueNone || e.Values.OpenFlued() {
-			return exempt("the appliance takes its air from the room")
-		}
-		system := e.Values.Choice(records.FlueSystem)
+		k, system := e.Values.Choice(records.ApplianceFlue), e.Values.Choice(records.FlueSystem)
 		_, entered := e.Values.Float(field)
 		switch {
+		case entered:
+			f := judge(e, e.read(field))
+			if sealed := k == records.FlueSealedFanned || k == records.FlueSealedNatural; sealed && system == "" &&
+				f.Outcome == records.Inside {
+				return missing("Not entered: " + nameOf(records.FlueSystem.Field) + ".")
+			}
+			return f
+		case k == records.FlueNone || e.Values.OpenFlued():
+			return exempt("the appliance takes its air from the room")
 		case system == "":
 			return missing("Not entered: " + nameOf(records.FlueSystem.Field) + ".")
 		case system != records.FlueConcentric:
 			return exempt("the air duct does not surround the flue")
-		case !entered && !e.commissioning():
+		case !e.commissioning():
 			return exempt("needed when a boiler is commissioned; not taken at this visit")
-		case !entered:
-			return missing("Not entered: " + nameOf(field.Field) + ".")
 		}
-		x, _ := e.Values.Float(field)
-		return judge(x, e.entered(field.Field))
+		return missing("Not entered: " + nameOf(field.Field) + ".")
 	}
 }
 
 const productsInInlet = "Combustion products are getting into the air inlet: check the flue, seals and terminal, " +
 	"then test again."
 
-func judgeInletO2(x float64, reading string) records.Finding {
-	return verdict(x, inletO2, reading, records.AtRisk, "The air inlet is drawing fresh air.", productsInInlet)
+func judgeInletO2(e *entries, m measured) records.Finding {
+	return e.verdict(m, inletO2, records.AtRisk, "The air inlet is drawing fresh air.", productsInInlet)
 }
 
 // judgeInletCO2 takes the edge itself as outside: the limit is "below".
-func judgeInletCO2(x float64, reading string) records.Finding {
-	l := inletCO2
-	f := inside(reading, "The air inlet is drawing fresh air.")
-	if !below(x, *l.High) {
-		f = outside(records.AtRisk, reading, productsInInlet)
+func judgeInletCO2(e *entries, m measured) records.Finding {
+	f := e.verdict(m, inletCO2, records.AtRisk, "The air inlet is drawing fresh air.", productsInInlet)
+	if f.AtLimit {
+		f.Outcome, f.AtLimit, f.Reason, f.Suggested = records.Outside, false, productsInInlet, records.AtRisk
 	}
-	f.Limit = &l
 	return f
 }
 
@@ -208,9 +228,9 @@ func combustionNumbers() []*records.Field {
 
 // fewestAlike is the number of decimal readings that have to be there, and
 // all be equal, before copying is suspected.
-const fewestAlike = 5
+const fewestAlike = 4
 
-func copied(e *entries) records.Finding {
+func (e combustion) copied() records.Finding {
 	if len(e.facts.Earlier) == 0 {
 		return exempt("there is no earlier record of the appliance to compare with")
 	}

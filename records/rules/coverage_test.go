@@ -174,7 +174,7 @@ func gasCoverage(t *testing.T) string {
 }
 
 // columnsOf reads a table into rows by column.
-func columnsOf(t *testing.T, file string) []map[string]string {
+func columnsOf(t testing.TB, file string) []map[string]string {
 	t.Helper()
 	in, err := os.Open(file)
 	if err != nil {

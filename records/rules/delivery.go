@@ -8,8 +8,11 @@ import (
 )
 
 var (
-	flowReturnLimit = words("return colder than flow", records.ByPhysics, clause(physics, "radiators give off heat"))
-	condenseAdvice  = words("return below about 55 °C", records.ByPhysics,
+	flowReturnLimit = words("return colder than flow by more than two thermometers can differ, 1.7 K", records.ByPhysics,
+		sure(clause(physics, "radiators give off heat; thermocouples of class 1 in IEC 60584-1"), records.OneSource))
+	scaldLimit = most(60, "°C", records.ByPractice, clause(sure(practice, records.Unconfirmed),
+		"outlets without a mixing valve; guidance for baths is 48 °C and lower"))
+	condenseAdvice = words("return below about 55 °C", records.ByPhysics,
 		sure(clause(physics, "dew point of natural gas combustion products; advice"), records.OneSource))
 	designFlowLimit = most(55, "°C", records.ByRegulation,
 		dated(records.Source{Document: "Approved Document L, volume 1, England", Edition: "2021",
@@ -18,9 +21,14 @@ var (
 	hotOutputLimit = words("at least 95 % of the rated output", records.ByPractice,
 		records.Source{Document: "Boiler manufacturers' tables of hot-water flow",
 			Clause: "flow and rise against output", Confidence: records.OneSource})
-	balanceLimit = words("heat out not more than heat in, each ± 5 %", records.ByPhysics,
+	balanceLimit = words("heat out not more than heat in, each ± 5 %, nor less than 40 % of it", records.ByPhysics,
 		clause(physics, "conservation of energy; the uncertainties are our own choice"))
 )
+
+// leastRiseK is the difference of flow and return below which it may be that of
+// the thermometers alone: √2 times the standard uncertainty of each, doubled,
+// less what the two have in common.
+const leastRiseK = 1.7
 
 // Uncertainties, in percent, of a timed heat input and of a heat output from
 // flow and temperatures. Our own choice.
@@ -38,26 +46,26 @@ func deliveryRules() []Rule {
 			Reads: kindAnd(records.FlowC.Field, records.ReturnC.Field), Limits: []records.Limit{flowReturnLimit},
 			Explains: "If the return reads warmer than the flow, the wrong pipe was read. The difference shows " +
 				"whether the system is taking the heat.",
-			eval: ifHeating(flowReturn)},
+			eval: ifHeating(on(delivery.flowReturn))},
 		{ID: "delivery.condensing", Title: "Return cool enough to condense", Section: id,
 			Reads:  kindAnd(records.ApplianceCondensing.Field, records.ReturnC.Field),
 			Limits: []records.Limit{condenseAdvice},
 			Explains: "A condensing boiler only saves gas when the return is cool. This is advice: nothing is " +
 				"judged outside.",
-			eval: ifHeating(ifCondensing(condensingReturn))},
+			eval: ifHeating(ifCondensing(on(delivery.condensingReturn)))},
 		{ID: "delivery.heating_balance", Title: "Heating output against heat input", Section: id,
 			Reads:  with(input, records.HeatingFlowL.Field, records.FlowC.Field, records.ReturnC.Field),
 			Limits: []records.Limit{balanceLimit},
 			Explains: "Water flow through the boiler times its temperature difference, against the heat input timed " +
 				"at the meter: no more heat can come out than went in. A non-condensing appliance is compared with " +
 				"the net heat input, a condensing one with the gross.",
-			eval: ifHeating(heatingBalance)},
+			eval: ifHeating(on(delivery.heatingBalance))},
 		{ID: "delivery.design_flow", Title: "Design flow temperature", Section: id, Purposes: commissioningOnly,
 			Reads:  kindAnd(records.DesignScope.Field, records.DesignFlowC.Field),
 			Limits: []records.Limit{designFlowLimit},
 			Explains: "In England a new or fully replaced wet system must be designed for a flow temperature of at " +
 				"most 55 °C, or the lowest that is practicable: above 55 °C the reason has to be given.",
-			eval: ifHeating(designFlow)},
+			eval: ifHeating(on(delivery.designFlow))},
 		{ID: "delivery.hot_output", Title: "Hot-water output against rated output", Section: id,
 			Reads: kindAnd(records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field,
 				records.HotRatedKW.Field, records.RatedOutputKW.Field),
@@ -65,14 +73,41 @@ func deliveryRules() []Rule {
 			Explains: "Flow rate times temperature rise, against the rating on the data plate. Manufacturers' own " +
 				"tables are up to 5 % lower. A tap that is not fully open, or water already at its set temperature, " +
 				"reads low without a fault.",
-			eval: ifHotWater(hotOutput)},
+			eval: ifHotWater(on(delivery.hotOutput))},
+		{ID: "delivery.scald", Title: "Hot water at the tap does not scald", Section: id,
+			Reads:    kindAnd(records.HotOutC.Field, records.HotMixer.Field),
+			Limits:   []records.Limit{scaldLimit},
+			Explains: "Water over 60 °C scalds at once. Where no mixing valve protects the outlets the customer is told.",
+			eval:     on(delivery.scalding)},
 		{ID: "delivery.hot_balance", Title: "Hot-water output against heat input", Section: id,
 			Reads:  with(input, records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field),
 			Limits: []records.Limit{balanceLimit},
 			Explains: "As for heating. Where the appliance burns more gas for hot water than for heating, time the " +
 				"gas with hot water running.",
-			eval: ifHotWater(hotBalance)},
+			eval: ifHotWater(on(delivery.hotBalance))},
 	}
+}
+
+// scalding judges the tap: hot enough to scald at once, without a valve that
+// mixes cold water in, is told to the customer.
+func (e delivery) scalding() records.Finding {
+	if !e.anyOf(records.HotOutC.Field) {
+		return notThere("the temperature of the hot water is not entered")
+	}
+	f := e.verdict(e.read(records.HotOutC), scaldLimit, records.Observation,
+		"The hot water is not hot enough to scald at once.", "")
+	if f.Outcome != records.Outside {
+		return f
+	}
+	f.Outcome, f.Suggested = records.Attention, ""
+	f.Reason = "The hot water is hot enough to scald within seconds, and no mixing valve protects the outlets: set it " +
+		"lower, or have valves fitted, above all where children or old people use it."
+	if mixer, _ := e.Values.Flag(records.HotMixer); mixer {
+		f.Outcome = records.Doubtful
+		f.Reason = "The outlets are said to have a mixing valve, yet the tap is that hot: the valve does not mix, or " +
+			"another tap was read."
+	}
+	return f
 }
 
 // ifHotWater judges only appliances that heat tap water instantaneously.
@@ -80,13 +115,13 @@ func ifHotWater(eval func(*entries) records.Finding) func(*entries) records.Find
 	return func(e *entries) records.Finding {
 		switch e.Values.Choice(records.ApplianceKind) {
 		case records.KindSystem, records.KindRegular:
-			return exempt("the appliance does not heat tap water instantaneously")
+			return e.ruledOut("the appliance does not heat tap water instantaneously", eval)
 		}
 		return eval(e)
 	}
 }
 
-func flowReturn(e *entries) records.Finding {
+func (e delivery) flowReturn() records.Finding {
 	if f, ok := e.taken(records.FlowC.Field, records.ReturnC.Field); !ok {
 		return f
 	}
@@ -95,22 +130,26 @@ func flowReturn(e *entries) records.Finding {
 	k := difference(flow, back)
 	f := inside(e.entered(records.FlowC.Field)+", return "+e.entered(records.ReturnC.Field),
 		"The system is taking heat: the difference is "+show(k, 1)+" K.")
-	if k <= 0 {
+	switch {
+	case k <= 0:
 		f = doubtful(f.Reading,
 			"The return is not colder than the flow: were the pipes swapped, or was the burner off?")
+	case below(k, leastRiseK):
+		f = doubtful(f.Reading, "Flow and return are only "+show(k, 1)+" K apart, which two thermometers can be by "+
+			"themselves: was one pipe read twice, or does nothing take the heat?")
 	}
 	f.Limit = copyOf(flowReturnLimit)
 	return f
 }
 
-func condensingReturn(e *entries) records.Finding {
+func (e delivery) condensingReturn() records.Finding {
 	if f, ok := e.taken(records.ReturnC.Field); !ok {
 		return f
 	}
 	c, _ := e.Values.Float(records.ReturnC)
 	reading := e.entered(records.ReturnC.Field)
 	if !below(c, 55) {
-		return exempt("with a return of " + reading +
+		return e.outOfScope(records.ReturnC.Field, "with a return of "+reading+
 			" the boiler hardly condenses: a lower flow temperature would save gas; advice only")
 	}
 	f := inside(reading, "The return is cool enough for the boiler to condense.")
@@ -118,25 +157,26 @@ func condensingReturn(e *entries) records.Finding {
 	return f
 }
 
-func designFlow(e *entries) records.Finding {
+func (e delivery) designFlow() records.Finding {
+	design := records.DesignFlowC.Field
 	switch {
 	case e.Property.Nation != records.England:
-		return exempt("the figure of 55 °C is England's; the other nations have their own rules, which could not " +
-			"be confirmed")
+		return e.outOfScope(design, "the figure of 55 °C is England's; the other nations have their own rules, which "+
+			"could not be confirmed")
 	case !e.current(designFlowLimit.Source):
-		return exempt("the figure of 55 °C is in force from " + designFlowLimit.Source.From.Long())
+		return e.outOfScope(design, "the figure of 55 °C is in force from "+designFlowLimit.Source.From.Long())
 	}
 	if f, ok := e.need(records.DesignScope.Field); !ok {
 		return f
 	}
 	if e.Values.Choice(records.DesignScope) != "new" {
-		return exempt("the heating system was kept, all or part of it")
+		return e.outOfScope(design, "the heating system was kept, all or part of it")
 	}
 	if f, ok := e.need(records.DesignFlowC.Field); !ok {
 		return f
 	}
 	c, _ := e.Values.Float(records.DesignFlowC)
-	f := verdict(c, designFlowLimit, e.entered(records.DesignFlowC.Field), "",
+	f := e.verdict(setTo(c, e.entered(records.DesignFlowC.Field)), designFlowLimit, "",
 		"The system is designed for a low flow temperature.",
 		"Above 55 °C only where no lower temperature is practicable: say why in the condition report.")
 	if f.Outcome == records.Outside {
@@ -147,11 +187,16 @@ func designFlow(e *entries) records.Finding {
 
 // waterHeat is the heat of a flow between two temperatures.
 type waterHeat struct {
-	kw, riseK float64
-	working   string
+	kw, riseK, u float64
+	working      string
 }
 
-func (e *entries) waterHeat(flow, cold, hot records.NumberField) (waterHeat, error) {
+// measured is the heat as it is held against a limit.
+func (w waterHeat) measured(l records.Limit) measured {
+	return ruled(w.kw, withUnit(minus(apart(w.kw, 2, l)), "kW")).with(w.u)
+}
+
+func (e delivery) waterHeat(flow, cold, hot records.NumberField) (waterHeat, error) {
 	l, _ := e.Values.Float(flow)
 	from, _ := e.Values.Number(cold)
 	to, _ := e.Values.Number(hot)
@@ -159,6 +204,12 @@ func (e *entries) waterHeat(flow, cold, hot records.NumberField) (waterHeat, err
 	var err error
 	if w.kw, err = gas.WaterKW(l, math.Max(0, w.riseK)); err != nil {
 		return w, err
+	}
+	uFrom, _ := e.uncertaintyOf(cold.Key, from.Value)
+	uTo, _ := e.uncertaintyOf(hot.Key, to.Value)
+	if rise, err := gas.RootSumOfSquares(uFrom, uTo); err == nil && w.riseK > 0 {
+		share, _ := gas.StandardFromLimits(waterFlowErrorPct / 100)
+		w.u, _ = gas.RootSumOfSquares(float64(w.kw*rise)/w.riseK, float64(w.kw*share))
 	}
 	w.working = line("%s l/min × %s K × 4.19 ÷ 60 = %s kW.", show(l, 2), show(w.riseK, 1), show(w.kw, 2))
 	return w, nil
@@ -170,7 +221,7 @@ const (
 )
 
 // hotWater is the heat of the hot water drawn; f says why there is none.
-func (e *entries) hotWater() (w waterHeat, f records.Finding, ok bool) {
+func (e delivery) hotWater() (w waterHeat, f records.Finding, ok bool) {
 	if f, ok = e.taken(records.HotFlowL.Field, records.HotInC.Field, records.HotOutC.Field); !ok {
 		return w, f, false
 	}
@@ -184,7 +235,7 @@ func (e *entries) hotWater() (w waterHeat, f records.Finding, ok bool) {
 	return w, records.Finding{}, true
 }
 
-func hotOutput(e *entries) records.Finding {
+func (e delivery) hotOutput() records.Finding {
 	w, f, ok := e.hotWater()
 	if !ok {
 		return f
@@ -198,17 +249,21 @@ func hotOutput(e *entries) records.Finding {
 	}
 	l := least(roundTo(rated*95/100, 2), "kW", hotOutputLimit.Rank, hotOutputLimit.Source)
 	l.Text += line(" (95 %% of %s kW)", show(rated, 2))
-	f = verdict(w.kw, l, withUnit(show(w.kw, 2), "kW"), records.Observation,
+	f = e.verdict(w.measured(l), l, records.Observation,
 		"The appliance delivers its rated hot-water output.",
 		"Hot-water output is below the rating: open the tap fully, then check the filter, inlet flow, settings and "+
 			"gas rate.")
 	f.Working = []string{w.working}
+	if kw, has := e.Values.Float(records.RatedOutputKW); has {
+		plate := least(kw, "kW", hotOutputLimit.Rank, hotOutputLimit.Source)
+		return e.asStated(f, &plate, records.HotRatedKW)
+	}
 	return f
 }
 
 // heatPutIn is the heat input that no output may exceed: net, or gross for an
 // appliance that condenses, which can recover all of the difference.
-func (e *entries) heatPutIn() (kw float64, basis string, working []string, why string) {
+func (e delivery) heatPutIn() (kw float64, basis string, working []string, why string) {
 	if reason := records.HeatInput.ExemptReason(e.Values); reason != "" {
 		return 0, "", nil, reason
 	}
@@ -235,7 +290,11 @@ func (e *entries) heatPutIn() (kw float64, basis string, working []string, why s
 }
 
 // balance compares an output with the heat input.
-func (e *entries) balance(w waterHeat, more string) records.Finding {
+// leastShareOut is the share of the heat input that comes out of any appliance
+// at full rate, in percent; our own choice, wide on purpose.
+const leastShareOut = 40.0
+
+func (e delivery) balance(w waterHeat, more string) records.Finding {
 	in, basis, working, why := e.heatPutIn()
 	if why != "" {
 		return exempt(why)
@@ -246,6 +305,10 @@ func (e *entries) balance(w waterHeat, more string) records.Finding {
 	}
 	f := inside(line("%s kW, %s %% of the heat input", show(w.kw, 2), show(b.Percent, 1)),
 		"No more heat comes out than goes in.")
+	if below(b.HighPercent, leastShareOut) {
+		f = doubtful(f.Reading, "Hardly any of the heat comes out: read the flow, temperatures and meter again, or look for "+
+			"what stops it.")
+	}
 	if above(b.LowPercent, 100) {
 		f = doubtful(f.Reading, "More heat comes out than goes in: read the flow, temperatures and meter again."+more)
 	}
@@ -257,7 +320,7 @@ func (e *entries) balance(w waterHeat, more string) records.Finding {
 	return f
 }
 
-func heatingBalance(e *entries) records.Finding {
+func (e delivery) heatingBalance() records.Finding {
 	if !e.anyOf(records.HeatingFlowL.Field) {
 		return exempt("the water flow through the boiler is not known")
 	}
@@ -274,7 +337,7 @@ func heatingBalance(e *entries) records.Finding {
 	return e.balance(w, "")
 }
 
-func hotBalance(e *entries) records.Finding {
+func (e delivery) hotBalance() records.Finding {
 	w, f, ok := e.hotWater()
 	if !ok {
 		return f

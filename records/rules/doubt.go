@@ -41,7 +41,7 @@ func ownBand(what string) records.Source {
 func doubtRules() []Rule {
 	var out []Rule
 	for _, group := range [][]Rule{applianceDoubts(), tightnessDoubts(), pressureDoubts(), heatDoubts(), inletDoubts(),
-		burnerDoubts(), deliveryDoubts()} {
+		burnerDoubts(), deliveryDoubts(), visitDoubts()} {
 		out = append(out, group...)
 	}
 	return out
@@ -124,11 +124,11 @@ func applianceDoubts() []Rule {
 			records.ApplianceFlue.Field},
 		Limits:   []records.Limit{fitsLimit},
 		Explains: "These three decide which limits apply; if no such appliance is made, one of them was entered wrong.",
-		eval:     applianceFits,
+		eval:     on(appliance.fits),
 	}}
 }
 
-func applianceFits(e *entries) records.Finding {
+func (e appliance) fits() records.Finding {
 	kind, flue := e.Values.Choice(records.ApplianceKind), e.Values.Choice(records.ApplianceFlue)
 	if kind == "" || flue == "" {
 		return notThere("kind and flue are not both entered")

@@ -48,46 +48,40 @@ func burnerDoubts() []Rule {
 			Limits: []records.Limit{leanLimit},
 			Explains: "A condensing appliance premixes gas and air, and its flame goes out when there is too much " +
 				"air. A higher oxygen reading means that fresh air got into the sample.",
-			eval: leanFlame},
+			eval: on(heat.leanFlame)},
 		{ID: "combustion.air_free", Title: "Air-free CO is plausible", Section: id,
 			Reads: []*records.Field{records.COMaxPPM.Field, records.O2MaxPct.Field, records.COMinPPM.Field,
 				records.O2MinPct.Field, rate},
 			Limits: []records.Limit{airFreeLimit},
 			Explains: "What the CO would be without the excess air. Above one part in a hundred it is a writing " +
 				"error or a flooded sensor; until you know, treat it as true and turn the appliance off.",
-			eval: airFree},
+			eval: on(heat.airFree)},
 		{ID: "combustion.rates_alike", Title: "Both rates read", Section: id,
 			Reads: with(pairs, records.COMaxPPM.Field, records.COMinPPM.Field, records.FlueTempMaxC.Field,
 				records.FlueTempMinC.Field), Limits: []records.Limit{alikeLimit},
 			Explains: "If every reading at the minimum rate is the same as at the maximum rate, the appliance did " +
 				"not change rate or the readings were copied.",
-			eval: ratesAlike},
+			eval: on(heat.ratesAlike)},
 		{ID: "combustion.rates_temperature", Title: "Flue gas not hotter at minimum rate", Section: id, Reads: temps,
 			Limits: []records.Limit{hotterLimit},
 			Explains: "Less gas gives cooler flue gas. If it is much hotter at the minimum rate, the two readings " +
 				"were swapped.",
-			eval: ratesTemperature},
+			eval: on(heat.ratesTemperature)},
 		{ID: "combustion.flue_range", Title: "Flue temperature suits the kind of appliance", Section: id,
 			Reads:  with(temps, condensing, records.ApplianceKind.Field, fuel, records.O2MaxPct.Field),
 			Limits: []records.Limit{rangeLimit},
 			Explains: "A condensing appliance shuts down before its flue gets hot; a non-condensing one never cools " +
 				"its flue gas to the dew point at full rate.",
-			eval: flueRange},
+			eval: on(heat.flueRange)},
 		{ID: "combustion.fuel_set", Title: "Readings match the fuel stated", Section: id,
 			Reads: with(pairs, fuel, records.CO2Method.Field), Limits: []records.Limit{fuelLimit},
 			Explains: "Each fuel has its own line of oxygen against CO₂. Readings on another fuel's line show " +
 				"which fuel was burnt, or was set on the analyser.",
-			eval: fuelSet},
+			eval: on(heat.fuelSet)},
 	}
 }
 
-// counts reports whether the point's readings count: those at the minimum rate
-// only when they were taken.
-func (p point) counts(e *entries) bool {
-	return !p.lower || e.Values.Choice(records.MinRate) == "taken"
-}
-
-func leanFlame(e *entries) records.Finding {
+func (e heat) leanFlame() records.Finding {
 	fuel, known := e.fuel()
 	condensing, _ := e.Values.Flag(records.ApplianceCondensing)
 	flue := e.Values.Choice(records.ApplianceFlue)
@@ -98,7 +92,7 @@ func leanFlame(e *entries) records.Finding {
 	worst, reading := -1.0, ""
 	for _, p := range points {
 		o2, ok := e.Values.Float(p.o2)
-		if !ok || !p.counts(e) {
+		if !ok {
 			continue
 		}
 		excess, err := fuel.Stoichiometry.ExcessAirPercent(min(max(0, o2-oxygenErrorPct), 20.8))
@@ -119,12 +113,12 @@ func leanFlame(e *entries) records.Finding {
 	return f
 }
 
-func airFree(e *entries) records.Finding {
+func (e heat) airFree() records.Finding {
 	worst, reading := -1.0, ""
 	for _, p := range points {
 		co, ok := e.Values.Float(p.co)
 		o2, ok2 := e.Values.Float(p.o2)
-		if !ok || !ok2 || !p.counts(e) {
+		if !ok || !ok2 {
 			continue
 		}
 		if ppm, err := gas.COAirFreePPM(co, o2); err == nil && ppm > worst {
@@ -144,10 +138,7 @@ func airFree(e *entries) records.Finding {
 // fewestAtBothRates have to be there, and be equal, before copying is suspected.
 const fewestAtBothRates = 3
 
-func ratesAlike(e *entries) records.Finding {
-	if !minPoint.counts(e) {
-		return notThere("no readings were taken at the minimum rate")
-	}
+func (e heat) ratesAlike() records.Finding {
 	shared, alike := 0, 0
 	for _, pair := range [][2]records.NumberField{
 		{maxPoint.co, minPoint.co}, {maxPoint.co2, minPoint.co2}, {maxPoint.o2, minPoint.o2},
@@ -172,9 +163,9 @@ func ratesAlike(e *entries) records.Finding {
 	return sound(reading, "The readings at the two rates differ.", alikeLimit)
 }
 
-func ratesTemperature(e *entries) records.Finding {
+func (e heat) ratesTemperature() records.Finding {
 	rs, ok := e.all(minPoint.temp, maxPoint.temp)
-	if !ok || !minPoint.counts(e) {
+	if !ok {
 		return notThere("flue temperatures at both rates are not there")
 	}
 	reading := line("minimum rate %s, maximum rate %s", e.entered(minPoint.temp.Field), e.entered(maxPoint.temp.Field))
@@ -185,7 +176,7 @@ func ratesTemperature(e *entries) records.Finding {
 	return sound(reading, "The flue gas is not hotter at the minimum rate.", hotterLimit)
 }
 
-func flueRange(e *entries) records.Finding {
+func (e heat) flueRange() records.Finding {
 	temp, ok := e.Values.Float(maxPoint.temp)
 	condensing, answered := e.Values.Flag(records.ApplianceCondensing)
 	if !ok || !answered {
@@ -193,7 +184,7 @@ func flueRange(e *entries) records.Finding {
 	}
 	reading := e.entered(maxPoint.temp.Field)
 	if condensing {
-		if low, has := e.Values.Float(minPoint.temp); has && minPoint.counts(e) && low > temp {
+		if low, has := e.Values.Float(minPoint.temp); has && low > temp {
 			temp, reading = low, e.entered(minPoint.temp.Field)
 		}
 		if above(temp, hottestCondensingC) {
@@ -224,11 +215,11 @@ func flueRange(e *entries) records.Finding {
 var fuels = gas.Fuels()
 
 // misfit is how far CO2 lies from the fuel's line, mean of the rates.
-func (e *entries) misfit(f gas.Fuel) (mean float64, rates int) {
+func (e heat) misfit(f gas.Fuel) (mean float64, rates int) {
 	sum := 0.0
 	for _, p := range points {
 		rs, ok := e.all(p.co2, p.o2)
-		if !ok || !p.counts(e) {
+		if !ok {
 			continue
 		}
 		low, err := gas.CO2FromO2Percent(rs[1].Value, f.PublishedCO2MaxLowPercent)
@@ -242,7 +233,7 @@ func (e *entries) misfit(f gas.Fuel) (mean float64, rates int) {
 	return sum / math.Max(1, float64(rates)), rates
 }
 
-func fuelSet(e *entries) records.Finding {
+func (e heat) fuelSet() records.Finding {
 	stated, known := e.fuel()
 	own, rates := e.misfit(stated)
 	if !known || rates == 0 || e.Values.Choice(records.CO2Method) == "" {

@@ -23,7 +23,7 @@ func deliveryDoubts() []Rule {
 		Limits: []records.Limit{flueBalanceLimit},
 		Explains: "The flue gas shows how much of the heat can have gone into the water, condensation included. " +
 			"More than that contradicts the gas, water flow or temperature readings.",
-		eval: flueBalance,
+		eval: on(delivery.flueBalance),
 	}}
 }
 
@@ -37,7 +37,7 @@ func netEfficiencyPct(f gas.Fuel, o2, flueC, airC float64) (float64, error) {
 	return 100 - loss + c.GainNetPercent, err
 }
 
-func flueBalance(e *entries) records.Finding {
+func (e delivery) flueBalance() records.Finding {
 	rs, ok := e.all(records.HeatingFlowL, records.FlowC, records.ReturnC, records.O2MaxPct, records.FlueTempMaxC,
 		records.AirTempC)
 	r, problem := e.gasRate()

@@ -53,55 +53,55 @@ func heatDoubts() []Rule {
 		{ID: "heat.cv", Title: "Calorific value suits the fuel", Section: id,
 			Reads: []*records.Field{fuel, records.HeatCV.Field}, Limits: cvLimits,
 			Explains: "Each fuel has its own range; a value outside it is a net figure, another fuel's, or a mistake.",
-			eval:     calorificFits},
+			eval:     on(heat.calorificFits)},
 		{ID: "heat.meter_capacity", Title: "Gas rate within the meter's capacity", Section: id,
 			Reads: with(rateReads(), records.TightnessMeter.Field), Limits: capacityLimits,
 			Explains: "A meter cannot show more gas than it can pass.",
-			eval:     meterCapacity},
+			eval:     on(heat.meterCapacity)},
 		{ID: "heat.meter_since", Title: "Meter reading not below the earlier record's", Section: id,
 			Reads:  []*records.Field{records.HeatMeter.Field, records.HeatStartM3.Field},
 			Limits: []records.Limit{sinceLimit},
 			Explains: "The meter has kept counting since the last visit. A lower reading was misread, unless the " +
 				"meter was changed.",
-			eval: meterSince},
+			eval: on(heat.meterSince)},
 		{ID: "heat.input_pressure", Title: "Heat input and pressure agree", Section: id,
 			Reads:  with(rateReads(), with(rated, records.ApplianceMbar.Field, records.Examined.Field)...),
 			Limits: []records.Limit{inputPressureLimit},
 			Explains: "At the right pressure a burner cannot take half the gas, or twice as much: then the meter, " +
 				"the time or the data plate was misread.",
-			eval: inputPressure},
+			eval: on(heat.inputPressure)},
 		{ID: "heat.rate_from_pipe", Title: "Gas rate agrees with the pressure loss", Section: id,
 			Reads: with(predictedReads()), Limits: []records.Limit{threeLimit},
 			Explains: "The meter, the data plate and the pressure loss along the pipe each give a gas rate. Where " +
 				"the first two differ, the third shows which is wrong.",
-			eval: rateFromPipe},
+			eval: on(heat.rateFromPipe)},
 	}
 }
 
-func calorificFits(e *entries) records.Finding {
+func (e heat) calorificFits() records.Finding {
 	cv, ok := e.Values.Float(records.HeatCV)
 	l, known := cvRanges[e.Values.Choice(records.ApplianceFuel)]
 	if !ok || !known {
 		return notThere("fuel and calorific value are not both entered")
 	}
-	return doubtOutside(verdict(cv, l, e.entered(records.HeatCV.Field), "",
+	return doubtOutside(e.verdict(setTo(cv, e.entered(records.HeatCV.Field)), l, "",
 		"The calorific value is in the range of the fuel entered.",
 		"That is not a gross calorific value for the fuel entered: check the bill, or the fuel."))
 }
 
-func meterCapacity(e *entries) records.Finding {
+func (e heat) meterCapacity() records.Finding {
 	r, problem := e.gasRate()
 	l, known := meterMost[e.Values.Choice(records.TightnessMeter)]
 	if problem != "" || !known {
 		return notThere("meter and gas rate are not both known")
 	}
-	f := doubtOutside(verdict(r.m3PerHour, l, withUnit(show(r.m3PerHour, 3), "m³/h"), "",
+	f := doubtOutside(e.verdict(setTo(r.m3PerHour, withUnit(show(r.m3PerHour, 3), "m³/h")), l, "",
 		"The meter can pass that much gas.", "The meter cannot pass that much gas: read it again, or check its size."))
 	f.Working = r.working
 	return f
 }
 
-func meterSince(e *entries) records.Finding {
+func (e heat) meterSince() records.Finding {
 	if len(e.facts.Earlier) == 0 {
 		return exempt("there is no earlier record of the appliance to compare with")
 	}
@@ -121,7 +121,7 @@ func meterSince(e *entries) records.Finding {
 
 // timedAndRated are the gas rate timed at the meter and the one of the rated
 // input, in m3/h.
-func (e *entries) timedAndRated() (timed, rated float64, ok bool) {
+func (e heat) timedAndRated() (timed, rated float64, ok bool) {
 	r, problem := e.gasRate()
 	_, gross, known := e.ratedKW()
 	if problem != "" || !known {
@@ -132,7 +132,7 @@ func (e *entries) timedAndRated() (timed, rated float64, ok bool) {
 	return r.m3PerHour, rated, err == nil && rated > 0
 }
 
-func inputPressure(e *entries) records.Finding {
+func (e heat) inputPressure() records.Finding {
 	timed, rated, ok := e.timedAndRated()
 	inlet, measured := e.Values.Float(records.ApplianceMbar)
 	normal, known := inletRanges[e.Values.Choice(records.ApplianceFuel)]
@@ -158,7 +158,7 @@ func inputPressure(e *entries) records.Finding {
 // pressure loss is looked at too.
 const oddRatePct = 15.0
 
-func rateFromPipe(e *entries) records.Finding {
+func (e heat) rateFromPipe() records.Finding {
 	timed, rated, ok := e.timedAndRated()
 	rs, measured := e.all(records.MeterMbar, records.ApplianceMbar)
 	if !ok || !measured {
@@ -195,7 +195,7 @@ func lossFits(lost float64, run gas.RunLoss) bool {
 
 // lossAt predicts the loss of the runs that feed the appliance at a gas rate,
 // other appliances included.
-func (e *entries) lossAt(flow, workingMbar float64) (loss gas.RunLoss, problem string) {
+func (e heat) lossAt(flow, workingMbar float64) (loss gas.RunLoss, problem string) {
 	if e.Values.Choice(records.PressureLoad) == "highest" {
 		other, ok := e.Values.Float(records.OtherFlowM3H)
 		if !ok {

@@ -30,7 +30,7 @@ func inletDoubts() []Rule {
 			Explains: "Nothing in or around a flue holds more oxygen than fresh air; a higher reading means the " +
 				"analyser was not zeroed, or a mistake.",
 			eval: func(e *entries) records.Finding {
-				return oxygenRange(e, oxygens)
+				return heat{e}.oxygenRange(oxygens)
 			}},
 		{ID: "combustion.inlet_agree", Title: "Oxygen agrees with CO₂ in the air inlet", Section: id,
 			Reads: []*records.Field{records.InletO2Pct.Field, records.InletCO2Pct.Field,
@@ -38,31 +38,28 @@ func inletDoubts() []Rule {
 			Limits: []records.Limit{inletFitLimit},
 			Explains: "Combustion products in the air inlet lower its oxygen and raise its CO₂ together. One " +
 				"without the other is the sensor or a mistake, not the flue.",
-			eval: inletAgree},
+			eval: on(heat.inletAgree)},
 		{ID: "combustion.ambient_flue", Title: "Less CO in the room than in the flue", Section: id,
 			Reads: fieldsOf([]records.NumberField{records.AmbientCOPPM, records.COMaxPPM, records.COMinPPM},
 				records.MinRate.Field),
 			Limits: []records.Limit{cleanerLimit},
 			Explains: "More carbon monoxide in the room than in the flue means another source, a sensor that was " +
 				"not zeroed, or readings that were swapped.",
-			eval: ambientFlue},
+			eval: on(heat.ambientFlue)},
 		{ID: "combustion.time_enough", Title: "Enough time to settle", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.TightnessTime.Field, records.CombustionTime.Field,
 				records.SettleMinutes.Field},
 			Limits: []records.Limit{timeEnoughTest},
 			Explains: "At commissioning the installation is tested, then the appliance is lit and left to settle. " +
 				"If the settling time stated does not fit between the two times entered, one of the three is wrong.",
-			eval: timeEnough},
+			eval: on(heat.timeEnough)},
 	}
 }
 
-// rateTaken reports whether a reading at the minimum rate counts.
-func (e *entries) rateTaken(f records.NumberField) bool { return e.Values.Shown(f.Field) }
-
-func oxygenRange(e *entries, fs []records.NumberField) records.Finding {
+func (e heat) oxygenRange(fs []records.NumberField) records.Finding {
 	highest, reading := -1.0, ""
 	for _, f := range fs {
-		if x, ok := e.Values.Float(f); ok && e.rateTaken(f) && x > highest {
+		if x, ok := e.Values.Float(f); ok && x > highest {
 			highest, reading = x, e.entered(f.Field)
 		}
 	}
@@ -76,7 +73,7 @@ func oxygenRange(e *entries, fs []records.NumberField) records.Finding {
 	return sound(reading, "No oxygen reading is above that of fresh air.", freshLimit)
 }
 
-func inletAgree(e *entries) records.Finding {
+func (e heat) inletAgree() records.Finding {
 	rs, ok := e.all(records.InletO2Pct, records.InletCO2Pct)
 	fuel, known := e.fuel()
 	if !ok || !known {
@@ -100,11 +97,11 @@ func inletAgree(e *entries) records.Finding {
 	return f
 }
 
-func ambientFlue(e *entries) records.Finding {
+func (e heat) ambientFlue() records.Finding {
 	ambient, ok := e.Values.Float(records.AmbientCOPPM)
 	flue, has := -1.0, false
 	for _, f := range []records.NumberField{records.COMaxPPM, records.COMinPPM} {
-		if x, there := e.Values.Float(f); there && e.rateTaken(f) {
+		if x, there := e.Values.Float(f); there {
 			flue, has = max(flue, x), true
 		}
 	}
@@ -119,7 +116,7 @@ func ambientFlue(e *entries) records.Finding {
 	return sound(reading, "There is not more CO in the room than in the flue.", cleanerLimit)
 }
 
-func timeEnough(e *entries) records.Finding {
+func (e heat) timeEnough() records.Finding {
 	test, ok := minutesOf(e.Values.Text(records.TightnessTime))
 	read, ok2 := minutesOf(e.Values.Text(records.CombustionTime))
 	settle, ok3 := e.Values.Float(records.SettleMinutes)

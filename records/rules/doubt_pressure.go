@@ -21,18 +21,18 @@ func pressureDoubts() []Rule {
 			Explains: "With gas flowing at full rate the pressure is lower than standing, and lower again at the " +
 				"appliance. Three identical figures are one figure written three times.",
 			eval: pressureRule(func(e *entries) records.Finding {
-				return flat(e, three)
+				return pressure{e}.flat(three)
 			})},
 		{ID: "pressure.copied", Title: "Pressures not copied", Section: id,
 			Reads:  fieldsOf(copiedPressures(), records.Examined.Field),
 			Limits: []records.Limit{pressureCopyLimit},
 			Explains: "No two visits give the same pressures to the last decimal place; if every one is the same, " +
 				"they were copied.",
-			eval: pressureRule(pressuresCopied)},
+			eval: pressureRule(on(pressure.pressuresCopied))},
 	}
 }
 
-func flat(e *entries, three []records.NumberField) records.Finding {
+func (e pressure) flat(three []records.NumberField) records.Finding {
 	rs, ok := e.all(three...)
 	if !ok {
 		return notThere("the three pressures are not all entered")
@@ -57,7 +57,7 @@ func copiedPressures() []records.NumberField {
 // suspected: pressures vary less between visits than combustion does.
 const fewestPressures = 4
 
-func pressuresCopied(e *entries) records.Finding {
+func (e pressure) pressuresCopied() records.Finding {
 	if len(e.facts.Earlier) == 0 {
 		return exempt("there is no earlier record of the appliance to compare with")
 	}

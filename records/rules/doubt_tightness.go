@@ -34,13 +34,13 @@ func tightnessDoubts() []Rule {
 			Limits: []records.Limit{waterGaugeLimit},
 			Explains: "A water gauge is read by eye to a tenth or a quarter of a millibar; a finer figure was not " +
 				"read from it.",
-			eval: gaugeReach},
+			eval: on(tightness.gaugeReach)},
 		{ID: "tightness.pressures_fit", Title: "Test pressures agree", Section: id,
 			Reads: fieldsOf([]records.NumberField{records.TestPressureMbar, records.LetByPressureMbar,
-				records.LetByRiseMbar, records.DropMbar}),
+				records.LetByRiseMbar, records.DropMbar, records.BeforeDropMbar}),
 			Limits:   []records.Limit{pressuresLimit},
 			Explains: "The let-by test is done below the test pressure, and no pressure can drop by more than itself.",
-			eval:     testPressuresFit},
+			eval:     on(tightness.testPressuresFit)},
 		{ID: "tightness.supply_reach", Title: "Test pressure within reach of the supply", Section: id,
 			Reads: fieldsOf([]records.NumberField{records.TestPressureMbar, records.StandingMbar},
 				records.ApplianceFuel.Field,
@@ -48,24 +48,24 @@ func tightnessDoubts() []Rule {
 			Limits: []records.Limit{supplyLimit},
 			Explains: "An installation in use is tested with gas from its own supply, so the test pressure cannot " +
 				"be above the standing pressure.",
-			eval: supplyReach},
+			eval: on(tightness.supplyReach)},
 		{ID: "tightness.worse_after", Title: "Drop no larger than before the work", Section: id,
 			Reads:  fieldsOf([]records.NumberField{records.DropMbar, records.BeforeDropMbar}),
 			Limits: []records.Limit{worseLimit},
 			Explains: "Careful work does not make a tight installation leak. A larger drop may still be " +
 				"permissible, but something was disturbed or misread.",
-			eval: worseAfter},
+			eval: on(tightness.worseAfter)},
 		{ID: "tightness.smell_without_drop", Title: "Smell and gauge agree", Section: id,
 			Reads: fieldsOf([]records.NumberField{records.DropMbar, records.BeforeDropMbar}, records.SmellOfGas.Field,
 				records.BeforeSmell.Field, records.TightnessGaugeHow.Field, records.TightnessEdition.Field),
 			Limits: []records.Limit{quietLimit},
 			Explains: "A smell of gas while the gauge does not move comes from outside the part under test, or the " +
 				"gauge was not connected to it: the smell counts, and its source has still to be found.",
-			eval: smellWithoutDrop},
+			eval: on(tightness.smellWithoutDrop)},
 	}
 }
 
-func gaugeReach(e *entries) records.Finding {
+func (e tightness) gaugeReach() records.Finding {
 	switch e.Values.Choice(records.TightnessGaugeHow) {
 	case "":
 		return notThere("the kind of gauge is not entered")
@@ -98,7 +98,7 @@ func wholeSteps(x, step float64) bool {
 	return math.Abs(n-math.Round(n)) < 1e-6
 }
 
-func testPressuresFit(e *entries) records.Finding {
+func (e tightness) testPressuresFit() records.Finding {
 	test, ok := e.Values.Number(records.TestPressureMbar)
 	drop, hasDrop := e.Values.Number(records.DropMbar)
 	letBy, hasLetBy := e.Values.Number(records.LetByPressureMbar)
@@ -106,11 +106,15 @@ func testPressuresFit(e *entries) records.Finding {
 		return notThere("the pressures of the test are not entered")
 	}
 	rise, _ := e.Values.Number(records.LetByRiseMbar)
+	before, _ := e.Values.Number(records.BeforeDropMbar)
 	reading := e.entered(records.TestPressureMbar.Field)
 	switch {
 	case hasDrop && above(drop.Value, test.Value+gaugeErrorMbar):
 		return odd(reading+", drop "+e.entered(records.DropMbar.Field),
 			"The pressure cannot have dropped by more than itself.", pressuresLimit)
+	case above(before.Value, test.Value+lockUpScatterMbar):
+		return odd(reading+", drop before the work "+e.entered(records.BeforeDropMbar.Field),
+			"The pressure cannot have dropped by more than the supply gives.", pressuresLimit)
 	case hasLetBy && !below(letBy.Value, test.Value-2*gaugeErrorMbar):
 		return odd(reading+", let-by "+e.entered(records.LetByPressureMbar.Field),
 			"The let-by test is done well below the test pressure: were the two swapped?", pressuresLimit)
@@ -121,7 +125,7 @@ func testPressuresFit(e *entries) records.Finding {
 	return sound(reading, "The test pressures agree.", pressuresLimit)
 }
 
-func supplyReach(e *entries) records.Finding {
+func (e tightness) supplyReach() records.Finding {
 	switch situation := e.Values.Choice(records.TightnessSituation); {
 	case e.special() != "":
 		return exempt("judged by the procedure stated for " + e.special())
@@ -143,7 +147,7 @@ func supplyReach(e *entries) records.Finding {
 	return sound(reading, "The supply can give the test pressure.", supplyLimit)
 }
 
-func worseAfter(e *entries) records.Finding {
+func (e tightness) worseAfter() records.Finding {
 	rs, ok := e.all(records.DropMbar, records.BeforeDropMbar)
 	if !ok {
 		return notThere("the drop before the work is not entered")
@@ -156,7 +160,7 @@ func worseAfter(e *entries) records.Finding {
 	return sound(reading, "The drop is no larger than before the work.", worseLimit)
 }
 
-func smellWithoutDrop(e *entries) records.Finding {
+func (e tightness) smellWithoutDrop() records.Finding {
 	seen, told := *e.movement().High, false
 	for _, p := range []struct {
 		smell records.FlagField

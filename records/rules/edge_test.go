@@ -23,6 +23,15 @@ type edge struct {
 	crossCheck     bool // compares readings with each other, so no edge is called one
 }
 
+// notMeasured are rules about what is set, timed, counted or made to a size:
+// two minutes timed as two minutes are no edge.
+var notMeasured = map[string]bool{"tightness.let_by_time": true, "tightness.stabilise": true,
+	"tightness.duration": true, "heat.time": true, "heat.cv": true, "combustion.settled": true,
+	"water.cold_fill": true, "water.safety_valve": true, "water.vessel_charge": true, "water.vessel_size": true,
+	"water.inhibitor": true, "water.scale": true, "water.condensate_size": true, "water.condensate_fall": true,
+	"water.condensate_outside": true, "water.condensate_run": true, "delivery.design_flow": true,
+	"electrical.fuse": true, "electrical.bond_size": true, "electrical.bond_place": true, "electrical.zones": true}
+
 func edges() []edge {
 	const out, doubt = records.Outside, records.Doubtful
 	const before2026 = "2025-06-01"
@@ -154,7 +163,7 @@ func TestReadingsOnEachSideOfTheirLimit(t *testing.T) {
 					at += step
 				}
 			}
-			if f := judged(at); f.Outcome != records.Inside || f.AtLimit != (exact && !e.crossCheck) {
+			if f := judged(at); f.Outcome != records.Inside || f.AtLimit != (exact && !e.crossCheck && !notMeasured[e.rule]) {
 				t.Errorf("%s: %v is %s, at the limit %v (%s)", name, at, f.Outcome, f.AtLimit, f.Reason)
 			}
 			if f := judged(at - side.out); f.Outcome != records.Inside || f.AtLimit && exact {

@@ -49,7 +49,7 @@ func electricalRules() []Rule {
 			records.FuseStatedA.Field, records.StatedDocument.Field), Limits: []records.Limit{fuseLimit},
 			Explains: "A fuse that is too large does not protect the appliance's wiring. The manufacturer's figure " +
 				"comes first.",
-			eval: ifSupplied(fuse)},
+			eval: ifSupplied(on(electrical.fuse))},
 		{ID: "electrical.polarity", Title: "Polarity", Section: id, Reads: with(supply, records.Polarity.Field),
 			Limits:   []records.Limit{electricLimit},
 			Explains: "With live and neutral reversed, parts stay live when switched off and flame detection can fail.",
@@ -69,17 +69,17 @@ func electricalRules() []Rule {
 			Limits: []records.Limit{bondLimit},
 			Explains: "Anyone working on the gas pipework tells the customer if bonding is missing; fitting it is " +
 				"for a competent electrician.",
-			eval: bond},
+			eval: on(electrical.bond)},
 		{ID: "electrical.bond_size", Title: "Bonding conductor", Section: id,
 			Reads: []*records.Field{records.Bond.Field, records.BondMM2.Field}, Limits: []records.Limit{bondSizeLimit},
 			Explains: "10 mm² is usual; whether 6 to 10 mm² is enough depends on the supply, so that is doubtful.",
-			eval:     bondSize},
+			eval:     on(electrical.bondSize)},
 		{ID: "electrical.bond_place", Title: "Bonding near the meter", Section: id,
 			Reads:  []*records.Field{records.Bond.Field, records.BondAt.Field, records.BondFromMeterMM.Field},
 			Limits: []records.Limit{bondPlaceLimit},
 			Explains: "On the consumer's pipework before any branch, within 600 mm of the meter where practicable, " +
 				"or where the pipe enters the building if the meter is outdoors.",
-			eval: bondPlace},
+			eval: on(electrical.bondPlace)},
 		control("electrical.time_control", "Heating times", records.TimeControl, "Heating times can be set.",
 			"Heating times cannot be set."),
 		control("electrical.room_control", "Room temperature", records.RoomControl, "Room temperature is controlled.",
@@ -91,7 +91,7 @@ func electricalRules() []Rule {
 			Reads:    kindAnd(records.CylinderSet.Field, records.ApplianceInstalled.Field),
 			Limits:   []records.Limit{controlsEngland, controlsAdvised},
 			Explains: "A cylinder without its own thermostat overheats and fires the boiler for nothing.",
-			eval:     ifHeating(cylinder)},
+			eval:     ifHeating(on(electrical.cylinder))},
 		{ID: "electrical.radiator_valves", Title: "Radiator valves", Section: id,
 			Reads: kindAnd(records.RadValves.Field), Limits: []records.Limit{valvesLimit},
 			Explains: "They let each room have its own temperature.",
@@ -102,14 +102,14 @@ func electricalRules() []Rule {
 		{ID: "electrical.zones", Title: "Heating zones", Section: id, Reads: kindAnd(records.FloorM2.Field,
 			records.Zones.Field), Limits: []records.Limit{zonesLimit},
 			Explains: "A large home is heated in at least two zones.",
-			eval:     ifHeating(zones)},
+			eval:     ifHeating(on(electrical.zones))},
 		{ID: "electrical.extra_measure", Title: "Further measure for a combination boiler", Section: id,
 			Purposes: commissioningOnly,
 			Reads: kindAnd(records.ApplianceInstalled.Field, records.ExtraMeasure.Field,
 				records.Compensation.Field), Limits: []records.Limit{extraLimit},
 			Explains: "Since 6 April 2018 a new or replacement combination boiler in England needs one of four " +
 				"further measures.",
-			eval: extraMeasure},
+			eval: on(electrical.extraMeasure)},
 	}
 }
 
@@ -120,30 +120,27 @@ func ifSupplied(eval func(*entries) records.Finding) func(*entries) records.Find
 			return f
 		}
 		if e.Values.Choice(records.ElectricSupply) == records.SupplyAbsent {
-			return exempt("the appliance has no electricity supply")
+			return e.ruledOut("the appliance has no electricity supply", eval)
 		}
 		return eval(e)
 	}
 }
 
-func fuse(e *entries) records.Finding {
+func (e electrical) fuse() records.Finding {
 	if f, ok := e.taken(records.FuseA.Field); !ok {
 		return f
 	}
 	a, _ := e.Values.Float(records.FuseA)
-	l, stated := fuseLimit, false
+	l := fuseLimit
 	if own, ok := e.Values.Float(records.FuseStatedA); ok {
-		l, stated = most(own, "A", records.ByManufacturer, e.stated()), true
+		l = most(own, "A", records.ByManufacturer, e.stated())
 	}
-	f := verdict(a, l, e.entered(records.FuseA.Field), records.Observation, "The fuse is not too large.",
+	f := e.verdict(setTo(a, e.entered(records.FuseA.Field)), l, records.Observation, "The fuse is not too large.",
 		"The fuse is too large for the appliance.")
-	if stated {
-		f.Outranked = copyOf(fuseLimit)
-	}
-	return f
+	return e.asStated(f, copyOf(fuseLimit), records.FuseStatedA)
 }
 
-func bond(e *entries) records.Finding {
+func (e electrical) bond() records.Finding {
 	if f, ok := e.taken(records.Bond.Field); !ok {
 		return f
 	}
@@ -165,15 +162,15 @@ func (e *entries) noBond() string {
 	return ""
 }
 
-func bondSize(e *entries) records.Finding {
-	if why := e.noBond(); why != "" {
+func (e electrical) bondSize() records.Finding {
+	if why := e.noBond(); why != "" && !e.anyOf(e.rule.own...) {
 		return exempt(why)
 	}
 	if f, ok := e.taken(records.Bond.Field, records.BondMM2.Field); !ok {
 		return f
 	}
 	mm2, _ := e.Values.Float(records.BondMM2)
-	f := verdict(mm2, bondSizeLimit, e.entered(records.BondMM2.Field), records.Observation,
+	f := e.verdict(setTo(mm2, e.entered(records.BondMM2.Field)), bondSizeLimit, records.Observation,
 		"The conductor is large enough.", "The conductor is too small on any supply.")
 	if f.Outcome == records.Outside && !below(mm2, bondLeastMM2) {
 		f.Outcome, f.Suggested = records.Doubtful, ""
@@ -182,8 +179,8 @@ func bondSize(e *entries) records.Finding {
 	return f
 }
 
-func bondPlace(e *entries) records.Finding {
-	if why := e.noBond(); why != "" {
+func (e electrical) bondPlace() records.Finding {
+	if why := e.noBond(); why != "" && !e.anyOf(e.rule.own...) {
 		return exempt(why)
 	}
 	if f, ok := e.taken(records.Bond.Field, records.BondAt.Field); !ok {
@@ -224,15 +221,15 @@ func control(id, title string, field records.FlagField, yes, no string) Rule {
 		})}
 }
 
-func cylinder(e *entries) records.Finding {
-	if e.Values.Choice(records.ApplianceKind) == records.KindCombination {
+func (e electrical) cylinder() records.Finding {
+	if e.Values.Choice(records.ApplianceKind) == records.KindCombination && !e.anyOf(records.CylinderSet.Field) {
 		return exempt("a combination boiler heats no cylinder")
 	}
 	return e.tested(records.CylinderSet, e.controlsLimit(), records.Observation,
 		"The cylinder has its own controls.", "The cylinder has no controls of its own.")
 }
 
-func zones(e *entries) records.Finding {
+func (e electrical) zones() records.Finding {
 	if f, ok := e.taken(records.FloorM2.Field, records.Zones.Field); !ok {
 		return f
 	}
@@ -244,20 +241,22 @@ func zones(e *entries) records.Finding {
 		f.Limit = copyOf(zonesLimit)
 		return f
 	}
-	return verdict(n, zonesLimit, reading, records.Observation, "The home is heated in zones.",
+	return e.verdict(setTo(n, reading), zonesLimit, records.Observation, "The home is heated in zones.",
 		"A home of this size usually has at least two heating zones.")
 }
 
-func extraMeasure(e *entries) records.Finding {
+func (e electrical) extraMeasure() records.Finding {
+	named := records.ExtraMeasure.Field
 	switch k := e.Values.Choice(records.ApplianceKind); {
 	case k != records.KindCombination && k != "":
-		return exempt("required of combination boilers only")
+		return e.outOfScope(named, "required of combination boilers only")
 	case e.Property.Nation != records.England:
-		return exempt("only England requires it; the other nations have their own rules, which could not be confirmed")
+		return e.outOfScope(named,
+			"only England requires it; the other nations have their own rules, which could not be confirmed")
 	case !e.current(extraLimit.Source):
-		return exempt("required from " + extraLimit.Source.From.Long())
+		return e.outOfScope(named, "required from "+extraLimit.Source.From.Long())
 	case !e.installing():
-		return exempt("the boiler was already there")
+		return e.outOfScope(named, "the boiler was already there")
 	}
 	if f, ok := e.need(records.ExtraMeasure.Field); !ok {
 		return f

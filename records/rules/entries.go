@@ -15,6 +15,9 @@ type entries struct {
 	*records.Record
 	facts records.Facts
 
+	rule    *Rule // being judged
+	guarded bool  // its limit, by the owner's choice
+
 	// Worked out once, when the first rule asks.
 	fuelSought, volumeSought bool
 	foundFuel                *gas.Fuel
@@ -25,9 +28,9 @@ type entries struct {
 
 // sectionExempt returns why a rule's whole section does not apply to the
 // appliance or was rightly left out of this record, or "".
-func (e *entries) sectionExempt(r Rule) string {
+func (e *entries) sectionExempt(r *Rule) string {
 	s := records.SectionByID(r.Section)
-	if reason := s.ExemptReason(e.Values); reason != "" {
+	if reason := s.ExemptReason(e.Values); reason != "" && !e.anyOf(r.own...) {
 		return reason
 	}
 	if r.always || !e.blank(s) {
@@ -58,6 +61,24 @@ func (e *entries) blank(s *records.Section) bool {
 		}
 	}
 	return true
+}
+
+// ruledOut is the exemption of a rule that an answer takes out, unless one of
+// its own readings stands on the record: a reading that is there is judged,
+// whatever the answers say.
+func (e *entries) ruledOut(why string, eval func(*entries) records.Finding) records.Finding {
+	if e.anyOf(e.rule.own...) {
+		return eval(e)
+	}
+	return exempt(why)
+}
+
+// outOfScope is the exemption of a reading to which no limit applies by its
+// nation, date or scope: shown, and held against nothing.
+func (e *entries) outOfScope(f *records.Field, why string) records.Finding {
+	out := exempt(why)
+	out.Reading = e.entered(f)
+	return out
 }
 
 // commissioning reports whether the limits of commissioning apply.
@@ -102,7 +123,7 @@ func (e *entries) entered(f *records.Field) string {
 	case f.Kind == records.ChoiceKind:
 		return f.ChoiceLabel(val.Text())
 	}
-	return withUnit(val.Text(), f.Unit)
+	return withUnit(minus(val.Text()), f.Unit)
 }
 
 // need returns a missing finding that names every blank field among fs.
@@ -220,7 +241,15 @@ func show(x float64, decimals int) string {
 	if strings.Contains(s, ".") {
 		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
 	}
-	return s
+	return minus(s)
+}
+
+// minus writes the one minus sign that is used in words.
+func minus(number string) string {
+	if rest, negative := strings.CutPrefix(number, "-"); negative {
+		return "−" + rest
+	}
+	return number
 }
 
 func line(format string, args ...any) string { return fmt.Sprintf(format, args...) }

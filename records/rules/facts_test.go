@@ -19,7 +19,9 @@ type datedFact struct {
 
 func datedFacts() []datedFact {
 	instrument := func(i int) func(*records.Record, records.Date) {
-		return func(r *records.Record, d records.Date) { r.Instruments[i].CalibrationDue = d }
+		return func(r *records.Record, d records.Date) {
+			r.Instruments[i].CalibrationDue, r.Instruments[i].CalibratedOn = d, records.Date{}
+		}
 	}
 	return []datedFact{
 		{rule: "tightness.gauge", set: instrument(0), past: records.Doubtful, none: records.Missing},

@@ -29,31 +29,6 @@ func outside(class records.Class, reading, reason string) records.Finding {
 	return records.Finding{Outcome: records.Outside, Reading: reading, Reason: reason, Suggested: class}
 }
 
-// hold compares x with a limit: inside, which includes the edge, or outside.
-func hold(x float64, l records.Limit) records.Finding {
-	f := records.Finding{Outcome: records.Inside, Limit: &l}
-	if l.Low != nil && below(x, *l.Low) || l.High != nil && above(x, *l.High) {
-		f.Outcome = records.Outside
-		return f
-	}
-	f.AtLimit = l.Low != nil && equal(x, *l.Low) || l.High != nil && equal(x, *l.High)
-	return f
-}
-
-// verdict is hold with the words: what was read, the reason either way, and
-// how serious outside would be.
-func verdict(x float64, l records.Limit, reading string, class records.Class, in, out string) records.Finding {
-	f := hold(x, l)
-	f.Reading, f.Reason = reading, in
-	switch {
-	case f.Outcome == records.Outside:
-		f.Reason, f.Suggested = out, class
-	case f.AtLimit:
-		f.Reason = in + " It is exactly at the limit."
-	}
-	return f
-}
-
 // answer judges a yes-or-no field for which only yes is inside.
 func (e *entries) answer(field records.FlagField, l *records.Limit, class records.Class, yes,
 	no string) records.Finding {
@@ -85,9 +60,9 @@ func (e *entries) calibration(field records.TextField) records.Finding {
 	if e.WorkDate.IsZero() {
 		return missing("Not entered: date of the work.")
 	}
-	switch {
-	case !oneOf(in.Kind, field.Wants):
-		f.Reason = "This is a " + in.Kind + ", which cannot take these readings."
+	switch oldest := e.WorkDate.AddMonths(-calibrationMonths); {
+	case !in.Serves(field.Wants):
+		f.Reason = "This is " + article(in.Kind) + ", which cannot take these readings."
 	case in.CalibrationDue.IsZero():
 		f.Outcome = records.Missing
 		f.Reason = "Its calibration due date is not on file."
@@ -96,11 +71,28 @@ func (e *entries) calibration(field records.TextField) records.Finding {
 			", before the day of the work: do not rely on it."
 	case in.CalibratedOn.After(e.WorkDate):
 		f.Reason = "The calibration date on file is " + in.CalibratedOn.Long() + ", after the day of the work."
+	case !in.CalibratedOn.IsZero() && in.CalibratedOn.Before(oldest):
+		f.Reason = line("It was last calibrated on %s, more than %d months before the day of the work, whatever date is "+
+			"given as due.", in.CalibratedOn.Long(), calibrationMonths)
+	case in.CalibratedOn.IsZero() && in.CalibrationDue.After(e.WorkDate.AddMonths(calibrationMonths)):
+		f.Reason = line("Its calibration is due on %s, more than %d months after the day of the work, and the day it was "+
+			"calibrated is not on file.", in.CalibrationDue.Long(), calibrationMonths)
 	default:
 		f.Outcome, f.AtLimit = records.Inside, in.CalibrationDue == e.WorkDate
 		f.Reason = "In calibration on the day; next due on " + in.CalibrationDue.Long() + "."
 	}
 	return f
+}
+
+// calibrationMonths is the longest time between calibrations.
+const calibrationMonths = 12
+
+// article puts a or an before a word.
+func article(word string) string {
+	if word != "" && strings.ContainsRune("aeiou", rune(word[0])) {
+		return "an " + word
+	}
+	return "a " + word
 }
 
 func oneOf(s string, list []string) bool {

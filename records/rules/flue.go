@@ -27,13 +27,13 @@ func flueRules() []Rule {
 				records.StatedFlueLengthMaxM.Field, records.StatedDocument.Field},
 			Explains: "The length of the route plus what the manufacturer counts for each bend, against the longest " +
 				"flue it allows. There is no general figure.",
-			eval: flueLength},
+			eval: on(flue.length)},
 		{ID: "flue.fall", Title: "Fall back to the appliance", Section: id, Purposes: commissioningOnly,
 			Reads: with(condensing, records.FlueTerminal.Field, records.FlueFallMM.Field,
 				records.StatedFlueFallMinMM.Field, records.StatedDocument.Field),
 			Explains: "Condensate must run back. Manufacturers ask for different falls, so without a stated one " +
 				"nothing is judged and the finding stays open.",
-			eval: flueFall},
+			eval: on(flue.fall)},
 		{ID: "flue.maker_parts", Title: "Parts approved by the manufacturer", Section: id, Purposes: commissioningOnly,
 			Reads:    []*records.Field{records.FlueMakerParts.Field},
 			Explains: "The flue is part of a room-sealed appliance; other parts have not been tested with it.",
@@ -58,21 +58,21 @@ func flueRules() []Rule {
 		{ID: "flue.inspection", Title: "Flue can be seen", Section: id,
 			Reads: []*records.Field{records.FlueSeen.Field}, Limits: []records.Limit{inspectionLimit},
 			Explains: "A flue in a void that cannot be inspected cannot be shown to be intact.",
-			eval:     inspection},
+			eval:     on(flue.inspection)},
 		{ID: "flue.terminal", Title: "Terminal distances", Section: id, Reads: terminalReads(),
 			Limits: terminalLimits(),
 			Explains: "Each distance measured, against the minimum for its position and kind of flue; the " +
 				"manufacturer's figure comes first. The finding is for the worst position.",
-			eval: terminal},
+			eval: on(flue.terminal)},
 		{ID: "flue.guard", Title: "Terminal guard", Section: id, Reads: []*records.Field{records.FlueLow.Field,
 			records.FlueGuard.Field}, Limits: []records.Limit{guardLimit},
 			Explains: "A terminal within reach needs a guard, so that nobody is burned and nothing blocks it.",
-			eval:     guard},
+			eval:     on(flue.guard)},
 		{ID: "flue.nuisance", Title: "Plume", Section: id, Reads: with(condensing, records.FluePlume.Field),
 			Limits: []records.Limit{nuisanceLimit},
 			Explains: "The plume of a condensing appliance can be a nuisance to neighbours. It is noted; it is not " +
 				"a danger.",
-			eval: nuisance},
+			eval: on(flue.nuisance)},
 		{ID: "flue.flow", Title: "Flue flow test", Section: id, Reads: []*records.Field{records.ApplianceFlue.Field,
 			records.FlueFlow.Field}, Limits: []records.Limit{flowLimit},
 			Explains: "Smoke at the base of an open flue must all be drawn up and be seen at the terminal.",
@@ -87,18 +87,25 @@ func flueRules() []Rule {
 	}
 }
 
-func flueLength(e *entries) records.Finding {
+func (e flue) length() records.Finding {
 	if f, ok := e.need(records.FlueLengthM.Field); !ok {
 		return f
 	}
 	length, _ := e.Values.Float(records.FlueLengthM)
 	working := []string{line("Route %s m.", show(length, 2))}
+	if !above(length, 0) {
+		return doubtful(e.entered(records.FlueLengthM.Field), "There is no flue without length: measure it along its route.")
+	}
 	var bends []gas.FlueBend
+	short := ""
 	for i, row := range e.Values.Rows(records.FlueBends) {
 		count, hasCount := row.Number("count")
 		each, hasEach := row.Number("equivalent_m")
 		if !hasCount || !hasEach {
 			return missing(line("Bend row %d needs the number of bends and the length each counts as.", i+1))
+		}
+		if why := shortBend(row.Float("angle_deg"), each.Value); why != "" && short == "" {
+			short = why
 		}
 		bends = append(bends, gas.FlueBend{Count: count.Value, EquivalentM: each.Value})
 		working = append(working, line("%s × bend of %s°, each counted as %s m: %s m.", show(count.Value, 0),
@@ -116,22 +123,26 @@ func flueLength(e *entries) records.Finding {
 		f.Reading, f.Working = reading, working
 		return f
 	}
-	f := verdict(total, most(longest, "m", records.ByManufacturer, e.stated()), reading, records.AtRisk,
+	f := e.verdict(ruled(total, reading), most(longest, "m", records.ByManufacturer, e.stated()), records.AtRisk,
 		"The flue is not longer than the manufacturer allows.", "The flue is longer than the manufacturer allows.")
 	f.Working = working
+	f = e.asStated(f, nil, records.StatedFlueLengthMaxM)
+	if short != "" {
+		f = beyondBelief(f, short)
+	}
 	return f
 }
 
-func flueFall(e *entries) records.Finding {
+func (e flue) fall() records.Finding {
 	if f, ok := e.need(records.FlueTerminal.Field); !ok {
 		return f
 	}
-	if e.Values.Choice(records.FlueTerminal) == records.TerminalRoof {
+	if e.Values.Choice(records.FlueTerminal) == records.TerminalRoof && !e.anyOf(records.FlueFallMM.Field) {
 		return exempt("the flue rises to the roof")
 	}
 	stated, has := e.Values.Float(records.StatedFlueFallMinMM)
 	if !has && !e.condensing() {
-		return exempt("no fall is stated, and the appliance does not condense")
+		return e.outOfScope(records.FlueFallMM.Field, "no fall is stated, and the appliance does not condense")
 	}
 	if f, ok := e.need(records.FlueFallMM.Field); !ok {
 		return f
@@ -148,11 +159,12 @@ func flueFall(e *entries) records.Finding {
 		}
 		return f
 	}
-	return verdict(x, least(stated, "mm/m", records.ByManufacturer, e.stated()), reading, records.AtRisk,
+	f := e.verdict(ruled(x, reading), least(stated, "mm/m", records.ByManufacturer, e.stated()), records.AtRisk,
 		"Condensate runs back to the appliance.", "The flue does not fall enough: condensate will stay in it.")
+	return e.asStated(f, nil, records.StatedFlueFallMinMM)
 }
 
-func inspection(e *entries) records.Finding {
+func (e flue) inspection() records.Finding {
 	if f, ok := e.need(records.FlueSeen.Field); !ok {
 		return f
 	}
@@ -167,7 +179,7 @@ func inspection(e *entries) records.Finding {
 	return f
 }
 
-func guard(e *entries) records.Finding {
+func (e flue) guard() records.Finding {
 	low, ok := e.Values.Flag(records.FlueLow)
 	if !ok {
 		return missing("Not answered: " + nameOf(records.FlueLow.Field) + ".")
@@ -182,7 +194,7 @@ func guard(e *entries) records.Finding {
 		"The terminal is within reach and has no guard.")
 }
 
-func nuisance(e *entries) records.Finding {
+func (e flue) nuisance() records.Finding {
 	said, ok := e.Values.Flag(records.FluePlume)
 	l := nuisanceLimit
 	var f records.Finding
@@ -206,7 +218,7 @@ func openFlue(field records.ChoiceField, l *records.Limit, in, out string) func(
 		if f, ok := e.need(records.ApplianceFlue.Field); !ok {
 			return f
 		}
-		if !e.Values.OpenFlued() {
+		if !e.Values.OpenFlued() && !e.anyOf(field.Field) {
 			return exempt("the appliance is room-sealed")
 		}
 		if f, ok := e.need(field.Field); !ok {

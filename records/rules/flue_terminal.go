@@ -56,7 +56,7 @@ func terminalLimits() []records.Limit {
 	return out
 }
 
-func terminal(e *entries) records.Finding {
+func (e flue) terminal() records.Finding {
 	if f, ok := e.need(records.ApplianceFlue.Field, records.FlueTerminal.Field); !ok {
 		return f
 	}
@@ -85,12 +85,47 @@ func terminal(e *entries) records.Finding {
 		}
 	}
 	worst.Working = working
+	if reduced := e.reducedPlaces(rows, wall); reduced > 1 {
+		worst = beyondBelief(worst, line("A distance reduced by the manufacturer is stated for %d places, and %s.", reduced,
+			"may be used at one only"))
+	}
 	return worst
 }
 
-// graver orders the outcomes of single places: outside first, then missing.
+// anyLooserDistance reports whether a least distance is stated that is below
+// the general one.
+func (e *entries) anyLooserDistance() bool {
+	wall := e.Values.Choice(records.FlueTerminal) == records.TerminalWall
+	for _, row := range e.Values.Rows(records.FlueDistances) {
+		stated, ok := row.Number("stated_mm")
+		if !ok {
+			continue
+		}
+		general, _ := e.generalDistance(row.Text("position"), wall)
+		if general != nil && below(stated.Value, *general.Low) {
+			return true
+		}
+	}
+	return false
+}
+
+// reducedPlaces counts the places at which the manufacturer's figure is below
+// the general one and may be at one place only.
+func (e *entries) reducedPlaces(rows []records.Row, wall bool) int {
+	n := 0
+	for _, row := range rows {
+		stated, ok := row.Number("stated_mm")
+		general, _ := e.generalDistance(row.Text("position"), wall)
+		if ok && general != nil && oneOf(row.Text("position"), reducible) && below(stated.Value, *general.Low) {
+			n++
+		}
+	}
+	return n
+}
+
+// graver orders the outcomes of single places: outside first, then doubtful, then missing.
 func graver(a, b records.Outcome) bool {
-	weight := map[records.Outcome]int{records.Outside: 2, records.Missing: 1}
+	weight := map[records.Outcome]int{records.Outside: 3, records.Doubtful: 2, records.Missing: 1}
 	return weight[a] > weight[b]
 }
 
@@ -115,11 +150,13 @@ func (e *entries) distance(i int, row records.Row, wall bool) (f records.Finding
 		f.Working = []string{reading + "; no figure to compare it with."}
 		return f, 0
 	}
-	f = verdict(mm.Value, *limit, reading, records.AtRisk,
+	f = e.verdict(ruled(mm.Value, reading), *limit, records.AtRisk,
 		"Every distance measured is large enough; this one has the least to spare.",
 		label+": the terminal is too close.")
-	if limit != general {
-		f.Outranked = general
+	if stated, ok := row.Number("stated_mm"); ok {
+		kind, _ := e.flueKind()
+		b, bounded := distanceBound(place, kind, general)
+		f = e.stateOne(f, general, statedByKey[records.FlueDistances.Key+".stated_mm"], stated.Value, b, bounded)
 	}
 	f.Working = []string{line("%s; %s (%s).", reading, limit.Text, limit.Source)}
 	return f, mm.Value - *limit.Low

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"strings"
+
 	"gaugebook/records"
 )
 
@@ -61,28 +63,60 @@ func handoverRules() []Rule {
 				}
 				return inside("no", "Answered as not notifiable.")
 			}},
+		{ID: "handover.interval", Title: "Next service", Section: id,
+			Reads:    []*records.Field{records.ServiceMonths.Field, records.StatedDocument.Field, records.StatedPage.Field},
+			Limits:   []records.Limit{intervalLimit},
+			Explains: "Yearly, unless the manufacturer states another interval: then its instructions and page are named.",
+			eval:     on(handover.interval)},
 		{ID: "handover.competence", Title: "Engineer's competence in date", Section: id,
 			Limits: []records.Limit{competenceLimit},
 			Explains: "The engineer's name, licence and the date their competence expires, checked for the day of " +
 				"the work.",
-			eval: competence},
+			eval: on(handover.competence)},
 		{ID: "handover.declared", Title: "Engineer's declaration", Section: id,
 			Reads:    []*records.Field{records.EngineerName.Field, records.Declared.Field},
 			Limits:   []records.Limit{declaredLimit},
 			Explains: "The person who took the readings signs for them. A typed name counts.",
-			eval:     declared},
+			eval:     on(handover.declared)},
 		{ID: "handover.received", Title: "Received by", Section: id,
 			Reads: []*records.Field{records.ReceivedBy.Field, records.ReceivedSignature.Field,
 				records.NobodyPresent.Field},
 			Explains: "The name or signature of the person who received the record. If nobody was present, say so: " +
 				"the record is then left on site.",
-			eval: received},
+			eval: on(handover.received)},
 	}
+}
+
+var intervalLimit = most(12, "months", records.ByPractice, clause(practice, "yearly service"))
+
+// mostMonths is the longest interval that a manufacturer is believed to state.
+const mostMonths = 24.0
+
+func (e handover) interval() records.Finding {
+	months, ok := e.Values.Float(records.ServiceMonths)
+	if !ok {
+		return exempt("no interval is entered; twelve months are taken")
+	}
+	reading := e.entered(records.ServiceMonths.Field)
+	named := e.Values.Text(records.StatedDocument) != "" && e.Values.Text(records.StatedPage) != ""
+	switch {
+	case !above(months, *intervalLimit.High):
+		return sound(reading, "The next service is due within a year.", intervalLimit)
+	case above(months, mostMonths):
+		return odd(reading, "No manufacturer is known to allow so long without a service.", intervalLimit)
+	case !named:
+		return odd(reading, "Longer than a year only where the manufacturer states it: name the instructions and the page.",
+			intervalLimit)
+	}
+	f := inside(reading, "The manufacturer's instructions allow "+reading+" where 12 months are general.")
+	f.Limit, f.Outranked, f.Looser = copyOf(most(months, "months", records.ByManufacturer, e.stated())),
+		copyOf(intervalLimit), true
+	return f
 }
 
 func copyOf(l records.Limit) *records.Limit { return &l }
 
-func competence(e *entries) records.Finding {
+func (e handover) competence() records.Finding {
 	engineer := e.Engineer
 	switch {
 	case engineer.Name == "":
@@ -105,19 +139,47 @@ func competence(e *entries) records.Finding {
 	return f
 }
 
-func declared(e *entries) records.Finding {
+func (e handover) declared() records.Finding {
 	if f, ok := e.need(records.EngineerName.Field, records.Declared.Field); !ok {
 		return f
 	}
 	if yes, _ := e.Values.Flag(records.Declared); !yes {
 		return missing("The engineer has not declared that the readings are true.")
 	}
+	if by := e.Values.Text(records.EngineerName); e.Engineer.Name != "" && !samePerson(by, e.Engineer.Name) {
+		return odd(by, "“"+by+"” declares, yet the competence that was judged is that of "+e.Engineer.Name+
+			": only the person who took the readings signs for them.", declaredLimit)
+	}
 	f := inside(e.Values.Text(records.EngineerName), "The engineer has signed for the readings.")
 	f.Limit = copyOf(declaredLimit)
 	return f
 }
 
-func received(e *entries) records.Finding {
+// samePerson reports whether two names can be of one person: the same words, or
+// the same last one with first names that begin alike where one is an initial.
+func samePerson(a, b string) bool {
+	as, bs := nameWords(a), nameWords(b)
+	if len(as) == 0 || len(bs) == 0 {
+		return false
+	}
+	if strings.Join(as, " ") == strings.Join(bs, " ") {
+		return true
+	}
+	lastA, lastB := as[len(as)-1], bs[len(bs)-1]
+	if lastA != lastB || len(as) == 1 || len(bs) == 1 {
+		return false
+	}
+	firstA, firstB := []rune(as[0]), []rune(bs[0])
+	initial := len(firstA) == 1 || len(firstB) == 1
+	return as[0] == bs[0] || initial && firstA[0] == firstB[0]
+}
+
+// nameWords splits a name, without regard to capitals and stops.
+func nameWords(name string) []string {
+	return strings.Fields(strings.NewReplacer(".", " ", ",", " ", "'", "", "’", "").Replace(strings.ToLower(name)))
+}
+
+func (e handover) received() records.Finding {
 	name := e.Values.Text(records.ReceivedBy)
 	nobody, _ := e.Values.Flag(records.NobodyPresent)
 	signed := name != "" || e.Values.Text(records.ReceivedSignature) != ""

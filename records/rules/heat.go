@@ -22,6 +22,10 @@ var (
 		clause(physics, "a meter counts upwards"))
 )
 
+// generalInputPct is how far the heat input may lie from the data plate where
+// the manufacturer states nothing.
+const generalInputPct = 5.0
+
 // generalCV is the gross calorific value in MJ/m3 that is used when none is
 // entered, natural gas: the teaching value. LPG takes that of its test gas.
 const generalCV = 38.76
@@ -32,17 +36,17 @@ func heatRules() []Rule {
 		{ID: "heat.others_off", Title: "All other appliances off", Section: id,
 			Reads:    []*records.Field{records.HeatOthersOff.Field},
 			Explains: "The meter counts the gas for every appliance; what others use would be counted as this one's.",
-			eval:     othersOff},
+			eval:     on(heat.othersOff)},
 		{ID: "heat.time", Title: "Timed for long enough", Section: id,
 			Reads:    []*records.Field{records.HeatMeter.Field, records.HeatSeconds.Field, records.HeatTurns.Field},
 			Limits:   append(append([]records.Limit(nil), timeLimits...), turnLimit),
 			Explains: "The longer the reading is timed, the less one step of the meter's last digit matters.",
-			eval:     heatTime},
+			eval:     on(heat.heatTime)},
 		{ID: "heat.meter_runs", Title: "Meter ran forwards", Section: id,
 			Reads:    []*records.Field{records.HeatMeter.Field, records.HeatStartM3.Field, records.HeatEndM3.Field},
 			Limits:   []records.Limit{runsLimit},
 			Explains: "The end reading must be above the start reading. How much the last digit matters is shown.",
-			eval:     meterRuns},
+			eval:     on(heat.meterRuns)},
 		{ID: "heat.input", Title: "Heat input against the data plate", Section: id,
 			Reads: append(rateReads(), records.RatedInputKW.Field, records.RatedInputBasis.Field,
 				records.ApplianceFuel.Field,
@@ -50,7 +54,7 @@ func heatRules() []Rule {
 			Limits: []records.Limit{inputLimit},
 			Explains: "The gas timed at the meter, converted to kilowatts, net or gross as on the data plate. The " +
 				"billing correction is shown but not judged: the field method leaves it out.",
-			eval: heatInput},
+			eval: on(heat.heatInput)},
 	}
 }
 
@@ -61,7 +65,7 @@ func rateReads() []*records.Field {
 		records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatCV.Field}
 }
 
-func othersOff(e *entries) records.Finding {
+func (e heat) othersOff() records.Finding {
 	said, ok := e.Values.Flag(records.HeatOthersOff)
 	switch {
 	case !ok:
@@ -72,28 +76,28 @@ func othersOff(e *entries) records.Finding {
 	return inside("yes", "Only this appliance was using gas.")
 }
 
-func heatTime(e *entries) records.Finding {
+func (e heat) heatTime() records.Finding {
 	if e.Values.Choice(records.HeatMeter) == records.MeterImperial {
 		if f, ok := e.need(records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
 			return f
 		}
 		turns, _ := e.Values.Float(records.HeatTurns)
-		return verdict(turns, turnLimit, show(turns, 0)+" in "+e.entered(records.HeatSeconds.Field),
+		return e.verdict(setTo(turns, show(turns, 0)+" in "+e.entered(records.HeatSeconds.Field)), turnLimit,
 			records.Observation, "Whole turns of the test dial were timed.", "")
 	}
 	if f, ok := e.need(records.HeatMeter.Field, records.HeatSeconds.Field); !ok {
 		return f
 	}
 	x, _ := e.Values.Float(records.HeatSeconds)
-	return verdict(x, e.inForce(timeLimits), e.entered(records.HeatSeconds.Field), records.Observation,
+	return e.verdict(setTo(x, e.entered(records.HeatSeconds.Field)), e.inForce(timeLimits), records.Observation,
 		"The meter was timed for long enough.", "The meter was not timed for long enough: take the reading again.")
 }
 
-func meterRuns(e *entries) records.Finding {
+func (e heat) meterRuns() records.Finding {
 	if f, ok := e.need(records.HeatMeter.Field); !ok {
 		return f
 	}
-	if e.Values.Choice(records.HeatMeter) == records.MeterImperial {
+	if e.Values.Choice(records.HeatMeter) == records.MeterImperial && !e.anyOf(e.rule.own...) {
 		return exempt("turns of the test dial were counted")
 	}
 	if f, ok := e.need(records.HeatStartM3.Field, records.HeatEndM3.Field); !ok {
@@ -123,6 +127,9 @@ func meterRuns(e *entries) records.Finding {
 // rate is the gas rate timed at the meter.
 type rate struct {
 	m3PerHour float64
+	passedM3  float64
+	digitM3   float64 // by which each reading may be out; 0 where whole steps were timed
+	seconds   float64
 	working   []string
 }
 
@@ -130,14 +137,14 @@ type rate struct {
 func (e *entries) gasRate() (r rate, problem string) {
 	switch e.Values.Choice(records.HeatMeter) {
 	case records.MeterMetric:
-		return e.metricRate()
+		return heat{e}.metricRate()
 	case records.MeterImperial:
-		return e.imperialRate()
+		return heat{e}.imperialRate()
 	}
 	return r, "Not entered: " + nameOf(records.HeatMeter.Field) + "."
 }
 
-func (e *entries) metricRate() (r rate, problem string) {
+func (e heat) metricRate() (r rate, problem string) {
 	if f, ok := e.need(records.HeatStartM3.Field, records.HeatEndM3.Field, records.HeatSeconds.Field); !ok {
 		return r, f.Reason
 	}
@@ -155,6 +162,10 @@ func (e *entries) metricRate() (r rate, problem string) {
 	r.working = []string{line("%s m³ × 3600 ÷ %s s = %s m³/h.", show(passed, 3), show(seconds, 1),
 		show(r.m3PerHour, 4))}
 	digit := math.Pow10(-min(start.Decimals, end.Decimals))
+	r.passedM3, r.seconds = passed, seconds
+	if fixedTime(seconds) {
+		r.digitM3 = digit
+	}
 	if pct, err := gas.DigitPercent(digit, max(passed, digit)); err == nil {
 		r.working = append(r.working, line("One step of the last digit, %s m³, is %s %% of it.", show(digit, 3),
 			show(pct, 1)))
@@ -165,7 +176,7 @@ func (e *entries) metricRate() (r rate, problem string) {
 // meterStood is the problem of a meter that did not move.
 const meterStood = "The end reading is not above the start reading: read the meter again."
 
-func (e *entries) imperialRate() (r rate, problem string) {
+func (e heat) imperialRate() (r rate, problem string) {
 	if f, ok := e.need(records.HeatDialFt3.Field, records.HeatTurns.Field, records.HeatSeconds.Field); !ok {
 		return r, f.Reason
 	}
@@ -179,6 +190,7 @@ func (e *entries) imperialRate() (r rate, problem string) {
 	if err != nil {
 		return r, "Gas rate: " + err.Error() + "."
 	}
+	r.seconds = seconds
 	r.working = []string{
 		line("%s × %s ft³ × 3600 ÷ %s s = %s ft³/h.", show(turns, 0), show(dial, 2), show(seconds, 1), show(ft3, 3)),
 		line("%s ft³/h × %s = %s m³/h.", show(ft3, 3), show(gas.M3PerFt3, 7), show(r.m3PerHour, 4)),
@@ -197,7 +209,7 @@ func (e *entries) calorificValue() (cv float64, from string) {
 	return generalCV, "general figure for natural gas, as used in training"
 }
 
-func heatInput(e *entries) records.Finding {
+func (e heat) heatInput() records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.RatedInputKW.Field, records.RatedInputBasis.Field); !ok {
 		return f
 	}
@@ -215,24 +227,29 @@ func heatInput(e *entries) records.Finding {
 	}
 	basis := e.Values.Choice(records.RatedInputBasis)
 	rated, _ := e.Values.Float(records.RatedInputKW)
-	minus, hasMinus := e.Values.Float(records.StatedInputMinusPct)
-	plus, hasPlus := e.Values.Float(records.StatedInputPlusPct)
-	stated := hasMinus || hasPlus
-	if !hasMinus {
-		minus = 5
+	lower, hasLower := e.Values.Float(records.StatedInputMinusPct)
+	higher, hasHigher := e.Values.Float(records.StatedInputPlusPct)
+	stated := hasLower || hasHigher
+	if !hasLower {
+		lower = generalInputPct
 	}
-	if !hasPlus {
-		plus = 5
+	if !hasHigher {
+		higher = generalInputPct
 	}
-	general := ratedBand(rated, 5, 5, inputLimit.Rank, inputLimit.Source)
+	general := ratedBand(rated, generalInputPct, generalInputPct, inputLimit.Rank, inputLimit.Source)
 	l := general
 	if stated {
-		l = ratedBand(rated, minus, plus, records.ByManufacturer, e.stated())
+		l = ratedBand(rated, lower, higher, records.ByManufacturer, e.stated())
 	}
-	f := verdict(kw, l, withUnit(show(kw, 2), "kW")+" "+basis, records.AtRisk,
+	m := e.inputMeasured(r, kw, l)
+	m.text += " " + basis
+	f := e.verdict(m, l, records.AtRisk,
 		"The heat input agrees with the data plate.",
 		"The heat input does not agree with the data plate: check the pressure, the setting and the readings.")
 	if stated {
+		f.Outranked = &general
+		tolerance := most(generalInputPct, "%", inputLimit.Rank, inputLimit.Source)
+		f = e.asStated(f, &tolerance, records.StatedInputMinusPct, records.StatedInputPlusPct)
 		f.Outranked = &general
 	}
 	f.Working = append(append(r.working, line("Calorific value %s MJ/m³, %s.", show(cv, 2), from)), working...)
@@ -247,7 +264,7 @@ func ratedBand(rated, minusPct, plusPct float64, rank records.Rank, s records.So
 }
 
 // inputKW turns the gas rate into heat input on the data plate's basis.
-func (e *entries) inputKW(r rate, cv float64) (kw float64, working []string, problem string) {
+func (e heat) inputKW(r rate, cv float64) (kw float64, working []string, problem string) {
 	gross, err := gas.HeatInputGrossKW(r.m3PerHour, cv)
 	if err != nil {
 		return 0, nil, "Heat input: " + err.Error() + "."

@@ -84,5 +84,5 @@ func (e *entries) stated() records.Source {
 	return records.Source{Document: doc, Clause: "manufacturer's instructions", Confidence: records.Confirmed}
 }
 
-var calibrationLimit = words("in calibration on the day of the work", records.ByStandard,
+var calibrationLimit = words("in calibration on the day of the work, and calibrated within 12 months before it", records.ByStandard,
 	sure(clause(bs7967, "instruments calibrated yearly"), records.OneSource))

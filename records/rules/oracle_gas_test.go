@@ -52,6 +52,9 @@ func TestHeatInputAgainstTheFieldMethod(t *testing.T) {
 		x := gasTest{seconds: rapid.IntRange(60, 180).Draw(t, "s"), cv: rapid.IntRange(3750, 4300).Draw(t, "cv"),
 			rated: rapid.IntRange(80, 400).Draw(t, "rated"), net: rapid.Bool().Draw(t, "net"),
 			plus: rapid.SampledFrom([]int{-1, 0, 30, 100}).Draw(t, "plus")}
+		if x.seconds%30 == 0 { // read at a set time, which may be too close to call
+			x.seconds++
+		}
 		// About as much gas as the data plate asks for, 15 % either way.
 		share := rapid.Float64Range(0.85, 1.15).Draw(t, "share")
 		x.litres = int(share * float64(x.rated) / 10 * float64(x.seconds) * 100 / float64(x.cv))

@@ -99,22 +99,24 @@ func (x tightnessTest) dropOutcome() records.Outcome {
 
 func (x tightnessTest) pipeworkOutcome() records.Outcome {
 	switch {
+	case x.alone >= 0 && x.edition() == 0:
+		return records.Missing
+	case x.alone > x.drop+x.perceptible():
+		return records.Doubtful
+	case x.alone >= 0 && x.alone <= x.perceptible():
+		return records.Inside
+	case x.alone >= 0: // a reading that is there is judged
+		return records.Outside
 	case x.situation != "connected":
 		return records.Exempt
 	case x.edition() == 0:
 		return records.Missing
 	case x.edition() == 3:
 		return records.Exempt
-	case x.alone < 0 && x.drop <= x.perceptible():
+	case x.drop <= x.perceptible():
 		return records.Exempt
-	case x.alone < 0:
-		return records.Missing
-	case x.alone > x.drop+x.perceptible():
-		return records.Doubtful
-	case x.alone <= x.perceptible():
-		return records.Inside
 	}
-	return records.Outside
+	return records.Missing
 }
 
 func (x tightnessTest) pressureOutcome() records.Outcome {

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"gaugebook/records"
+	"gaugebook/records/gas"
 )
 
 var (
@@ -12,6 +13,9 @@ var (
 		records.ByRegulation, dated(clause(gasSafety, "regulation 26(9)(c)"), "", "2018-04-05"))
 	standingLimit = most(30, "mbar", records.ByPractice, clause(sure(practice, records.Unconfirmed),
 		"lock-up pressure, natural gas"))
+	// lpgStanding is no limit of a regulator, which its manufacturer states, but
+	// of what can be believed without asking.
+	lpgStanding = most(57.5, "mbar", records.ByStandard, clause(en437, "highest test pressure of any LPG appliance"))
 	meterLimits = []records.Limit{
 		span(19, 23, "mbar", records.ByPractice,
 			dated(clause(practice, "meter outlet under load, natural gas, older training figure"), "", "2023-07-31")),
@@ -47,7 +51,7 @@ func pressureRules() []Rule {
 			Explains: "After work the law requires operating pressure or heat input to be examined, or both where " +
 				"necessary. Only where neither is reasonably practicable may combustion be examined instead, and " +
 				"then the reason and the readings must be recorded.",
-			eval: examinedRule},
+			eval: on(pressure.examinedRule)},
 		{ID: "pressure.gauge", Title: "Gauge in calibration", Section: id,
 			Reads:  []*records.Field{examined, records.PressureGauge.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "A gauge out of calibration proves nothing.",
@@ -55,43 +59,43 @@ func pressureRules() []Rule {
 		{ID: "pressure.load", Title: "Load recorded", Section: id, Reads: []*records.Field{examined,
 			records.PressureLoad.Field},
 			Explains: "A working pressure only means something if you know what was using gas.",
-			eval:     pressureRule(loadRule)},
+			eval:     pressureRule(on(pressure.loadRule))},
 		{ID: "pressure.standing", Title: "Standing pressure", Section: id,
-			Reads: []*records.Field{examined, fuel, records.StandingMbar.Field}, Limits: []records.Limit{standingLimit},
+			Reads: []*records.Field{examined, fuel, records.StandingMbar.Field}, Limits: []records.Limit{standingLimit, lpgStanding},
 			Explains: "With no gas flowing the regulator should lock up; a high standing pressure means that it is " +
 				"letting by.",
-			eval: pressureRule(standing)},
+			eval: pressureRule(on(pressure.standing))},
 		{ID: "pressure.meter", Title: "Working pressure at the meter", Section: id,
 			Reads:  []*records.Field{examined, fuel, records.PressureLoad.Field, records.MeterMbar.Field},
 			Limits: append(append([]records.Limit(nil), meterLimits...), inletLimits[1:]...),
 			Explains: "The pressure the supply delivers while gas is used; if it is too low here, it cannot be put " +
 				"right at the appliance.",
-			eval: pressureRule(meterPressure)},
+			eval: pressureRule(on(pressure.meterPressure))},
 		{ID: "pressure.appliance", Title: "Working pressure at the appliance", Section: id,
 			Reads: []*records.Field{examined, fuel, records.ApplianceMbar.Field, records.StatedInletMinMbar.Field,
 				records.StatedInletMaxMbar.Field, records.StatedDocument.Field},
 			Limits: inletLimits,
 			Explains: "The pressure at the inlet with the appliance at full rate, against the manufacturer's range, " +
 				"or otherwise the range that appliances are tested over.",
-			eval: pressureRule(appliancePressure)},
+			eval: pressureRule(on(pressure.appliancePressure))},
 		{ID: "pressure.drop", Title: "Pressure lost from meter to appliance", Section: id,
 			Reads:    []*records.Field{examined, fuel, records.MeterMbar.Field, records.ApplianceMbar.Field},
 			Limits:   []records.Limit{lossNatural, lossLPG},
 			Explains: "The pipe is large enough if little pressure is lost along it at full rate.",
-			eval:     pressureRule(pipeLoss)},
+			eval:     pressureRule(on(pressure.pipeLoss))},
 		{ID: "pressure.falling", Title: "Pressures fall in order", Section: id,
 			Reads: []*records.Field{examined, records.StandingMbar.Field, records.MeterMbar.Field,
 				records.ApplianceMbar.Field},
 			Limits: []records.Limit{fallLimit},
 			Explains: "Working pressure cannot be above standing pressure, nor pressure at the appliance above that " +
 				"at the meter: if so, something was misread.",
-			eval: pressureRule(falling)},
+			eval: pressureRule(on(pressure.falling))},
 		{ID: "pressure.predicted_drop", Title: "Pressure loss agrees with the pipe runs", Section: id,
 			Reads:  predictedReads(),
 			Limits: []records.Limit{predictedLimit},
 			Explains: "The pipe runs that feed the appliance and the gas it uses predict the pressure loss; a very " +
 				"different loss means a wrong run, a blockage or a misreading.",
-			eval: pressureRule(predictedDrop)},
+			eval: pressureRule(on(pressure.predictedDrop))},
 	}
 }
 
@@ -102,15 +106,15 @@ func pressureRule(eval func(*entries) records.Finding) func(*entries) records.Fi
 		case "":
 			return missing("Not entered: " + nameOf(records.Examined.Field) + ".")
 		case records.ExaminedInput:
-			return exempt("heat input was examined instead of operating pressure")
+			return e.ruledOut("heat input was examined instead of operating pressure", eval)
 		case records.ExaminedNeither:
-			return exempt("stated as not reasonably practicable; combustion was examined instead")
+			return e.ruledOut("stated as not reasonably practicable; combustion was examined instead", eval)
 		}
 		return eval(e)
 	}
 }
 
-func examinedRule(e *entries) records.Finding {
+func (e pressure) examinedRule() records.Finding {
 	if f, ok := e.need(records.Examined.Field); !ok {
 		return f
 	}
@@ -137,39 +141,41 @@ func examinedRule(e *entries) records.Finding {
 	return f
 }
 
-func loadRule(e *entries) records.Finding {
+func (e pressure) loadRule() records.Finding {
 	if f, ok := e.need(records.PressureLoad.Field); !ok {
 		return f
 	}
 	return inside(e.entered(records.PressureLoad.Field), "What was using gas at the time is recorded.")
 }
 
-func standing(e *entries) records.Finding {
+func (e pressure) standing() records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.StandingMbar.Field); !ok {
 		return f
 	}
 	reading := e.entered(records.StandingMbar.Field)
 	if e.Values.LPG() {
+		if x, _ := e.Values.Float(records.StandingMbar); above(x, *lpgStanding.High) {
+			return odd(reading, "That is more than any LPG appliance is tested with: read it again, or find out what "+
+				"the regulator lets through.", lpgStanding)
+		}
 		f := exempt("no general figure for LPG is on file; the regulator's manufacturer states it")
 		f.Reading = reading
 		return f
 	}
-	x, _ := e.Values.Float(records.StandingMbar)
-	return verdict(x, standingLimit, reading, records.AtRisk,
+	return e.verdict(e.read(records.StandingMbar), standingLimit, records.AtRisk,
 		"Standing pressure is not too high.",
 		"Standing pressure is too high: the regulator may be letting by. The gas supplier must deal with it.")
 }
 
-func meterPressure(e *entries) records.Finding {
+func (e pressure) meterPressure() records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.MeterMbar.Field); !ok {
 		return f
 	}
-	x, _ := e.Values.Float(records.MeterMbar)
 	l := e.inForce(meterLimits)
 	if e.Values.LPG() {
 		l = inletRanges[e.Values.Choice(records.ApplianceFuel)]
 	}
-	f := verdict(x, l, e.entered(records.MeterMbar.Field), records.AtRisk,
+	f := e.verdict(e.read(records.MeterMbar), l, records.AtRisk,
 		"Working pressure at the meter is within its range.",
 		"Working pressure at the meter is outside its range: the gas supplier must deal with it.")
 	if e.Values.Choice(records.PressureLoad) == "alone" {
@@ -178,20 +184,19 @@ func meterPressure(e *entries) records.Finding {
 	return f
 }
 
-func appliancePressure(e *entries) records.Finding {
+func (e pressure) appliancePressure() records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
-	x, _ := e.Values.Float(records.ApplianceMbar)
+	inlet := e.read(records.ApplianceMbar)
 	general := inletRanges[e.Values.Choice(records.ApplianceFuel)]
-	reading := e.entered(records.ApplianceMbar.Field)
 	const in = "Working pressure at the appliance is within its range."
 	const out = "Working pressure at the appliance is outside its range; if heat input and combustion are right, " +
 		"ask the manufacturer."
 	low, hasLow := e.Values.Float(records.StatedInletMinMbar)
 	high, hasHigh := e.Values.Float(records.StatedInletMaxMbar)
 	if !hasLow && !hasHigh {
-		return verdict(x, general, reading, records.AtRisk, in, out)
+		return e.verdict(inlet, general, records.AtRisk, in, out)
 	}
 	note := ""
 	if !hasLow {
@@ -202,26 +207,29 @@ func appliancePressure(e *entries) records.Finding {
 	}
 	l := span(low, high, "mbar", records.ByManufacturer, e.stated())
 	l.Text += note
-	f := verdict(x, l, reading, records.AtRisk, in, out)
-	f.Outranked = &general
-	return f
+	f := e.verdict(inlet, l, records.AtRisk, in, out)
+	return e.asStated(f, &general, records.StatedInletMinMbar, records.StatedInletMaxMbar)
 }
 
-func pipeLoss(e *entries) records.Finding {
+func (e pressure) pipeLoss() records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
 	meter, _ := e.Values.Number(records.MeterMbar)
 	appliance, _ := e.Values.Number(records.ApplianceMbar)
 	lost := difference(meter, appliance)
-	reading := withUnit(show(lost, 2), "mbar")
 	l := lossNatural
 	if e.Values.LPG() {
 		l = lossLPG
 	}
 	working := []string{line("%s − %s = %s mbar.", e.Values[records.MeterMbar.Key].Text(),
 		e.Values[records.ApplianceMbar.Key].Text(), show(lost, 2))}
-	f := verdict(lost, l, reading, records.AtRisk,
+	m := ruled(lost, withUnit(show(lost, 2), "mbar"))
+	if a, _, coarse, ok := e.accuracyOf(records.ApplianceMbar.Key); ok {
+		m.u, _ = gas.StandardOfDifference(a.Step)
+		m.coarse = coarse
+	}
+	f := e.verdict(m, l, records.AtRisk,
 		"The pressure loss along the pipe is small enough.",
 		"Too much pressure is lost along the pipe: it may be undersized or blocked.")
 	if below(lost, -gaugeStepMbar) {
@@ -235,7 +243,7 @@ func pipeLoss(e *entries) records.Finding {
 // gaugeStepMbar is one step of a gauge that shows tenths.
 const gaugeStepMbar = 0.1
 
-func falling(e *entries) records.Finding {
+func (e pressure) falling() records.Finding {
 	if f, ok := e.need(records.StandingMbar.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}

@@ -24,7 +24,7 @@ func predictedReads() []*records.Field {
 	}, rateReads()...)
 }
 
-func predictedDrop(e *entries) records.Finding {
+func (e pressure) predictedDrop() records.Finding {
 	if f, ok := e.need(records.ApplianceFuel.Field, records.MeterMbar.Field, records.ApplianceMbar.Field); !ok {
 		return f
 	}
@@ -60,7 +60,7 @@ func predictedDrop(e *entries) records.Finding {
 
 // predict works out the loss of the runs that feed the appliance; why says
 // why it cannot.
-func (e *entries) predict(workingMbar float64) (loss gas.RunLoss, working []string, why string) {
+func (e pressure) predict(workingMbar float64) (loss gas.RunLoss, working []string, why string) {
 	fuel, ok := e.fuel()
 	if !ok {
 		return loss, nil, "no fuel is entered"
@@ -129,7 +129,7 @@ func equivalentM(r run) float64 {
 
 // flowM3PerHour is the gas that the appliance draws: as timed at the meter,
 // else what its rated input needs.
-func (e *entries) flowM3PerHour() (flow float64, from string, ok bool) {
+func (e pressure) flowM3PerHour() (flow float64, from string, ok bool) {
 	if rate, err := e.gasRate(); err == "" {
 		return rate.m3PerHour, "timed at the meter", true
 	}

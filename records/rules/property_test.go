@@ -158,9 +158,13 @@ func wholeFinding(t *rapid.T, f records.Finding) {
 		if f.Reading == "" {
 			t.Fatalf("%s: inside without a reading: %s", f.Rule, raw)
 		}
-	case records.Outside:
+	case records.Outside, records.Close:
 		if f.Suggested == "" || f.Reading == "" {
-			t.Fatalf("%s: outside without a suggestion or a reading: %s", f.Rule, raw)
+			t.Fatalf("%s: %s without a suggestion or a reading: %s", f.Rule, f.Outcome, raw)
+		}
+	case records.Attention:
+		if f.Reading == "" || f.Limit == nil || f.AtLimit {
+			t.Fatalf("%s: attention without a reading or a limit: %s", f.Rule, raw)
 		}
 	case records.Missing, records.Doubtful, records.Exempt:
 		if f.AtLimit {
@@ -168,6 +172,10 @@ func wholeFinding(t *rapid.T, f records.Finding) {
 		}
 	default:
 		t.Fatalf("%s: outcome %q", f.Rule, f.Outcome)
+	}
+	if m := f.Measured; m != nil && (m.Uncertainty <= 0 || m.Kept < 0 || m.Kept > 1 || m.Text == "" ||
+		f.Outcome == records.Close && m.Decision != records.Guarded) {
+		t.Fatalf("%s: measured %s", f.Rule, raw)
 	}
 	if f.Outcome == records.Exempt && f.Limit != nil {
 		t.Fatalf("%s: exempt, yet held against something: %s", f.Rule, raw)

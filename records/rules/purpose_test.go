@@ -121,7 +121,7 @@ func TestCombustionMayNotBeLeftOutWhenItStandsIn(t *testing.T) {
 }
 
 // A section that does not apply to a kind of appliance is exempt as a whole,
-// with its reason, whatever was entered in it.
+// with its reason, while nothing stands in it.
 func TestSectionsThatDoNotApplyAreExempt(t *testing.T) {
 	skipped := map[records.SectionID]int{}
 	for _, kind := range records.ApplianceKind.Choices {
@@ -129,6 +129,13 @@ func TestSectionsThatDoNotApplyAreExempt(t *testing.T) {
 			r := rules.Sample()
 			r.Values.Put(records.ApplianceKind.Field, kind.Code)
 			r.Values.Put(records.ApplianceFlue.Field, flue.Code)
+			for _, s := range records.Sections {
+				if s.ExemptReason(r.Values) != "" {
+					if err := clearSection(r, string(s.ID)); err != nil {
+						t.Fatal(err)
+					}
+				}
+			}
 			for _, f := range rules.Evaluate(r, records.Facts{}) {
 				why := records.SectionByID(f.Section).ExemptReason(r.Values)
 				if why == "" {
@@ -144,6 +151,37 @@ func TestSectionsThatDoNotApplyAreExempt(t *testing.T) {
 	}
 	if len(skipped) < 3 {
 		t.Errorf("sections skipped: %v", skipped)
+	}
+}
+
+// Where something stands in a section that does not apply, it is judged, and
+// the answer that rules the section out is doubtful.
+func TestNoAnswerHidesASection(t *testing.T) {
+	tried := 0
+	for _, kind := range records.ApplianceKind.Choices {
+		for _, flue := range records.ApplianceFlue.Choices {
+			r := rules.Sample()
+			r.Values.Put(records.ApplianceKind.Field, kind.Code)
+			r.Values.Put(records.ApplianceFlue.Field, flue.Code)
+			r.Values.Put(records.FlueJoints.Field, "no")
+			got := outcomes(rules.Evaluate(r, records.Facts{}))
+			for id, answer := range map[*records.Section]string{&records.Flue: "appliance.flue_kind_fits",
+				&records.Water: "appliance.kind_fits", &records.Combustion: "appliance.kind_fits"} {
+				if id.ExemptReason(r.Values) == "" {
+					continue
+				}
+				tried++
+				if got[answer].Outcome != records.Doubtful {
+					t.Errorf("%s with %s: %s is %s", kind.Code, flue.Code, answer, got[answer].Outcome)
+				}
+			}
+			if got["flue.joints"].Outcome != records.Outside {
+				t.Errorf("%s with %s: an open joint is %s", kind.Code, flue.Code, got["flue.joints"].Outcome)
+			}
+		}
+	}
+	if tried < 20 {
+		t.Errorf("only %d tried", tried)
 	}
 }
 

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"gaugebook/records"
+	"gaugebook/records/gas"
 )
 
 // Rule is one check: what it reads, against which limits, and why.
@@ -17,6 +18,7 @@ type Rule struct {
 	Explains string // what it reads and why, in a sentence or two
 
 	eval func(*entries) records.Finding
+	own  []*records.Field // of Reads, the readings that the rule is about
 	// always judges the rule even when its section was left out of a record
 	// that need not have it.
 	always bool
@@ -43,7 +45,7 @@ var all = func() []Rule {
 		applianceRules(), tightnessRules(), pressureRules(), heatRules(),
 		combustionRules(), flueRules(), ventilationRules(), waterRules(), deliveryRules(), electricalRules(),
 		handoverRules(),
-		doubtRules(),
+		doubtRules(), answerRules(),
 	} {
 		groups = append(groups, group...)
 	}
@@ -51,12 +53,60 @@ var all = func() []Rule {
 	for _, s := range records.Sections {
 		for _, r := range groups {
 			if r.Section == s.ID {
+				r.Reads = completed(r.Reads)
+				r.own = ownReadings(r)
 				out = append(out, r)
 			}
 		}
 	}
 	return out
 }()
+
+// completed adds what every figure of some kinds depends on: a stated one on
+// the appliance that it is stated of, a reading on what it was read with.
+func completed(reads []*records.Field) []*records.Field {
+	out := reads
+	for _, f := range reads {
+		if statedFor(f) {
+			out = with(out, records.ApplianceKind.Field, records.ApplianceFuel.Field, records.ApplianceFlue.Field,
+				records.ApplianceCondensing.Field, records.FlueSystem.Field)
+		}
+		if how, ok := takenWith[f.Key]; ok && how.instrument != nil {
+			out = with(out, how.instrument.Field)
+			if how.instrument == &records.TightnessGauge {
+				out = with(out, records.TightnessGaugeHow.Field)
+			}
+		}
+	}
+	return distinct(out)
+}
+
+// statedFor reports whether a field, or a column of it, is stated by the
+// manufacturer.
+func statedFor(f *records.Field) bool {
+	for i := range statedFigures {
+		if s := &statedFigures[i]; s.field == f || s.rows != nil && s.rows.Field == f {
+			return true
+		}
+	}
+	return false
+}
+
+// ownReadings are the readings and answers that a rule is about: what it reads
+// in its own section but for what decides whether it applies, what the
+// manufacturer states, and words.
+func ownReadings(r Rule) []*records.Field {
+	var out []*records.Field
+	for _, f := range r.Reads {
+		switch {
+		case f.Section() != r.Section || switches[f.Key] || statedByKey[f.Key] != nil ||
+			f == records.AirTempC.Field: // read for both rates
+		case f.Kind == records.NumberKind, f.Kind == records.FlagKind, f.Kind == records.ChoiceKind:
+			out = append(out, f)
+		}
+	}
+	return out
+}
 
 // All returns every rule, in the order of the sections and then of the work.
 func All() []Rule { return append([]Rule(nil), all...) }
@@ -78,9 +128,9 @@ func ByID(id string) (Rule, bool) {
 func Evaluate(r *records.Record, f records.Facts) []records.Finding {
 	e := &entries{Record: r, facts: f}
 	var out []records.Finding
-	for _, rule := range all {
-		if rule.For(r.Purpose) {
-			out = append(out, rule.judge(e))
+	for i := range all {
+		if all[i].For(r.Purpose) {
+			out = append(out, all[i].judge(e))
 		}
 	}
 	return out
@@ -96,12 +146,20 @@ func Example(id string) records.Finding {
 	return rule.judge(&entries{Record: Sample()})
 }
 
-func (r Rule) judge(e *entries) records.Finding {
+func (r *Rule) judge(e *entries) records.Finding {
+	e.rule, e.guarded = r, e.ownerGuards(r.ID)
 	var f records.Finding
 	if reason := e.sectionExempt(r); reason != "" {
 		f = exempt(reason)
 	} else {
 		f = r.eval(e)
+	}
+	if f.Outcome == records.Close {
+		f.Working = append(f.Working, line("The limit is kept with a probability of %s %%; neither side is claimed below "+
+			"%s %%.", show(100*f.Measured.Kept, 0), show(100*gas.ShareCertain, 0)))
+		if entry, ok := e.Condition.Entry(r.ID); ok {
+			f.Word = entry.Word()
+		}
 	}
 	f.Rule, f.Section, f.Title = r.ID, r.Section, r.Title
 	f.Fields = make([]string, len(r.Reads))

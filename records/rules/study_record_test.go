@@ -145,7 +145,40 @@ func visitTo(d draw, s site, meterM3 float64) records.Values {
 	flueC := sh.products(s)
 	sh.delivery(s, gross/s.fuel.GrossNetRatio, flueC)
 	sh.times()
+	sh.leaveOut(s)
 	return vs
+}
+
+// leaveOut takes away what the appliance does not have: nobody enters the water
+// side of a fire.
+func (sh sheet) leaveOut(s site) {
+	var none []*records.Field
+	boiler := s.kind == records.KindCombination || s.kind == records.KindSystem || s.kind == records.KindRegular
+	if !boiler {
+		none = append(none, records.Water.Fields()...)
+		for _, g := range records.Electrical.Groups {
+			if g.Title == "Heating controls" {
+				none = append(none, g.Fields...)
+			}
+		}
+	}
+	if s.kind == records.KindFire {
+		none = append(none, records.HeatDelivery.Fields()...)
+	}
+	if !s.condensing {
+		none = append(none, records.CondensateMM.Field, records.CondensateFall.Field, records.CondensateOut.Field,
+			records.CondensateEnd.Field, records.CondensateTrap.Field)
+		if boiler {
+			sh.say(records.CondensingReason.Field, "Assessment form 7: no drain can be reached")
+		}
+	}
+	if s.flue == records.FlueOpenNatural {
+		none = append(none, records.InletO2Pct.Field, records.InletCO2Pct.Field, records.FlueFallMM.Field,
+			records.FlueDistances.Field)
+	}
+	for _, f := range none {
+		delete(sh.vs, f.Key)
+	}
 }
 
 func (sh sheet) identity(s site) {
@@ -292,6 +325,7 @@ func (sh sheet) products(s site) (flueMaxC float64) {
 		return flue
 	}
 	sh.say(records.MinRate.Field, "not-possible")
+	sh.say(records.MinRateReason.Field, "One rate only: instructions, page 4")
 	for _, f := range []records.NumberField{records.O2MinPct, records.CO2MinPct, records.COMinPPM,
 		records.FlueTempMinC} {
 		delete(sh.vs, f.Key)

@@ -19,15 +19,15 @@ func tightnessRules() []Rule {
 			}),
 			Explains: "The date of the test decides which edition its limits come from; where two could be used, " +
 				"the engineer says which one was followed.",
-			eval: editionRule},
+			eval: on(tightness.editionRule)},
 		{ID: "tightness.scope", Title: "Within the scope of the procedure", Section: id,
 			Reads: with(volume, edition), Limits: ofEach(scopeOf),
 			Explains: "The procedure is only for small installations; a larger one is tested to a different procedure.",
-			eval:     scope},
+			eval:     on(tightness.scope)},
 		{ID: "tightness.volume", Title: "Installation volume", Section: id, Reads: volume,
 			Explains: "Meter and pipes, plus 10 % of the pipes for fittings. The permissible drop, the leak rate " +
 				"and the purge volume follow from it.",
-			eval: volumeRule},
+			eval: on(tightness.volumeRule)},
 		{ID: "tightness.gauge", Title: "Gauge in calibration", Section: id,
 			Reads:  []*records.Field{records.TightnessGauge.Field},
 			Limits: []records.Limit{calibrationLimit}, Explains: "A gauge out of calibration proves nothing.",
@@ -37,64 +37,70 @@ func tightnessRules() []Rule {
 			Explains: "Let-by is tested at a low pressure with the emergency control closed, so that gas getting " +
 				"past it shows as a rise.",
 			eval: func(e *entries) records.Finding {
-				return e.asProcedure(records.LetByPressureMbar, letByPressureOf)
+				return tightness{e}.asProcedure(records.LetByPressureMbar, letByPressureOf)
 			}},
 		{ID: "tightness.let_by_time", Title: "Let-by test time", Section: id,
 			Reads: with(supply, edition, records.LetByMinutes.Field), Limits: ofEach(letByTimeOf),
 			Explains: "The gauge is watched for long enough for a rise to show.",
-			eval:     func(e *entries) records.Finding { return e.asProcedure(records.LetByMinutes, letByTimeOf) }},
+			eval: func(e *entries) records.Finding {
+				return tightness{e}.asProcedure(records.LetByMinutes, letByTimeOf)
+			}},
 		{ID: "tightness.let_by_rise", Title: "No let-by", Section: id,
 			Reads:  []*records.Field{records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field, edition},
 			Limits: movementLimits(),
 			Explains: "A rise means that the emergency control does not shut off, so a tightness test would prove " +
 				"nothing.",
-			eval: letByRise},
+			eval: on(tightness.letByRise)},
 		{ID: "tightness.test_pressure", Title: "Test pressure", Section: id,
 			Reads:    with(supply, edition, records.TestPressureMbar.Field),
 			Limits:   testPressureLimits(),
 			Explains: "The drop can only be compared if the test starts at the pressure given in the procedure.",
-			eval:     testPressureRule},
+			eval:     on(tightness.testPressureRule)},
 		{ID: "tightness.stabilise", Title: "Time to stabilise", Section: id,
 			Reads: with(supply, edition, records.StabiliseMin.Field), Limits: ofEach(stabiliseOf),
 			Explains: "The gas must reach the temperature of the pipe before the test is timed.",
-			eval:     func(e *entries) records.Finding { return e.asProcedure(records.StabiliseMin, stabiliseOf) }},
+			eval: func(e *entries) records.Finding {
+				return tightness{e}.asProcedure(records.StabiliseMin, stabiliseOf)
+			}},
 		{ID: "tightness.duration", Title: "Length of the test", Section: id,
 			Reads: with(supply, edition, records.TestMinutes.Field), Limits: ofEach(durationOf),
 			Explains: "A drop only means something together with the time it took.",
-			eval:     func(e *entries) records.Finding { return e.asProcedure(records.TestMinutes, durationOf) }},
+			eval: func(e *entries) records.Finding {
+				return tightness{e}.asProcedure(records.TestMinutes, durationOf)
+			}},
 		{ID: "tightness.drop", Title: "Pressure drop", Section: id, Reads: dropReads(), Limits: dropLimits(),
 			Explains: "How far the pressure fell in the test, against what the edition allows for the meter, the " +
 				"pipes and the installation.",
-			eval: dropRule},
+			eval: on(tightness.dropRule)},
 		{ID: "tightness.pipework", Title: "Pipework alone", Section: id,
 			Reads: with(supply, edition, records.TightnessSituation.Field, records.DropMbar.Field,
 				records.PipeworkDropMbar.Field, records.TightnessGaugeHow.Field),
 			Limits: movementLimits(),
 			Explains: "Where the edition asks for it, movement with the appliances connected must be shown not to " +
 				"come from the pipework: isolate the appliances, and there must be no perceptible movement.",
-			eval: pipework},
+			eval: on(tightness.pipework)},
 		{ID: "tightness.temperature", Title: "Temperature steady during the test", Section: id,
 			Reads: []*records.Field{records.GasTempChangeK.Field, records.TestPressureMbar.Field,
-				records.TightnessGaugeHow.Field, edition},
+				records.TightnessGaugeHow.Field, records.DropMbar.Field, edition},
 			Limits: []records.Limit{temperatureLimit},
 			Explains: "If the gas warms or cools by one degree, the gauge moves by about 3.6 mbar, which can hide a " +
 				"leak or look like one.",
-			eval: temperature},
+			eval: on(tightness.temperature)},
 		{ID: "tightness.before_firing", Title: "Tested before firing", Section: id,
 			Purposes: commissioningOnly,
 			Reads:    with(firingTimes(), records.TightnessTime.Field),
 			Limits:   []records.Limit{orderLimit},
 			Explains: "No appliance is fired before the installation has been tested, so the test cannot be later " +
 				"than readings with the burner on.",
-			eval: beforeFiring},
+			eval: on(tightness.beforeFiring)},
 		{ID: "tightness.smell", Title: "No smell of gas", Section: id,
 			Reads: []*records.Field{records.SmellOfGas.Field, edition}, Limits: ofEach(smellOf), always: true,
 			Explains: "Any smell of gas fails the test, whatever the gauge says.",
-			eval:     smell},
+			eval:     on(tightness.smell)},
 		{ID: "tightness.purged", Title: "Purged and relit", Section: id,
 			Reads:    with(volume, records.PurgeDone.Field, edition),
 			Explains: "Air left in the pipes makes lighting dangerous and the first readings wrong.",
-			eval:     purged},
+			eval:     on(tightness.purged)},
 	}
 }
 
@@ -103,37 +109,57 @@ func with(fs []*records.Field, more ...*records.Field) []*records.Field {
 	return append(append([]*records.Field(nil), fs...), more...)
 }
 
-// special returns the kind of supply without general figures on file, or "".
-func (e *entries) special() string {
+// The kinds of supply whose permissible drop is not on file.
+const (
+	lpgSupply    = "LPG"
+	mediumSupply = "a medium-pressure supply"
+)
+
+// special returns the kind of supply without a permissible drop on file, or "".
+func (e tightness) special() string {
 	switch {
 	case e.Values.LPG():
-		return "LPG"
+		return lpgSupply
 	case e.Values.Choice(records.TightnessSupply) == records.SupplyMedium:
-		return "a medium-pressure supply"
+		return mediumSupply
 	}
 	return ""
 }
 
 // asProcedure judges one reading of how the test was done.
-func (e *entries) asProcedure(field records.NumberField, limit func(*procedure) records.Limit) records.Finding {
-	f, x, done := e.procedureReading(field)
+func (e tightness) asProcedure(field records.NumberField, limit func(*procedure) records.Limit) records.Finding {
+	f, _, done := e.procedureReading(field)
 	if done {
 		return f
 	}
 	p, _ := e.procedure()
-	return verdict(x, limit(p), e.entered(field.Field), records.Observation,
+	l := limit(p)
+	if e.special() == mediumSupply {
+		l.Source = sure(clause(p.Source, l.Source.Clause+", behind the regulator of a medium-pressure supply"),
+			records.OneSource)
+	}
+	return e.verdict(e.figure(field), l, records.Observation,
 		"As the procedure requires.", "Not as the procedure requires: repeat the test.")
+}
+
+// figure is a reading of a gauge, or a number that was set or timed.
+func (e *entries) figure(field records.NumberField) measured {
+	if _, ok := takenWith[field.Key]; ok {
+		return e.read(field)
+	}
+	x, _ := e.Values.Float(field)
+	return setTo(x, e.entered(field.Field))
 }
 
 // procedureReading returns the reading, or the finding when there is none or
 // no general figure to compare it with.
-func (e *entries) procedureReading(field records.NumberField) (f records.Finding, x float64, done bool) {
+func (e tightness) procedureReading(field records.NumberField) (f records.Finding, x float64, done bool) {
 	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, field.Field); !ok {
 		return f, 0, true
 	}
 	x, _ = e.Values.Float(field)
 	kind := e.special()
-	if kind == "" {
+	if kind != lpgSupply { // a medium-pressure one is tested alike, behind its regulator
 		if _, problem := e.procedure(); problem != "" {
 			return missing(problem), 0, true
 		}
@@ -146,28 +172,44 @@ func (e *entries) procedureReading(field records.NumberField) (f records.Finding
 	}
 	f = exempt("no general figure for " + kind + " is on file; tested to " + source)
 	f.Reading = e.entered(field.Field)
+	if p, problem := e.procedure(); problem == "" && field.Unit == "min" && below(x, leastMinutes(p, field)) {
+		f.Outcome = records.Doubtful
+		f.Reason = line("Shorter than the procedure asks even for natural gas, %s min: does %s really allow it?",
+			show(leastMinutes(p, field), 1), source)
+	}
 	return f, 0, true
 }
 
-func testPressureRule(e *entries) records.Finding {
+// leastMinutes is the least time that the procedure asks for.
+func leastMinutes(p *procedure, field records.NumberField) float64 {
+	switch field {
+	case records.LetByMinutes:
+		return p.LetByLeastMin
+	case records.StabiliseMin:
+		return p.StabiliseLeastMin
+	}
+	return p.TestLeastMin
+}
+
+func (e tightness) testPressureRule() records.Finding {
 	f, x, done := e.procedureReading(records.TestPressureMbar)
 	if done {
 		return f
 	}
-	reading := e.entered(records.TestPressureMbar.Field)
+	start := e.read(records.TestPressureMbar)
 	p, _ := e.procedure()
 	if p.ReducedTestMbar == 0 || !below(x, p.TestMbar[0]) {
-		return verdict(x, p.testPressure, reading, records.Observation, "Test pressure is as the procedure requires.",
+		return e.verdict(start, p.testPressure, records.Observation, "Test pressure is as the procedure requires.",
 			"The test did not start at the pressure the procedure requires: repeat it.")
 	}
-	return verdict(x, p.reducedPressure, reading, records.AtRisk,
+	return e.verdict(start, p.reducedPressure, records.AtRisk,
 		show(p.TestMbar[0], 2)+
 			" mbar could not be reached: if the test is good, the operating pressure must be checked.",
 		"Below "+show(p.ReducedTestMbar, 2)+
 			" mbar the test does not count: isolate the supply and investigate the low pressure.")
 }
 
-func scope(e *entries) records.Finding {
+func (e tightness) scope() records.Finding {
 	p, problem := e.procedure()
 	if problem != "" {
 		return missing(problem)
@@ -176,14 +218,14 @@ func scope(e *entries) records.Finding {
 	if bad != nil {
 		return *bad
 	}
-	f := verdict(vol.TotalM3, p.scope, withUnit(show(vol.TotalM3, 6), "m³"), records.Observation,
+	f := e.verdict(setTo(vol.TotalM3, withUnit(show(vol.TotalM3, 6), "m³")), p.scope, records.Observation,
 		"The installation is small enough for this procedure.",
 		"Too large for the small-installation procedure: another procedure applies.")
 	f.Working = working
 	return f
 }
 
-func volumeRule(e *entries) records.Finding {
+func (e tightness) volumeRule() records.Finding {
 	vol, working, bad := e.volume()
 	if bad != nil {
 		return *bad
@@ -194,12 +236,11 @@ func volumeRule(e *entries) records.Finding {
 	return f
 }
 
-func letByRise(e *entries) records.Finding {
+func (e tightness) letByRise() records.Finding {
 	if f, ok := e.need(records.LetByRiseMbar.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
 	}
-	x, _ := e.Values.Float(records.LetByRiseMbar)
-	return verdict(x, e.movement(), e.entered(records.LetByRiseMbar.Field), records.AtRisk,
+	return e.verdict(e.read(records.LetByRiseMbar), e.movement(), records.AtRisk,
 		"No perceptible rise: the emergency control shuts off.",
 		"The emergency control is letting by: the tightness test does not count.")
 }
@@ -207,7 +248,7 @@ func letByRise(e *entries) records.Finding {
 var temperatureLimit = words("effect no larger than a perceptible movement", records.ByPhysics,
 	clause(physics, "ideal gas, constant volume"))
 
-func temperature(e *entries) records.Finding {
+func (e tightness) temperature() records.Finding {
 	change, ok := e.Values.Float(records.GasTempChangeK)
 	if !ok {
 		return exempt("no change in gas temperature was recorded")
@@ -225,8 +266,7 @@ func temperature(e *entries) records.Finding {
 	f := inside(e.entered(records.GasTempChangeK.Field), "The temperature change is too small to matter.")
 	if above(size, *seen.High) {
 		f.Outcome = records.Doubtful
-		f.Reason = "The temperature change alone moves the gauge by " + withUnit(show(size, 1), "mbar") +
-			": it can hide a drop. Wait and repeat."
+		f.Reason = e.temperatureHides(change, size, *seen.High)
 	}
 	f.Limit = &l
 	f.Working = []string{
@@ -237,7 +277,22 @@ func temperature(e *entries) records.Finding {
 	return f
 }
 
-func smell(e *entries) records.Finding {
+// temperatureHides says what a change of temperature that moves the gauge by so
+// much can mean, by what the gauge did.
+func (e tightness) temperatureHides(change, size, seen float64) string {
+	moved := withUnit(show(size, 1), "mbar")
+	drop, known := e.Values.Float(records.DropMbar)
+	switch {
+	case change > 0:
+		return "The gas warmed, which alone raises the gauge by " + moved + ": it can hide a drop. Wait and repeat."
+	case known && below(drop, size-seen):
+		return "The gas cooled, which alone lowers the gauge by " + moved + ", and the gauge fell by " +
+			withUnit(show(drop, 2), "mbar") + " only: gas came in. The control valve lets by, or a reading is wrong."
+	}
+	return "The gas cooled, which alone lowers the gauge by " + moved + ": the drop may be that or a leak. Wait and repeat."
+}
+
+func (e tightness) smell() records.Finding {
 	said, ok := e.Values.Flag(records.SmellOfGas)
 	if !ok {
 		return missing("Not answered: " + nameOf(records.SmellOfGas.Field) + ".")
@@ -252,7 +307,7 @@ func smell(e *entries) records.Finding {
 	return f
 }
 
-func purged(e *entries) records.Finding {
+func (e tightness) purged() records.Finding {
 	f := e.answer(records.PurgeDone, nil, records.AtRisk, "Purged and relit after the test.",
 		"Not purged and relit after the test.")
 	if f.Outcome == records.Missing {
@@ -279,7 +334,7 @@ func firingTimes() []*records.Field {
 	return []*records.Field{records.PressureTime.Field, records.HeatTime.Field, records.CombustionTime.Field}
 }
 
-func beforeFiring(e *entries) records.Finding {
+func (e tightness) beforeFiring() records.Finding {
 	test := e.Values.Text(records.TightnessTime)
 	first := ""
 	for _, f := range firingTimes() {

@@ -17,12 +17,12 @@ func dropReads() []*records.Field {
 	}
 }
 
-func dropRule(e *entries) records.Finding {
+func (e tightness) dropRule() records.Finding {
 	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, records.DropMbar.Field); !ok {
 		return f
 	}
 	drop, _ := e.Values.Number(records.DropMbar)
-	f := e.judgeDrop(drop.Value)
+	f := e.judgeDrop(e.read(records.DropMbar))
 	f.Reading = e.entered(records.DropMbar.Field)
 	if f.Outcome == records.Outside {
 		f.Suggested = records.Immediate
@@ -31,7 +31,7 @@ func dropRule(e *entries) records.Finding {
 	return f
 }
 
-func (e *entries) judgeDrop(drop float64) records.Finding {
+func (e tightness) judgeDrop(drop measured) records.Finding {
 	if kind := e.special(); kind != "" {
 		return e.statedDrop(drop, kind)
 	}
@@ -43,11 +43,11 @@ func (e *entries) judgeDrop(drop float64) records.Finding {
 		return missing(problem)
 	}
 	seen := e.movement()
-	if !above(drop, *seen.High) {
-		return verdict(drop, seen, "", records.Immediate, "No perceptible movement.", "")
+	if !above(drop.value, *seen.High) {
+		return e.verdict(drop, seen, records.Immediate, "No perceptible movement.", "")
 	}
 	if e.Values.Choice(records.TightnessSituation) != records.SituationConnected {
-		return verdict(drop, seen, "", records.Immediate, "",
+		return e.verdict(drop, seen, records.Immediate, "",
 			"There is movement, and with no appliance connected none is allowed: find the leak.")
 	}
 	if p.OwnerDrops != nil {
@@ -58,7 +58,7 @@ func (e *entries) judgeDrop(drop float64) records.Finding {
 
 // statedDrop judges against the figure that the engineer gives for a supply
 // without general figures on file.
-func (e *entries) statedDrop(drop float64, kind string) records.Finding {
+func (e tightness) statedDrop(drop measured, kind string) records.Finding {
 	most1, ok := e.Values.Float(records.StatedDropMbar)
 	source := e.Values.Text(records.StatedDropSource)
 	if !ok || source == "" {
@@ -67,12 +67,13 @@ func (e *entries) statedDrop(drop float64, kind string) records.Finding {
 	}
 	l := most(most1, "mbar", records.ByStandard, records.Source{Document: source, Clause: "as entered by the engineer",
 		Confidence: records.OneSource})
-	return verdict(drop, l, "", records.Immediate, "The drop is within the figure stated for "+kind+".",
+	f := e.verdict(drop, l, records.Immediate, "The drop is within the figure stated for "+kind+".",
 		"The drop is more than the figure stated for "+kind+": find the leak.")
+	return e.asStated(f, nil, records.StatedDropMbar)
 }
 
 // dropByMeter goes by the meter and the largest pipe.
-func (e *entries) dropByMeter(p *procedure, drop float64) records.Finding {
+func (e tightness) dropByMeter(p *procedure, drop measured) records.Finding {
 	if f, ok := e.need(records.TightnessMeter.Field); !ok {
 		return f
 	}
@@ -83,7 +84,7 @@ func (e *entries) dropByMeter(p *procedure, drop float64) records.Finding {
 	size, meter := largestPipeMM(rs), e.Values.Choice(records.TightnessMeter)
 	for i, d := range p.Drops {
 		if d.Meter == meter && size > d.OverMM && size <= d.UpToMM {
-			f := verdict(drop, p.drops[i], "", records.Immediate,
+			f := e.verdict(drop, p.drops[i], records.Immediate,
 				"The drop is within the permissible one for this meter and largest pipe, if there is no smell of gas.",
 				"The drop is more than the permissible one for this meter and largest pipe: find the leak.")
 			f.Working = []string{line("Largest pipe %s mm, meter %s: at most %s mbar.", show(size, 0),
@@ -97,18 +98,18 @@ func (e *entries) dropByMeter(p *procedure, drop float64) records.Finding {
 // dropByVolume goes by installation volume, with the bands that the owner
 // entered from the firm's copy. Without them a drop is inside only below the
 // figure that holds for every volume.
-func (e *entries) dropByVolume(p *procedure, drop float64) records.Finding {
+func (e tightness) dropByVolume(p *procedure, drop measured) records.Finding {
 	vol, working, bad := e.volume()
 	bands, problem := e.bands(p.Code)
 	then := ""
 	if p.PipeworkAlone != "" {
 		then = "; the pipework alone must still be tested"
 	}
-	if bands == nil && below(drop, p.AnyVolumeMbar) {
+	if bands == nil && below(drop.value, p.AnyVolumeMbar) {
 		f := records.Finding{Outcome: records.Inside, Reason: "Within the limit of every installation volume" + then +
 			"."}
 		l := p.anyVolume
-		f.Limit, f.Working = &l, working
+		f.Limit, f.Working, f.Measured = &l, working, measurement(drop, l)
 		return f
 	}
 	if bad != nil {
@@ -125,11 +126,12 @@ func (e *entries) dropByVolume(p *procedure, drop float64) records.Finding {
 		f.Working = working
 		return f
 	}
-	f := verdict(drop, l, "", records.Immediate,
+	f := e.verdict(drop, l, records.Immediate,
 		"The drop is within the permissible one for this installation volume"+then+".",
 		"The drop is more than the permissible one for this installation volume: find the leak.")
 	f.Working = working
-	if other, ok := bandLimit(p, *bands, vol.BoreTotalM3); !ok || hold(drop, other).Outcome != f.Outcome {
+	if other, ok := bandLimit(p, *bands, vol.BoreTotalM3); f.Outcome != records.Close &&
+		(!ok || hold(drop.value, other).Outcome != f.Outcome) {
 		f.Outcome, f.Suggested, f.AtLimit = records.Doubtful, "", false
 		f.Reason = "The installation volume is at the edge of two bands: the tabulated pipe volumes and those from " +
 			"the bores fall on either side of it."
@@ -177,7 +179,7 @@ func bandLimit(p *procedure, b records.DropBands, volumeM3 float64) (records.Lim
 
 // dropNotes adds what the drop would mean as a leak, and how it compares with
 // the test before the work. It changes no outcome.
-func (e *entries) dropNotes(drop records.Reading) []string {
+func (e tightness) dropNotes(drop records.Reading) []string {
 	var notes []string
 	vol, _, bad := e.volume()
 	minutes, ok := e.Values.Float(records.TestMinutes)
@@ -202,13 +204,17 @@ func (e *entries) dropNotes(drop records.Reading) []string {
 	return notes
 }
 
-func pipework(e *entries) records.Finding {
+func (e tightness) pipework() records.Finding {
 	if f, ok := e.need(records.TightnessSupply.Field, records.ApplianceFuel.Field, records.TightnessSituation.Field,
 		records.DropMbar.Field, records.TightnessGaugeHow.Field); !ok {
 		return f
 	}
 	p, problem := e.procedure()
+	there := e.anyOf(records.PipeworkDropMbar.Field)
 	switch {
+	case there && problem != "":
+		return missing(problem)
+	case there: // judged whatever was connected
 	case e.special() != "":
 		return exempt("judged to the procedure stated for " + e.special())
 	case e.Values.Choice(records.TightnessSituation) != records.SituationConnected:
@@ -235,6 +241,6 @@ func pipework(e *entries) records.Finding {
 	l := seen
 	l.Source = clause(sure(p.Source, p.PipeworkAlone), "movement shown not to come from the pipework; "+
 		seen.Source.Clause+" "+string(seen.Source.Confidence))
-	return verdict(alone, l, e.entered(records.PipeworkDropMbar.Field), records.Immediate,
+	return e.verdict(e.read(records.PipeworkDropMbar), l, records.Immediate,
 		"No perceptible movement with the pipework alone.", "The pipework itself leaks: find the leak.")
 }

@@ -134,7 +134,7 @@ func dropLimits() []records.Limit {
 // procedure returns the edition that judges the test. Where it cannot be
 // known, problem says why, and the edition is the newest that could apply: for
 // what every edition asks alike.
-func (e *entries) procedure() (p *procedure, problem string) {
+func (e tightness) procedure() (p *procedure, problem string) {
 	if e.foundProcedure == nil {
 		e.foundProcedure, e.procedureProblem = procedureFor(e.WorkDate, e.Values.Choice(records.TightnessEdition))
 	}
@@ -186,7 +186,7 @@ func either(ps []*procedure) string {
 	return strings.Join(names[:last], ", ") + " or " + names[last]
 }
 
-func editionRule(e *entries) records.Finding {
+func (e tightness) editionRule() records.Finding {
 	p, problem := e.procedure()
 	if problem != "" {
 		return missing(problem)
@@ -209,7 +209,7 @@ func editionRule(e *entries) records.Finding {
 
 // movement is the largest movement of the gauge used that counts as none; an
 // electronic gauge, the stricter, where the kind is not entered.
-func (e *entries) movement() records.Limit {
+func (e tightness) movement() records.Limit {
 	p, _ := e.procedure()
 	gauge := e.Values.Choice(records.TightnessGaugeHow)
 	for i, m := range p.Movement {

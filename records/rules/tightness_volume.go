@@ -59,7 +59,7 @@ type volumeResult struct {
 }
 
 // volume returns the installation volume; bad is not nil when it is not known.
-func (e *entries) volume() (vol gas.InstallationVolume, working []string, bad *records.Finding) {
+func (e tightness) volume() (vol gas.InstallationVolume, working []string, bad *records.Finding) {
 	if !e.volumeSought {
 		e.volumeSought = true
 		e.foundVolume = e.workOutVolume()
@@ -68,7 +68,7 @@ func (e *entries) volume() (vol gas.InstallationVolume, working []string, bad *r
 	return found.volume, append([]string(nil), found.working...), found.bad
 }
 
-func (e *entries) workOutVolume() volumeResult {
+func (e tightness) workOutVolume() volumeResult {
 	fail := func(reason string) volumeResult {
 		f := missing(reason)
 		return volumeResult{bad: &f}

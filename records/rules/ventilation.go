@@ -65,7 +65,7 @@ func ventilationRules() []Rule {
 			Explains: "An open-flued appliance in a room needs a permanent opening sized by its rated net heat " +
 				"input; a room-sealed one needs none. The manufacturer's figure comes first, and for a flueless " +
 				"appliance nothing else is accepted.",
-			eval: roomOpening},
+			eval: on(ventilation.room)},
 		{ID: "ventilation.high", Title: "High opening of the compartment", Section: id,
 			Reads:  with(common, records.VentTo.Field, records.VentHighCm2.Field, records.VentStatedHighCm2.Field),
 			Limits: compartmentLimits(true),
@@ -83,7 +83,7 @@ func ventilationRules() []Rule {
 				records.VentLowCm2.Field, records.VentClear.Field},
 			Limits:   []records.Limit{clearLimit},
 			Explains: "An opening that is blocked, or can be closed, gives no air.",
-			eval:     ventClear},
+			eval:     on(ventilation.clear)},
 	}, alarmRules()...)
 }
 
@@ -98,14 +98,15 @@ type ventNeed struct {
 const flueless = "A flueless appliance needs air according to its kind and the size of its room: enter what its " +
 	"instructions state."
 
-func roomOpening(e *entries) records.Finding {
+func (e ventilation) room() records.Finding {
 	if f, ok := e.need(records.VentPlace.Field); !ok {
 		return f
 	}
-	switch e.Values.Choice(records.VentPlace) {
-	case records.PlaceCompartment:
+	switch place := e.Values.Choice(records.VentPlace); {
+	case e.anyOf(records.VentOpeningCm2.Field): // judged wherever the appliance is said to be
+	case place == records.PlaceCompartment:
 		return exempt("it is in a compartment, whose high and low openings are judged")
-	case records.PlaceOutdoors:
+	case place == records.PlaceOutdoors:
 		return exempt("it is outdoors")
 	}
 	if f, ok := e.need(records.ApplianceFlue.Field); !ok {
@@ -155,7 +156,7 @@ func compartmentOpening(high bool, measured, stated records.NumberField) func(*e
 		if f, ok := e.need(records.VentPlace.Field); !ok {
 			return f
 		}
-		if e.Values.Choice(records.VentPlace) != records.PlaceCompartment {
+		if e.Values.Choice(records.VentPlace) != records.PlaceCompartment && !e.anyOf(measured.Field) {
 			return exempt("it is not in a compartment")
 		}
 		if f, ok := e.need(records.ApplianceFlue.Field, records.VentTo.Field); !ok {
@@ -203,7 +204,7 @@ func (e *entries) opening(need ventNeed, measured, stated records.NumberField) r
 		f.Limit, f.Outranked, f.Working = &l, need.limit, need.working
 		return f
 	case says != records.VentStatedArea && need.none != "":
-		return exempt(need.none)
+		return e.outOfScope(measured.Field, need.none)
 	case says != records.VentStatedArea && need.unsaid != "":
 		return missing(need.unsaid)
 	}
@@ -225,22 +226,25 @@ func (e *entries) opening(need ventNeed, measured, stated records.NumberField) r
 		cm2, _ = e.Values.Float(measured)
 		reading = e.entered(measured.Field)
 	}
-	f := verdict(cm2, *l, reading, records.AtRisk, "The opening is large enough.",
+	f := e.verdict(ruled(cm2, reading), *l, records.AtRisk, "The opening is large enough.",
 		"The opening is too small for this appliance: it may not get enough air.")
-	if l != need.limit {
-		f.Outranked = need.limit
-	}
 	f.Working = need.working
+	if says == records.VentStatedArea {
+		return e.asStated(f, need.limit, stated)
+	}
 	return f
 }
 
-func ventClear(e *entries) records.Finding {
+func (e ventilation) clear() records.Finding {
 	for _, f := range []records.NumberField{records.VentOpeningCm2, records.VentHighCm2, records.VentLowCm2} {
 		if cm2, _ := e.Values.Float(f); cm2 > 0 {
 			return e.answer(records.VentClear, copyOf(clearLimit), records.AtRisk,
 				"The openings are clear and cannot be closed.",
 				"An opening is blocked or can be closed: the appliance may not get enough air.")
 		}
+	}
+	if clear, answered := e.Values.Flag(records.VentClear); answered && !clear {
+		return outside(records.AtRisk, "no", "An opening is said to be blocked or to close, and none is on the record.")
 	}
 	return exempt("no opening is on the record")
 }

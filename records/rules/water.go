@@ -32,30 +32,30 @@ func waterRules() []Rule {
 		{ID: "water.cleaned", Title: "System cleaned", Section: id, Reads: kindAnd(records.WaterCleaning.Field),
 			Limits:   []records.Limit{cleanedLimit},
 			Explains: "Flux, swarf and old sludge shorten a new boiler's life.",
-			eval:     ifHeating(cleaned)},
+			eval:     ifHeating(on(water.cleaned))},
 		{ID: "water.solids", Title: "Dissolved solids after the flush", Section: id,
 			Reads:  kindAnd(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field, records.TurbidityPPM.Field),
 			Limits: []records.Limit{solidsLimit, solidsAgain},
 			Explains: "When the system water has about the same dissolved solids as the cold main, the cleaner has " +
 				"been flushed out. Up to 10 % apart is inside, up to 20 % is doubtful.",
-			eval: ifHeating(solids)},
+			eval: ifHeating(on(water.solids))},
 		{ID: "water.turbidity", Title: "Turbidity after the flush", Section: id,
 			Reads:    kindAnd(records.TurbidityPPM.Field, records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field),
 			Limits:   []records.Limit{turbidityLimit},
 			Explains: "Water that is still cloudy carries dirt. Either this or dissolved solids must be read.",
-			eval:     ifHeating(turbidity)},
+			eval:     ifHeating(on(water.turbidity))},
 		{ID: "water.inhibitor", Title: "Inhibitor dose against the product's label", Section: id,
 			Reads: with(volume, records.Inhibitor.Field, records.InhibitorLitres.Field,
 				records.InhibitorTreatsL.Field, records.InhibitorLevel.Field),
 			Limits: []records.Limit{doseLimit},
 			Explains: "Products differ, so the dose is compared with the figure on the product's own label and the " +
 				"system volume. If the volume is only estimated, too small a dose is doubtful, not outside.",
-			eval: ifHeating(inhibitor)},
+			eval: ifHeating(on(water.inhibitor))},
 		{ID: "water.inhibitor_level", Title: "Inhibitor level", Section: id,
 			Reads:    kindAnd(records.InhibitorLevel.Field, records.InhibitorLitres.Field),
 			Limits:   []records.Limit{levelLimit},
 			Explains: "Tested every year; if it is low, topping it up at the same visit settles it.",
-			eval:     ifHeating(inhibitorLevel)},
+			eval:     ifHeating(on(water.inhibitorLevel))},
 		{ID: "water.filter", Title: "Filter", Section: id, Reads: kindAnd(records.FilterFitted.Field),
 			Limits:   []records.Limit{filterLimit},
 			Explains: "It catches what the flush leaves behind and what corrosion adds.",
@@ -66,8 +66,13 @@ func waterRules() []Rule {
 		{ID: "water.scale", Title: "Scale", Section: id, Reads: kindAnd(records.HardnessPPM.Field,
 			records.ScaleControl.Field), Limits: []records.Limit{hardnessLimit},
 			Explains: "Hard water, above 200 ppm, leaves scale in an appliance that heats it straight from the main.",
-			eval:     scale},
+			eval:     on(water.scale)},
 	}
+	rules = append(rules, Rule{ID: "water.volume", Title: "System volume plausible", Section: id,
+		Reads:    kindAnd(records.VolumeBasis.Field, records.VolumeLitres.Field, records.RatedOutputKW.Field),
+		Limits:   []records.Limit{volumeLimit},
+		Explains: "The dose of inhibitor and the size of the vessel follow from it, so a volume far too small is questioned.",
+		eval:     ifHeating(on(water.volumePlausible))})
 	return append(append(rules, vesselRules(volume)...), condensateRules()...)
 }
 
@@ -82,13 +87,13 @@ func kindAnd(more ...*records.Field) []*records.Field {
 func ifHeating(eval func(*entries) records.Finding) func(*entries) records.Finding {
 	return func(e *entries) records.Finding {
 		if k := e.Values.Choice(records.ApplianceKind); k != "" && !e.boiler() {
-			return exempt("the appliance has no heating circuit")
+			return e.ruledOut("the appliance has no heating circuit", eval)
 		}
 		return eval(e)
 	}
 }
 
-func cleaned(e *entries) records.Finding {
+func (e water) cleaned() records.Finding {
 	if f, ok := e.taken(records.WaterCleaning.Field); !ok {
 		return f
 	}
@@ -101,7 +106,7 @@ func cleaned(e *entries) records.Finding {
 	return f
 }
 
-func solids(e *entries) records.Finding {
+func (e water) solids() records.Finding {
 	mainsField, systemField := records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field
 	if !e.anyOf(mainsField, systemField) && e.anyOf(records.TurbidityPPM.Field) {
 		return exempt("turbidity was read instead")
@@ -116,7 +121,7 @@ func solids(e *entries) records.Finding {
 		return missing("Dissolved solids: " + err.Error() + ".")
 	}
 	reading := e.entered(systemField) + ", cold main " + e.entered(mainsField)
-	f := verdict(pct, solidsLimit, reading, records.Observation, "The cleaner has been flushed out.", "")
+	f := e.verdict(setTo(pct, reading), solidsLimit, records.Observation, "The cleaner has been flushed out.", "")
 	f.Working = []string{line("(%s − %s) ÷ %s = %s %%.", show(system, 0), show(mains, 0), show(mains, 0), show(pct, 1))}
 	switch {
 	case f.Outcome == records.Inside:
@@ -134,7 +139,7 @@ func solids(e *entries) records.Finding {
 	return f
 }
 
-func turbidity(e *entries) records.Finding {
+func (e water) turbidity() records.Finding {
 	if !e.anyOf(records.TurbidityPPM.Field) && e.anyOf(records.SolidsMainsPPM.Field, records.SolidsSystemPPM.Field) {
 		return exempt("dissolved solids were read instead")
 	}
@@ -158,7 +163,7 @@ var litresPerKW = map[string]float64{
 
 // systemLitres is the water in the system, as entered or estimated on the
 // large side, which asks for more inhibitor and a larger vessel.
-func (e *entries) systemLitres() (litres float64, estimated bool, working string, f records.Finding, ok bool) {
+func (e water) systemLitres() (litres float64, estimated bool, working string, f records.Finding, ok bool) {
 	if f, ok = e.need(records.VolumeBasis.Field); !ok {
 		return
 	}
@@ -193,7 +198,33 @@ func (e *entries) systemLitres() (litres float64, estimated bool, working string
 	return litres, true, working, f, true
 }
 
-func inhibitor(e *entries) records.Finding {
+// mostDoseShare of a system's water is more inhibitor than any label asks for.
+const mostDoseShare = 0.05
+
+// leastLitresPerKW is less water than any heating system holds for its output;
+// the smallest rule of thumb is 6.
+const leastLitresPerKW = 1.0
+
+var volumeLimit = least(leastLitresPerKW, "l/kW", records.ByPractice,
+	clause(sure(practice, records.Unconfirmed), "water in a heating system; rules of thumb begin at 6 l/kW"))
+
+// volumePlausible questions a volume so small that dose and vessel would follow
+// from a mistake.
+func (e water) volumePlausible() records.Finding {
+	litres, ok := e.Values.Float(records.VolumeLitres)
+	kw, rated := e.Values.Float(records.RatedOutputKW)
+	if !ok || !rated {
+		return notThere("volume and rated output are not both entered")
+	}
+	reading := e.entered(records.VolumeLitres.Field)
+	if below(litres, float64(kw*leastLitresPerKW)) {
+		return odd(reading, "Hardly any heating system holds so little water: dose and vessel would follow from it.",
+			volumeLimit)
+	}
+	return sound(reading, "The system can hold that much water.", volumeLimit)
+}
+
+func (e water) inhibitor() records.Finding {
 	dose := records.InhibitorLitres.Field
 	if !e.anyOf(dose) && e.Values.Choice(records.InhibitorLevel) == "enough" {
 		return exempt("the level was tested and is enough; nothing was added")
@@ -219,7 +250,7 @@ func inhibitor(e *entries) records.Finding {
 	wanted := roundTo(litres/treats, 3)
 	source := records.Source{Document: "Label of " + e.Values.Text(records.Inhibitor),
 		Clause: "the product's own figure", Confidence: records.Confirmed}
-	f = verdict(put, least(wanted, "l", doseLimit.Rank, source), e.entered(dose), records.Observation,
+	f = e.verdict(setTo(put, e.entered(dose)), least(wanted, "l", doseLimit.Rank, source), records.Observation,
 		"At least the dose on the product's own label was added.",
 		"Less was added than the product's own label asks for.")
 	f.Working = []string{working, line("%s l ÷ %s l treated by each litre = %s l.", show(litres, 1), show(treats, 1),
@@ -227,15 +258,19 @@ func inhibitor(e *entries) records.Finding {
 	if pct, err := gas.DosePercent(put, litres); err == nil {
 		f.Working = append(f.Working, line("%s l is %s %% of the system's water.", show(put, 3), show(pct, 2)))
 	}
+	if above(put, float64(litres*mostDoseShare)) {
+		f.Outcome, f.AtLimit = records.Doubtful, false
+		f.Reason = "That is more than a twentieth of the system's water: read the amount and the volume again."
+	}
 	if f.Outcome == records.Outside && estimated {
 		f.Outcome, f.Suggested = records.Doubtful, ""
 		f.Reason = "Less was added than the label asks for, going by the estimated volume: measure the volume, or " +
 			"test the level."
 	}
-	return f
+	return e.asStated(f, nil, records.InhibitorTreatsL)
 }
 
-func inhibitorLevel(e *entries) records.Finding {
+func (e water) inhibitorLevel() records.Finding {
 	put, _ := e.Values.Float(records.InhibitorLitres)
 	if !e.anyOf(records.InhibitorLevel.Field) && put > 0 {
 		return exempt("the system was dosed at this visit")
@@ -256,10 +291,10 @@ func inhibitorLevel(e *entries) records.Finding {
 	return f
 }
 
-func scale(e *entries) records.Finding {
+func (e water) scale() records.Finding {
 	switch e.Values.Choice(records.ApplianceKind) {
 	case records.KindSystem, records.KindRegular:
-		return exempt("the appliance does not heat water straight from the main")
+		return e.outOfScope(records.HardnessPPM.Field, "the appliance does not heat water straight from the main")
 	}
 	if f, ok := e.taken(records.HardnessPPM.Field); !ok {
 		return f
@@ -267,7 +302,7 @@ func scale(e *entries) records.Finding {
 	ppm, _ := e.Values.Float(records.HardnessPPM)
 	reading := e.entered(records.HardnessPPM.Field)
 	l := e.orPractice(hardnessLimit)
-	f := verdict(ppm, *l, reading, records.Observation, "The water is not hard enough to need treatment.",
+	f := e.verdict(setTo(ppm, reading), *l, records.Observation, "The water is not hard enough to need treatment.",
 		"The water is hard and has no scale treatment.")
 	if f.Outcome == records.Inside {
 		return f

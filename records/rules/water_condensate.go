@@ -32,7 +32,7 @@ func condensateRules() []Rule {
 			Explains: "A narrow pipe blocks, and condensate backs up into the appliance. The manufacturer's figure " +
 				"comes first.",
 			eval: ifCondensing(func(e *entries) records.Finding {
-				return e.condensate(records.CondensateMM, records.CondensateStatedMM, condensateIn,
+				return water{e}.condensate(records.CondensateMM, records.CondensateStatedMM, condensateIn,
 					"The pipe is wide enough.", "The pipe is too narrow: it can block.")
 			})},
 		{ID: "water.condensate_fall", Title: "Condensate fall", Section: id,
@@ -41,7 +41,7 @@ func condensateRules() []Rule {
 			Limits:   []records.Limit{condensateFall},
 			Explains: "It must drain by itself. 2.5° is 43.7 mm per metre; manufacturers print 44 to 50.",
 			eval: ifCondensing(func(e *entries) records.Finding {
-				return e.condensate(records.CondensateFall, records.CondensateStatedFall, condensateFall,
+				return water{e}.condensate(records.CondensateFall, records.CondensateStatedFall, condensateFall,
 					"The pipe falls enough.", "The pipe does not fall enough: condensate will stand in it.")
 			})},
 		{ID: "water.condensate_outside", Title: "Condensate pipe outdoors", Section: id,
@@ -69,7 +69,7 @@ func condensateRules() []Rule {
 			Reads: with(condensing, records.CondensateEnd.Field), Limits: []records.Limit{condensateEnds},
 			Explains: "Condensate is acid; an internal foul drain is best. A gutter can freeze, and a " +
 				"rainwater-only drain leads to open water.",
-			eval: ifCondensing(condensateEnd)},
+			eval: ifCondensing(on(water.condensateEnd))},
 		{ID: "water.condensate_trap", Title: "Condensate trap", Section: id,
 			Reads: with(condensing, records.CondensateTrap.Field), Limits: []records.Limit{condensateFilled},
 			Explains: "A dry trap lets combustion products out through the pipe.",
@@ -85,7 +85,7 @@ func ifCondensing(eval func(*entries) records.Finding) func(*entries) records.Fi
 	return func(e *entries) records.Finding {
 		if _, answered := e.Values.Flag(records.ApplianceCondensing); !e.condensing() &&
 			(answered || e.Values.Choice(records.ApplianceKind) != "") {
-			return exempt("the appliance does not condense")
+			return e.ruledOut("the appliance does not condense", eval)
 		}
 		return eval(e)
 	}
@@ -97,7 +97,7 @@ func ifOutdoors(eval func(*entries) records.Finding) func(*entries) records.Find
 			return f
 		}
 		if out, _ := e.Values.Flag(records.CondensateOut); !out {
-			return exempt("none of the pipe is outdoors")
+			return e.ruledOut("none of the pipe is outdoors", eval)
 		}
 		return eval(e)
 	})
@@ -110,24 +110,21 @@ func (e *entries) measured(field records.NumberField, l records.Limit, in, out s
 		return f
 	}
 	x, _ := e.Values.Float(field)
-	return verdict(x, l, e.entered(field.Field), records.Observation, in, out)
+	return e.verdict(setTo(x, e.entered(field.Field)), l, records.Observation, in, out)
 }
 
 // condensate is measured, with the manufacturer's figure first.
-func (e *entries) condensate(field, stated records.NumberField, general records.Limit, in,
+func (e water) condensate(field, stated records.NumberField, general records.Limit, in,
 	out string) records.Finding {
 	own, ok := e.Values.Float(stated)
 	if !ok {
 		return e.measured(field, general, in, out)
 	}
 	f := e.measured(field, least(own, general.Unit, records.ByManufacturer, e.stated()), in, out)
-	if f.Limit != nil {
-		f.Outranked = &general
-	}
-	return f
+	return e.asStated(f, &general, stated)
 }
 
-func condensateEnd(e *entries) records.Finding {
+func (e water) condensateEnd() records.Finding {
 	if f, ok := e.taken(records.CondensateEnd.Field); !ok {
 		return f
 	}

@@ -42,7 +42,7 @@ func vesselRules(volume []*records.Field) []Rule {
 					return f
 				}
 				bar, _ := e.Values.Float(records.ColdFillBar)
-				return verdict(bar, coldFillLimit, e.entered(records.ColdFillBar.Field), records.Observation,
+				return e.verdict(setTo(bar, e.entered(records.ColdFillBar.Field)), coldFillLimit, records.Observation,
 					"The cold pressure is in the usual range.",
 					"The cold pressure is outside the usual range; the manufacturer's figure decides.")
 			})},
@@ -51,7 +51,7 @@ func vesselRules(volume []*records.Field) []Rule {
 			Limits: []records.Limit{chargeLimit},
 			Explains: "If the charge is below the static head, the vessel fills before anything warms up. If it is " +
 				"above the cold pressure, it was probably read with pressure on the water side.",
-			eval: ifSealed(vesselCharge)},
+			eval: ifSealed(on(water.vesselCharge))},
 		{ID: "water.vessel_size", Title: "Vessel size", Section: id,
 			Reads: with(with(volume, records.WaterSystem.Field), records.VesselLitres.Field,
 				records.VesselStatedLitres.Field, records.VesselBar.Field, records.ColdFillBar.Field,
@@ -60,17 +60,17 @@ func vesselRules(volume []*records.Field) []Rule {
 			Explains: "The manufacturer's figure decides. Without one the general formula is a guide: " +
 				"manufacturers' tables differ by up to a third, so slightly too small is doubtful and only far too " +
 				"small is outside.",
-			eval: ifSealed(vesselSize)},
+			eval: ifSealed(on(water.vesselSize))},
 		{ID: "water.safety_valve", Title: "Safety valve setting", Section: id,
 			Reads: with(sealed, records.SafetyValveBar.Field), Limits: []records.Limit{valveLimit},
 			Explains: "Domestic boilers are usually made for 3 bar; a valve set higher is questioned.",
-			eval:     ifSealed(safetyValve)},
+			eval:     ifSealed(on(water.safetyValve))},
 		{ID: "water.discharge", Title: "Safety valve discharge", Section: id,
 			Reads:  with(sealed, records.DischargePipe.Field, records.DischargeEnd.Field),
 			Limits: []records.Limit{dischargeLimit},
 			Explains: "It may let out scalding water: it must run freely and end where it can be seen and cannot " +
 				"hurt anyone.",
-			eval: ifSealed(discharge)},
+			eval: ifSealed(on(water.discharge))},
 		{ID: "water.filling_loop", Title: "Filling loop disconnected", Section: id,
 			Reads: with(sealed, records.FillingLoopOff.Field), Limits: []records.Limit{loopLimit},
 			Explains: "Left on, it can overfill the system and contaminate the drinking water.",
@@ -88,13 +88,13 @@ func ifSealed(eval func(*entries) records.Finding) func(*entries) records.Findin
 			return f
 		}
 		if e.Values.Choice(records.WaterSystem) == records.SystemVented {
-			return exempt("the system is open vented")
+			return e.ruledOut("the system is open vented", eval)
 		}
 		return eval(e)
 	})
 }
 
-func vesselCharge(e *entries) records.Finding {
+func (e water) vesselCharge() records.Finding {
 	charge := records.VesselBar.Field
 	if f, ok := e.taken(charge, records.StaticHeightM.Field); !ok {
 		return f
@@ -106,7 +106,7 @@ func vesselCharge(e *entries) records.Finding {
 		return missing("Static head: " + err.Error() + ".")
 	}
 	head = roundTo(head, 2)
-	f := verdict(bar, least(head, "bar", chargeLimit.Rank, chargeLimit.Source), e.entered(charge), records.Observation,
+	f := e.verdict(setTo(bar, e.entered(charge)), least(head, "bar", chargeLimit.Rank, chargeLimit.Source), records.Observation,
 		"The charge is at least the static head.",
 		"The charge is below the static head: the vessel fills before anything warms up.")
 	f.Working = []string{line("%s m ÷ 10.2 m/bar = %s bar.", show(height, 1), show(head, 2))}
@@ -117,17 +117,18 @@ func vesselCharge(e *entries) records.Finding {
 	return f
 }
 
-func vesselSize(e *entries) records.Finding {
+func (e water) vesselSize() records.Finding {
 	size := records.VesselLitres.Field
 	if f, ok := e.taken(size); !ok {
 		return f
 	}
 	litres, _ := e.Values.Float(records.VesselLitres)
 	if stated, ok := e.Values.Float(records.VesselStatedLitres); ok {
-		return verdict(litres, least(stated, "l", records.ByManufacturer, e.stated()), e.entered(size),
+		f := e.verdict(setTo(litres, e.entered(size)), least(stated, "l", records.ByManufacturer, e.stated()),
 			records.Observation,
 			"The vessel is as large as the manufacturer requires.",
 			"The vessel is smaller than the manufacturer requires.")
+		return e.asStated(f, e.generalVessel(), records.VesselStatedLitres)
 	}
 	if f, ok := e.need(records.VesselBar.Field, records.ColdFillBar.Field, records.SafetyValveBar.Field,
 		records.FlowMaxC.Field); !ok {
@@ -144,7 +145,7 @@ func vesselSize(e *entries) records.Finding {
 	}
 	l := least(wanted, "l", vesselLimit.Rank, vesselLimit.Source)
 	l.Text += " as guidance"
-	f = verdict(litres, l, e.entered(size), records.Observation, "The vessel is large enough by the general formula.",
+	f = e.verdict(setTo(litres, e.entered(size)), l, records.Observation, "The vessel is large enough by the general formula.",
 		"The vessel is far too small by the general formula: look up the manufacturer's table.")
 	f.Working = append([]string{volume}, working...)
 	if f.Outcome == records.Outside && !below(litres, float64(vesselSpare*wanted)) {
@@ -155,8 +156,29 @@ func vesselSize(e *entries) records.Finding {
 	return f
 }
 
+// generalVessel is the vessel that the general formula gives, or nil where not
+// all of it is entered.
+func (e water) generalVessel() *records.Limit {
+	for _, f := range []records.NumberField{records.VesselBar, records.ColdFillBar, records.SafetyValveBar,
+		records.FlowMaxC} {
+		if _, ok := e.Values.Float(f); !ok {
+			return nil
+		}
+	}
+	water, _, _, _, ok := e.systemLitres()
+	if !ok {
+		return nil
+	}
+	wanted, _, ok := e.vesselGuide(water)
+	if !ok {
+		return nil
+	}
+	l := least(wanted, "l", vesselLimit.Rank, vesselLimit.Source)
+	return &l
+}
+
 // vesselGuide is the vessel that the general formula gives for a volume.
-func (e *entries) vesselGuide(systemLitres float64) (litres float64, working []string, ok bool) {
+func (e water) vesselGuide(systemLitres float64) (litres float64, working []string, ok bool) {
 	charge, _ := e.Values.Float(records.VesselBar)
 	fill, _ := e.Values.Float(records.ColdFillBar)
 	valve, _ := e.Values.Float(records.SafetyValveBar)
@@ -181,12 +203,12 @@ func (e *entries) vesselGuide(systemLitres float64) (litres float64, working []s
 	}, true
 }
 
-func safetyValve(e *entries) records.Finding {
+func (e water) safetyValve() records.Finding {
 	if f, ok := e.taken(records.SafetyValveBar.Field); !ok {
 		return f
 	}
 	bar, _ := e.Values.Float(records.SafetyValveBar)
-	f := verdict(bar, valveLimit, e.entered(records.SafetyValveBar.Field), "", "The valve setting is usual.",
+	f := e.verdict(setTo(bar, e.entered(records.SafetyValveBar.Field)), valveLimit, "", "The valve setting is usual.",
 		"The valve is set higher than usual for a domestic boiler: check it against the data plate.")
 	if f.Outcome == records.Outside {
 		f.Outcome = records.Doubtful
@@ -194,7 +216,7 @@ func safetyValve(e *entries) records.Finding {
 	return f
 }
 
-func discharge(e *entries) records.Finding {
+func (e water) discharge() records.Finding {
 	if f, ok := e.taken(records.DischargePipe.Field, records.DischargeEnd.Field); !ok {
 		return f
 	}

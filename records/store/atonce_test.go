@@ -227,12 +227,12 @@ func TestOnceAtOnce(t *testing.T) {
 	var mu sync.Mutex
 	ran, replayed := 0, 0
 	errs := race(8, func(int) error {
-		a, err := s.Once(ctx, "p", "key-00001", "POST /x", func() (store.Answer, error) {
+		a, err := s.Once(ctx, "p", "key-00001", "POST /x", adding(s, 1, func(string) (store.Answer, error) {
 			mu.Lock()
 			defer mu.Unlock()
 			ran++
 			return store.Answer{Status: 201, Body: []byte(fmt.Sprint("run ", ran))}, nil
-		})
+		}))
 		if err == nil && string(a.Body) != "run 1" {
 			err = fmt.Errorf("answered %q", a.Body)
 		}
@@ -251,7 +251,7 @@ func TestOnceAtOnce(t *testing.T) {
 	if ran != 1 {
 		t.Errorf("ran %d times, %d answers replayed", ran, replayed)
 	}
-	if a := must(s.Once(ctx, "p", "key-00001", "POST /x", nil)); !a.Replayed || a.Status != 201 {
+	if a := must(s.Once(ctx, "p", "key-00001", "POST /x", store.Deed{})); !a.Replayed || a.Status != 201 {
 		t.Errorf("afterwards %+v", a)
 	}
 }

@@ -15,11 +15,13 @@ type Basis struct {
 	Number string    // that the record gets
 	At     time.Time // of issue: UTC, whole seconds
 	Draft  *records.Record
+	Holder records.Person // whose the draft is, as they are on the day of issue
 	// Who and where are those of the day of issue, not of the first reading.
 	Property  records.Property
 	Contact   records.Contact
 	Firm      records.Firm
 	DropBands []records.DropBands
+	Limits    []records.OwnerLimit
 	// Earlier is the readings of the latest record in force, nil if there is
 	// none; Visits are the followed readings of the last ones, oldest first. A
 	// record that this one amends is no earlier visit.
@@ -28,16 +30,20 @@ type Basis struct {
 	// LandlordDeadline is the day set for the appliance's landlord check before
 	// this record; of an amendment, before the record it replaces. Zero if none.
 	LandlordDeadline records.Date
+	// Log is the newest entry of the audit log, which the record names. It may be
+	// older than the record by what was written while that was prepared.
+	Log *records.LogHead
 }
 
 // Facts is what the rules may know beyond the record itself.
 func (b Basis) Facts() records.Facts {
-	return records.Facts{DropBands: b.DropBands, Earlier: b.Earlier}
+	return records.Facts{DropBands: b.DropBands, OwnerLimits: b.Limits, Earlier: b.Earlier}
 }
 
-// sameFacts reports whether two bases differ in number and time at most.
+// sameFacts reports whether two bases differ in number, time and what the log
+// has grown to at most.
 func (b Basis) sameFacts(other Basis) bool {
-	b.Number, b.At = other.Number, other.At
+	b.Number, b.At, b.Log = other.Number, other.At, other.Log
 	return reflect.DeepEqual(b, other)
 }
 
@@ -54,6 +60,9 @@ func readBasis(db *gorm.DB, draftID string, revision int) (b Basis, row recordRo
 	if replaced, err = issuable(db, row, b.Draft, revision); err != nil {
 		return b, row, nil, err
 	}
+	if b.Holder, err = readHolder(db, row); err != nil {
+		return b, row, nil, err
+	}
 	var p propertyRow
 	err = db.Where("n = (SELECT property_n FROM appliances WHERE n = ?)", row.ApplianceN).Take(&p).Error
 	if err != nil {
@@ -66,13 +75,20 @@ func readBasis(db *gorm.DB, draftID string, revision int) (b Basis, row recordRo
 	if b.DropBands, err = readDropBands(db); err != nil {
 		return b, row, nil, err
 	}
+	if b.Limits, err = readOwnerLimits(db); err != nil {
+		return b, row, nil, err
+	}
 	if b.Earlier, err = earlierValues(db, row.ApplianceN, row.Replaces); err != nil {
 		return b, row, nil, err
 	}
 	if b.Visits, err = earlierVisits(db, row); err != nil {
 		return b, row, nil, err
 	}
-	b.LandlordDeadline, err = landlordDeadline(db, row.ApplianceN, replaced)
+	if b.LandlordDeadline, err = landlordDeadline(db, row.ApplianceN, replaced); err != nil {
+		return b, row, nil, err
+	}
+	last, err := newestEntry(db)
+	b.Log = last.head()
 	return b, row, replaced, err
 }
 

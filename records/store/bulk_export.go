@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"crypto/ed25519"
 	"database/sql"
 	"encoding/base64"
 	"encoding/json"
@@ -12,19 +13,31 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"gorm.io/gorm"
+
+	"gaugebook/records"
 )
 
 // Export writes the whole register as JSON lines, as it stood at one moment,
 // and returns how many. A row is in memory at a time. Passwords, keys, links
 // to customers, the audit log and the outbox are not in it.
 func (s Bulk) Export(ctx context.Context, w io.Writer) (n int, err error) {
+	return s.ExportSigned(ctx, w, time.Time{}, nil)
+}
+
+// ExportSigned is Export whose heading names the newest entry of the audit log,
+// which stays behind, signed with the firm's key; without a key it is left out.
+func (s Bulk) ExportSigned(ctx context.Context, w io.Writer, at time.Time, key ed25519.PrivateKey) (n int, err error) {
 	err = s.view(ctx, func(db *gorm.DB) error {
 		x := &exporter{bulk: bulkOf(ctx, db), w: bufio.NewWriterSize(w, 64<<10)}
 		defer x.close()
 		x.begin("gaugebook register")
 		x.value("format", lineFormat)
+		if err := x.signed(db, at, key); err != nil {
+			return err
+		}
 		x.end()
 		for _, t := range lineTables {
 			if err := x.table(t); err != nil {
@@ -38,6 +51,19 @@ func (s Bulk) Export(ctx context.Context, w io.Writer) (n int, err error) {
 		return x.w.Flush()
 	})
 	return n, err
+}
+
+// signed writes the newest entry of the log.
+func (x *exporter) signed(db *gorm.DB, at time.Time, key ed25519.PrivateKey) error {
+	last, err := newestEntry(db)
+	if err != nil || key == nil || last.Seq == 0 {
+		return err
+	}
+	text, err := toJSON(records.SignHead(*last.head(), at, key))
+	if err != nil {
+		return err
+	}
+	return x.raw("audit_log", text)
 }
 
 // exporter writes lines. Errors of writing are kept by w until Flush.
@@ -112,7 +138,8 @@ func (x *exporter) table(t lineTable) error {
 	columns := t.exported()
 	query, from := selection(columns), " FROM "+t.name+" t"
 	if t.table == recordTable {
-		query += ", t." + strings.Join(slices.Concat(recordDocs, recordCopies), ", t.") + ", d.canonical, d.seal, p.pdf"
+		query += ", t." + strings.Join(slices.Concat(recordDocs, recordCopies), ", t.") +
+			", t.taken_over, d.canonical, d.seal, p.pdf"
 		from += ` LEFT JOIN issued_documents d ON d.record_n = t.n
 			LEFT JOIN issued_prints p ON p.record_n = t.n`
 	}
@@ -152,7 +179,8 @@ func (x *exporter) table(t lineTable) error {
 // issued record what was sealed and printed, which everything else follows
 // from.
 func (x *exporter) record(v []any) error {
-	docs, copies, issued := v[:len(recordDocs)], v[len(recordDocs):len(v)-3], v[len(v)-3:]
+	docs, copies, issued := v[:len(recordDocs)], v[len(recordDocs):len(v)-4], v[len(v)-3:]
+	takenOver, _ := v[len(v)-4].(string)
 	canonical, sealed := issued[0].([]byte)
 	if !sealed {
 		for i, name := range recordDocs {
@@ -162,6 +190,9 @@ func (x *exporter) record(v []any) error {
 		}
 		for i, name := range recordCopies {
 			x.value(name, copies[i])
+		}
+		if takenOver != "" {
+			return x.raw("taken_over", takenOver)
 		}
 		return nil
 	}

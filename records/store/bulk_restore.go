@@ -10,6 +10,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
+	"slices"
 	"strings"
 
 	"gaugebook/records"
@@ -34,6 +36,7 @@ func (s Bulk) Restore(ctx context.Context, actor records.Actor, opt RestoreOptio
 	in io.Reader) (count map[string]int, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
 		r := &restorer{bulk: bulkOf(ctx, t.DB), tx: t, opt: opt, count: map[string]int{}}
+		r.sealed = map[string]string{}
 		defer r.close()
 		if err := r.empty(); err != nil {
 			return err
@@ -49,7 +52,12 @@ func (s Bulk) Restore(ctx context.Context, actor records.Actor, opt RestoreOptio
 			return err
 		}
 		count = r.count
-		return t.log("register imported", opt.Source, detail{"source": opt.Source, "lines": r.count})
+		sum := newSealedSum()
+		for _, number := range slices.Sorted(maps.Keys(r.sealed)) {
+			sum.add(number, r.sealed[number])
+		}
+		return t.log("register imported", opt.Source, detail{"source": opt.Source, "lines": r.count,
+			"sealed": sum.count, "digest": sum.text()})
 	})
 	if err != nil {
 		return nil, err
@@ -62,6 +70,9 @@ type restorer struct {
 	tx    *tx
 	opt   RestoreOptions
 	count map[string]int
+	// sealed is the hash of each issued record by its number.
+	sealed  map[string]string
+	changes []records.KeyChange // of the firm's key
 }
 
 func (r *restorer) empty() error {
@@ -221,6 +232,13 @@ func (r *restorer) insert(t lineTable, line map[string]json.RawMessage, v map[st
 		if err := checkBands(v); err != nil {
 			return err
 		}
+	case firmKeyTable:
+		r.changes = append(r.changes, firmKeyRow{PublicKey: text(v, "public_key"), NextKey: text(v, "next_key"),
+			At: text(v, "at"), ByOld: text(v, "by_old"), ByNew: text(v, "by_new")}.handedOver())
+	case ownerLimitTable:
+		if err := checkOwnerLimit(v); err != nil {
+			return err
+		}
 	}
 	columns, args := make([]string, 0, len(v)), make([]any, 0, len(v))
 	for _, c := range t.columns {
@@ -300,7 +318,7 @@ func (r *restorer) record(line map[string]json.RawMessage, v map[string]any) err
 	if !seal.Holds(canonical, seal.PublicKey) {
 		return errors.New("the seal does not hold: the record is not as it was issued")
 	}
-	if r.opt.Seals != nil && !r.opt.Seals(seal, canonical) {
+	if !r.ours(seal, canonical) {
 		return errors.New("it was sealed with another key: put the firm.key of the register it comes from into this " +
 			"folder first")
 	}
@@ -313,6 +331,12 @@ func (r *restorer) record(line map[string]json.RawMessage, v map[string]any) err
 	}
 	row.Rejected, row.Number, row.Code, row.SHA256, row.IssuedAt = "null", issued.Number, seal.Code, seal.SHA256,
 		stamp(issued.IssuedAt)
+	if len(issued.TakenOverFrom) > 0 {
+		if row.TakenOver, err = toJSON(issued.TakenOverFrom); err != nil {
+			return err
+		}
+	}
+	r.sealed[row.Number] = row.SHA256
 	if err := r.bulk.insert(recordTable, row); err != nil {
 		return err
 	}
@@ -320,6 +344,23 @@ func (r *restorer) record(line map[string]json.RawMessage, v map[string]any) err
 		return err
 	}
 	return r.print(line["pdf"], row.N)
+}
+
+// ours reports whether a seal may be one of the firm's: of its key, or of one
+// from which that follows.
+func (r *restorer) ours(seal records.Seal, canonical []byte) bool {
+	if r.opt.Seals == nil || r.opt.Seals(seal, canonical) {
+		return true
+	}
+	for _, c := range r.changes {
+		if c.Holds() && bytes.Equal(c.Old, seal.PublicKey) {
+			seal.PublicKey = c.New
+			if r.opt.Seals(seal, canonical) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (r *restorer) print(raw json.RawMessage, n int64) error {
@@ -335,6 +376,7 @@ func (r *restorer) print(raw json.RawMessage, n int64) error {
 
 func (r *restorer) draft(line map[string]json.RawMessage, row recordRow) error {
 	row.Doc, row.Rejected, row.Findings = string(line["doc"]), string(line["rejected"]), string(line["findings"])
+	row.TakenOver = string(line["taken_over"]) // not in a line of before
 	into := map[string]*string{"purpose": &row.Purpose, "standing": &row.Standing, "work_date": &row.WorkDate,
 		"engineer": &row.Engineer, "replaces": &row.Replaces}
 	for name, to := range into {

@@ -31,6 +31,10 @@ var recordChanges = []change{
 		}
 		return fmt.Errorf("not kept: %w", err)
 	}, "draft version kept", ""},
+	{"draft taken over", func(ctx context.Context, w *world) error {
+		return errOf(w.Records.TakeOver(ctx, w.engineer.Actor(), w.spare, w.spare.Revision,
+			records.Signatory{ID: by.ID, Name: by.Name}))
+	}, "draft taken over", "Maud"},
 	{"draft discarded", func(ctx context.Context, w *world) error {
 		return w.Records.DiscardDraft(ctx, by, w.spare.ID, "begun twice")
 	}, "draft discarded", ""},
@@ -144,6 +148,15 @@ var messageChanges = []change{
 			err = fmt.Errorf("claimed %+v", m)
 		}
 		return err
+	}, "", ""},
+	{"token put in", func(ctx context.Context, w *world) error {
+		all, _, err := w.Outbox.Find(context.Background(), store.OutboxQuery{Limit: 100})
+		for _, m := range all {
+			if err == nil && m.Kind == records.InvitationKind {
+				return errOf(w.Outbox.PutIn(ctx, m.ID))
+			}
+		}
+		return fmt.Errorf("no invitation: %w", err)
 	}, "", ""},
 	{"messages recovered", func(ctx context.Context, w *world) error {
 		n, err := w.Outbox.RecoverSending(ctx)

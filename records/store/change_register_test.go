@@ -20,6 +20,19 @@ var settingChanges = []change{
 		return w.Settings.SaveDropBands(ctx, by, records.DropBands{Edition: records.Edition4, Fuel: records.FuelNatural,
 			Clause: "table 1", EnteredBy: "Orla", Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 5}}})
 	}, "permissible drops entered", ""},
+	{"key of the firm", func(ctx context.Context, w *world) error {
+		return w.Settings.ChangeKey(ctx, by, storetest.Key, nextKey)
+	}, "key of the firm changed", ""},
+	{"numbers passed over", func(ctx context.Context, w *world) error {
+		return w.Records.PassOver(ctx, by, "2026-00040", "restored from a backup")
+	}, "numbers passed over", ""},
+	{"owner's limit", func(ctx context.Context, w *world) error {
+		return w.Settings.SaveOwnerLimit(ctx, by, records.OwnerLimit{Rule: "heat.input", Decision: records.Guarded,
+			EnteredBy: "Orla"})
+	}, "limit of the owner entered", ""},
+	{"owner's limit removed", func(ctx context.Context, w *world) error {
+		return w.Settings.RemoveOwnerLimit(ctx, by, "heat.input", "")
+	}, "limit of the owner removed", ""},
 	{"reminder settings", func(ctx context.Context, w *world) error {
 		return w.Settings.SaveReminders(ctx, by, due.ReminderSettings{Steps: due.Ladder{-4, 1}})
 	}, "reminding changed", ""},

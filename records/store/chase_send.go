@@ -25,7 +25,9 @@ type DutyStep struct {
 type Reminder struct {
 	Steps   []DutyStep
 	Message records.Message // its kind and ref are set here
-	Stop    string          // token of the link by which the customer asks for no more
+	// Stop is the token of the link by which the customer asks for no more; ""
+	// for one that is put in when the message is handed over.
+	Stop string
 }
 
 type reminderRow struct {
@@ -67,7 +69,7 @@ func (t *tx) sendReminder(r Reminder) (why string, err error) {
 			return "the contact has another address now", nil
 		}
 	}
-	if len(r.Stop) < 26 || len(r.Stop) > 100 {
+	if r.Stop != "" && (len(r.Stop) < 26 || len(r.Stop) > 100) {
 		return "", &records.Error{Kind: records.Invalid, Field: "stop", Want: "a token made by NewToken"}
 	}
 	m := r.Message
@@ -75,9 +77,10 @@ func (t *tx) sendReminder(r Reminder) (why string, err error) {
 	if fresh, err := t.enqueue(m); err != nil || !fresh {
 		return "this reminder is in the outbox already", err
 	}
-	link := stopLinkRow{hashStop(r.Stop), m.ToEmail, stamp(t.at)}
-	if err := t.Create(&link).Error; err != nil {
-		return "", err
+	if r.Stop != "" {
+		if err := t.Create(&stopLinkRow{hashStop(r.Stop), m.ToEmail, stamp(t.at)}).Error; err != nil {
+			return "", err
+		}
 	}
 	return "", t.noteReminders(rows, r.Steps, "e-mail", m.ID)
 }

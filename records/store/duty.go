@@ -205,6 +205,18 @@ func (s Duties) Finish(ctx context.Context, actor records.Actor, id, how string)
 	return s.close(ctx, actor, id, records.Done, how)
 }
 
+// Of refuses a duty that is not of the appliance: it is reached through its own
+// only. Errors: NotFound.
+func (s Duties) Of(ctx context.Context, applianceID, id string) error {
+	var n int64
+	err := s.read(ctx).Model(&dutyRow{}).
+		Where("id = ? AND appliance_n = (SELECT n FROM appliances WHERE id = ?)", id, applianceID).Count(&n).Error
+	if err == nil && n == 0 {
+		err = notFound("duty", id)
+	}
+	return explain(err)
+}
+
 func (s Duties) close(ctx context.Context, actor records.Actor, id string, state records.DutyState, why string) error {
 	why, err := reason(why)
 	if err != nil {

@@ -173,3 +173,44 @@ func RowsByKey(ctx context.Context, s *Store, ns []int64) error {
 	_, err := registerRows(s.reader.WithContext(ctx), found)
 	return err
 }
+
+// RebuildLog makes the hashes of the log anew from an entry on, as somebody who
+// knows the program would.
+func RebuildLog(db *sql.DB, from int64) error {
+	rows, err := db.Query("SELECT " + auditTable.list("") + " FROM audit ORDER BY seq")
+	if err != nil {
+		return err
+	}
+	var all []auditRow
+	for rows.Next() {
+		var r auditRow
+		if err := rows.Scan(auditTable.into(&r)...); err != nil {
+			return errors.Join(err, rows.Close())
+		}
+		all = append(all, r)
+	}
+	if err := rows.Close(); err != nil {
+		return err
+	}
+	prev := ""
+	for i, r := range all {
+		seq := int64(i + 1)
+		if seq < from && r.Seq == seq {
+			prev = r.Hash
+			continue
+		}
+		was := r.Seq
+		r.Seq, r.Prev = seq, prev
+		r.Hash = r.seal()
+		if _, err := db.Exec("UPDATE audit SET seq = ?, prev = ?, hash = ? WHERE seq = ?", r.Seq, r.Prev, r.Hash,
+			was); err != nil {
+			return err
+		}
+		prev = r.Hash
+	}
+	_, err = db.Exec("UPDATE sqlite_sequence SET seq = ? WHERE name = 'audit'", len(all))
+	return err
+}
+
+// Base64 writes a key or signature as it is stored.
+var Base64 = base64Of

@@ -64,21 +64,29 @@ type instrumentRow struct {
 	Serial         string
 	CalibratedOn   string
 	CalibrationDue string
+	Accuracy       string `line:"json"`
 }
 
 func (instrumentRow) TableName() string { return "instruments" }
 
-func (r instrumentRow) instrument() records.Instrument {
-	return records.Instrument{ID: r.ID, Kind: r.Kind, Make: r.Make, Model: r.Model, Serial: r.Serial,
+func (r instrumentRow) instrument() (in records.Instrument, err error) {
+	in = records.Instrument{ID: r.ID, Kind: r.Kind, Make: r.Make, Model: r.Model, Serial: r.Serial,
 		CalibratedOn: date(r.CalibratedOn), CalibrationDue: date(r.CalibrationDue)}
+	if r.Accuracy != "[]" { // none stated
+		err = fromJSON(r.Accuracy, &in.Accuracy)
+	}
+	return in, err
 }
 
 // Instruments returns the firm's instruments, the one due for calibration
 // first at the top.
 func (s Settings) Instruments(ctx context.Context) ([]records.Instrument, error) {
 	var rows []instrumentRow
-	err := s.read(ctx).Order("calibration_due, kind, serial").Find(&rows).Error
-	return mapped(rows, instrumentRow.instrument), explain(err)
+	if err := s.read(ctx).Order("calibration_due, kind, serial").Find(&rows).Error; err != nil {
+		return nil, explain(err)
+	}
+	instruments, err := mappedErr(rows, instrumentRow.instrument)
+	return instruments, explain(err)
 }
 
 // SaveInstrument adds an instrument, giving it an id if it has none, or
@@ -98,15 +106,30 @@ func (s Settings) SaveInstrument(ctx context.Context, actor records.Actor,
 		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "calibration_due", Label: "Calibration due",
 			Value: in.CalibrationDue.String(), Want: "a date after the calibration"})
 	}
+	if err := in.CheckedAccuracy(); err != nil {
+		var more records.Errors
+		if !errors.As(err, &more) {
+			return in, err
+		}
+		errs = append(errs, more...)
+	}
 	if len(errs) > 0 {
 		return in, errs
+	}
+	accuracy := "[]"
+	if len(in.Accuracy) > 0 {
+		var err error
+		if accuracy, err = toJSON(in.Accuracy); err != nil {
+			return in, err
+		}
 	}
 	err := s.write(ctx, actor, func(t *tx) error {
 		if in.ID == "" {
 			in.ID = t.newID()
 		}
 		row := instrumentRow{ID: in.ID, Kind: in.Kind, Make: in.Make, Model: in.Model, Serial: in.Serial,
-			CalibratedOn: in.CalibratedOn.String(), CalibrationDue: in.CalibrationDue.String()}
+			CalibratedOn: in.CalibratedOn.String(), CalibrationDue: in.CalibrationDue.String(),
+			Accuracy: accuracy}
 		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
 			return err
 		}

@@ -33,7 +33,8 @@ func hashInvite(token string) string {
 }
 
 // Invite makes a link for a person, in place of one that still works, and
-// puts the letter that brings it into the outbox, all or nothing. The present
+// puts the letter that brings it into the outbox, all or nothing. The token that
+// it returns works until the letter is handed over with one of its own. The present
 // password works until a new one is set. Errors: NotFound; Conflict for a
 // closed account; Invalid from the letter.
 func (s People) Invite(ctx context.Context, actor records.Actor, personID string,
@@ -59,7 +60,7 @@ func (s People) Invite(ctx context.Context, actor records.Actor, personID string
 		out = row.invite()
 		out.Token = token
 		m := letter(p.person(), out)
-		m.Ref = row.ID
+		m.Ref, m.Token = row.ID, inviteToken+row.ID
 		if _, err := t.enqueue(m); err != nil {
 			return err
 		}
@@ -132,8 +133,10 @@ func (s People) Invited(ctx context.Context, token string) (records.Person, erro
 }
 
 // AcceptInvitation sets the person's password, uses the link up and ends the
-// sessions that were open. Errors: NotFound for a link that does not work.
-func (s People) AcceptInvitation(ctx context.Context, token, hash string) (p records.Person, err error) {
+// sessions that were open. Letters tell the holder of it. Errors: NotFound for a
+// link that does not work.
+func (s People) AcceptInvitation(ctx context.Context, token, hash string,
+	letters ...records.Message) (p records.Person, err error) {
 	err = s.write(ctx, records.SystemActor, func(t *tx) error {
 		var rows []inviteRow
 		if err := t.Where("token_hash = ? AND ended_at = '' AND expires_at > ?", hashInvite(token),
@@ -161,7 +164,7 @@ func (s People) AcceptInvitation(ctx context.Context, token, hash string) (p rec
 			return err
 		}
 		p = row.person()
-		return nil
+		return t.enqueueAll(letters)
 	})
 	return p, err
 }

@@ -6,6 +6,7 @@ import (
 	"crypto/ed25519"
 	"errors"
 	"fmt"
+	"reflect"
 	"time"
 
 	"gorm.io/gorm"
@@ -37,6 +38,8 @@ func (p Plan) check(b Basis) error {
 		return fmt.Errorf("the canonical JSON is not that of the record")
 	case !p.Seal.Holds(p.Canonical, ed25519.PublicKey(p.Seal.PublicKey)):
 		return fmt.Errorf("the seal does not hold")
+	case !reflect.DeepEqual(p.Issued.Log, b.Log):
+		return fmt.Errorf("the record names another entry of the audit log than it was prepared on")
 	case p.Issued.Standing != records.StandingOf(p.Issued.Findings):
 		return fmt.Errorf("the standing %q is not that of the findings", p.Issued.Standing)
 	}
@@ -56,6 +59,8 @@ type Issuer struct {
 	// Post makes the messages and links that go out with the record, given the
 	// size of its print. It is as pure as Plan, but for new tokens. May be nil.
 	Post func(p Plan, printed int) ([]records.Message, []Link)
+	// Key signs the audit log as it stands after the issue; nil: nobody does.
+	Key ed25519.PrivateKey
 }
 
 // plan makes and checks all but the print and what goes out with it.
@@ -167,10 +172,10 @@ func (t *tx) issue(ready prepared, by Issuer) (out IssuedRow, printed bool, err 
 	if now.Number, err = t.nextNumber(t.at.Year()); err != nil {
 		return out, false, err
 	}
-	plan := ready.plan
-	now.At = ready.basis.At
+	plan, grown := ready.plan, now.Log
+	now.At, now.Log = ready.basis.At, ready.basis.Log
 	if since := t.at.Sub(now.At); now.Number != ready.basis.Number || since < 0 || since > timeHolds {
-		now.At = t.at.Truncate(time.Second)
+		now.At, now.Log = t.at.Truncate(time.Second), grown
 		if plan, err = by.plan(now); err != nil {
 			return out, false, err
 		}
@@ -186,9 +191,13 @@ func (t *tx) issue(ready prepared, by Issuer) (out IssuedRow, printed bool, err 
 		return out, false, err
 	}
 	printed = plan.PDF != nil
-	return out, printed, t.log("record issued", row.ID, detail{"number": row.Number, "sha256": plan.Seal.SHA256,
+	err = t.log("record issued", row.ID, detail{"number": row.Number, "sha256": plan.Seal.SHA256,
 		"standing": row.Standing, "replaces": row.Replaces, "duties": len(plan.Issued.Duties),
 		"messages": len(plan.Messages), "printed": printed})
+	if err == nil && by.Key != nil {
+		_, err = t.signHead(by.Key)
+	}
+	return out, printed, err
 }
 
 // issuable returns the record that the draft replaces, if any, once nothing

@@ -319,3 +319,22 @@ func TestNumbersBeginAgainEachYear(t *testing.T) {
 	}
 	wholeRegister(t, s)
 }
+
+// An issued record names an entry of the audit log that was there before it
+// was issued, so that whoever holds the paper holds the log to it.
+func TestIssuedRecordNamesTheLog(t *testing.T) {
+	t.Parallel()
+	s := storetest.MustOpen(t)
+	for n := range 3 {
+		row := storetest.MustIssue(t, s, storetest.MustAppliance(t, s, n).ID, records.Service, "2026-11-20")
+		issued := must(records.DecodeIssued(row.Canonical))
+		entries := must(s.Audit.Entries(ctx, "", 0, 2))
+		if entries[0].What != "record issued" {
+			t.Fatalf("newest entry %+v", entries[0])
+		}
+		if want := (records.LogHead{Entry: entries[1].Seq, Hash: entries[1].Hash}); issued.Log == nil ||
+			*issued.Log != want {
+			t.Errorf("%s names %+v, want %+v", row.Number, issued.Log, want)
+		}
+	}
+}

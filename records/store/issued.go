@@ -156,8 +156,9 @@ func verifyPrints(db *gorm.DB) error {
 	return err
 }
 
-// verifyNumbers compares the numbers of the records of each year with those
-// given out. They are all different, so as many as the highest leave no gap.
+// verifyNumbers compares the numbers of the records of each year, and those
+// passed over, with those given out. They are all different, so as many as the
+// highest leave no gap.
 func verifyNumbers(db *gorm.DB) error {
 	var years []numberRow
 	if err := db.Order("year").Find(&years).Error; err != nil {
@@ -168,15 +169,18 @@ func verifyNumbers(db *gorm.DB) error {
 		return err
 	}
 	defer rows.Close()
-	count, highest := map[int]int{}, map[int]int{}
+	count, highest, err := skippedIn(db)
+	if err != nil {
+		return err
+	}
 	for rows.Next() {
 		var number string
 		if err := rows.Scan(&number); err != nil {
 			return err
 		}
-		var year, n int
-		if _, err := fmt.Sscanf(number, "%d-%d", &year, &n); err != nil {
-			return fmt.Errorf("record number %q: %w", number, err)
+		year, n, err := records.ParseNumber(number)
+		if err != nil {
+			return fmt.Errorf("record number %q: %v", number, err)
 		}
 		count[year]++
 		highest[year] = max(highest[year], n)

@@ -90,19 +90,26 @@ func (s People) NewKey(ctx context.Context, actor records.Actor, personID, label
 	return k, nil
 }
 
-// ByKey returns whose key it is, active or not. Errors: NotFound, also
+// ByKey returns whose key it is, active or not, with the name of the key. Errors: NotFound, also
 // for a key that has been revoked.
 func (s People) ByKey(ctx context.Context, token string) (records.Person, error) {
-	var rows []personRow
-	err := s.read(ctx).Where("id = (SELECT person_id FROM keys WHERE token_hash = ? AND revoked_at = '')",
-		hashKey(token)).Limit(1).Find(&rows).Error
-	if err == nil && len(rows) == 0 {
+	var row struct {
+		Person personRow `gorm:"embedded"`
+		Label  string
+	}
+	res := s.read(ctx).Table("people p").Joins("JOIN keys k ON k.person_id = p.id").
+		Select(peopleTable.list("p")+", k.label").Where("k.token_hash = ? AND k.revoked_at = ''", hashKey(token)).
+		Limit(1).Find(&row)
+	err := res.Error
+	if err == nil && res.RowsAffected == 0 {
 		err = records.Fail(records.NotFound, "there is no such key") // which must not be echoed
 	}
 	if err != nil {
 		return records.Person{}, explain(err)
 	}
-	return rows[0].person(), nil
+	p := row.Person.person()
+	p.Key = row.Label
+	return p, nil
 }
 
 // Keys returns a person's keys without their tokens, those in use first, the

@@ -26,6 +26,10 @@ func TestMain(m *testing.M) {
 		work(path)
 		return
 	}
+	if path := os.Getenv(onceEnv); path != "" {
+		workWithKeys(path)
+		return
+	}
 	os.Exit(m.Run())
 }
 

@@ -17,7 +17,7 @@ import (
 type Link struct {
 	ID         string
 	RecordID   string
-	Token      string // set only where a link is made; the store keeps its hash
+	Token      string // set only where a link is made; the store keeps its hash. "": see Outbox.PutIn
 	ForName    string // the person it was given to
 	ForEmail   string // where it was sent; "" when nobody said
 	ExpiresAt  time.Time
@@ -75,6 +75,10 @@ func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
 	var errs records.Errors
 	l.ForName = line(&errs, "for_name", "Given to", l.ForName, 0, 80)
 	l.ForEmail = line(&errs, "for_email", "Sent to", l.ForEmail, 0, 120)
+	l.Token = unknownToken(l.Token)
+	if l.ID == "" {
+		l.ID = t.newID()
+	}
 	if len(l.Token) < 26 || len(l.Token) > 100 {
 		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "token", Want: "a token made by NewToken"})
 	}
@@ -85,7 +89,7 @@ func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
 	if len(errs) > 0 {
 		return linkRow{}, errs
 	}
-	row := linkRow{ID: t.newID(), RecordN: recordN, TokenHash: hashToken(l.Token), ForName: l.ForName,
+	row := linkRow{ID: l.ID, RecordN: recordN, TokenHash: hashToken(l.Token), ForName: l.ForName,
 		ForEmail: l.ForEmail, ExpiresAt: stamp(l.ExpiresAt), CreatedAt: stamp(t.at)}
 	return row, t.Create(&row).Error
 }

@@ -5,8 +5,6 @@ import (
 	"database/sql"
 	"embed"
 	"fmt"
-
-	"gaugebook/records"
 )
 
 //go:embed migrations/*.sql
@@ -24,14 +22,12 @@ func migrate(ctx context.Context, db *sql.DB) error {
 		return fmt.Errorf("reading the schema version: %w", err)
 	}
 	if have > newest {
-		return records.Fail(records.Conflict,
-			fmt.Sprintf("the database has schema %d, this program knows up to %d: use the newer program", have, newest))
+		return tooNew(have, newest)
 	}
-	if have == newest {
-		return nil
+	if have < newest {
+		if _, err := p.Up(ctx); err != nil {
+			return fmt.Errorf("bringing the schema from %d to %d: %w", have, newest, err)
+		}
 	}
-	if _, err := p.Up(ctx); err != nil {
-		return fmt.Errorf("bringing the schema from %d to %d: %w", have, newest, err)
-	}
-	return nil
+	return rewriteFile(ctx, db)
 }

@@ -61,15 +61,27 @@ type db struct {
 	reader *gorm.DB
 	// gatherMost is its constant; tests set it.
 	gatherMost int
+	clean      func() error // what Close does last; may be nil
 }
 
 // Open opens the file, making it and bringing its schema up to date as
 // needed. A file written by a newer version is refused as a Conflict.
 func Open(ctx context.Context, opt Options) (*Store, error) {
+	opt = opt.filled()
 	if opt.Path == "" || strings.Contains(opt.Path, ":memory:") {
 		return nil, &records.Error{Kind: records.Invalid, Field: "path", Label: "Database file", Value: opt.Path,
 			Want: "the path of a file"}
 	}
+	s := &db{opt: opt, gatherMost: gatherMost}
+	var err error
+	if s.writer, s.reader, err = openFile(ctx, opt); err != nil {
+		return nil, err
+	}
+	return openDoors(s), nil
+}
+
+// filled returns the options with what was left out.
+func (opt Options) filled() Options {
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
@@ -79,12 +91,7 @@ func Open(ctx context.Context, opt Options) (*Store, error) {
 	if opt.Log == nil {
 		opt.Log = slog.Default()
 	}
-	s := &db{opt: opt, gatherMost: gatherMost}
-	var err error
-	if s.writer, s.reader, err = openFile(ctx, opt); err != nil {
-		return nil, err
-	}
-	return openDoors(s), nil
+	return opt
 }
 
 // Dir returns the folder that the database lies in.
@@ -100,6 +107,9 @@ func (s *Store) Close() error {
 		}
 		errs = append(errs, err)
 	}
+	if s.clean != nil {
+		errs = append(errs, s.clean())
+	}
 	return errors.Join(errs...)
 }
 
@@ -109,22 +119,48 @@ type tx struct {
 	at    time.Time // UTC, whole milliseconds
 	actor records.Actor
 	newID func() string
+	// origin is where the change comes from, for the log.
+	origin Origin
+	deeds  map[string]string // what the log was told of, and of whom
 }
 
 // write runs fn in one write transaction and commits it if fn returns nil.
 // The time is taken once the transaction has begun, so that the log's times
-// follow its order.
+// follow its order. Where the change is the deed of a request with a key, the
+// answer is stored with it.
 func (s *db) write(ctx context.Context, actor records.Actor, fn func(*tx) error) error {
+	if s.txOf(ctx) != nil {
+		return errors.New("store: an answer cannot write")
+	}
+	run := onceOf(ctx)
+	var answer *Answer
 	err := s.writer.WithContext(ctx).Transaction(func(db *gorm.DB) error {
-		return fn(&tx{DB: db, at: s.opt.Now().UTC().Truncate(time.Millisecond), actor: actor, newID: s.opt.NewID})
+		t := &tx{DB: db, at: s.opt.Now().UTC().Truncate(time.Millisecond), actor: actor, newID: s.opt.NewID,
+			origin: OriginOf(ctx), deeds: map[string]string{}}
+		err := fn(t)
+		if _, done := t.deeds[deedName(run)]; err == nil && done {
+			answer, err = t.answerOnce(ctx, s, run)
+		}
+		return err
 	})
+	if err == nil && answer != nil {
+		run.answer = answer
+	}
 	return explain(ended(ctx, err))
 }
 
 // read returns a session for one query; view runs several on one snapshot.
-func (s *db) read(ctx context.Context) *gorm.DB { return s.reader.WithContext(ctx) }
+func (s *db) read(ctx context.Context) *gorm.DB {
+	if t := s.txOf(ctx); t != nil {
+		return t
+	}
+	return s.reader.WithContext(ctx)
+}
 
 func (s *db) view(ctx context.Context, fn func(*gorm.DB) error) error {
+	if t := s.txOf(ctx); t != nil {
+		return explain(ended(ctx, fn(t)))
+	}
 	return explain(ended(ctx, s.reader.WithContext(ctx).Transaction(fn)))
 }
 

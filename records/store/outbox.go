@@ -33,6 +33,7 @@ type outboxRow struct {
 	Problem    string
 	CreatedAt  string
 	UpdatedAt  string
+	Token      string
 }
 
 func (outboxRow) TableName() string { return "outbox" }
@@ -42,7 +43,7 @@ func (r outboxRow) message() records.Message {
 		ToEmail: r.ToEmail, Subject: r.Subject, Text: r.Text, HTML: r.HTML, AttachPDF: r.AttachPDF, StopURL: r.StopURL,
 		State: records.MessageState(r.State), Attempts: r.Attempts, NextAt: instant(r.NextAt),
 		LeaseUntil: instant(r.LeaseUntil), Receipt: r.Receipt, Problem: r.Problem, CreatedAt: instant(r.CreatedAt),
-		UpdatedAt: instant(r.UpdatedAt)}
+		UpdatedAt: instant(r.UpdatedAt), Token: r.Token}
 }
 
 // messageKey keeps a message from being sent twice.
@@ -61,13 +62,23 @@ func (t *tx) enqueue(m records.Message) (bool, error) {
 		m.NextAt = t.at
 	}
 	row := outboxRow{ID: m.ID, Kind: m.Kind, RecordID: m.RecordID, Ref: m.Ref, ToName: m.ToName, ToEmail: m.ToEmail,
-		Subject: m.Subject, Text: m.Text, HTML: m.HTML, AttachPDF: m.AttachPDF, StopURL: m.StopURL,
+		Subject: m.Subject, Text: m.Text, HTML: m.HTML, AttachPDF: m.AttachPDF, StopURL: m.StopURL, Token: m.Token,
 		State: string(records.MessageDue), NextAt: stamp(m.NextAt), CreatedAt: stamp(t.at), UpdatedAt: stamp(t.at)}
 	res := t.Clauses(clause.OnConflict{Columns: messageKey, DoNothing: true}).Create(&row)
 	if res.Error != nil || res.RowsAffected == 0 {
 		return false, res.Error
 	}
 	return true, t.log("message queued", m.ID, detail{"kind": m.Kind, "record": m.RecordID, "to": m.ToEmail})
+}
+
+// enqueueAll adds messages, all or none.
+func (t *tx) enqueueAll(messages []records.Message) error {
+	for _, m := range messages {
+		if _, err := t.enqueue(m); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Enqueue adds messages, all or none, and returns how many were new: one with
@@ -200,12 +211,12 @@ func (s Outbox) mark(ctx context.Context, actor records.Actor, id string, to rec
 func (s Outbox) Requeue(ctx context.Context, actor records.Actor, id string) error {
 	from := []records.MessageState{records.MessageFailed, records.MessageUnsure}
 	return s.move(ctx, actor, id, from, records.MessageDue, detail{"requeued": true},
-		map[string]any{"next_at": stamp(s.opt.Now()), "problem": ""})
+		map[string]any{"next_at": stamp(s.opt.Now()), "problem": "", "token": ""})
 }
 
 func (s Outbox) move(ctx context.Context, actor records.Actor, id string, from []records.MessageState,
 	to records.MessageState, d detail, set map[string]any) error {
-	return s.write(ctx, actor, func(t *tx) error {
+	return s.write(ctx, actor, func(t *tx) (err error) {
 		var row outboxRow
 		if err := one(t.Where("id = ?", id), &row, "message", id); err != nil {
 			return err
@@ -213,6 +224,11 @@ func (s Outbox) move(ctx context.Context, actor records.Actor, id string, from [
 		set["state"], set["lease_until"], set["updated_at"] = string(to), "", stamp(t.at)
 		if !slices.Contains(from, records.MessageState(row.State)) {
 			return records.Fail(records.Conflict, fmt.Sprintf("the message is %s and cannot become %s", row.State, to))
+		}
+		if _, again := set["token"]; again {
+			if set["token"], err = t.keepOld(row); err != nil {
+				return err
+			}
 		}
 		if err := t.Model(&row).Updates(set).Error; err != nil {
 			return err
@@ -225,6 +241,7 @@ func (s Outbox) move(ctx context.Context, actor records.Actor, id string, from [
 type OutboxQuery struct {
 	State    records.MessageState
 	RecordID string
+	Customer bool   // leave out what is about people's accounts
 	After    string // cursor of the page before
 	Limit    int
 }
@@ -243,6 +260,9 @@ func (s Outbox) Find(ctx context.Context, q OutboxQuery) (messages []records.Mes
 	}
 	if q.RecordID != "" {
 		db = db.Where("record_id = ?", q.RecordID)
+	}
+	if q.Customer {
+		db = db.Where("kind NOT IN ?", []string{records.InvitationKind, records.AccountKind})
 	}
 	if before > 0 {
 		db = db.Where("n < ?", before)

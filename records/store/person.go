@@ -93,10 +93,11 @@ func (t *tx) free(p records.Person) error {
 }
 
 // Update changes everything but the password, which SetPassword does.
-// Closing an account ends its sessions, keys and links.
-// Errors: Invalid; NotFound; Conflict when the e-mail address is taken or no
-// active owner would be left.
-func (s People) Update(ctx context.Context, actor records.Actor, p records.Person) (records.Person, error) {
+// Closing an account ends its sessions, keys and links. Letters tell the holder
+// of it. Errors: Invalid; NotFound; Conflict when the e-mail address is taken or
+// no active owner would be left.
+func (s People) Update(ctx context.Context, actor records.Actor, p records.Person,
+	letters ...records.Message) (records.Person, error) {
 	p, err := p.Checked()
 	if err != nil {
 		return records.Person{}, err
@@ -134,15 +135,24 @@ func (s People) Update(ctx context.Context, actor records.Actor, p records.Perso
 				return err
 			}
 		}
+		if err := t.enqueueAll(letters); err != nil {
+			return err
+		}
 		return t.log("person changed", p.ID, detail{"name": p.Name, "role": p.Role, "active": p.Active})
 	})
 	return p, err
 }
 
 // SetPassword stores the hash of a new password and ends the person's open
-// sessions. Errors: NotFound.
-func (s People) SetPassword(ctx context.Context, actor records.Actor, id, hash string) error {
-	return s.write(ctx, actor, func(t *tx) error { return t.setPassword(id, hash) })
+// sessions. Letters tell the holder of it. Errors: NotFound.
+func (s People) SetPassword(ctx context.Context, actor records.Actor, id, hash string,
+	letters ...records.Message) error {
+	return s.write(ctx, actor, func(t *tx) error {
+		if err := t.setPassword(id, hash); err != nil {
+			return err
+		}
+		return t.enqueueAll(letters)
+	})
 }
 
 // ByID returns a person by id. Errors: NotFound.

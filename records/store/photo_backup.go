@@ -24,6 +24,12 @@ type PhotoBackup struct {
 // after the database leaves none out. Errors: Conflict when the folder is
 // there already.
 func (s Photos) Backup(ctx context.Context, database, dir string) (out PhotoBackup, err error) {
+	return BackupPhotos(ctx, s.Dir(), database, dir)
+}
+
+// BackupPhotos is Backup of the pictures in a folder whose register is not open
+// here.
+func BackupPhotos(ctx context.Context, from, database, dir string) (out PhotoBackup, err error) {
 	if err := os.Mkdir(dir, 0o700); err != nil {
 		if errors.Is(err, fs.ErrExist) {
 			return out, &records.Error{Kind: records.Conflict, Field: "path", Label: "Folder of the photos", Value: dir,
@@ -31,7 +37,7 @@ func (s Photos) Backup(ctx context.Context, database, dir string) (out PhotoBack
 		}
 		return out, fmt.Errorf("backup of the photos: %w", err)
 	}
-	files, err := filepath.Glob(filepath.Join(s.Dir(), "??", "*.jpg"))
+	files, err := filepath.Glob(filepath.Join(from, "??", "*.jpg"))
 	if err != nil {
 		return out, err
 	}
@@ -41,7 +47,7 @@ func (s Photos) Backup(ctx context.Context, database, dir string) (out PhotoBack
 		}
 		sum := filepath.Base(name)
 		sum = sum[:len(sum)-len(".jpg")]
-		data, err := readPicture(s.Dir(), sum)
+		data, err := readPicture(from, sum)
 		if err != nil {
 			out.Damaged = append(out.Damaged, name)
 			continue

@@ -123,6 +123,16 @@ var readings = []reading{
 		return rows, err
 	}},
 	{"log", func(ctx context.Context, w *world) (any, error) { return w.Audit.Entries(ctx, "", 0, 5) }},
+	{"log of one key", func(ctx context.Context, w *world) (any, error) {
+		return w.Audit.Find(ctx, store.AuditQuery{Subject: w.key.ID, What: "key made"})
+	}},
+	{"actors of the log", func(ctx context.Context, w *world) (any, error) { return w.Audit.Actors(ctx) }},
+	{"kinds of the log", func(ctx context.Context, w *world) (any, error) { return w.Audit.Kinds(ctx) }},
+	{"signed head", func(ctx context.Context, w *world) (any, error) { return w.Audit.Signed(ctx) }},
+	{"id of a key", func(ctx context.Context, w *world) (any, error) { return w.People.KeyID(ctx, w.key.Token) }},
+	{"proof", func(ctx context.Context, w *world) (any, error) {
+		return w.Audit.Prove(ctx, store.ProofOptions{Keys: ours})
+	}},
 	{"head of the log", func(ctx context.Context, w *world) (any, error) {
 		seq, _, err := w.Audit.Head(ctx)
 		return seq, err

@@ -23,7 +23,7 @@ type recordRow struct {
 	Stage        string
 	Standing     string `line:"-"`
 	WorkDate     string `line:"-"`
-	EngineerID   string
+	EngineerID   string // who the draft is, or was when it was issued
 	Engineer     string `line:"-"`
 	Revision     int
 	Schema       int    `line:"-"`
@@ -39,6 +39,7 @@ type recordRow struct {
 	WithdrawnWhy string
 	CreatedAt    string
 	UpdatedAt    string
+	TakenOver    string `line:"-"` // from whom, as JSON; "" for nobody
 }
 
 func (recordRow) TableName() string { return "records" }
@@ -102,6 +103,12 @@ func (row recordRow) record(applianceID string) (*records.Record, error) {
 	}
 	if r.Stage == records.Draft {
 		r.SetAside()
+	}
+	r.HolderID = row.EngineerID
+	if row.TakenOver != "" {
+		if err := fromJSON(row.TakenOver, &r.TakenOverFrom); err != nil {
+			return nil, err
+		}
 	}
 	return r, fromJSON(row.Findings, &r.Findings)
 }

@@ -57,6 +57,14 @@ var recordRefusals = []refusal{
 	{"discarded an issued record", func(w *world) error { return w.Records.DiscardDraft(ctx, by, w.issued.ID, "why") },
 		records.Conflict, "can only be withdrawn"},
 	{"issued nothing", func(w *world) error { return issueAs(w, "none", 1) }, records.NotFound, absent},
+	{"taken over nothing", func(w *world) error { return takeOver(w, "none", 1) }, records.NotFound, absent},
+	{"taken over what is issued", func(w *world) error { return takeOver(w, w.issued.ID, 1) }, records.Conflict,
+		"issued already"},
+	{"taken over at another revision", func(w *world) error { return takeOver(w, w.draft.ID, 9) }, records.Conflict,
+		"it is at revision 1, not 9"},
+	{"taken over one's own", func(w *world) error {
+		return errOf(w.Records.TakeOver(ctx, storetest.Actor, w.draft, 1, records.Signatory{}))
+	}, records.Conflict, "yours already"},
 	{"issued twice", func(w *world) error { return issueAs(w, w.issued.ID, 1) }, records.Conflict, "issued already"},
 	{"issued at another revision", func(w *world) error { return issueAs(w, w.draft.ID, 9) },
 		records.Conflict, "it is at revision 1, not 9"},
@@ -106,6 +114,11 @@ func startAmending(w *world, number string) error {
 	d := storetest.Draft(w.other.ID, records.Service, "2026-11-20")
 	d.Replaces = number
 	return errOf(w.Records.StartDraft(ctx, by, d))
+}
+
+func takeOver(w *world, id string, revision int) error {
+	return errOf(w.Records.TakeOver(ctx, w.engineer.Actor(), &records.Record{ID: id}, revision,
+		records.Signatory{ID: storetest.Actor.ID}))
 }
 
 func issueAs(w *world, id string, revision int) error {

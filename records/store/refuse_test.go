@@ -107,7 +107,7 @@ var peopleRefusals = []refusal{
 	{"key of another", func(w *world) error { return w.People.RevokeKey(ctx, by, w.owner.ID, w.key.ID) },
 		records.NotFound, absent},
 	{"short key of a request", func(w *world) error {
-		return errOf(w.Once(ctx, "p", "short", "f", func() (store.Answer, error) { return store.Answer{}, nil }))
+		return errOf(w.Once(ctx, "p", "short", "f", store.Deed{}))
 	}, records.Invalid, "Idempotency-Key"},
 }
 

@@ -51,10 +51,14 @@ func CheckFile(ctx context.Context, path string) error {
 		return fmt.Errorf("checking %s: %w", path, err)
 	}
 	if !ours {
-		return &records.Error{Kind: records.Invalid, Field: "path", Label: "Database file", Value: path,
-			Want: "a file that this program made"}
+		return notOurs(path)
 	}
 	return nil
+}
+
+func notOurs(path string) error {
+	return &records.Error{Kind: records.Invalid, Field: "path", Label: "Database file", Value: path,
+		Want: "a file that this program made"}
 }
 
 // pictureNames finds the pictures that records and the firm name. Most

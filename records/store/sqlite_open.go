@@ -35,22 +35,87 @@ func openFile(ctx context.Context, opt Options) (writer, reader *gorm.DB, err er
 	}
 	// Readers are opened last: a read-only connection can do nothing with a
 	// file that is not there or not yet in WAL mode.
-	r, err := sql.Open(driver, readerDSN(opt.Path))
+	if reader, err = openReader(ctx, opt.Path, opt.Log); err == nil {
+		writer, err = overGorm(w, opt.Log)
+	}
 	if err != nil {
-		return nil, nil, errors.Join(fmt.Errorf("opening %s to read: %w", opt.Path, err), w.Close())
+		return nil, nil, errors.Join(fmt.Errorf("opening %s: %w", opt.Path, err), closed(reader), w.Close())
+	}
+	return writer, reader, nil
+}
+
+// openReader opens a pool of connections that read.
+func openReader(ctx context.Context, path string, log *slog.Logger) (*gorm.DB, error) {
+	r, err := sql.Open(driver, readerDSN(path))
+	if err != nil {
+		return nil, fmt.Errorf("opening %s to read: %w", path, err)
 	}
 	r.SetMaxOpenConns(readers)
 	r.SetMaxIdleConns(readers)
-	if writer, err = overGorm(w, opt.Log); err == nil {
-		reader, err = overGorm(r, opt.Log)
-	}
+	reader, err := overGorm(r, log)
 	if err == nil {
 		err = r.PingContext(ctx)
 	}
 	if err != nil {
-		return nil, nil, errors.Join(fmt.Errorf("opening %s: %w", opt.Path, err), r.Close(), w.Close())
+		return nil, errors.Join(err, r.Close())
 	}
-	return writer, reader, nil
+	return reader, nil
+}
+
+func closed(db *gorm.DB) error {
+	if db == nil {
+		return nil
+	}
+	pool, err := db.DB()
+	if err != nil {
+		return err
+	}
+	return pool.Close()
+}
+
+// tryRead reads a little of a file.
+func tryRead(ctx context.Context, path string) error {
+	db, err := sql.Open(driver, fileURI(path)+"?mode=ro&_query_only=true&_busy_timeout=5000")
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	ours, err := isOurs(ctx, db)
+	if err == nil && !ours {
+		err = notOurs(path)
+	}
+	return err
+}
+
+// schemaOf reads the version of a file's schema.
+func schemaOf(ctx context.Context, path string) (have, newest int64, err error) {
+	db, err := sql.Open(driver, fileURI(path)+"?mode=ro&_query_only=true&_busy_timeout=5000")
+	if err != nil {
+		return 0, 0, err
+	}
+	defer db.Close()
+	if err := db.QueryRowContext(ctx, "SELECT coalesce(max(version_id), 0) FROM goose_db_version WHERE is_applied = 1").
+		Scan(&have); err != nil {
+		return 0, 0, err
+	}
+	p, err := migrator(db)
+	if err != nil {
+		return 0, 0, err
+	}
+	for _, source := range p.ListSources() {
+		newest = max(newest, source.Version)
+	}
+	return have, newest, nil
+}
+
+// migrateFile brings the schema of a file that nobody else uses up to date.
+func migrateFile(ctx context.Context, path string) error {
+	db, err := sql.Open(driver, writerDSN(path, true))
+	if err != nil {
+		return err
+	}
+	db.SetMaxOpenConns(1)
+	return errors.Join(migrate(ctx, db), db.Close())
 }
 
 // fileURI names the file so that no character of its path is taken for a
@@ -105,5 +170,5 @@ func migrator(db *sql.DB) (*goose.Provider, error) {
 	if err != nil {
 		return nil, err
 	}
-	return goose.NewProvider(goose.DialectSQLite3, db, files)
+	return goose.NewProvider(goose.DialectSQLite3, db, files, scrubbing())
 }

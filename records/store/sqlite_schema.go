@@ -21,3 +21,33 @@ func isOurs(ctx context.Context, db *sql.DB) (bool, error) {
 	err := db.QueryRowContext(ctx, tables).Scan(&n)
 	return n == 3, err
 }
+
+// schemaQuery reads every table, index, trigger and view by its kind and name.
+const schemaQuery = "SELECT type || ' ' || name, coalesce(sql, '') FROM sqlite_master WHERE name NOT LIKE 'sqlite_stat%'"
+
+// freshSchema is what the program makes of an empty file.
+func freshSchema(ctx context.Context) (out map[string]string, err error) {
+	db, err := sql.Open(driver, ":memory:")
+	if err != nil {
+		return nil, err
+	}
+	defer db.Close()
+	db.SetMaxOpenConns(1) // a second one would have a memory of its own
+	if err := migrate(ctx, db); err != nil {
+		return nil, err
+	}
+	rows, err := db.QueryContext(ctx, schemaQuery)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	out = map[string]string{}
+	for rows.Next() {
+		var name, text string
+		if err := rows.Scan(&name, &text); err != nil {
+			return nil, err
+		}
+		out[name] = text
+	}
+	return out, rows.Err()
+}

@@ -97,6 +97,7 @@ var (
 	chaseSettingsTable  = tableOf[chaseSettingsRow]()
 	instrumentTable     = tableOf[instrumentRow]()
 	dropBandsTable      = tableOf[dropBandsRow]()
+	ownerLimitTable     = tableOf[ownerLimitRow]()
 	numberTable         = tableOf[numberRow]()
 	propertyTable       = tableOf[propertyRow]()
 	applianceTable      = tableOf[applianceRow]()
@@ -116,11 +117,13 @@ var (
 	linkTable           = tableOf[linkRow]()
 	feedTable           = tableOf[feedRow]()
 	auditTable          = tableOf[auditRow]()
+	firmKeyTable        = tableOf[firmKeyRow]()
+	skippedTable        = tableOf[skippedRow]()
 )
 
 // These are read and written through gorm alone, which has their columns from
 // the same structs.
 var _ = []*table{
 	tableOf[stopLinkRow](), tableOf[inviteRow](), tableOf[keyRow](), tableOf[outboxRow](), tableOf[webhookRow](),
-	tableOf[deliveryRow](), tableOf[sessionRow](), tableOf[onceRow](),
+	tableOf[deliveryRow](), tableOf[sessionRow](), tableOf[onceRow](), tableOf[headRow](), tableOf[checkRow](),
 }

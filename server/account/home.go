@@ -79,7 +79,8 @@ func (h Home) office(c echo.Context) error {
 	}
 	data.Drafts = data.Drafts[:min(len(data.Drafts), homeLines)]
 	for _, state := range []records.MessageState{records.MessageUnsure, records.MessageFailed} {
-		stuck, _, err := h.Store.Outbox.Find(ctx, store.OutboxQuery{State: state, Limit: homeLines})
+		stuck, _, err := h.Store.Outbox.Find(ctx, store.OutboxQuery{State: state, Limit: homeLines,
+			Customer: web.Person(c).Role != records.RoleOwner})
 		if err != nil {
 			return err
 		}

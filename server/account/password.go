@@ -15,7 +15,7 @@ import (
 type Password struct {
 	*web.Kit
 	Accounts *app.Accounts
-	Attempts *web.Limiter // by address and account
+	Attempts *web.Limiter // by person: only their own sessions count
 }
 
 // Join is the page on which an invited person sets their password.
@@ -53,7 +53,7 @@ func joinForm(token string) web.Form {
 
 // invited finds who a link is for; attempts are limited like those of sign-in.
 func (j Join) invited(c echo.Context) (records.Person, error) {
-	if !j.Attempts.Allow("address " + c.RealIP()) {
+	if !j.Attempts.Allow(web.AddressOf(c)) {
 		return records.Person{}, echo.NewHTTPError(http.StatusTooManyRequests,
 			"too many attempts: wait a minute, then try again")
 	}
@@ -109,7 +109,7 @@ func (pa Password) Form(c echo.Context) error {
 // limited as at sign-in: an open session must not be enough.
 func (pa Password) Save(c echo.Context) error {
 	ctx, p := c.Request().Context(), web.Person(c)
-	if !pa.Attempts.Allow("address "+c.RealIP(), "account "+p.Email) {
+	if !pa.Attempts.Allow("person " + p.ID) {
 		return echo.NewHTTPError(http.StatusTooManyRequests, "too many attempts: wait a minute, then try again")
 	}
 	return pa.SaveForm(c, web.SavedForm{

@@ -12,6 +12,7 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"slices"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -27,36 +28,34 @@ type API struct {
 	Checks *web.Limiter // of records, by number and code
 }
 
-const (
-	get   = http.MethodGet
-	post  = http.MethodPost
-	patch = http.MethodPatch
-)
-
 // Routes is every route of the API. It is apart from the pages' because its
 // callers show a key, not a session.
 func (a API) Routes() []web.Route {
-	return []web.Route{
-		{Method: get, Path: "/api/v1/openapi.yaml", Access: web.Open, Handle: a.description},
-		{Method: get, Path: "/api/v1/schema", Access: web.Open, Handle: a.schema},
-		{Method: get, Path: "/api/v1/rules", Access: web.Open, Handle: a.rules},
-		{Method: get, Path: "/api/v1/verify/:number/:code", Access: web.Open, Handle: a.verify},
-		{Method: post, Path: "/api/v1/check", Access: web.SignedIn, Handle: a.check},
-
-		{Method: get, Path: "/api/v1/properties", Access: web.SignedIn, Handle: a.properties},
-		{Method: post, Path: "/api/v1/properties", Access: web.SignedIn, Handle: a.addProperty},
-		{Method: get, Path: "/api/v1/appliances", Access: web.SignedIn, Handle: a.appliances},
-		{Method: post, Path: "/api/v1/appliances", Access: web.SignedIn, Handle: a.addAppliance},
-		{Method: get, Path: "/api/v1/appliances/:id", Access: web.SignedIn, Handle: a.appliance},
-		{Method: get, Path: "/api/v1/duties", Access: web.SignedIn, Handle: a.duties},
-
-		{Method: post, Path: "/api/v1/records", Access: web.Engineers, Handle: a.start},
-		{Method: get, Path: "/api/v1/records/:id", Access: web.SignedIn, Handle: a.record},
-		{Method: patch, Path: "/api/v1/records/:id", Access: web.Engineers, Handle: a.save},
-		{Method: post, Path: "/api/v1/records/:id/issue", Access: web.Engineers, Handle: a.issue},
-		{Method: get, Path: "/api/v1/records/:id/findings", Access: web.SignedIn, Handle: a.findings},
-		{Method: get, Path: "/api/v1/records/:id/pdf", Access: web.SignedIn, Handle: a.pdf},
-	}
+	return slices.Concat(
+		web.May(web.Open, "have a program read the rules and their sources, and the description of the API",
+			web.Get("/api/v1/openapi.yaml", a.description),
+			web.Get("/api/v1/schema", a.schema),
+			web.Get("/api/v1/rules", a.rules)),
+		web.May(web.Open, "have a program check whether a record is genuine, with its number and code",
+			web.Get("/api/v1/verify/:number/:code", a.verify)),
+		web.May(web.SignedIn,
+			"let a program read the register, add to it and check readings, with a key that the owner makes for them",
+			web.Post("/api/v1/check", a.check),
+			web.Get("/api/v1/properties", a.properties),
+			web.Post("/api/v1/properties", a.addProperty),
+			web.Get("/api/v1/appliances", a.appliances),
+			web.Post("/api/v1/appliances", a.addAppliance),
+			web.Get("/api/v1/appliances/:id", a.appliance),
+			web.Get("/api/v1/duties", a.duties),
+			web.Get("/api/v1/records/:id", a.record),
+			web.Get("/api/v1/records/:id/findings", a.findings),
+			web.Get("/api/v1/records/:id/pdf", a.pdf)),
+		web.May(web.Engineers,
+			"let a program start, fill in and issue records, with a key that the owner makes for them",
+			web.Post("/api/v1/records", a.start),
+			web.Patch("/api/v1/records/:id", a.save),
+			web.Post("/api/v1/records/:id/issue", a.issue)),
+	)
 }
 
 // ByKey finds out who calls. Keys travel in the Authorization header only, so
@@ -83,7 +82,15 @@ func (a API) ByKey(who web.Access, next echo.HandlerFunc) echo.HandlerFunc {
 		if !who.Allows(p.Role) {
 			return records.Fail(records.Forbidden, "the holder of this key is "+string(p.Role)+" and may not do that")
 		}
+		id, err := a.Store.People.KeyID(c.Request().Context(), key)
+		if err != nil {
+			return err
+		}
 		web.SetPerson(c, p)
+		ctx := c.Request().Context()
+		from := store.OriginOf(ctx)
+		from.KeyID = id
+		c.SetRequest(c.Request().WithContext(store.WithOrigin(ctx, from)))
 		return next(c)
 	}
 }
@@ -126,12 +133,20 @@ func body(c echo.Context, v any) error {
 	return records.DecodeStrict(data, v)
 }
 
+// deed is what a request asks for: Do does it and the log tells of it as What,
+// answer is what the caller is told of the subject of that entry.
+type deed struct {
+	what   string
+	do     func(context.Context) (subject string, err error)
+	answer func(ctx context.Context, subject string) (status int, v any, err error)
+}
+
 // once answers a repeated request with the first answer when the caller named
 // it with an Idempotency-Key: a phone that never saw the answer asks again.
-func (a API) once(c echo.Context, do func(context.Context) (status int, v any, err error)) error {
+func (a API) once(c echo.Context, d deed) error {
 	ctx, r := c.Request().Context(), c.Request()
-	run := func() (store.Answer, error) {
-		status, v, err := do(ctx)
+	answer := func(ctx context.Context, subject string) (store.Answer, error) {
+		status, v, err := d.answer(ctx, subject)
 		if err != nil {
 			return store.Answer{}, err
 		}
@@ -140,20 +155,27 @@ func (a API) once(c echo.Context, do func(context.Context) (status int, v any, e
 	}
 	key := r.Header.Get("Idempotency-Key")
 	if key == "" {
-		answer, err := run()
+		subject, err := d.do(ctx)
 		if err != nil {
 			return err
 		}
-		return replyBytes(c, answer.Status, answer.Body)
+		told, err := answer(ctx, subject)
+		if err != nil {
+			return err
+		}
+		return replyBytes(c, told.Status, told.Body)
 	}
 	sent, _ := c.Get(contextBody).([]byte)
 	sum := sha256.Sum256(sent)
-	answer, err := a.Store.Once(ctx, web.Person(c).ID, key, r.Method+" "+r.URL.Path+" "+hex.EncodeToString(sum[:]), run)
+	told, err := a.Store.Once(ctx, web.Person(c).ID, key, r.Method+" "+r.URL.Path+" "+hex.EncodeToString(sum[:]),
+		store.Deed{What: d.what, Answer: answer, Do: func(ctx context.Context) error { return errOnly(d.do(ctx)) }})
 	if err != nil {
 		return err
 	}
-	return replyBytes(c, answer.Status, answer.Body)
+	return replyBytes(c, told.Status, told.Body)
 }
+
+func errOnly(_ string, err error) error { return err }
 
 // standing adds to a conflict how the record stands now; other errors stay as
 // they are.

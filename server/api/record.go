@@ -103,14 +103,20 @@ func (a API) start(c echo.Context) error {
 	if err := mustSay("appliance_id", in.ApplianceID, "the id of an appliance"); err != nil {
 		return err
 	}
-	return a.once(c, func(ctx context.Context) (int, any, error) {
+	return a.once(c, deed{"draft started", func(ctx context.Context) (string, error) {
 		r, err := a.App.Start(ctx, web.Person(c), in.ApplianceID, in.Purpose, in.WorkDate)
+		if err != nil {
+			return "", err
+		}
+		return r.ID, nil
+	}, func(ctx context.Context, id string) (int, any, error) {
+		r, err := a.Store.Records.Record(ctx, id)
 		if err != nil {
 			return 0, nil, err
 		}
 		out, err := a.recordOf(ctx, r)
 		return http.StatusCreated, out, err
-	})
+	}})
 }
 
 // mustSay refuses a blank text that must be given.
@@ -178,13 +184,19 @@ func (a API) issue(c echo.Context) error {
 		return err
 	}
 	id := c.Param("id")
-	return a.once(c, func(ctx context.Context) (int, any, error) {
+	return a.once(c, deed{"record issued", func(ctx context.Context) (string, error) {
 		row, err := a.App.Issue(ctx, web.Person(c), id, in.Revision)
 		if err != nil {
-			return 0, nil, a.standing(ctx, id, err)
+			return "", a.standing(ctx, id, err)
+		}
+		return row.ID, nil
+	}, func(ctx context.Context, id string) (int, any, error) {
+		row, err := a.Store.Records.Issued(ctx, id)
+		if err != nil {
+			return 0, nil, err
 		}
 		return http.StatusOK, issued{ID: row.ID, Number: row.Number, Code: row.Code, SHA256: row.SHA256,
 			IssuedAt: row.IssuedAt.UTC(), Standing: row.Standing,
 			Verify: a.App.VerifyURL(row.Number, row.Code)}, nil
-	})
+	}})
 }

@@ -8,12 +8,10 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
 
 	"gaugebook/records"
 	"gaugebook/records/rules"
-	"gaugebook/records/store/storetest"
 	"gaugebook/server/servertest"
 )
 
@@ -51,9 +49,9 @@ func TestAPIFromAddressToPrintedRecord(t *testing.T) {
 	p := a.as(records.RoleEngineer)
 
 	property := into[struct{ ID string }](t, p.do(post, "/api/v1/properties",
-		`{"property": {"line1": "3 Larkspur Yard", "town": "Harnby", "postcode": "YO9 2AB", "nation": "Wales"}, "customer": {"name": "Ines Tarrow", "tenure": "owner-occupier", "email": "ines@home.example"}}`).want(t, 201))
-	found := p.do(get, "/api/v1/properties?postcode=yo92ab", "").want(t, 200)
-	if !bytes.Contains(found.body, []byte(property.ID)) || !bytes.Contains(found.body, []byte(`"postcode":"YO9 2AB"`)) {
+		`{"property": {"line1": "3 Larkspur Yard", "town": "Harnby", "postcode": "AA9 2AB", "nation": "Wales"}, "customer": {"name": "Ines Tarrow", "tenure": "owner-occupier", "email": "ines@home.example"}}`).want(t, 201))
+	found := p.do(get, "/api/v1/properties?postcode=aa92ab", "").want(t, 200)
+	if !bytes.Contains(found.body, []byte(property.ID)) || !bytes.Contains(found.body, []byte(`"postcode":"AA9 2AB"`)) {
 		t.Errorf("properties there: %s", found.body)
 	}
 	appliance := into[struct {
@@ -196,44 +194,6 @@ func TestAPIStaleChangeNamesTheCurrentRevision(t *testing.T) {
 		`{"revision": 2, "sections": {"appliance": {"location": "Loft"}}}`).want(t, 200))
 	if again.Revision != 3 {
 		t.Errorf("saving what is stored made revision %d", again.Revision)
-	}
-}
-
-func TestAPITwoIssueTheSameDraftAtOnce(t *testing.T) {
-	a := startAPI(t)
-	callers := []program{a.as(records.RoleEngineer), a.as(records.RoleOwner), a.as(records.RoleEngineer),
-		a.as(records.RoleOwner)}
-	for round := range 3 {
-		home := storetest.MustAppliance(t, a.site.Store, round)
-		r := into[recordAnswer](t, callers[0].do(post, "/api/v1/records",
-			`{"appliance_id": "`+home.ID+`", "purpose": "commissioning", "work_date": "2026-11-25"}`).want(t, 201))
-		callers[0].do(patch, "/api/v1/records/"+r.ID, `{"revision": 1, "sections": `+sampleSections(t)+`}`).want(t, 200)
-		answers := make([]answer, len(callers))
-		var ready, done sync.WaitGroup
-		ready.Add(len(callers))
-		for i, p := range callers {
-			done.Go(func() {
-				ready.Done()
-				ready.Wait()
-				answers[i] = p.do(post, "/api/v1/records/"+r.ID+"/issue", `{"revision": 2}`)
-			})
-		}
-		done.Wait()
-		count := map[int]int{}
-		for _, got := range answers {
-			count[got.status]++
-			if got.status == 409 {
-				if told := into[problem](t, got); told.Stage != records.StageIssued {
-					t.Errorf("the loser is told %+v", told)
-				}
-			}
-		}
-		if count[200] != 1 || count[409] != len(callers)-1 {
-			t.Errorf("round %d: statuses %v", round, count)
-		}
-	}
-	if err := a.site.Store.Records.VerifyIssued(context.Background()); err != nil {
-		t.Error(err)
 	}
 }
 

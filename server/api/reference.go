@@ -71,7 +71,11 @@ func (a API) check(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	findings := rules.Evaluate(r, records.Facts{DropBands: bands})
+	limits, err := a.Store.Settings.OwnerLimits(c.Request().Context())
+	if err != nil {
+		return err
+	}
+	findings := rules.Evaluate(r, records.Facts{DropBands: bands, OwnerLimits: limits})
 	return reply(c, http.StatusOK, records.EvaluationOf(findings))
 }
 
@@ -79,7 +83,7 @@ func (a API) check(c echo.Context) error {
 // anything else it says no more than that. Whoever looks at nothing but the
 // status is not misled.
 func (a API) verify(c echo.Context) error {
-	if !a.Checks.Allow("address " + c.RealIP()) {
+	if !a.Checks.Allow(web.AddressOf(c)) {
 		c.Response().Header().Set("Retry-After", "60")
 		return echo.NewHTTPError(http.StatusTooManyRequests, "too many checks from this address; wait a minute")
 	}

@@ -166,7 +166,7 @@ func TestAPIIdempotencyKey(t *testing.T) {
 	}
 	p.do(post, "/api/v1/records", strings.Replace(body, "commissioning", "service", 1), name, value).want(t, 409)
 	p.do(post, "/api/v1/properties",
-		`{"property": {"line1": "1 Low Row", "town": "Harnby", "postcode": "YO9 2AB", "nation": "England"}}`, name,
+		`{"property": {"line1": "1 Low Row", "town": "Harnby", "postcode": "AA9 2AB", "nation": "England"}}`, name,
 		value).want(t, 409)
 	p.do(post, "/api/v1/records", body, name, "short").want(t, 422)
 

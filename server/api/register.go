@@ -66,11 +66,14 @@ func (a API) addProperty(c echo.Context) error {
 	if len(errs) > 0 {
 		return errs
 	}
-	return a.once(c, func(ctx context.Context) (int, any, error) {
+	return a.once(c, deed{"property added", func(ctx context.Context) (string, error) {
 		p, err := a.Store.Register.CreateProperty(ctx, web.ActorOf(c), records.PropertyEntry{Property: in.Property,
 			Contact: in.Customer})
+		return p.ID, err
+	}, func(ctx context.Context, id string) (int, any, error) {
+		p, err := a.Store.Register.Property(ctx, id)
 		return http.StatusCreated, propertyOf(p), err
-	})
+	}})
 }
 
 // under names fields as they stand in the request.
@@ -174,14 +177,13 @@ func (a API) addAppliance(c echo.Context) error {
 	if err := mustSay(kind.Key, records.Values(in.Values).Choice(kind), kind.Accepts()); err != nil {
 		return err
 	}
-	return a.once(c, func(ctx context.Context) (int, any, error) {
+	return a.once(c, deed{"appliance added", func(ctx context.Context) (string, error) {
 		made, err := a.Store.Register.CreateAppliance(ctx, web.ActorOf(c), in.PropertyID, records.Values(in.Values))
-		if err != nil {
-			return 0, nil, err
-		}
-		out, err := a.applianceOf(ctx, made.ID)
+		return made.ID, err
+	}, func(ctx context.Context, id string) (int, any, error) {
+		out, err := a.applianceOf(ctx, id)
 		return http.StatusCreated, out, err
-	})
+	}})
 }
 
 // duty is a duty with how it stands today.

@@ -7,7 +7,8 @@ import (
 )
 
 // Amend opens a draft with the readings of an issued record, to be issued in
-// its place. Kinds: NotFound, Conflict when it is not in force, Invalid
+// its place by whoever amends it. Its engineer stays the one who took the
+// readings. Kinds: NotFound, Conflict when it is not in force, Invalid
 // without a reason.
 func (a *App) Amend(ctx context.Context, who records.Person, id, why string) (*records.Record, error) {
 	row, err := a.Store.Records.Issued(ctx, id)
@@ -36,6 +37,7 @@ func (a *App) Amend(ctx context.Context, who records.Person, id, why string) (*r
 		Stage:     records.Draft, Replaces: row.Number, AmendReason: why,
 	}
 	next.SetAside()
+	next.Undeclare() // whoever amends declares anew
 	if err := a.judge(ctx, next); err != nil {
 		return nil, err
 	}

@@ -11,8 +11,8 @@ import (
 	"gaugebook/records/store"
 )
 
-// App carries out the use cases. Everything but MailWaiting and Draw must be
-// set.
+// App carries out the use cases. Everything up to Zone must
+// be set.
 type App struct {
 	Store   *store.Store
 	Key     ed25519.PrivateKey // signs what is issued
@@ -24,6 +24,11 @@ type App struct {
 	MailWaiting func()
 	// Draw prints a record; nil is pdf.RenderSealed.
 	Draw func(records.Document, ed25519.PrivateKey) ([]byte, error)
+	// PrintLater has a record issued without its print, which is drawn when it is
+	// first asked for: for filling a register.
+	PrintLater bool
+	// Passwords is what hashing a password costs; leave it zero outside tests.
+	Passwords PasswordCost
 }
 
 // Today returns the firm's calendar date.

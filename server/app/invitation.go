@@ -36,7 +36,7 @@ func (a *App) Invite(ctx context.Context, actor records.Actor, personID string) 
 
 func (a *App) inviteMessage(p records.Person, i records.Invitation, firm records.Firm) records.Message {
 	m := mail.Invitation{Name: p.Name, By: i.MadeBy, Firm: firm.Name, Email: p.Email,
-		Link:  a.BaseURL + "/join/" + i.Token,
+		Link:  a.BaseURL + "/join/" + records.TokenMark,
 		Until: i.ExpiresAt.In(a.Zone).Format("2 January 2006, 15:04")}.Message()
 	return records.Message{Kind: records.InvitationKind, ToName: p.Name, ToEmail: p.Email,
 		Subject: records.Shorten(m.Subject, 200), Text: m.Text, HTML: m.HTML}

@@ -17,8 +17,12 @@ func (a *App) Facts(ctx context.Context, r *records.Record) (records.Facts, erro
 	if err != nil {
 		return records.Facts{}, err
 	}
+	limits, err := a.Store.Settings.OwnerLimits(ctx)
+	if err != nil {
+		return records.Facts{}, err
+	}
 	earlier, err := a.Store.Records.Earlier(ctx, r.ApplianceID, r.Replaces)
-	return records.Facts{DropBands: bands, Earlier: earlier}, err
+	return records.Facts{DropBands: bands, OwnerLimits: limits, Earlier: earlier}, err
 }
 
 // Start opens a draft for a visit to an appliance. Kinds: NotFound, Invalid
@@ -43,7 +47,7 @@ func (a *App) Start(ctx context.Context, who records.Person, applianceID string,
 	r := &records.Record{
 		ApplianceID: applianceID, Purpose: purpose, WorkDate: workDate,
 		Property: appliance.Property, Contact: appliance.Contact, Firm: firm,
-		Engineer: records.Engineer{Name: who.Name, Licence: who.Licence, CompetenceUntil: who.CompetenceUntil},
+		Engineer: who.Engineer(),
 		Values:   appliance.Values.Clone(), Stage: records.Draft,
 	}
 	r.SetAside()
@@ -170,10 +174,43 @@ func (a *App) change(ctx context.Context, who records.Person, id string, revisio
 	if err := edit(r); err != nil {
 		return nil, err
 	}
+	if who.ID != r.HolderID { // nobody declares what somebody else has changed
+		r.Undeclare()
+	}
 	if err := a.judge(ctx, r); err != nil {
 		return nil, err
 	}
 	return a.Store.Records.SaveDraft(ctx, who.Actor(), r, revision)
+}
+
+// TakeOver makes a draft the person's own, to be declared and issued by them.
+// The declaration and the engineer's signature, which were somebody else's, are
+// cleared. Kinds: NotFound; Forbidden for a person without a licence number or
+// competence today; Conflict for a stale revision, an issued record or a draft
+// that is theirs already.
+func (a *App) TakeOver(ctx context.Context, who records.Person, id string, revision int) (*records.Record, error) {
+	if err := who.MayDeclare(a.Today()); err != nil {
+		return nil, err
+	}
+	r, err := a.Store.Records.Record(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	from := records.Signatory{ID: r.HolderID, Name: r.Engineer.Name, Licence: r.Engineer.Licence}
+	if p, err := a.Store.People.ByID(ctx, r.HolderID); err == nil {
+		from = p.Signatory()
+	} else if records.KindOf(err) != records.NotFound {
+		return nil, err
+	}
+	r.Undeclare()
+	if r.Replaces == "" {
+		r.Engineer = who.Engineer()
+		r.Values.Put(records.EngineerName.Field, who.Name)
+	}
+	if err := a.judge(ctx, r); err != nil {
+		return nil, err
+	}
+	return a.Store.Records.TakeOver(ctx, who.Actor(), r, revision, from)
 }
 
 // judge evaluates the rules again.

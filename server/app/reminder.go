@@ -147,10 +147,9 @@ func (a *App) SendReminders(ctx context.Context, actor records.Actor, drafts []R
 			out.LeaveOut(d, "has no e-mail address on file")
 			continue
 		}
-		token := store.NewToken()
-		url := a.BaseURL + "/stop/" + token
+		url := a.BaseURL + "/stop/" + records.TokenMark
 		mine = append(mine, d)
-		reminders = append(reminders, store.Reminder{Steps: d.Steps, Stop: token, Message: records.Message{
+		reminders = append(reminders, store.Reminder{Steps: d.Steps, Message: records.Message{Token: store.StopToken,
 			ToName: d.Contact.Name, ToEmail: d.Contact.Email, Subject: d.Subject,
 			Text: d.Text + "\n\n" + mail.ReminderEnding{Link: url, Firm: firm}.Text(), StopURL: url}})
 	}

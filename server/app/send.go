@@ -68,7 +68,8 @@ func (a *App) resend(ctx context.Context, who records.Person, row store.IssuedRo
 		return err
 	}
 	doc.Record.Contact = to
-	m := recordLetter(doc, a.CustomerURL(link.Token), len(file) <= mostAttached)
+	m := recordLetter(doc, a.CustomerURL(records.TokenMark), len(file) <= mostAttached)
+	m.Token = store.LinkToken(link.ID)
 	m.RecordID, m.Ref = row.ID, "again "+now.UTC().Format(time.RFC3339Nano)
 	if _, err = a.Store.Outbox.Enqueue(ctx, who.Actor(), m); err == nil {
 		a.mailWaiting()

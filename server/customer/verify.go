@@ -42,7 +42,7 @@ func (ve Verify) Form(c echo.Context) error {
 // gives away nothing about people or the address, and not whether the number
 // alone exists.
 func (ve Verify) Show(c echo.Context) error {
-	if !ve.Checks.Allow("address " + c.RealIP()) {
+	if !ve.Checks.Allow(web.AddressOf(c)) {
 		c.Response().Header().Set("Retry-After", "60")
 		return echo.NewHTTPError(http.StatusTooManyRequests, "too many checks from this address; wait a minute")
 	}

@@ -14,6 +14,7 @@ type spoil struct {
 	change      func(records.Values)
 	class       records.Class
 	found, done string
+	reason      string // why it is less grave than its rule suggests
 }
 
 var spoils = map[string]spoil{
@@ -40,6 +41,7 @@ var spoils = map[string]spoil{
 		found: "2.0 mbar lost along the pipe at full rate. Gas rate and combustion are inside their limits.",
 		done: "Manufacturer's helpline asked: inlet pressure acceptable for this rate. Customer advised to have " +
 			"the 15 mm length replaced.",
+		reason: "The manufacturer's helpline accepts 18.9 mbar at the appliance, and heat input and combustion are right.",
 	},
 }
 
@@ -83,13 +85,13 @@ func (f *filler) attend(ctx context.Context, v visit) error {
 	if err != nil {
 		return err
 	}
-	if err := f.mails.SendDue(ctx); err != nil {
+	if err := f.sendDue(ctx); err != nil {
 		return err
 	}
 	if err := f.afterwards(ctx, who, v, row); err != nil {
 		return err
 	}
-	return f.mails.SendDue(ctx)
+	return f.sendDue(ctx)
 }
 
 // paperwork is what the office does some days after a visit.
@@ -128,7 +130,7 @@ func (f *filler) answer(ctx context.Context, who records.Person, r *records.Reco
 		LeftOff: bad.class != records.Observation}
 	for _, o := range open {
 		report.Entries = append(report.Entries, records.ConditionEntry{Rule: o.Rule, Class: bad.class,
-			Found: bad.found, Done: bad.done})
+			Found: bad.found, Done: bad.done, Reason: bad.reason})
 	}
 	return f.app.SaveCondition(ctx, who, r.ID, r.Revision, report)
 }
@@ -148,6 +150,7 @@ func (f *filler) afterwards(ctx context.Context, who records.Person, v visit, ro
 		serial[n-1], serial[n-2] = serial[n-2], serial[n-1]
 		fixed := records.Values{}
 		fixed.Put(records.ApplianceSerial.Field, string(serial))
+		fixed.Put(records.Declared.Field, "yes")
 		if r, err = f.app.SaveChange(ctx, who, r.ID, r.Revision, app.Change{Values: fixed}); err != nil {
 			return err
 		}

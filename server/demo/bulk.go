@@ -134,12 +134,11 @@ func (b *bulkMaker) record(f store.Filled, t template, purpose records.Purpose, 
 	}
 	r := &records.Record{Purpose: purpose, WorkDate: on, Property: f.Property.Property, Contact: f.Property.Contact,
 		Firm: firm, Values: values, Stage: records.StageIssued,
-		Engineer: records.Engineer{Name: b.engineer.Name, Licence: b.engineer.Licence,
-			CompetenceUntil: b.engineer.CompetenceUntil}}
-	at := b.at(on, 16).UTC().Truncate(time.Second)
+		Engineer: b.engineer.Engineer()}
+	at, by := b.at(on, 16).UTC().Truncate(time.Second), b.engineer.Signatory()
 	issued := records.Issued{Number: number(at.Year()), IssuedAt: at, Record: r, Findings: t.findings,
 		Standing: records.StandingOf(t.findings),
-		Duties:   []records.Duty{due.AnnualService(on, 0)}}
+		Duties:   []records.Duty{due.AnnualService(on, 0)}, IssuedBy: &by}
 	canonical, err := issued.Canonical()
 	if err != nil {
 		return store.FilledRecord{}, err

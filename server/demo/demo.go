@@ -11,6 +11,8 @@ import (
 	"strings"
 	"time"
 
+	"golang.org/x/sync/errgroup"
+
 	"gaugebook/records"
 	"gaugebook/records/store"
 	"gaugebook/server/app"
@@ -40,7 +42,7 @@ type Options struct {
 	Today   records.Date // the last day of the story
 	Zone    *time.Location
 	Hash    func(password string) (string, error)
-	Sender  mail.Sender // gets the letters as they fall due
+	Sender  mail.Sender // gets the letters of the last days as they fall due
 }
 
 // Fill lives through about three years of the invented firm, ending today,
@@ -49,8 +51,10 @@ type Options struct {
 func Fill(ctx context.Context, o Options) ([]SignIn, error) {
 	f := &filler{Options: o, rng: mathrand.New(mathrand.NewPCG(1, 20)), people: map[string]records.Person{},
 		calibrated: map[string]records.Date{}}
-	f.app = &app.App{Store: o.Store, Key: o.Key, BaseURL: o.BaseURL, Now: o.Clock.Now, Zone: o.Zone}
+	f.app = &app.App{Store: o.Store, Key: o.Key, BaseURL: o.BaseURL, Now: o.Clock.Now, Zone: o.Zone, PrintLater: true}
 	f.mails = worker.NewMailSender(f.app, o.Sender, o.Clock.Now, slog.New(slog.DiscardHandler))
+	f.oldMails = worker.NewMailSender(f.app, longAgo{}, o.Clock.Now, slog.New(slog.DiscardHandler))
+	f.oldMails.Print = func(context.Context, string) ([]byte, error) { return nil, nil }
 	o.Clock.at = f.at(o.Today.AddMonths(-40), 8)
 	signIns, err := f.firm(ctx)
 	if err != nil {
@@ -71,11 +75,13 @@ func Fill(ctx context.Context, o Options) ([]SignIn, error) {
 
 type filler struct {
 	Options
-	app    *app.App
-	mails  *worker.MailSender
-	rng    *mathrand.Rand
-	people map[string]records.Person // by first name
-	visits []visit
+	app *app.App
+	rng *mathrand.Rand
+	// mails writes the letters of the last days; oldMails drops those before,
+	// which nobody would look for, with the print that each would need.
+	mails, oldMails *worker.MailSender
+	people          map[string]records.Person // by first name
+	visits          []visit
 	// calibrated is when each instrument was last calibrated, as saved.
 	calibrated map[string]records.Date
 }
@@ -98,6 +104,24 @@ func (f *filler) at(d records.Date, hour int) time.Time {
 	return time.Date(d.Year, d.Month, d.Day, hour, 12, 0, 0, f.Zone)
 }
 
+// keptDays is of how many days the demo keeps the letters as files.
+const keptDays = 14
+
+// sendDue sends the letters that are due.
+func (f *filler) sendDue(ctx context.Context) error {
+	if records.DateOf(f.Clock.at).Before(f.Today.AddDays(-keptDays)) {
+		return f.oldMails.SendDue(ctx)
+	}
+	return f.mails.SendDue(ctx)
+}
+
+// longAgo takes letters that went out before those which the demo keeps.
+type longAgo struct{}
+
+func (longAgo) Send(context.Context, mail.Message) (mail.Receipt, error) {
+	return mail.Receipt{Place: "the mail server of the time"}, nil
+}
+
 // phrase makes a password that can be typed from a screen.
 func phrase() string {
 	s := strings.ToLower(rand.Text())
@@ -108,24 +132,28 @@ func (f *filler) firm(ctx context.Context) ([]SignIn, error) {
 	if err := f.Store.Settings.SaveFirm(ctx, records.SystemActor, firm); err != nil {
 		return nil, err
 	}
-	var out []SignIn
-	for _, c := range crew {
-		password := phrase()
-		hash, err := f.Hash(password)
-		if err != nil {
-			return nil, err
-		}
-		p := records.Person{Name: c.name, Email: c.email, Role: c.role, Licence: c.licence, PasswordHash: hash,
+	out, hashes := make([]SignIn, len(crew)), make([]string, len(crew))
+	var all errgroup.Group
+	for i := range crew {
+		out[i].Password = phrase()
+		all.Go(func() (err error) { hashes[i], err = f.Hash(out[i].Password); return err })
+	}
+	if err := all.Wait(); err != nil {
+		return nil, err
+	}
+	for i, c := range crew {
+		p := records.Person{Name: c.name, Email: c.email, Role: c.role, Licence: c.licence, PasswordHash: hashes[i],
 			Active: true}
 		if c.competenceMonths > 0 {
 			p.CompetenceUntil = f.Today.AddMonths(c.competenceMonths)
 		}
-		if p, err = f.Store.People.Create(ctx, records.SystemActor, p); err != nil {
+		p, err := f.Store.People.Create(ctx, records.SystemActor, p)
+		if err != nil {
 			return nil, err
 		}
 		first, _, _ := strings.Cut(c.name, " ")
 		f.people[first] = p
-		out = append(out, SignIn{Name: c.name, Email: c.email, Password: password, Role: c.role})
+		out[i].Name, out[i].Email, out[i].Role = c.name, c.email, c.role
 	}
 	return out, nil
 }

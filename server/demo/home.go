@@ -33,8 +33,10 @@ func (m model) home(vs records.Values, rng *rand.Rand, purpose records.Purpose) 
 		remove(vs, records.TimeControl.Field, records.RoomControl.Field, records.Interlock.Field,
 			records.RadValves.Field, records.FloorM2.Field,
 			records.Zones.Field, records.Compensation.Field, records.ExtraMeasure.Field)
-		put(records.ElectricSupply.Field, "%s", records.SupplyAbsent)
-		remove(vs, records.FuseA.Field, records.Polarity.Field, records.Earthed.Field, records.Isolation.Field)
+		if m.flue != records.FlueOpenFanned && m.flue != records.FlueSealedFanned {
+			put(records.ElectricSupply.Field, "%s", records.SupplyAbsent)
+			remove(vs, records.FuseA.Field, records.Polarity.Field, records.Earthed.Field, records.Isolation.Field)
+		}
 	case m.kind != records.KindCombination:
 		remove(vs, records.ExtraMeasure.Field)
 		put(records.CylinderSet.Field, "yes")

@@ -61,5 +61,5 @@ func (f *filler) bookAndRemind(ctx context.Context) error {
 	if err := f.app.Remind(ctx, office, due); err != nil {
 		return err
 	}
-	return f.mails.SendDue(ctx)
+	return f.sendDue(ctx)
 }

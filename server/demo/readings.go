@@ -36,6 +36,13 @@ func (m model) plate(serial string, replaced bool) records.Values {
 	if m.condensing {
 		put(records.StatedFlueFallMinMM.Field, "44")
 	}
+	switch m.kind {
+	case records.KindCombination, records.KindSystem, records.KindRegular:
+	case records.KindSpaceHeater, records.KindCooker: // nothing to sample
+	default: // no published level is on file
+		put(records.StatedRatioMax.Field, "0.008")
+		put(records.StatedPage.Field, "Servicing, page 22")
+	}
 	return vs
 }
 
@@ -84,6 +91,10 @@ func (m model) visit(rng *rand.Rand, on records.Date, purpose records.Purpose, e
 	m.products(vs, rng)
 	m.route(vs, rng)
 	m.home(vs, rng, purpose)
+	if m.flue == records.FlueNone {
+		remove(vs, records.Flue.Fields()...)
+		remove(vs, records.Combustion.Fields()...)
+	}
 	return vs
 }
 

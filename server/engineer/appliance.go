@@ -155,6 +155,9 @@ func (ap Appliances) AddContact(c echo.Context) error {
 }
 
 func (ap Appliances) LiftDuty(c echo.Context) error {
+	if err := ap.Store.Duties.Of(c.Request().Context(), c.Param("id"), c.Param("duty")); err != nil {
+		return err
+	}
 	if err := ap.Store.Duties.Lift(c.Request().Context(), web.ActorOf(c), c.Param("duty"),
 		c.FormValue("why")); err != nil {
 		return err
@@ -164,6 +167,9 @@ func (ap Appliances) LiftDuty(c echo.Context) error {
 }
 
 func (ap Appliances) FinishDuty(c echo.Context) error {
+	if err := ap.Store.Duties.Of(c.Request().Context(), c.Param("id"), c.Param("duty")); err != nil {
+		return err
+	}
 	if err := ap.Store.Duties.Finish(c.Request().Context(), web.ActorOf(c), c.Param("duty"),
 		c.FormValue("why")); err != nil {
 		return err

@@ -47,7 +47,7 @@ func scaleOf(r *records.Record) scale {
 }
 
 // tally is how many findings have each outcome.
-type tally struct{ Inside, Outside, Missing, Doubtful, Exempt int }
+type tally struct{ Inside, Outside, Missing, Doubtful, Exempt, Close, Attention int }
 
 func tallyOf(fs []records.Finding, section records.SectionID) tally {
 	var t tally
@@ -66,6 +66,10 @@ func tallyOf(fs []records.Finding, section records.SectionID) tally {
 			t.Doubtful++
 		case records.Exempt:
 			t.Exempt++
+		case records.Close:
+			t.Close++
+		case records.Attention:
+			t.Attention++
 		}
 	}
 	return t

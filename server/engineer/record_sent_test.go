@@ -61,8 +61,7 @@ func TestDeliveryLog(t *testing.T) {
 		!all[0].AttachPDF {
 		t.Fatalf("outbox %+v, %v", all, err)
 	}
-	token := regexp.MustCompile(`/r/([a-z0-9]+)`).FindStringSubmatch(all[0].Text)[1]
-	site.Guest().Expect("/r/"+token, 200, []string{row.Number}, nil)
+	site.Guest().Expect(site.LinkIn(all[0], "/r/"), 200, []string{row.Number}, nil)
 	links, err := site.Store.Links.OfRecord(t.Context(), row.ID)
 	if err != nil || len(links) != 2 || links[0].ForEmail != site.Property.Contact.Email ||
 		links[1].ForEmail != "corrected@home.example" {

@@ -93,17 +93,22 @@ func (s Sections) takePhoto(c echo.Context, sec *records.Section, caption string
 		return nil, err
 	}
 	ctx := c.Request().Context()
-	select {
-	case s.decoding <- struct{}{}:
-	case <-ctx.Done():
-		return nil, ctx.Err()
-	}
-	pic, err := picture.Decode(file)
-	<-s.decoding
+	pic, err := s.decode(ctx, file)
 	if err != nil {
 		return nil, err
 	}
 	return s.App.AddPhoto(ctx, web.Person(c), c.Param("id"), sec.ID, caption, pic)
+}
+
+// decode decodes a photo in one of the places there are for that.
+func (s Sections) decode(ctx context.Context, file []byte) (picture.Picture, error) {
+	select {
+	case s.decoding <- struct{}{}:
+		defer func() { <-s.decoding }() // whatever a photo does to its decoder
+	case <-ctx.Done():
+		return picture.Picture{}, ctx.Err()
+	}
+	return picture.Decode(file)
 }
 
 // ChangePhoto saves a caption, or removes the photo.
@@ -231,8 +236,7 @@ func brokenUpload(err error) error {
 	return picture.Refusal("the photo did not come through whole; send it again")
 }
 
-// Photo shows a photo of a record. Its address is its content, so whoever was
-// allowed to see it once may keep it.
+// Photo shows a photo of a record.
 func (re Records) Photo(c echo.Context) error {
 	r, err := re.Store.Records.Record(c.Request().Context(), c.Param("id"))
 	if err != nil {

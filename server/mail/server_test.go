@@ -90,7 +90,7 @@ func settingsFor(t *testing.T, l net.Listener) mail.SMTP {
 		t.Fatal(err)
 	}
 	return mail.SMTP{Host: host, Port: port, Encryption: mail.EncryptNone, HELO: "office.example.test",
-		Timeout: 5 * time.Second}
+		Timeout: time.Minute}
 }
 
 type quiet struct{}

@@ -19,7 +19,7 @@ func TestBookingFromListToRecord(t *testing.T) {
 	office.Expect("/week?weeks=4", 200,
 		[]string{"/bookings/new?appliance=" + site.Appliance.ID + "&amp;duty=" + d.ID, "near"}, nil)
 	office.Expect("/bookings/new?appliance="+site.Appliance.ID+"&duty="+d.ID, 200,
-		[]string{`value="` + d.ID + `" checked`, "Maud Tweddle"}, []string{"Piers Applegarth</option>"})
+		[]string{`value="` + d.ID + `" checked`, "Tamsin Oakhurst"}, []string{"Piers Applegarth</option>"})
 
 	form := url.Values{"appliance": {site.Appliance.ID}, "duty": {d.ID},
 		"engineer": {site.People[records.RoleEngineer].ID},
@@ -31,7 +31,7 @@ func TestBookingFromListToRecord(t *testing.T) {
 	}
 	form.Set("on", "2026-11-26")
 	id := office.Book(form)
-	office.Expect("/week?weeks=4", 200, []string{"/bookings/" + id, "26 November 2026, Maud Tweddle"}, nil)
+	office.Expect("/week?weeks=4", 200, []string{"/bookings/" + id, "26 November 2026, Tamsin Oakhurst"}, nil)
 	office.Expect("/week?weeks=4&booked=no", 200, []string{"Nothing falls due"}, []string{id})
 	engineer.Expect("/day?on=2026-11-26", 200, []string{site.Property.Postcode, "Any time", "Dog.",
 		"Annual service"}, []string{"Start the service record", "Engineer</label>"})

@@ -181,6 +181,9 @@ func tooLarge(err error) error {
 	if errors.As(err, &most) {
 		return imports.TooLarge()
 	}
+	if errors.Is(err, io.ErrUnexpectedEOF) || err != nil && strings.Contains(err.Error(), "multipart: ") {
+		return web.Malformed(err)
+	}
 	return err
 }
 

@@ -11,7 +11,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/xuri/excelize/v2"
 
@@ -41,17 +40,14 @@ func uploadList(t *testing.T, c *servertest.Client, name, text string) servertes
 // settle waits until the list is no longer being read, as the script does.
 func settle(t *testing.T, c *servertest.Client) string {
 	t.Helper()
-	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
-		var now struct{ Stage string }
+	var now struct{ Stage string }
+	servertest.Eventually(t, "the list is read", func() bool {
 		if err := json.Unmarshal([]byte(c.Get("/import/progress").Body), &now); err != nil {
 			t.Fatal(err)
 		}
-		if now.Stage != "checking" && now.Stage != "writing" {
-			return now.Stage
-		}
-	}
-	t.Fatal("the list is still being read")
-	return ""
+		return now.Stage != "checking" && now.Stage != "writing"
+	})
+	return now.Stage
 }
 
 const goodList = "Address line 1;Town;Postcode;Kind;Make;Serial;Last service;Customer\r\n" +
@@ -273,19 +269,13 @@ func TestImportOfManyRows(t *testing.T) {
 		t.Fatal(p.Status)
 	}
 	office.Post("/import/columns", columns())
-	waitFor(t, office, "checked")
+	if stage := settle(t, office); stage != "checked" {
+		t.Fatal(stage)
+	}
 	office.Post("/import/write", url.Values{})
 	office.Expect("/import", 200, []string{"Importing the list"}, nil) // a reload finds it at work
-	waitFor(t, office, "done")
-	office.Expect("/import", 200, []string{"<dt>New appliances</dt><dd>20000</dd>"}, nil)
-}
-
-func waitFor(t *testing.T, c *servertest.Client, stage string) {
-	t.Helper()
-	for end := time.Now().Add(8 * time.Minute); time.Now().Before(end); time.Sleep(200 * time.Millisecond) {
-		if strings.Contains(c.Get("/import/progress").Body, `"stage":"`+stage+`"`) {
-			return
-		}
+	if stage := settle(t, office); stage != "done" {
+		t.Fatal(stage)
 	}
-	t.Fatalf("not %s: %s", stage, c.Get("/import/progress").Body)
+	office.Expect("/import", 200, []string{"<dt>New appliances</dt><dd>20000</dd>"}, nil)
 }

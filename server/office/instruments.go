@@ -26,13 +26,23 @@ type instrumentLine struct {
 }
 
 func instrumentForm(action, button string, i records.Instrument) web.Form {
-	return web.Form{Action: action, Button: button, Inputs: []*web.Input{
+	f := web.Form{Action: action, Button: button, Inputs: []*web.Input{
 		web.Select("kind", "Kind", records.InstrumentKinds, "Choose").Must().With(i.Kind),
 		web.TextInput("make", "Make", 60).With(i.Make), web.TextInput("model", "Model", 60).With(i.Model),
 		web.TextInput("serial", "Serial number", 40).Must().With(i.Serial),
 		web.DateInput("calibrated_on", "Calibrated on").With(i.CalibratedOn.String()),
 		web.DateInput("calibration_due", "Calibration due").With(i.CalibrationDue.String()),
 	}}
+	for _, q := range records.Quantities {
+		a, stated := i.Stated(q.Quantity)
+		in := web.TextInput("accuracy_"+string(q.Quantity), q.Label+", step and accuracy ("+q.Unit+")", 40).
+			Hinted("From its data sheet, such as 0.1 ± 0.2 or 1 ± 20 or 5 %. Blank: that of its class.")
+		if stated {
+			in = in.With(a.String())
+		}
+		f.Inputs = append(f.Inputs, in)
+	}
+	return f
 }
 
 func instrumentOf(v url.Values) (records.Instrument, error) {
@@ -41,8 +51,19 @@ func instrumentOf(v url.Values) (records.Instrument, error) {
 	if i.CalibratedOn, err = web.DateOf(v, "calibrated_on", "Calibrated on"); err != nil {
 		return i, err
 	}
-	i.CalibrationDue, err = web.DateOf(v, "calibration_due", "Calibration due")
-	return i, err
+	if i.CalibrationDue, err = web.DateOf(v, "calibration_due", "Calibration due"); err != nil {
+		return i, err
+	}
+	for _, q := range records.Quantities {
+		a, stated, err := records.ParseAccuracy(q, v.Get("accuracy_"+string(q.Quantity)))
+		if err != nil {
+			return i, err
+		}
+		if stated {
+			i.Accuracy = append(i.Accuracy, a)
+		}
+	}
+	return i, nil
 }
 
 func (in Instruments) showAll(c echo.Context, status int, form web.Form) error {

@@ -3,9 +3,6 @@ package office_test
 import (
 	"net/http"
 	"net/url"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -40,20 +37,8 @@ func TestLetters(t *testing.T) {
 	if again := office.Get(p.Location + "/print.pdf"); again.Body != file.Body {
 		t.Error("printed again it is another file")
 	}
-	path := filepath.Join(t.TempDir(), "letters.pdf")
-	if err := os.WriteFile(path, []byte(file.Body), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	text, err := exec.Command("pdftotext", "-layout", path, "-").Output()
-	if err != nil {
-		t.Fatalf("needs poppler-utils: %v", err)
-	}
-	for _, want := range []string{"Ivo Tansley", "20 December 2026", "The occupier", "20 November 2026",
-		"Emberline Hearth 24", "Tweddle and Daughter"} {
-		if !strings.Contains(string(text), want) {
-			t.Errorf("no %q in\n%s", want, text)
-		}
-	}
+	servertest.Says(t, file.Words(t), "Ivo Tansley", "20 December 2026", "The occupier", "20 November 2026", "Emberline Hearth 24",
+		"Tweddle and Daughter")
 	if log, _ := site.Store.Chase.ContactAttempts(t.Context(), a.ID); len(log) != 1 || log[0].How != "letter" {
 		t.Errorf("log %+v", log)
 	}

@@ -19,7 +19,7 @@ type messagePage struct {
 
 // Show shows one message: what was sent, when, and what became of it.
 func (me Messages) Show(c echo.Context) error {
-	m, err := me.Store.Outbox.Message(c.Request().Context(), c.Param("id"))
+	m, err := me.message(c)
 	if err != nil {
 		return err
 	}
@@ -40,7 +40,7 @@ func (me Messages) show(c echo.Context, status int, m records.Message, why strin
 // Bounced notes that a message came back undelivered, and why.
 func (me Messages) Bounced(c echo.Context) error {
 	ctx, why := c.Request().Context(), c.FormValue("why")
-	m, err := me.Store.Outbox.Message(ctx, c.Param("id"))
+	m, err := me.message(c)
 	if err != nil {
 		return err
 	}
@@ -74,6 +74,9 @@ func (me Messages) AddBounce(c echo.Context) error {
 		me.Flash(c, "The report says “"+b.Action+"”: the message has not failed, and nothing was changed.")
 	} else {
 		me.Flash(c, "Noted: the message to "+m.ToEmail+" came back.")
+	}
+	if m.AboutAccount() {
+		return web.Redirect(c, "/messages")
 	}
 	return web.Redirect(c, "/messages/"+m.ID)
 }

@@ -28,7 +28,7 @@ var messageStates = []records.MessageState{records.MessageUnsure, records.Messag
 func (me Messages) List(c echo.Context) error {
 	state := records.MessageState(c.QueryParam("state"))
 	messages, next, err := me.Store.Outbox.Find(c.Request().Context(), store.OutboxQuery{State: state,
-		After: c.QueryParam("after")})
+		After: c.QueryParam("after"), Customer: web.Person(c).Role != records.RoleOwner})
 	if err != nil {
 		return err
 	}
@@ -46,7 +46,22 @@ func (me Messages) List(c echo.Context) error {
 	return me.Page(c, http.StatusOK, "messages", data)
 }
 
+// message returns a message that the reader may know of: of one about somebody's
+// account only owners learn how it stands, and nobody what it says. Kinds:
+// NotFound.
+func (me Messages) message(c echo.Context) (records.Message, error) {
+	m, err := me.Store.Outbox.Message(c.Request().Context(), c.Param("id"))
+	if err == nil && m.AboutAccount() && web.Person(c).Role != records.RoleOwner {
+		return records.Message{}, &records.Error{Kind: records.NotFound, Field: "message", Value: c.Param("id"),
+			Msg: "there is no such message"}
+	}
+	return m, err
+}
+
 func (me Messages) Requeue(c echo.Context) error {
+	if _, err := me.message(c); err != nil {
+		return err
+	}
 	if err := me.App.Requeue(c.Request().Context(), web.Person(c), c.Param("id")); err != nil {
 		return err
 	}
@@ -55,6 +70,9 @@ func (me Messages) Requeue(c echo.Context) error {
 }
 
 func (me Messages) Arrived(c echo.Context) error {
+	if _, err := me.message(c); err != nil {
+		return err
+	}
 	if err := me.Store.Outbox.SettleSent(c.Request().Context(), web.ActorOf(c), c.Param("id"),
 		"confirmed that it arrived"); err != nil {
 		return err

@@ -25,7 +25,7 @@ func TestOverview(t *testing.T) {
 	}
 	for _, role := range []records.Role{records.RoleOffice, records.RoleOwner} {
 		site.As(role).Expect("/overview", 200, []string{
-			"Maud Tweddle", "1 of 1", "100 %", // one record, clear at the first go
+			"Tamsin Oakhurst", "1 of 1", "100 %", // one record, clear at the first go
 			">before<", ">today<", "1 in all", "Competence", "5 Dec 2026", "1 open", `<svg class="chart"`,
 			`<rect class="late"`,
 		}, []string{"NaN", "no longer on file"})

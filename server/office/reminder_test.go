@@ -240,10 +240,10 @@ func TestDutiesPage(t *testing.T) {
 	office := site.As(records.RoleOffice)
 	d := site.DutyAt(site.Appliance.ID, records.BuildingNotice, "2026-12-10")
 	office.Expect("/duties", 200, []string{"Building-work notification", "Calibration", "Competence expiry",
-		"Maud Tweddle"}, nil)
-	office.Expect("/duties?kind=competence+expiry&state=ahead", 200, []string{"Maud Tweddle"},
+		"Tamsin Oakhurst"}, nil)
+	office.Expect("/duties?kind=competence+expiry&state=ahead", 200, []string{"Tamsin Oakhurst"},
 		[]string{"notification</td>"})
-	office.Expect("/duties?kind=calibration&state=late", 200, nil, []string{"Maud Tweddle"})
+	office.Expect("/duties?kind=calibration&state=late", 200, nil, []string{"Tamsin Oakhurst"})
 	for _, bad := range []string{"/duties?kind=party", "/duties?state=asleep"} {
 		office.Expect(bad, 422, nil, nil)
 	}

@@ -60,6 +60,7 @@ func TestLogo(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		r = site.Declare(who, r)
 		row, err := site.App.Issue(t.Context(), who, r.ID, r.Revision)
 		if err != nil {
 			t.Fatal(err)

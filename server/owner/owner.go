@@ -7,7 +7,9 @@ import "gaugebook/templates"
 // Pages is the data of each of them.
 var Pages = templates.Types{
 	"drop-bands":    dropBandsPage{},
+	"limits":        limitsPage{},
 	"firm":          firmPage{},
+	"log":           logPage{},
 	"people":        peoplePage{},
 	"person":        personPage{},
 	"roles":         rolesPage{},

@@ -7,7 +7,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
-	"gaugebook/server/app"
 	"gaugebook/server/web"
 )
 
@@ -91,7 +90,7 @@ func (pe People) Add(c echo.Context) error {
 	return pe.SaveForm(c, web.SavedForm{
 		Form: func() (web.Form, error) { return newPersonForm(), nil },
 		Save: func(v url.Values) (string, error) {
-			p, err := personOf(v, true)
+			p, err := pe.personOf(v, true)
 			if err != nil {
 				return "", err
 			}
@@ -113,7 +112,7 @@ func (pe People) Add(c echo.Context) error {
 }
 
 // personOf reads a person; only a new one may be given a password.
-func personOf(v url.Values, isNew bool) (records.Person, error) {
+func (pe People) personOf(v url.Values, isNew bool) (records.Person, error) {
 	p := records.Person{Name: v.Get("name"), Email: v.Get("email"), Role: records.Role(v.Get("role")),
 		Licence: v.Get("licence"),
 		Active:  isNew || v.Get("active") == "active"}
@@ -122,7 +121,7 @@ func personOf(v url.Values, isNew bool) (records.Person, error) {
 		return p, err
 	}
 	if password := v.Get("password"); isNew && password != "" {
-		p.PasswordHash, err = app.HashPassword(password)
+		p.PasswordHash, err = pe.App.Passwords.Hash(password)
 	}
 	return p, err
 }
@@ -144,10 +143,10 @@ func (pe People) Save(c echo.Context) error {
 	return pe.SaveForm(c, web.SavedForm{
 		Form: func() (web.Form, error) { return personForm("/people/"+id, "Save", records.Person{}, false), nil },
 		Save: func(v url.Values) (string, error) {
-			p, err := personOf(v, false)
+			p, err := pe.personOf(v, false)
 			p.ID = id
 			if err == nil {
-				_, err = pe.Store.People.Update(ctx, web.ActorOf(c), p)
+				_, err = pe.App.ChangePerson(ctx, web.ActorOf(c), p)
 			}
 			return "/people", err
 		},

@@ -2,6 +2,7 @@ package owner
 
 import (
 	"net/http"
+	"slices"
 
 	"github.com/labstack/echo/v4"
 
@@ -50,21 +51,16 @@ var whoseAbilities = []struct {
 	{web.Open, "Customers and others may, without signing in"},
 }
 
-// abilityGroups sorts the abilities by who has them.
+// abilityGroups sorts what the routes are for by who may use them.
 func abilityGroups(routes []web.Route) []abilityGroup {
-	guards := map[string]web.Access{}
-	for _, r := range routes {
-		guards[r.Method+" "+r.Path] = r.Access
-		if r.Access == web.Everyone {
-			guards[r.Method+" "+r.Path] = web.Open
-		}
-	}
 	groups := make([]abilityGroup, len(whoseAbilities))
 	for i, g := range whoseAbilities {
 		groups[i].Who = g.who
-		for _, a := range Abilities {
-			if guards[a.Routes[0]] == g.access {
-				groups[i].Sentences = append(groups[i].Sentences, a.Words)
+		for _, r := range routes {
+			open := g.access == web.Open && r.Access == web.Everyone
+			if r.May != web.ByPrograms && (r.Access == g.access || open) &&
+				!slices.Contains(groups[i].Sentences, r.May) {
+				groups[i].Sentences = append(groups[i].Sentences, r.May)
 			}
 		}
 	}

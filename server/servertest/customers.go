@@ -5,7 +5,6 @@ import (
 	"log/slog"
 	"net/http"
 	"net/url"
-	"regexp"
 	"strings"
 
 	"gaugebook/records"
@@ -108,19 +107,27 @@ func (s *Site) Sent() (store.IssuedRow, records.Message) {
 func Adverse(vs records.Values) { vs.Put(records.COMaxPPM.Field, "900") }
 
 // JoinLink returns the path of the link to set a password in the newest message
-// to an address.
+// to an address, as it would be handed over now.
 func (s *Site) JoinLink(email string) string {
 	s.tb.Helper()
 	for _, m := range s.Outbox() {
-		if m.ToEmail != email || m.State != records.MessageDue {
-			continue
-		}
-		if link := joinLink.FindString(m.Text); link != "" && strings.Contains(m.HTML, link) {
-			return link
+		if m.ToEmail == email && m.State == records.MessageDue && m.Kind == records.InvitationKind {
+			if link := s.LinkIn(m, "/join/"); strings.Contains(m.HTML, "/join/"+records.TokenMark) {
+				return link
+			}
 		}
 	}
 	s.tb.Fatalf("no letter to %s among %d", email, len(s.Outbox()))
 	return ""
 }
 
-var joinLink = regexp.MustCompile(`/join/[a-z0-9]+`)
+// LinkIn returns the path of the link in a message that begins so, as it would
+// be handed over now.
+func (s *Site) LinkIn(m records.Message, path string) string {
+	s.tb.Helper()
+	token, err := s.Store.Outbox.PutIn(context.Background(), m.ID)
+	if err != nil || !strings.Contains(m.With(token).Text, path+token) {
+		s.tb.Fatalf("no %s in the message to %s: %v", path, m.ToEmail, err)
+	}
+	return path + token
+}

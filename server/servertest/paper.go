@@ -1,30 +1,26 @@
 package servertest
 
 import (
+	"crypto/ed25519"
 	"net/http"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"strings"
 	"testing"
+
+	"gaugebook/pdf/pdftest"
+	"gaugebook/records"
 )
 
-// PDFParts lists the images and the text of a PDF as an independent reader,
-// Poppler, finds them.
+// Blank stands for the print of a record where a test is about anything else:
+// with the race detector a real one takes seconds.
+func Blank(doc records.Document, _ ed25519.PrivateKey) ([]byte, error) {
+	return []byte("%PDF-1.7 " + doc.Number), nil
+}
+
+// PDFParts lists the images and the text of a PDF.
 func PDFParts(tb testing.TB, file string) (images, text string) {
 	tb.Helper()
-	name := filepath.Join(tb.TempDir(), "paper.pdf")
-	if err := os.WriteFile(name, []byte(file), 0o600); err != nil {
-		tb.Fatal(err)
-	}
-	run := func(program string, args ...string) string {
-		out, err := exec.Command(program, args...).Output()
-		if err != nil {
-			tb.Fatalf("%s, of poppler-utils: %v", program, err)
-		}
-		return string(out)
-	}
-	return run("pdfimages", "-list", name), run("pdftotext", "-layout", name, "-")
+	path := pdftest.Write(tb, "paper.pdf", []byte(file))
+	return pdftest.Run(tb, "pdfimages", "-list", path), pdftest.Text(tb, path, "-layout")
 }
 
 // Words reads the words of an answer that is a PDF.
@@ -33,8 +29,7 @@ func (p Page) Words(tb testing.TB) string {
 	if p.Status != http.StatusOK || p.Header.Get("Content-Type") != "application/pdf" {
 		tb.Fatalf("status %d, %s", p.Status, Clip(p.Body))
 	}
-	_, text := PDFParts(tb, p.Body)
-	return strings.Join(strings.Fields(text), " ")
+	return pdftest.Words(tb, pdftest.Write(tb, "paper.pdf", []byte(p.Body)), "-layout")
 }
 
 // Says reports words that a paper does not say.

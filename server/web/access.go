@@ -68,10 +68,37 @@ func (k *Kit) askSignIn(c echo.Context) error {
 	return c.Redirect(http.StatusSeeOther, "/sign-in?next="+url.QueryEscape(next))
 }
 
-// Route is one line of the table: who may use it is said on the line.
+// Route is one way in: where, whom it lets in, and what answers.
 type Route struct {
 	Method, Path string
 	Access       Access
+	May          string // what it is for, as words after "may"; "" where no person opens it
 	Handle       echo.HandlerFunc
 	Long         bool // sets limits of its own to size and time
+}
+
+// Get, Post and Patch make a route that lets nobody in until May says who may
+// use it.
+func Get(path string, handle echo.HandlerFunc) Route {
+	return Route{Method: http.MethodGet, Path: path, Handle: handle}
+}
+
+func Post(path string, handle echo.HandlerFunc) Route {
+	return Route{Method: http.MethodPost, Path: path, Handle: handle}
+}
+
+func Patch(path string, handle echo.HandlerFunc) Route {
+	return Route{Method: http.MethodPatch, Path: path, Handle: handle}
+}
+
+// ByPrograms stands in place of words for what no person opens.
+const ByPrograms = ""
+
+// May says who may use routes and, as words that go on after "may", what for.
+// The page "Who may do what" is made of these words, in the routes' order.
+func May(who Access, words string, routes ...Route) []Route {
+	for i := range routes {
+		routes[i].Access, routes[i].May = who, words
+	}
+	return routes
 }

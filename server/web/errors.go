@@ -69,6 +69,23 @@ func wantsJSON(r *http.Request) bool {
 		!strings.Contains(accept, "text/html")
 }
 
+// Malformed is the answer to a form that cannot be read: too large, cut off, or
+// not written as one.
+func Malformed(err error) error {
+	var he *echo.HTTPError
+	var most *http.MaxBytesError
+	switch {
+	case errors.As(err, &he):
+		return err
+	case errors.As(err, &most):
+		return echo.NewHTTPError(http.StatusRequestEntityTooLarge, "this form is too large").SetInternal(err)
+	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
+		return err
+	}
+	return echo.NewHTTPError(http.StatusBadRequest,
+		"this form was cut off or is not written as one; go back and send it again").SetInternal(err)
+}
+
 // statuses maps the kinds of the domain.
 var statuses = map[records.ErrorKind]int{
 	records.Invalid:   http.StatusUnprocessableEntity,

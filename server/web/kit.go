@@ -26,11 +26,13 @@ type Kit struct {
 	Log      *slog.Logger
 	pages    *templates.Set
 	sessions *scs.SessionManager
+	secure   bool
 }
 
 // New returns a kit. Secure says that the server is reached over https.
 func New(a *app.App, log *slog.Logger, pages *templates.Set, secure bool) *Kit {
-	return &Kit{App: a, Store: a.Store, Log: log, pages: pages, sessions: newSessions(a.Store, secure, log)}
+	return &Kit{App: a, Store: a.Store, Log: log, pages: pages, secure: secure,
+		sessions: newSessions(a.Store, secure, log)}
 }
 
 // Clock writes an instant as a time where the firm works; today needs no date.

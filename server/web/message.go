@@ -2,6 +2,7 @@ package web
 
 import (
 	"cmp"
+	"strings"
 
 	"gaugebook/records"
 )
@@ -54,5 +55,9 @@ func (k *Kit) MessageViewOf(m records.Message) MessageView {
 	if m.State == records.MessageDue {
 		v.NextTry = k.Clock(m.NextAt)
 	}
+	if m.AboutAccount() {
+		v.Text = ""
+	}
+	v.Text = strings.ReplaceAll(v.Text, records.TokenMark, "…")
 	return v
 }

@@ -16,18 +16,12 @@ func SendPDF(c echo.Context, name string, file []byte) error {
 	return c.Blob(http.StatusOK, "application/pdf", file)
 }
 
-// SendPhoto shows a picture. Its address is its content, so whoever was allowed to
-// see it once may keep it.
+// SendPhoto shows a picture. The browser keeps none: nothing of a record may be
+// left in its cache when somebody has signed out.
 func (k *Kit) SendPhoto(c echo.Context, sum string) error {
-	h, tag := c.Response().Header(), `"`+sum+`"`
-	h.Set("Cache-Control", "private, max-age=31536000, immutable")
-	h.Set("ETag", tag)
-	if c.Request().Header.Get("If-None-Match") == tag {
-		return c.NoContent(http.StatusNotModified)
-	}
+	c.Response().Header().Set("Cache-Control", "private, no-store")
 	data, err := k.Store.Photos.Picture(sum)
 	if err != nil {
-		h.Set("Cache-Control", "no-store")
 		return err
 	}
 	return c.Blob(http.StatusOK, "image/jpeg", data)

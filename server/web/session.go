@@ -126,6 +126,7 @@ func (k *Kit) BeginSession(c echo.Context, p records.Person) error {
 	k.sessions.Put(ctx, keyPerson, p.ID)
 	k.sessions.Put(ctx, keyCount, p.SignIns)
 	k.sessions.Put(ctx, keySeen, k.App.Now().Unix())
+	k.rememberDevice(c, p)
 	return nil
 }
 

@@ -24,7 +24,7 @@ func TestBounceFolder(t *testing.T) {
 	group := worker.NewGroup(f.Log)
 	group.Add(f.Job())
 	go func() { group.Run(ctx); close(done) }()
-	until(t, "the folder is made", func() bool { _, err := os.Stat(filepath.Join(dir, "left")); return err == nil })
+	servertest.Eventually(t, "the folder is made", func() bool { _, err := os.Stat(filepath.Join(dir, "left")); return err == nil })
 	old := time.Now().Add(-time.Minute)
 	put := func(name, text string, at time.Time) {
 		t.Helper()
@@ -47,9 +47,9 @@ func TestBounceFolder(t *testing.T) {
 	there := func(name string) func() bool {
 		return func() bool { _, err := os.Stat(filepath.Join(dir, name)); return err == nil }
 	}
-	until(t, "a is read", there("read/a.eml"))
-	until(t, "b is left", there("left/b.eml"))
-	until(t, "c waits", there("c.eml"))
+	servertest.Eventually(t, "a is read", there("read/a.eml"))
+	servertest.Eventually(t, "b is left", there("left/b.eml"))
+	servertest.Eventually(t, "c waits", there("c.eml"))
 	if got, err := site.Store.Outbox.Message(t.Context(), m.ID); err != nil || got.State != records.MessageFailed ||
 		got.Problem != "came back: 5.2.2 552 mailbox full" {
 		t.Errorf("message %+v, %v", got, err)

@@ -10,8 +10,10 @@ import (
 	"sync"
 	"sync/atomic"
 	"testing"
+	"testing/synctest"
 	"time"
 
+	"gaugebook/server/servertest"
 	"gaugebook/server/worker"
 )
 
@@ -60,16 +62,6 @@ func running(t *testing.T, jobs ...worker.Job) (*worker.Group, *lines, context.C
 	return g, log, stop
 }
 
-func until(t *testing.T, what string, ok func() bool) {
-	t.Helper()
-	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(time.Millisecond) {
-		if ok() {
-			return
-		}
-	}
-	t.Fatalf("never so: %s", what)
-}
-
 // What fails is started again, by way of Recover, and is logged once for each
 // failure however often it is tried; the others go on.
 func TestGroupStartsAgainWhatFails(t *testing.T) {
@@ -92,21 +84,21 @@ func TestGroupStartsAgainWhatFails(t *testing.T) {
 		return nil
 	}})
 	state := func() worker.Status { return g.Status()[0] }
-	until(t, "it runs", func() bool { return runs.Load() > 3 && !state().LastRun.IsZero() })
+	servertest.Eventually(t, "it runs", func() bool { return runs.Load() > 3 && !state().LastRun.IsZero() })
 	if recovered.Load() != 1 {
 		t.Errorf("recovered %d times without a failure", recovered.Load())
 	}
 	for n, c := range []struct{ do, says string }{{"fail", "no such table: outbox"}, {"panic", "panic: out of paper"}} {
 		before, otherRuns := recovered.Load(), others.Load()
 		now.Store(c.do)
-		until(t, "it failed five times", func() bool { return state().Failures >= 5 })
+		servertest.Eventually(t, "it failed five times", func() bool { return state().Failures >= 5 })
 		s := state()
 		if s.LastError != c.says || s.FailedAt.IsZero() || s.LastRun.IsZero() || recovered.Load() < before+4 {
 			t.Errorf("%+v, recovered %d times", s, recovered.Load()-before)
 		}
-		until(t, "the others go on", func() bool { return others.Load() > otherRuns+3 })
+		servertest.Eventually(t, "the others go on", func() bool { return others.Load() > otherRuns+3 })
 		now.Store("work")
-		until(t, "it runs again", func() bool { return state().State == worker.Waiting && state().Failures == 0 })
+		servertest.Eventually(t, "it runs again", func() bool { return state().State == worker.Waiting && state().Failures == 0 })
 		failed := log.with(t, "worker failed")
 		if len(failed) != n+1 || failed[n]["worker"] != "mail" || failed[n]["level"] != "ERROR" ||
 			failed[n]["error"] != c.says {
@@ -128,7 +120,9 @@ func TestGroupStartsAgainWhatFails(t *testing.T) {
 }
 
 // A failing job waits longer each time, and is not woken before.
-func TestGroupBacksOff(t *testing.T) {
+func TestGroupBacksOff(t *testing.T) { synctest.Test(t, groupBacksOff) }
+
+func groupBacksOff(t *testing.T) {
 	wake := make(chan struct{}, 100)
 	for range 100 {
 		wake <- struct{}{}
@@ -143,7 +137,7 @@ func TestGroupBacksOff(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	ended := make(chan struct{})
 	go func() { g.Run(ctx); close(ended) }()
-	until(t, "it failed", func() bool { return g.Status()[0].State == worker.Failing })
+	synctest.Wait()
 	s := g.Status()[0]
 	if wait := s.NextTry.Sub(s.FailedAt); wait < 59*time.Minute || wait > 61*time.Minute || s.LastError != "no…" {
 		t.Errorf("%+v", s)
@@ -151,9 +145,12 @@ func TestGroupBacksOff(t *testing.T) {
 	if p := worker.Problems(g.Status()); len(p) != 1 || !strings.Contains(p[0], "x fails: no…; it is tried again at ") {
 		t.Errorf("problems %q", p)
 	}
-	time.Sleep(20 * time.Millisecond)
-	if runs.Load() != 1 {
-		t.Errorf("%d runs", runs.Load())
+	for i, wait := range []time.Duration{59 * time.Minute, 2 * time.Minute, 2 * time.Hour} {
+		time.Sleep(wait) // of the clock of the bubble
+		synctest.Wait()
+		if got := runs.Load(); int(got) != i+1 {
+			t.Errorf("%d runs in round %d", got, i+1)
+		}
 	}
 	cancel()
 	<-ended

@@ -100,7 +100,8 @@ func (o *MailSender) handOver(ctx context.Context, m *records.Message) error {
 	return o.Store.Outbox.MarkFailed(keep, m.ID, err.Error())
 }
 
-// compose makes the letter; it comes out the same on every attempt.
+// compose makes the letter; but for the token in its link it comes out the same
+// on every attempt.
 func (o *MailSender) compose(ctx context.Context, m *records.Message) (mail.Message, error) {
 	firm, err := o.Store.Settings.Firm(ctx)
 	if err != nil {
@@ -109,21 +110,27 @@ func (o *MailSender) compose(ctx context.Context, m *records.Message) (mail.Mess
 	if firm.Email == "" {
 		return mail.Message{}, errors.New("the firm has no e-mail address to send from: give one under Firm")
 	}
+	if m.Kind == store.ReminderKind {
+		why, err := o.Store.Chase.ReminderStands(ctx, m.ID)
+		if err != nil {
+			return mail.Message{}, err
+		}
+		if why != "" {
+			return mail.Message{}, errors.New("not sent: " + why)
+		}
+	}
+	token, err := o.Store.Outbox.PutIn(ctx, m.ID)
+	if err != nil {
+		return mail.Message{}, err
+	}
+	out := m.With(token)
+	m = &out
 	letter := mail.Message{
 		ID: m.ID, Date: m.CreatedAt, Automatic: true,
 		From: mail.Address{Name: firm.Name, Email: firm.Email}, ReplyTo: mail.Address{Name: firm.Name,
 			Email: firm.Email},
 		To: mail.Address{Name: m.ToName, Email: m.ToEmail}, Subject: m.Subject, Text: m.Text, HTML: m.HTML,
 		ListUnsubscribe: m.StopURL,
-	}
-	if m.Kind == store.ReminderKind {
-		why, err := o.Store.Chase.ReminderStands(ctx, m.ID)
-		if err != nil {
-			return letter, err
-		}
-		if why != "" {
-			return letter, errors.New("not sent: " + why)
-		}
 	}
 	if m.AttachPDF {
 		file, err := o.Print(ctx, m.RecordID)

@@ -20,7 +20,8 @@ func TestTemplatesFitTheirData(t *testing.T) {
 		name string
 		letter
 		data any
-	}{{"record", recordLetter, Record{}}, {"invitation", invitationLetter, Invitation{}}} {
+	}{{"record", recordLetter, Record{}}, {"account", accountLetter, Account{}},
+		{"invitation", invitationLetter, Invitation{}}} {
 		for _, part := range []string{"subject", "text"} {
 			if err := templatetest.Text(c.text, part, c.data); err != nil {
 				t.Errorf("%s, %s: %v", c.name, part, err)
@@ -165,6 +166,11 @@ func TestMessagesAreEscaped(t *testing.T) {
 	bad.Name = "<b>Ottilie</b>"
 	if m := bad.Message(); strings.Contains(m.HTML, "<b>") || !strings.Contains(m.Text, bad.Name) {
 		t.Error("the HTML is not escaped, or the text is")
+	}
+	a := Account{Name: "<b>", What: "Your password was changed", Firm: "F", By: "O", When: "today"}.Message()
+	if strings.Contains(a.HTML, "<b>") || !strings.Contains(a.Text, "Your password was changed for Gaugebook") ||
+		!strings.Contains(a.Text, "on today, by O.") || !strings.Contains(a.Text, "tell the owner of F") {
+		t.Errorf("%+v", a)
 	}
 	i := Invitation{Name: "<b>", Link: "https://records.example/join/x", Firm: "F", By: "B"}.Message()
 	if strings.Contains(i.HTML, "<b>") || !strings.Contains(i.Text, "\nhttps://records.example/join/x\n") {

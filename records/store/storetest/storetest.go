@@ -113,7 +113,7 @@ func Issuer(duties ...records.Duty) store.Issuer {
 			draft := b.Draft
 			p := store.Plan{Issued: records.Issued{Number: b.Number, IssuedAt: b.At, Record: draft,
 				Findings: draft.Findings, Standing: records.StandingOf(draft.Findings), Duties: duties,
-				Earlier: b.Visits}}
+				Earlier: b.Visits, Log: b.Log}}
 			var err error
 			if p.Canonical, err = p.Issued.Canonical(); err != nil {
 				return p, err
@@ -122,6 +122,7 @@ func Issuer(duties ...records.Duty) store.Issuer {
 			return p, nil
 		},
 		Draw: Draw,
+		Key:  Key,
 	}
 }
 

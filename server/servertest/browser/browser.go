@@ -1,17 +1,18 @@
 // Package browser shows pages of a test site in a real, headless Chromium.
+// Packages that use it call chromium.Run in TestMain.
 package browser
 
 import (
 	"context"
 	"fmt"
 	"testing"
-	"time"
 
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/chromedp"
 
 	"gaugebook/records"
 	"gaugebook/server/servertest"
+	"gaugebook/server/servertest/chromium"
 )
 
 // Tab is one tab of a real, headless Chromium as wide as a phone.
@@ -24,12 +25,7 @@ type Tab struct {
 // Open opens a tab, signed in as the person of a role.
 func Open(t testing.TB, site *servertest.Site, role records.Role) *Tab {
 	t.Helper()
-	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox,
-		chromedp.Flag("disable-background-networking", true))
-	alloc, stop := chromedp.NewExecAllocator(t.Context(), opts...)
-	t.Cleanup(stop)
-	ctx, close := chromedp.NewContext(alloc)
-	t.Cleanup(close)
+	ctx := chromium.NewTab(t)
 	b := &Tab{t, ctx, site}
 	b.Do(chromedp.EmulateViewport(390, 844))
 	for _, c := range site.As(role).Cookies() {
@@ -78,16 +74,13 @@ func (b *Tab) JS(expression string) {
 // Until waits for an expression to become true, also over a change of page.
 func (b *Tab) Until(what, expression string) {
 	b.t.Helper()
-	for range 200 {
-		ok, err := chromedp.Run(b.Ctx, chromedp.Evaluate[bool]("Boolean("+expression+")"))
-		if err == nil && ok {
-			return
-		}
-		time.Sleep(50 * time.Millisecond)
+	err := chromium.Until(b.Ctx, expression)
+	if err == nil {
+		return
 	}
 	shown, _ := chromedp.Run(b.Ctx,
 		chromedp.Evaluate[string](`document.querySelector("[data-state]")?.textContent + " @ " + location.pathname`))
-	b.t.Fatalf("never so: %s (%s)", what, shown)
+	b.t.Fatalf("%s: %v (%s)", what, err, shown)
 }
 
 // UntilSays waits until the page says how the draft is saved.
@@ -100,16 +93,11 @@ func (b *Tab) UntilSays(words string) {
 // UntilSaved waits until the stored draft holds what fits.
 func (b *Tab) UntilSaved(id string, f *records.Field, fits func(string) bool) {
 	b.t.Helper()
-	got := ""
-	for range 200 {
+	servertest.Eventually(b.t, f.Key+" is saved", func() bool {
 		r, err := b.site.Store.Records.Record(b.t.Context(), id)
 		if err != nil {
 			b.t.Fatal(err)
 		}
-		if got = r.Values[f.Key].Text(); fits(got) {
-			return
-		}
-		time.Sleep(50 * time.Millisecond)
-	}
-	b.t.Fatalf("%s stays %q", f.Key, got)
+		return fits(r.Values[f.Key].Text())
+	})
 }

@@ -1,0 +1,94 @@
+package store
+
+import (
+	"context"
+	"crypto/ed25519"
+	"encoding/base64"
+	"time"
+
+	"gorm.io/gorm"
+
+	"gaugebook/records"
+)
+
+type headRow struct {
+	Seq       int64 `gorm:"primaryKey;autoIncrement:false"`
+	Hash      string
+	At        string
+	PublicKey string
+	Signature string
+}
+
+func (headRow) TableName() string { return "audit_heads" }
+
+func headRowOf(h records.SignedHead) headRow {
+	return headRow{Seq: h.Entry, Hash: h.Hash, At: stamp(h.At), PublicKey: base64Of(h.PublicKey),
+		Signature: base64Of(h.Signature)}
+}
+
+func (r headRow) head() records.SignedHead {
+	return records.SignedHead{LogHead: records.LogHead{Entry: r.Seq, Hash: r.Hash}, At: instant(r.At),
+		PublicKey: bytesOf(r.PublicKey), Signature: bytesOf(r.Signature)}
+}
+
+func base64Of(b []byte) string { return base64.StdEncoding.EncodeToString(b) }
+
+// bytesOf reads what base64Of wrote; of anything else no signature holds.
+func bytesOf(s string) []byte {
+	b, err := base64.StdEncoding.DecodeString(s)
+	if err != nil {
+		return nil
+	}
+	return b
+}
+
+// signHead signs the newest entry of the log, unless it has been.
+func (t *tx) signHead(key ed25519.PrivateKey) (out records.SignedHead, err error) {
+	last, err := newestEntry(t.DB)
+	if err != nil || last.Seq == 0 {
+		return out, err
+	}
+	var rows []headRow
+	if err := t.Where("seq = ?", last.Seq).Limit(1).Find(&rows).Error; err != nil {
+		return out, err
+	}
+	if len(rows) > 0 {
+		return rows[0].head(), nil
+	}
+	out = records.SignHead(*last.head(), t.at, key)
+	row := headRowOf(out)
+	return out, t.Create(&row).Error
+}
+
+// Sign signs the newest entry of the log with the firm's key and returns what
+// was signed; an entry that has been signed is not signed again. Kept outside
+// the register, on paper or with a backup, it proves later that nothing was cut
+// off the end and the log written again.
+func (s Audit) Sign(ctx context.Context, key ed25519.PrivateKey) (out records.SignedHead, err error) {
+	err = s.write(ctx, records.SystemActor, func(t *tx) error {
+		out, err = t.signHead(key)
+		return err
+	})
+	return out, err
+}
+
+// Signed returns the newest signed entry, nil for none.
+func (s Audit) Signed(ctx context.Context) (*records.SignedHead, error) {
+	h, err := signedHead(s.read(ctx))
+	return h, explain(err)
+}
+
+func signedHead(db *gorm.DB) (*records.SignedHead, error) {
+	var rows []headRow
+	if err := db.Order("seq DESC").Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+		return nil, err
+	}
+	h := rows[0].head()
+	return &h, nil
+}
+
+// newestAt is when the newest entry was written; zero for an empty log.
+func newestAt(db *gorm.DB) (time.Time, error) {
+	last, err := newestEntry(db)
+	return instant(last.At), err
+}

@@ -1,0 +1,156 @@
+package store_test
+
+import (
+	"crypto/ed25519"
+	"fmt"
+	"reflect"
+	"strings"
+	"testing"
+
+	"gaugebook/records"
+	"gaugebook/records/store"
+	"gaugebook/records/store/storetest"
+)
+
+// nextKey follows storetest.Key, and otherKey is a stranger's.
+var (
+	nextKey  = ed25519.NewKeyFromSeed([]byte("the next key, protects nothing.."))
+	otherKey = ed25519.NewKeyFromSeed([]byte("another key, protects nothing..."))
+	ours     = []ed25519.PublicKey{storetest.Key.Public().(ed25519.PublicKey)}
+)
+
+// proof proves a register against the firm's key and returns what is wrong.
+func proof(t *testing.T, path string, keys []ed25519.PublicKey, known ...records.LogHead) (store.Proof, string) {
+	t.Helper()
+	s := storetest.MustOpenAt(t, path, storetest.NewClock().Now)
+	defer s.Close()
+	p := must(s.Audit.Prove(ctx, store.ProofOptions{Keys: keys, Known: known, Photos: true,
+		Print: func(number string, print []byte) error {
+			if !strings.HasPrefix(string(print), "%PDF-1.7 "+number+" ") {
+				return fmt.Errorf("is another")
+			}
+			return nil
+		}}))
+	var flaws []string
+	for _, f := range p.Flaws {
+		flaws = append(flaws, f.Error())
+	}
+	return p, strings.Join(flaws, "\n")
+}
+
+// evidence is a register to be forged: people, settings, photos, records in
+// force, amended and withdrawn, each issue signed for.
+func evidence(t *testing.T) (path string) {
+	t.Helper()
+	w := newWorld(t)
+	ok(t, w.Settings.SaveDropBands(ctx, by, records.DropBands{Edition: records.Edition4, Fuel: records.FuelNatural,
+		Clause: "table 1", EnteredBy: "Orla", Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 5}}}))
+	must(w.Settings.SaveInstrument(ctx, by, records.Instrument{ID: "g1", Kind: "gauge", Serial: "G-9",
+		CalibrationDue: records.MustDate("2026-01-01")}))
+	r := storetest.MustDraft(t, w.Store, w.other.ID, records.Remedial, "2026-11-21")
+	must(w.Photos.Add(ctx, by, r.ID, w.photo))
+	mustIssue(t, w.Store, r.ID, r.Revision)
+	ok(t, w.Close())
+	return w.path
+}
+
+func TestAWholeRegisterProves(t *testing.T) {
+	t.Parallel()
+	p, flaws := proof(t, evidence(t), ours)
+	if flaws != "" || p.Records != 7 || p.Prints != 6 || p.Signed != 7 || p.Unsigned != 0 || p.Entries < 60 {
+		t.Errorf("%+v\n%s", p, flaws)
+	}
+}
+
+// What is known from outside the register proves what no file can prove by
+// itself: that its end was not cut off.
+func TestKnownFromOutside(t *testing.T) {
+	t.Parallel()
+	path := evidence(t)
+	s := storetest.MustOpenAt(t, path, storetest.NewClock().Now)
+	must(s.People.NewKey(ctx, by, must(s.People.List(ctx))[0].ID, "unsigned"))
+	seq, hash, err := s.Audit.Head(ctx)
+	ok(t, err)
+	ok(t, s.Close())
+	head := records.LogHead{Entry: seq, Hash: hash}
+	if p, flaws := proof(t, path, ours, head); flaws != "" || p.Unsigned != 1 || *p.Head != head {
+		t.Fatalf("%+v\n%s", p, flaws)
+	}
+	f := &forger{DB: behind(t, path), t: t}
+	f.SetMaxOpenConns(1)
+	f.unfrozen(func() {
+		f.exec("DELETE FROM audit WHERE seq = ?", seq)
+		f.exec("UPDATE sqlite_sequence SET seq = ? WHERE name = 'audit'", seq-1)
+	})
+	if _, flaws := proof(t, path, ours); flaws != "" {
+		t.Errorf("without anything from outside: %s", flaws)
+	}
+	if _, flaws := proof(t, path, ours, head); !strings.Contains(flaws, "known from outside") {
+		t.Errorf("the entry is gone, and the audit says %q", flaws)
+	}
+}
+
+// The newest entry is signed once, however often it is asked for.
+func TestSign(t *testing.T) {
+	t.Parallel()
+	s := storetest.MustOpen(t)
+	if h := must(s.Audit.Sign(ctx, storetest.Key)); h.Entry != 0 || must(s.Audit.Signed(ctx)) != nil {
+		t.Errorf("an empty log is signed: %+v", h)
+	}
+	for range 2 {
+		storetest.MustAppliance(t, s, 1)
+		seq, hash, err := s.Audit.Head(ctx)
+		ok(t, err)
+		first := must(s.Audit.Sign(ctx, storetest.Key))
+		if first.Entry != seq || first.Hash != hash || !first.Holds(ours[0]) {
+			t.Errorf("signed %+v, want entry %d", first, seq)
+		}
+		if again := must(s.Audit.Sign(ctx, storetest.Key)); !reflect.DeepEqual(again, first) {
+			t.Errorf("signed again: %+v", again)
+		}
+		if kept := must(s.Audit.Signed(ctx)); !reflect.DeepEqual(*kept, first) {
+			t.Errorf("kept %+v", kept)
+		}
+	}
+}
+
+// A new key proves what the old one sealed; a key of nobody does not fit.
+func TestKeyChanges(t *testing.T) {
+	t.Parallel()
+	path := evidence(t)
+	s := storetest.MustOpenAt(t, path, storetest.NewClock().Now)
+	next := nextKey.Public().(ed25519.PublicKey)
+	ok(t, s.Settings.FitsKey(ctx, ours[0]))
+	wantKind(t, s.Settings.FitsKey(ctx, next), records.Conflict)
+	wantKind(t, s.Settings.ChangeKey(ctx, by, otherKey, nextKey), records.Conflict)
+	ok(t, s.Settings.ChangeKey(ctx, by, storetest.Key, nextKey))
+	ok(t, s.Settings.FitsKey(ctx, next))
+	wantKind(t, s.Settings.FitsKey(ctx, ours[0]), records.Conflict)
+	wantKind(t, s.Settings.ChangeKey(ctx, by, nextKey, storetest.Key), records.Conflict)
+	keys := must(s.Settings.Keys(ctx, next))
+	ok(t, s.Close())
+	if len(keys) != 2 || !keys[1].Equal(ours[0]) {
+		t.Fatalf("keys %x", keys)
+	}
+	if p, flaws := proof(t, path, keys); flaws != "" || p.Unsigned != 0 {
+		t.Errorf("%+v\n%s", p, flaws)
+	}
+	if _, flaws := proof(t, path, keys[:1]); !strings.Contains(flaws, "sealed with another key") {
+		t.Errorf("the new key alone: %q", flaws)
+	}
+}
+
+// The readiness check writes, and says so when the file does not take it.
+func TestWritable(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	ok(t, w.Writable(ctx))
+	ok(t, w.Writable(ctx))
+	if _, err := behind(t, w.path).Exec("CREATE TRIGGER full BEFORE UPDATE ON last_check BEGIN SELECT RAISE(ABORT, " +
+		"'disk full'); END"); err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Writable(ctx); err == nil || !strings.Contains(err.Error(), "disk full") {
+		t.Errorf("error %v", err)
+	}
+}
