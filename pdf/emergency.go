@@ -20,7 +20,8 @@ func emergencyCall(nation records.Nation, fuel string) (number, note string) {
 	return unbroken(call.Call()), unbroken(call.Note)
 }
 
-// emergency is the box on what to do, on page one of every record.
+// emergency is the strip on what to do, on page one of every record and on
+// every notice.
 func (p *printer) emergency() {
 	vs, nation := p.values, p.doc.Record.Property.Nation
 	fuel := vs.Choice(records.ApplianceFuel)
@@ -29,27 +30,24 @@ func (p *printer) emergency() {
 	if vs.LPG() {
 		note += " Write the number here now:"
 	}
-	p.Box(layout.Callout, func() {
-		p.Columns(18, []float64{2, 1}, func() {
-			p.Paragraph(layout.Heading2, "If you smell gas, or a carbon monoxide alarm sounds")
-			p.Space(3)
-			p.Bullets(layout.Style{Size: 9, Leading: 12.2},
-				call.Do...,
-			)
-		}, func() {
-			p.Paragraph(layout.Label, "Call, from outside")
-			style := layout.Style{Face: layout.Bold, Size: 15, Leading: 20}
+	small := layout.Style{Size: 7.8, Leading: 10}
+	p.Box(layout.BoxStyle{Border: layout.Copper, BorderWidth: 1, Pad: 8}, func() {
+		p.Columns(14, []float64{1, 2}, func() {
+			p.Paragraph(layout.Style{Face: layout.Bold, Size: 8.6, Leading: 11.5},
+				"If you smell gas, or a carbon monoxide alarm sounds, call from outside:")
+			style := layout.Style{Face: layout.Bold, Size: 15, Leading: 19}
 			if vs.LPG() {
 				style = layout.Strong
 			}
 			p.Paragraph(style, number)
-			p.Space(2)
-			p.Paragraph(layout.Small, note)
+			p.Paragraph(layout.Style{Size: 7, Leading: 8.8, Colour: layout.Slate}, note)
 			if vs.LPG() {
-				p.Figure(22, func(f *layout.Figure) {
-					f.Line(0, 20, f.W, 20, layout.Pen{Colour: layout.Ink, Width: layout.HairWidth})
+				p.Figure(14, func(f *layout.Figure) {
+					f.Line(0, 13, f.W, 13, layout.Pen{Colour: layout.Ink, Width: layout.HairWidth})
 				})
 			}
+		}, func() {
+			p.Bullets(small, call.Do...)
 		})
 	})
 }

@@ -2,14 +2,16 @@ package pdf
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"gaugebook/pdf/layout"
 	"gaugebook/records"
 )
 
-// shownAsFound tells whether a finding of the field's own section shows the
-// value already in its column Found: letter by letter, and as the one value of
+// shownAsFound tells whether the value is printed already: because a finding
+// is about this field alone, or names it with its label in a working, or
+// because a finding of the field's own section shows it as what it found: letter by letter, and as the one value of
 // that kind that it reads, so that it cannot be taken for another one. A
 // reading that is worked out may come to the same figure by chance, so a
 // finding of several values with a working does not count.
@@ -18,8 +20,15 @@ func (p readings) shownAsFound(f *records.Field, section records.SectionID) bool
 	if text == "" {
 		return false
 	}
+	said := spaces(label(f)) + ": " + strings.TrimSuffix(text, ".")
 	for _, g := range p.doc.Findings {
-		if g.Section != section || g.Section != f.Section() || bare(g) ||
+		if g.Rule == f.Key && strings.EqualFold(spaces(p.line(g.Reading)), text) ||
+			slices.Contains(g.Fields, f.Key) && slices.ContainsFunc(g.Working, func(line string) bool {
+				return strings.EqualFold(strings.TrimSuffix(spaces(line), "."), said)
+			}) {
+			return true
+		}
+		if g.Section != section || g.Section != f.Section() || shapeOf(g) == asExempt ||
 			!strings.EqualFold(spaces(p.line(g.Reading)), text) {
 			continue
 		}
@@ -45,9 +54,9 @@ func (p readings) shownAsFound(f *records.Field, section records.SectionID) bool
 func spaces(s string) string { return strings.ReplaceAll(s, "\u00a0", " ") }
 
 // entries prints every shown value of a section that no finding has shown,
-// group by group.
-func (p readings) entries(s *records.Section, head string) {
-	any := false
+// group after group.
+func (p readings) entries(s *records.Section) {
+	var run []layout.Span
 	for _, g := range s.Groups {
 		var fs []*records.Field
 		for _, f := range g.Fields {
@@ -55,126 +64,72 @@ func (p readings) entries(s *records.Section, head string) {
 				fs = append(fs, f)
 			}
 		}
-		if len(fs) == 0 {
-			continue
+		if len(fs) > 0 {
+			p.group(g.Title, fs, &run)
 		}
-		if !any && head != "" {
-			p.Space(6)
-			p.Need(40)
-			p.Paragraph(layout.Head, head)
-		}
-		any = true
-		p.group(g.Title, fs)
 	}
+	p.flush(&run)
 }
 
-// Widths of the columns of entered values in points: title of the group, label,
-// value, label; the rest is for the second value.
-const (
-	groupWidth, entryLabel, entryValue = 78, 92, 98
-	entryGap                           = 8
-)
+// flush sets what was run in.
+func (p readings) flush(run *[]layout.Span) {
+	if len(*run) > 0 {
+		p.Rich(*run...)
+		p.Space(1)
+	}
+	*run = nil
+}
 
-// From how many letters on a value takes a line of its own, and a note the
-// whole width.
-const (
-	longValue = 40
-	longNote  = 300
-)
+// longNote is from how many letters on a note has a paragraph of its own.
+const longNote = 200
 
-// group prints short values two abreast and long ones below, in their order,
-// beside the title of the group. A typed name goes with the signature that was
-// drawn under it.
-func (p readings) group(title string, fs []*records.Field) {
-	var short []layout.Pair
-	var lines [][]layout.Pair
-	var signatures []*records.Field
-	pair := func() {
-		for len(short) > 0 {
-			n := min(2, len(short))
-			lines = append(lines, short[:n])
-			short = short[n:]
+// group runs values in under the title of their group. Rows, long notes and
+// signatures have a place of their own, in their order.
+func (p readings) group(title string, fs []*records.Field, run *[]layout.Span) {
+	var short []pair
+	pause := func() {
+		if spans := p.runOf(title, short); len(spans) > 0 {
+			if len(*run) > 0 {
+				*run = append(*run, layout.Span{Text: "  ", Style: runStyle})
+			}
+			*run, title, short = append(*run, spans...), "", nil
 		}
 	}
-	flush := func() {
-		pair()
-		p.entryLines(title, lines)
-		if len(lines) > 0 {
-			title, lines = "", nil
-		}
+	own := func(set func()) {
+		pause()
+		p.flush(run)
+		set()
 	}
 	for _, f := range fs {
 		v := p.value(f)
 		text := p.printed(f, v)
+		_, onPageOne := signatories[f.Key]
 		switch {
 		case len(v.Rows()) > 0:
-			flush()
-			p.Need(70) // the label stays with the first rows
-			lines = append(lines, []layout.Pair{{Label: label(f)}})
-			flush()
-			p.rows(f, v.Rows())
-		case f.Kind == records.NotesKind && len(text) >= longNote:
-			flush()
-			p.Need(50)
-			lines = append(lines, []layout.Pair{{Label: label(f)}})
-			flush()
-			p.Paragraph(layout.Body, text)
-			p.Space(4)
+			own(func() { p.KeepTogether(func() { p.rows(f, v.Rows()) }) })
+		case len(text) >= longNote || strings.Contains(text, "\n"):
+			own(func() {
+				p.Rich(layout.Span{Text: label(f) + ": ", Style: runSlate}, layout.Span{Text: text, Style: runStyle})
+				p.Space(1)
+			})
 		case f.Kind == records.StrokesKind && !v.Old():
-			signatures = append(signatures, f)
-		case p.signedFor(f):
-		case len([]rune(text)) >= longValue || strings.Contains(text, "\n"):
-			pair()
-			lines = append(lines, []layout.Pair{{Label: label(f), Value: layout.Cell{Text: text}}})
+			if !onPageOne {
+				own(func() { p.signature(f.Label, p.signatory(f), v.Text()) })
+			}
 		default:
-			short = append(short, layout.Pair{Label: label(f), Value: layout.Cell{Text: text}})
+			short = append(short, pair{label(f), text})
 		}
 	}
-	flush()
-	p.signatures(signatures)
-	p.hairline()
-}
-
-// entryLines sets lines of one label and value over the whole width or two
-// abreast, with the title of the group at their left.
-func (p readings) entryLines(title string, lines [][]layout.Pair) {
-	if len(lines) == 0 {
-		return
-	}
-	width := p.Width()
-	p.Columns(entryGap, []float64{groupWidth, width - groupWidth - entryGap},
-		func() { p.Space(1.4); p.Paragraph(layout.Head.Coloured(layout.Ink), title) },
-		func() {
-			for _, line := range lines {
-				p.entryLine(line)
-			}
-		})
-}
-
-func (p readings) entryLine(pairs []layout.Pair) {
-	t := layout.Table{PadY: 1.2, Gap: entryGap, Style: cellStyle, NoRules: true,
-		Columns: []layout.Column{{Weight: entryLabel}}}
-	rest := p.Width() - entryLabel - entryGap
-	if len(pairs) == 1 {
-		t.Columns = append(t.Columns, layout.Column{Weight: rest})
-	} else {
-		t.Columns = append(t.Columns, layout.Column{Weight: entryValue}, layout.Column{Weight: entryLabel},
-			layout.Column{Weight: rest - entryValue - entryLabel - 2*entryGap})
-	}
-	var cells []layout.Cell
-	for _, e := range pairs {
-		cells = append(cells, layout.Cell{Text: e.Label, Style: labelStyle}, e.Value)
-	}
-	t.Rows = []layout.Row{{Cells: cells}}
-	p.Table(t)
+	pause()
 }
 
 // rows prints a rows field as a small table of the columns that are used.
 func (p readings) rows(f *records.Field, rows []records.Row) {
-	t := layout.Table{PadY: 1.5, Style: tightStyle, Columns: []layout.Column{{Weight: 0.4, Align: layout.Right}}}
+	p.Paragraph(runSlate, label(f))
+	t := layout.Table{PadY: 0.6, Gap: 4, Style: noteStyle, Columns: []layout.Column{{Weight: 0.5, Align: layout.Right}}}
 	used := f.ColumnsIn(rows)
 	for _, c := range used {
-		col := layout.Column{Head: p.line(c.Label), Weight: 1.4}
+		col := layout.Column{Head: p.line(c.Label), Weight: 1.9}
 		if c.Kind == records.NumberKind {
 			col.Align = layout.Right
 			if c.Unit != "" {
@@ -186,7 +141,7 @@ func (p readings) rows(f *records.Field, rows []records.Row) {
 		t.Columns = append(t.Columns, col)
 	}
 	for i, r := range rows {
-		cells := []layout.Cell{{Text: fmt.Sprint(i + 1), Style: layout.Small.Aligned(layout.Right)}}
+		cells := []layout.Cell{{Text: fmt.Sprint(i + 1), Style: noteSlate.Aligned(layout.Right)}}
 		for _, c := range used {
 			text := ""
 			if v := r[c.Key]; c.Kind == records.NumberKind {
@@ -199,21 +154,5 @@ func (p readings) rows(f *records.Field, rows []records.Row) {
 		t.Rows = append(t.Rows, layout.Row{Cells: cells})
 	}
 	p.Table(t)
-	p.Space(3)
-}
-
-// twoAbreast sets labels and values in two columns, row by row.
-func (p *printer) twoAbreast(pairs []layout.Pair) {
-	t := layout.Table{PadY: 2, Style: cellStyle, Columns: []layout.Column{{Weight: 2.2}, {Weight: 3.6}, {Weight: 2.2},
-		{Weight: 3.6}}}
-	if len(pairs)%2 == 1 {
-		pairs = append(pairs, layout.Pair{})
-	}
-	for i := 0; i < len(pairs); i += 2 {
-		t.Rows = append(t.Rows, layout.Row{Cells: []layout.Cell{
-			{Text: pairs[i].Label, Style: labelStyle}, pairs[i].Value, {Text: pairs[i+1].Label, Style: labelStyle},
-			pairs[i+1].Value,
-		}})
-	}
-	p.Table(t)
+	p.Space(1)
 }

@@ -1,7 +1,6 @@
 package pdf
 
 import (
-	"slices"
 	"strings"
 	"unicode"
 
@@ -9,95 +8,201 @@ import (
 	"gaugebook/records"
 )
 
-// Columns of the findings.
+// Type of the pages behind page one.
 var (
-	findingHeads   = []string{"Checked", "Found", "Limit and where it comes from", "Outcome"}
-	findingWeights = []float64{3.5, 2.4, 4.6, 1.9}
+	cellStyle  = layout.Style{Size: 8.7, Leading: 11.3}
+	labelStyle = layout.Style{Size: 8, Leading: 10.5, Colour: layout.Slate}
+
+	rowStyle   = layout.Style{Size: 6.8, Leading: 8.0}
+	rowBold    = layout.Style{Face: layout.Bold, Size: 6.8, Leading: 8.0}
+	rowSlate   = layout.Style{Size: 6.6, Leading: 8.0, Colour: layout.Slate}
+	rowOutcome = layout.Style{Size: 6.2, Leading: 8.0}
+	runStyle   = layout.Style{Size: 6.6, Leading: 7.75}
+	runBold    = layout.Style{Face: layout.Bold, Size: 6.6, Leading: 7.75}
+	runSlate   = layout.Style{Size: 6.6, Leading: 7.75, Colour: layout.Slate}
+	noteStyle  = layout.Style{Size: 6.2, Leading: 7.15}
+	noteBold   = layout.Style{Face: layout.Bold, Size: 6.2, Leading: 7.15}
+	noteSlate  = layout.Style{Size: 6.2, Leading: 7.15, Colour: layout.Slate}
 )
 
-const findingGap = 10
+// shape is how a finding is printed.
+type shape uint8
 
-// Type of tables and workings.
-var (
-	cellStyle    = layout.Style{Size: 8.7, Leading: 11.3}
-	cellStrong   = layout.Style{Face: layout.Bold, Size: 8.7, Leading: 11.3}
-	tightStyle   = layout.Style{Size: 8.5, Leading: 11}
-	labelStyle   = layout.Style{Size: 8, Leading: 10.5, Colour: layout.Slate}
-	workingStyle = layout.Style{Size: 7.5, Leading: 9.6, Colour: layout.Slate}
-	reasonStyle  = layout.Style{Size: 8, Leading: 10.5}
+const (
+	asRow    shape = iota // a line of its own: a measured value, or anything not settled
+	asAnswer              // among the answers, one after the other
+	asAgreed              // among the cross-checks that agree
+	asExempt              // named with the reason
 )
 
-// findings prints each finding as a row with its working under it. A row and
-// its working stay together; the head stands at the top of every page.
-func (p readings) findings(fs []records.Finding) {
-	var exempt []records.Finding
-	var before records.Finding
-	first := true
-	for _, f := range fs {
-		if bare(f) {
-			exempt = append(exempt, f)
-			continue
-		}
-		if len(f.Working) > 1 && slices.Equal(f.Working, before.Working) {
-			f.Working = []string{"Worked out as for “" + before.Title + "” above."}
-		} else {
-			before = f
-		}
-		head := first
-		p.KeepTogether(func() { p.finding(f, head || p.AtTop()) })
-		first = false
+// longestInRow is the most letters of a value that a row has room for.
+const longestInRow = 22
+
+// shapeOf tells how a finding is printed. Whatever is not settled has a row.
+func shapeOf(f records.Finding) shape {
+	switch {
+	case f.Outcome == records.Exempt && f.Reading == "" && len(f.Working) == 0:
+		return asExempt
+	case f.Outcome != records.Inside:
+		return asRow
+	case f.Limit != nil && (f.Limit.Rank == records.ByPhysics || f.Limit.Rank == records.ByPractice && len(f.Fields) > 1 &&
+		f.Limit.Low == nil && f.Limit.High == nil):
+		return asAgreed
+	case !strings.ContainsFunc(f.Reading, unicode.IsDigit), len([]rune(f.Reading)) > longestInRow:
+		return asAnswer
 	}
-	if len(exempt) == 0 {
+	return asRow
+}
+
+// findings prints the findings of a section: rows first, in their order, then
+// what is run in.
+func (p readings) findings(fs []records.Finding) {
+	by := map[shape][]records.Finding{}
+	for _, f := range fs {
+		by[shapeOf(f)] = append(by[shapeOf(f)], f)
+	}
+	p.rowsOf(by[asRow])
+	p.runFindings("Also inside: ", by[asAnswer])
+	switch agreed := by[asAgreed]; len(agreed) {
+	case 0:
+	case 1:
+		p.runFindings("1 cross-check agrees: ", agreed)
+	default:
+		p.runFindings(count(len(agreed), "cross-check")+" agree: ", agreed)
+	}
+	p.remarks(fs)
+}
+
+// rowsOf sets a line for each finding: what was looked at, found, its limit
+// and the outcome. What is not settled stands on a tint, with its reason.
+func (p readings) rowsOf(fs []records.Finding) {
+	if len(fs) == 0 {
 		return
 	}
-	t := layout.Table{PadY: 1.5, Style: tightStyle, NoRules: true, Columns: []layout.Column{{Weight: 2.2},
-		{Weight: 3.2}, {Weight: 6.6}}}
-	for _, f := range exempt {
-		t.Rows = append(t.Rows, layout.Row{Cells: []layout.Cell{
-			{Text: outcomeWord(f), Mark: mark(f.Outcome)}, {Text: p.line(f.Title)},
-			{Text: p.line(stop(sentence(f.Reason)))},
-		}})
+	table := func(rows ...layout.Row) {
+		p.Table(layout.Table{PadY: 0.6, Gap: 5, Style: rowStyle, Rows: rows, Columns: []layout.Column{{Weight: 3.75},
+			{Weight: 1.85}, {Weight: 3.2}, {Weight: 1.5}}})
 	}
-	p.Space(3)
-	p.Table(t)
-	p.hairline()
-}
-
-// bare tells whether nothing but the reason is to be said of a finding that
-// does not apply.
-func bare(f records.Finding) bool {
-	return f.Outcome == records.Exempt && f.Reading == "" && len(f.Working) == 0
-}
-
-func (p readings) finding(f records.Finding, head bool) {
-	if head {
-		p.row(func(i int) { p.Paragraph(layout.Head, findingHeads[i]) })
-		p.Figure(4, func(g *layout.Figure) { g.Line(0, 2, g.W, 2, layout.Pen{Colour: layout.Ink, Width: 0.8}) })
-	}
-	outcome := layout.Span{Text: outcomeWord(f), Mark: mark(f.Outcome), Style: cellStyle}
-	if f.Outcome == records.Outside {
-		outcome.Style = cellStrong
-	}
-	cells := [][]layout.Span{
-		{{Text: p.line(f.Title), Style: cellStyle}}, {{Text: p.line(glued(sentence(f.Reading))), Style: cellStyle}},
-		p.limit(f), {outcome},
-	}
-	p.row(func(i int) { p.Rich(cells[i]...) })
-	p.Indent(10, func() {
-		r, lines := stop(sentence(reason(f))), f.Working
-		switch {
-		case r != "" && f.Outcome == records.Inside:
-			lines = append([]string{r}, lines...)
-		case r != "":
-			p.Paragraph(reasonStyle, p.line(r))
+	var rows []layout.Row
+	for _, f := range fs {
+		row := layout.Row{Cells: []layout.Cell{{Text: p.line(f.Title)},
+			{Text: p.line(glued(sentence(f.Reading))), Style: rowBold}, {Spans: p.limit(f)},
+			{Text: rowWord(f), Mark: mark(f.Outcome), Style: rowOutcome}}}
+		if f.Settled() {
+			rows = append(rows, row)
+			continue
 		}
-		p.working(lines)
-	})
-	p.hairline()
+		if len(rows) > 0 {
+			table(rows...)
+			rows = nil
+		}
+		row.Fill, row.Cells[0].Style = shade, rowBold
+		p.KeepTogether(func() {
+			table(row)
+			if r := stop(sentence(f.Reason)); r != "" {
+				p.Paragraph(runStyle, p.line(r))
+				p.Space(1)
+			}
+		})
+	}
+	if len(rows) > 0 {
+		table(rows...)
+	}
+	p.Space(1)
+}
+
+// rowWord is the outcome in as few letters as a row has room for.
+func rowWord(f records.Finding) string {
+	if f.Outcome == records.Inside && f.AtLimit {
+		return "at limit"
+	}
+	switch f.Outcome {
+	case records.Exempt:
+		return "exempt"
+	case records.Close:
+		return "too close"
+	}
+	return string(f.Outcome)
+}
+
+// runFindings prints findings that are inside one after the other.
+func (p readings) runFindings(head string, fs []records.Finding) {
+	if len(fs) == 0 {
+		return
+	}
+	spans := []layout.Span{{Text: head, Style: runBold}}
+	for len(fs) > 0 {
+		n := 1
+		for n < len(fs) && alike(fs[0], fs[n]) {
+			n++
+		}
+		for i, f := range fs[:n] {
+			title := lower(f.Title)
+			if len(spans) == 1 {
+				title = sentence(title)
+			}
+			if i > 0 {
+				title = ", " + title
+			}
+			spans = append(spans, layout.Span{Text: p.line(title), Style: runStyle})
+			if f.Reading != "" && (i+1 == n || fs[i+1].Reading != f.Reading) {
+				spans = append(spans, layout.Span{Text: " " + p.line(glued(f.Reading)), Style: runBold})
+			}
+		}
+		if fs[0].Limit != nil {
+			spans = append(spans, layout.Span{Text: " ", Style: runStyle})
+			spans = append(spans, p.limit(fs[0])...)
+		}
+		end := "; "
+		if fs = fs[n:]; len(fs) == 0 {
+			end = "."
+		}
+		spans = append(spans, layout.Span{Text: end, Style: runStyle})
+	}
+	p.Rich(spans...)
+	p.Space(1)
+}
+
+// alike tells whether two findings have the same limit.
+func alike(a, b records.Finding) bool {
+	return a.Limit == b.Limit || a.Limit != nil && b.Limit != nil && a.Outranked == nil &&
+		b.Outranked == nil && a.Limit.Text == b.Limit.Text && a.Limit.Source == b.Limit.Source && a.Limit.Rank == b.Limit.Rank
+}
+
+// exempt names the checks that do not apply, each reason once.
+func (p readings) exempt() {
+	var reasons []string
+	titles := map[string][]string{}
+	for _, f := range p.doc.Findings {
+		if shapeOf(f) != asExempt {
+			continue
+		}
+		if titles[f.Reason] == nil {
+			reasons = append(reasons, f.Reason)
+		}
+		titles[f.Reason] = append(titles[f.Reason], lower(f.Title))
+	}
+	if len(reasons) == 0 {
+		return
+	}
+	p.Heading(3, "What does not apply")
+	var spans []layout.Span
+	for i, r := range reasons {
+		name, end := sentence(list(titles[r], ", ", " and ")), " "
+		if i == len(reasons)-1 {
+			end = ""
+		}
+		spans = append(spans, layout.Span{Text: p.line(name) + ": ", Style: runStyle},
+			layout.Span{Text: p.line(stop(lower(r))) + end, Style: runSlate})
+	}
+	spans[0].Mark = layout.Exempt
+	p.Rich(spans...)
 }
 
 // atLimit is what the outcome of a finding at its limit says already.
 const atLimit = "It is exactly at the limit."
+
+const inCalibration = "In calibration on the day; next due on"
 
 // reason is what is left of the reason of a finding when that is not printed
 // which title, limit and outcome say already: of a check inside its limit
@@ -111,71 +216,40 @@ func reason(f records.Finding) string {
 	if f.AtLimit {
 		r = strings.TrimSpace(strings.TrimSuffix(r, atLimit))
 	}
-	more := strings.ContainsFunc(r, unicode.IsDigit) || strings.Contains(r, ";")
-	if len(f.Working) == 0 && !more {
+	if strings.HasPrefix(r, inCalibration) { // which the list of instruments says
 		return ""
 	}
-	return r
+	if strings.ContainsFunc(r, unicode.IsDigit) || strings.Contains(r, ";") {
+		return r
+	}
+	return ""
 }
 
-// working prints the lines of a computation, a long one in two columns to be
-// read one after the other.
-func (p readings) working(lines []string) {
-	set := func(lines []string) {
-		for _, w := range lines {
-			p.Paragraph(workingStyle, p.line(w))
+// remarks are the reasons of findings inside their limits that say more than
+// that.
+func (p readings) remarks(fs []records.Finding) {
+	var spans []layout.Span
+	for _, f := range fs {
+		if r := reason(f); f.Settled() && shapeOf(f) != asExempt && r != "" {
+			spans = append(spans, layout.Span{Text: p.line(f.Title) + ": ", Style: runSlate},
+				layout.Span{Text: p.line(stop(r)) + " ", Style: runStyle})
 		}
 	}
-	if n := len(lines); n > 2 {
-		half := (n + 1) / 2
-		p.Columns(20, []float64{1, 1}, func() { set(lines[:half]) }, func() { set(lines[half:]) })
-		return
+	if len(spans) > 0 {
+		p.Rich(spans...)
+		p.Space(1)
 	}
-	set(lines)
-}
-
-// row sets one cell in each column of the findings.
-func (p readings) row(cell func(i int)) {
-	blocks := make([]func(), len(findingWeights))
-	for i := range blocks {
-		blocks[i] = func() { cell(i) }
-	}
-	p.Columns(findingGap, findingWeights, blocks...)
 }
 
 // limit is a limit with its source, and the general one that it replaced.
 func (p readings) limit(f records.Finding) []layout.Span {
 	if f.Limit == nil {
-		return []layout.Span{{Style: cellStyle}}
+		return []layout.Span{{Style: rowSlate}}
 	}
-	note := p.origin(*f.Limit)
-	if f.Outranked != nil {
-		note += ", in place of the general limit: " + stop(f.Outranked.Text) + " " + p.origin(*f.Outranked)
+	note := p.notes.cite(f.Limit.Source, f.Limit.Rank)
+	if o := f.Outranked; o != nil {
+		note += " in place of " + o.Text + " " + p.notes.cite(o.Source, o.Rank)
 	}
-	return []layout.Span{{Text: p.line(glued(sentence(f.Limit.Text))) + "  ", Style: cellStyle},
-		{Text: p.text(note), Style: workingStyle}}
-}
-
-// origin names rank and source of a limit, and says so if the figure is not
-// confirmed.
-func (p readings) origin(l records.Limit) string {
-	out := list(present(sentence(string(l.Rank)), p.cite(l.Source)), ", ")
-	if c := l.Source.Confidence; c != "" && c != records.Confirmed {
-		if c == records.Practice && l.Rank == records.ByPractice {
-			c = "no published source"
-		}
-		out += " (" + string(c) + ")"
-	}
-	return out
-}
-
-// hairline parts what stands above it from what follows; at the top of a page
-// it has nothing to part.
-func (p *printer) hairline() {
-	if p.AtTop() || p.Remaining() < 3 {
-		return
-	}
-	p.Figure(3, func(f *layout.Figure) {
-		f.Line(0, 1.5, f.W, 1.5, layout.Pen{Colour: layout.Hair, Width: layout.HairWidth})
-	})
+	return []layout.Span{{Text: p.line(glued(f.Limit.Text)) + " ", Style: rowSlate},
+		{Text: p.line(note), Style: noteSlate}}
 }

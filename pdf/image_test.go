@@ -34,7 +34,7 @@ var looks = []struct {
 }{
 	{"clear-1", 1, func(t *testing.T) []byte { return render(t, clear(t)) }},
 	{"adverse-1", 1, func(t *testing.T) []byte { return render(t, adverse(t)) }},
-	{"pictured-5", 5, func(t *testing.T) []byte { return render(t, pictured(t)) }},
+	{"pictured-3", 3, func(t *testing.T) []byte { return render(t, pictured(t)) }},
 	{"landlord-1", 1, func(t *testing.T) []byte { return render(t, landlordCheck(t)) }},
 	{"notice-2", 2, func(t *testing.T) []byte {
 		file, err := pdf.ConditionReport(adverse(t))

@@ -9,25 +9,25 @@ import (
 )
 
 // landlordPage is what the law asks of a landlord's check record.
-type landlordPage struct{ *printer }
+type landlordPage frontPage
 
-// items prints the nine things that a landlord's check record must
-// hold, in their order. Source: Gas Safety (Installation and Use) Regulations
-// 1998, regulation 36(3)(c)(i) to (ix), as amended in 2018; the regulations of
+// items prints the nine things that a landlord's check record must hold, in
+// their order. Source: Gas Safety (Installation and Use) Regulations 1998,
+// regulation 36(3)(c)(i) to (ix), as amended in 2018; the regulations of
 // Northern Ireland of 2004 have the same numbering and wording.
 func (p landlordPage) items() {
-	r := p.doc.Record
-	p.Paragraph(layout.Heading2, "What the law asks to be on this record")
-	p.Paragraph(layout.Small, "Regulation 36(3)(c) of the Gas Safety (Installation and Use) Regulations "+
-		landlordLaw(r.Property.Nation)+", in its nine points.")
-	p.Space(4)
-	t := layout.Table{PadY: 2, Gap: 8, Style: cellStyle, Columns: []layout.Column{{Weight: 0.4, Align: layout.Right},
-		{Weight: 3.4}, {Weight: 10}}}
+	r, page := p.doc.Record, frontPage(p)
+	p.Rich(layout.Span{Text: "What the law asks to be on this record. ", Style: page.head()},
+		layout.Span{Text: "Regulation 36(3)(c) of the Gas Safety (Installation and Use) Regulations " +
+			landlordLaw(r.Property.Nation) + ", in its nine points.", Style: layout.Small})
+	p.Space(2)
+	t := layout.Table{PadY: p.fit.pad * 0.6, Gap: 8, Style: page.style(), Columns: []layout.Column{{Weight: 0.4,
+		Align: layout.Right}, {Weight: 3.2}, {Weight: 12}}}
 	items := []pair{
 		{"Date of the check", long(r.WorkDate)},
 		{"Address of the premises", address(r.Property)},
 		{"Landlord, or agent", p.landlord()},
-		{"Appliance and flue, and where", p.applianceAndFlue()},
+		{"Appliance, flue, where", p.applianceAndFlue()},
 		{"Defects that touch on safety", p.defects()},
 		{"What was done about them", p.actions()},
 		{"What the check covered", p.covered()},
@@ -40,15 +40,22 @@ func (p landlordPage) items() {
 		if e.value == "" {
 			e.value = "Not on this record."
 		}
+		most := p.fit.most
+		if i != 4 && i != 5 { // what people typed without bounds
+			most = 0
+		}
+		text := []rune(p.text(e.value))
+		if most > 0 && len(text) > 2*most {
+			text = append(text[:2*most], '…')
+			p.shortened = true
+		}
 		t.Rows = append(t.Rows, layout.Row{Cells: []layout.Cell{{Text: fmt.Sprint(i + 1),
-			Style: cellStrong.Aligned(layout.Right)},
-			{Text: e.label, Style: labelStyle}, {Text: p.text(e.value)}}})
+			Style: page.strong().Aligned(layout.Right)},
+			{Text: e.label, Style: page.label()}, {Text: string(text)}}})
 	}
 	p.Table(t)
-	if ink := p.values.Text(records.EngineerSignature); ink != "" {
-		p.signature("Signature of the person who made the check (point 8)",
-			p.signatory(records.EngineerSignature.Field), ink)
-	}
+	p.Space(p.fit.gap)
+	page.next()
 }
 
 func landlordLaw(n records.Nation) string {
@@ -115,8 +122,6 @@ func (p landlordPage) defects() string {
 	}
 	return strings.Join(out, "\n")
 }
-
-func dangerous(c records.Class) bool { return c == records.Immediate || c == records.AtRisk }
 
 func (p landlordPage) actions() string {
 	c, out := p.doc.Record.Condition, []string{}

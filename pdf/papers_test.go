@@ -1,12 +1,14 @@
 package pdf_test
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
 	"gaugebook/records"
+	"gaugebook/records/rules"
 )
 
 // landlordCheck is a check in a let flat.
@@ -49,7 +51,7 @@ func TestLandlordRecordHoldsTheNine(t *testing.T) {
 		{"Date of the check", "4 March 2026"},
 		{"Address of the premises", "14 Tallow Row, Emberwick, EM4 7QT"},
 		{"Landlord, or agent", "Oduya Lettings (agent), 2 Corn Hill, Emberwick EM1 3CC"},
-		{"Appliance and flue, and where", "Harrowgate Brassmere 24c", "flue: room-sealed, fanned",
+		{"Appliance, flue, where", "Harrowgate Brassmere 24c", "flue: room-sealed, fanned",
 			"where: Kitchen, north wall"},
 		{"Defects that touch on safety", "None was found by the checks of this record."},
 		{"What was done about them", "Nothing had to be done."},
@@ -101,5 +103,44 @@ func TestLandlordRecordClaimsNothing(t *testing.T) {
 		if !strings.Contains(text, w) {
 			t.Errorf("adverse: page one lacks %q", w)
 		}
+	}
+}
+
+// TestPageCounts holds the samples to few pages, and page one to one page.
+func TestPageCounts(t *testing.T) {
+	t.Parallel()
+	const most = 4
+	names, err := filepath.Glob("../testdata/records/*.json")
+	if err != nil || len(names) == 0 {
+		t.Fatalf("no samples: %v", err)
+	}
+	for _, name := range names {
+		file, err := os.Open(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := records.DecodeRecord(file)
+		if err = errors.Join(err, file.Close()); err != nil {
+			t.Fatal(err)
+		}
+		doc := issue(t, r, rules.Evaluate(r, records.Facts{}))
+		path := save(t, render(t, doc))
+		checkPageOne(t, path)
+		if n := len(pages(t, path)); n > most {
+			t.Errorf("%s prints on %d pages", filepath.Base(name), n)
+		}
+	}
+	for _, k := range kinds {
+		checkPageOne(t, save(t, render(t, k.make(t))))
+	}
+}
+
+// checkPageOne fails unless the second page starts with what the pages behind
+// page one start with.
+func checkPageOne(t *testing.T, path string) {
+	t.Helper()
+	second := words(t, path, "-f", "2", "-l", "2")
+	if !strings.Contains(second, "inside within the limit; outside not within it;") {
+		t.Errorf("%s: page one is not one page; the second reads %.300s", path, second)
 	}
 }

@@ -72,7 +72,9 @@ func (p photoPages) photo(i int, height float64) {
 			p.Paragraph(layout.Small, "SHA-256 "+ph.SHA256)
 		})
 	} else {
-		p.Figure(height, func(f *layout.Figure) { f.Image(m, 0, 0, f.W, f.H) })
+		p.Described("Photo: "+p.line(ph.Caption), func() {
+			p.Figure(height, func(f *layout.Figure) { f.Image(m, 0, 0, f.W, f.H) })
+		})
 	}
 	p.Space(3)
 	name := fmt.Sprintf("Photo %d", i+1)

@@ -20,17 +20,18 @@ var (
 // letters.
 const shade layout.Colour = 0xdfe1e6
 
-var tickStyle = layout.Style{Size: 7.5, Leading: 10, Colour: layout.Slate}
+var tickStyle = layout.Style{Size: 6.6, Leading: 9, Colour: layout.Slate}
 
-const pictureHeight = 122
+const pictureHeight = 72
 
-// drawn sets a figure with its heading and, beside it, its caption.
+// drawn sets a figure with its title over it and its caption below.
 func (p *printer) drawn(title, caption string, draw func(*layout.Figure)) {
-	p.Space(8)
-	p.Columns(16, []float64{2.7, 1}, func() { p.Figure(pictureHeight, draw) }, func() {
-		p.Paragraph(layout.Heading2, title)
-		p.Space(2)
-		p.Paragraph(layout.Style{Size: 7.5, Leading: 10, Colour: layout.Slate}, caption)
+	p.Space(3)
+	p.KeepTogether(func() {
+		p.Paragraph(runBold, title)
+		p.Described("Plot: "+title+". "+caption, func() { p.Figure(pictureHeight, draw) })
+		p.Space(1)
+		p.Paragraph(layout.Style{Size: 6.4, Leading: 7.8, Colour: layout.Slate}, caption)
 	})
 }
 

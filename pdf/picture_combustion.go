@@ -38,12 +38,12 @@ func (p readings) combustionPicture() {
 	if len(points) == 0 || err != nil {
 		return
 	}
-	caption := fmt.Sprintf("Oxygen and CO₂ in the dry flue gas. Grey strip: where they lie together for %s, by "+
-		"its published range of CO₂ without excess air. Ring: reading at maximum rate; disc: at minimum rate.",
+	caption := fmt.Sprintf("Grey strip: where oxygen and CO₂ lie together for %s, by its published range of CO₂ "+
+		"without excess air.",
 		lower(fuel.Label))
 	for _, c := range points {
 		if c.band != nil {
-			caption += " Bar at " + c.name + ": limits of CO₂, " + p.line(stop(c.band.Text))
+			caption += " Bar at " + c.name + ": CO₂, " + p.line(stop(c.band.Text))
 		}
 	}
 	p.drawn("Combustion against the line of the fuel", caption, func(f *layout.Figure) {
@@ -86,24 +86,24 @@ func drawCombustion(f *layout.Figure, line []layout.Point, points []combustionPo
 	}
 	xs, xd := ticks(max(0, lo.o2-1), hi.o2+1, 10)
 	ys, yd := ticks(max(0, lo.co2-0.5), hi.co2+0.5, 8)
-	axes(f, xs, ys, xd, yd, layout.Inset{Left: 40, Top: 14, Right: 84, Bottom: 26})
+	axes(f, xs, ys, xd, yd, layout.Inset{Left: 32, Top: 12, Right: 50, Bottom: 22})
 	x0, x1, y0, y1 := xs[0], xs[len(xs)-1], ys[0], ys[len(ys)-1]
-	f.Text(x0, y1, -34, -6, tickStyle, "CO₂, %")
+	f.Text(x0, y1, -32, -6, tickStyle, "CO₂, %")
 	f.Text(x1, y0, 0, 22, tickStyle.Aligned(layout.Right), "O₂, %")
 	f.Polygon(shade, layout.Pen{}, line...)
 	for _, c := range points {
 		drawBand(f, c, (x1-x0)/100, y0, y1)
 	}
 	for i, c := range points {
-		fill, dx, style := layout.White, 6.0, layout.Style{Size: 8, Leading: 10}
+		fill, dy, style := layout.White, -4.0, layout.Style{Size: 7, Leading: 9}
 		if len(points) == 2 && c.o2 < points[1-i].o2 { // names stand clear of each other
-			dx, style = -6, style.Aligned(layout.Right)
+			dy = 9
 		}
 		if c.name == "minimum rate" {
 			fill = layout.Ink
 		}
 		dot(f, c.o2, c.co2, fill)
-		f.Text(c.o2, c.co2, dx, -4, style, c.name)
+		f.Text(c.o2, c.co2, 7, dy, style, c.name)
 	}
 }
 

@@ -16,7 +16,7 @@ func (p readings) pressurePicture() {
 	standing, hasStanding := p.values.Float(records.StandingMbar)
 	pic := pressureCurve{meter: meter, appliance: appliance, standing: standing, hasStanding: hasStanding,
 		lengthM: p.feedLengthM()}
-	caption := "Pressure at full rate from the meter (left) to the appliance (right). Rings and solid line: as read."
+	caption := "At full rate, from the meter to the appliance. Solid: as read."
 	if l := p.limitOn("mbar", records.MeterMbar.Field, records.ApplianceMbar.Field); l != nil && l.High != nil {
 		pic.allowed = l.High
 		caption += " Dashed: what the allowed drop leaves, " + p.line(stop(l.Text))
@@ -24,13 +24,10 @@ func (p readings) pressurePicture() {
 	if l := p.limitOn("mbar", records.MeterMbar.Field, records.ApplianceMbar.Field,
 		records.TightnessRuns.Field); l != nil && l.Low != nil && l.High != nil {
 		pic.expected = l
-		caption += " Grey wedge: where the gas rate and the pipe runs entered would lead one to expect it."
-	}
-	if hasStanding {
-		caption += " Thin line: standing pressure."
+		caption += " Grey: as the gas rate and the pipe runs entered lead one to expect."
 	}
 	if pic.lengthM > 0 {
-		caption += " Scale below: length of the pipe runs entered, in metres."
+		caption += " Scale: metres of pipe."
 	}
 	p.drawn("Pressure along the pipe", caption, pic.draw)
 }
@@ -73,16 +70,16 @@ func (c pressureCurve) draw(f *layout.Figure) {
 		end = c.lengthM
 		xs, xd = ticks(0, c.lengthM, 8)
 	}
-	axes(f, xs, ys, xd, yd, layout.Inset{Left: 40, Top: 14, Right: 84, Bottom: 18})
+	axes(f, xs, ys, xd, yd, layout.Inset{Left: 32, Top: 12, Right: 62, Bottom: 14})
 	x1, y0, y1 := xs[len(xs)-1], ys[0], ys[len(ys)-1]
-	f.Text(0, y1, -34, -6, tickStyle, "mbar")
+	f.Text(0, y1, -32, -6, tickStyle, "mbar")
 	if xd < 0 {
 		f.Text(0, y0, 0, 11, tickStyle, "meter")
 		f.Text(1, y0, 0, 11, tickStyle.Aligned(layout.Right), "appliance")
 	} else {
 		f.Text(x1, y0, 10, 11, tickStyle, "m")
 	}
-	label := layout.Style{Size: 8, Leading: 10}
+	label := layout.Style{Size: 7, Leading: 9}
 	if c.expected != nil {
 		f.Polygon(shade, layout.Pen{}, layout.Point{X: 0, Y: c.meter},
 			layout.Point{X: end, Y: c.meter - *c.expected.Low}, layout.Point{X: end, Y: c.meter - *c.expected.High})

@@ -13,11 +13,11 @@ import (
 	"gaugebook/records"
 )
 
-// codes reads the QR codes in the lowest 28 mm of every page.
+// codes reads the QR codes of every page.
 func codes(t *testing.T, path string) [][]string {
 	t.Helper()
 	prefix := filepath.Join(t.TempDir(), "p")
-	run(t, "pdftoppm", "-r", "200", "-gray", "-y", "2120", "-H", "219", "-x", "0", "-W", "1654", path, prefix)
+	run(t, "pdftoppm", "-r", "150", "-gray", path, prefix)
 	files, err := filepath.Glob(prefix + "*.pgm")
 	if err != nil || len(files) == 0 {
 		t.Fatalf("page images: %v, %v", files, err)
@@ -33,7 +33,7 @@ func codes(t *testing.T, path string) [][]string {
 	return out
 }
 
-func TestCodeOnEveryPage(t *testing.T) {
+func TestCodeOnPageOne(t *testing.T) {
 	t.Parallel()
 	doc := failing(t)
 	doc.VerifyURL = doc.VerifyURL + "?" + strings.Repeat("a", pdf.MaxVerifyURL-len(doc.VerifyURL)-1) // the finest code
@@ -44,8 +44,8 @@ func TestCodeOnEveryPage(t *testing.T) {
 			t.Fatalf("%d images of %d pages", len(read), len(pages(t, path)))
 		}
 		for i, c := range read {
-			if len(c) != 1 || c[0] != doc.VerifyURL {
-				t.Errorf("page %d: zbarimg read %q, want %q", i+1, c, doc.VerifyURL)
+			if i > 0 && len(c) > 0 || i == 0 && (len(c) != 1 || c[0] != doc.VerifyURL) {
+				t.Errorf("page %d: zbarimg read %q, want %q on page one alone", i+1, c, doc.VerifyURL)
 			}
 		}
 	}

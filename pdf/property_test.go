@@ -166,7 +166,7 @@ func everyWord(doc records.Document) []string {
 		add(f.Title, f.Reading)
 		add(f.Working...)
 		if f.Limit != nil {
-			add(f.Limit.Text, f.Limit.Source.String())
+			add(f.Limit.Text, f.Limit.Source.Document, f.Limit.Source.Edition, f.Limit.Source.Clause)
 		}
 		if !f.Settled() {
 			add(f.Reason)

@@ -40,7 +40,7 @@ func Register(x RegisterExtract) ([]byte, error) {
 		Header: layout.Header(printable(x.Firm), "Register of "+long(x.Made)),
 		Footer: layout.Footer("For the office only: holds customers' addresses and telephone numbers")})
 	d.Bookmark("Register")
-	d.Paragraph(titleStyle, "Appliances and what falls due")
+	d.Paragraph(layout.Style{Face: layout.Bold, Size: 18, Leading: 23}, "Appliances and what falls due")
 	about := count(len(x.Rows), "line") + ", as on " + long(x.Made) + "."
 	if x.Filter != "" {
 		about = "Asked for: " + stop(printable(x.Filter)) + " " + about

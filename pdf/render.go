@@ -26,16 +26,29 @@ const (
 // printer is one record being printed.
 type printer struct {
 	*layout.Document
-	doc      records.Document
-	values   records.Values
-	sources  []records.Source
-	numbers  map[records.Source]int // from 1
-	replaced []rune
+	doc    records.Document
+	values records.Values
+	notes  *sourceNotes
+	// shortened tells whether page one cut anything off; onPageOne are the
+	// rules whose findings it spells out. The pages behind hold the rest.
+	shortened bool
+	onPageOne map[string]bool
+	replaced  []rune
 }
 
 func newPrinter(doc records.Document) *printer {
-	return &printer{doc: doc, values: doc.Record.Values, numbers: map[records.Source]int{}}
+	return &printer{doc: doc, values: doc.Record.Values, notes: &sourceNotes{}}
 }
+
+// margins leave room for the holes of a file at the left.
+var margins = layout.Margins{Left: 20.5 * layout.MM, Right: 12.5 * layout.MM, Top: 16 * layout.MM,
+	Bottom: 16.5 * layout.MM}
+
+// Runs of the pages behind page one.
+const (
+	runCount = 2
+	runGap   = 14
+)
 
 // Render prints a document without sealing the file. Without a number it is a
 // draft and says so on every page; with a number but no seal or address of
@@ -49,22 +62,11 @@ func Render(doc records.Document) ([]byte, error) {
 		return nil, err
 	}
 	p := newPrinter(doc)
-	p.Document = layout.New(layout.Options{Header: p.header, Footer: p.footer})
-	frontPage{p}.print()
-	if p.Page() == 1 {
-		p.NewPage()
-	}
-	rest := closingPages{p}
-	rest.visit()
-	read := readings{printer: p, oldValues: map[string]records.Value{}}
-	read.sections()
-	read.strays()
-	visitTrend{p}.print()
+	p.Document = layout.New(layout.Options{Header: p.header, Footer: p.footer, Margins: margins})
+	frontPage{printer: p}.print()
+	p.NewPage()
+	p.inside()
 	photoPages{p}.print()
-	rest.conditionReport()
-	rest.instruments()
-	rest.sourceList()
-	rest.closing()
 	body, err := p.Bytes()
 	if err != nil {
 		return nil, err
@@ -80,6 +82,27 @@ func Render(doc records.Document) ([]byte, error) {
 			Description: "The seal of the record", Data: data})
 	}
 	return seal.Finish(body, meta(doc), attached)
+}
+
+// inside prints the pages behind page one, in the order in which the next
+// engineer reads them.
+func (p *printer) inside() {
+	read := readings{printer: p, oldValues: map[string]records.Value{}, old: p.doc.Record.OldEntries()}
+	rest := closingPages{p}
+	read.legend()
+	p.Space(3)
+	p.Runs(runCount, runGap, func() {
+		rest.conditionReport()
+		read.visit()
+		read.sections()
+		read.strays()
+		read.exempt()
+		visitTrend{p}.print()
+		rest.duties()
+		rest.workings()
+		rest.sources()
+		rest.closing()
+	})
 }
 
 // RenderSealed prints an issued document and seals the file with the firm's
@@ -177,28 +200,23 @@ func (p *printer) line(s string) string {
 	return p.text(strings.Join(strings.FieldsFunc(s, space), " "))
 }
 
-func (p *printer) header(f *layout.Figure, _, _ int) {
+func (p *printer) header(f *layout.Figure, page, _ int) {
+	if page == 1 { // which has a head of its own
+		return
+	}
 	right, style := "Record "+p.doc.Number, layout.Small
 	if p.draft() {
 		right, style = draftWords, layout.Style{Face: layout.Bold, Size: 9, Leading: 11, Colour: layout.Copper}
 	}
-	f.Text(f.W, 12, 0, 0, style.Aligned(layout.Right), right)
+	f.Text(f.W, 11, 0, 0, style.Aligned(layout.Right), right)
 	room := f.W - layout.TextWidth(style, right) - 12
-	f.Text(0, 12, 0, 0, layout.Small, shorten(layout.Small, p.line(p.doc.Record.Firm.Name), room))
-	f.Line(0, 20, f.W, 20, layout.Pen{Colour: layout.Hair, Width: layout.HairWidth})
+	f.Text(0, 11, 0, 0, layout.Small, shorten(layout.Small, p.line(p.doc.Record.Firm.Name), room))
+	f.Line(0, 15.5, f.W, 15.5, layout.Pen{Colour: layout.Hair, Width: layout.HairWidth})
 }
 
-// footerQR is the side of the code at the foot of every page, in points.
-const footerQR = 40
-
 func (p *printer) footer(f *layout.Figure, page, pages int) {
-	right := f.W
-	if p.scannable() {
-		f.QR(f.W-footerQR, -8, footerQR, p.doc.VerifyURL)
-		right -= footerQR + 8
-	}
-	f.Line(0, 0, right, 0, layout.Pen{Colour: layout.Hair, Width: layout.HairWidth})
-	f.Text(right, 13, 0, 0, layout.Small.Aligned(layout.Right), fmt.Sprintf("page %d of %d", page, pages))
+	f.Line(0, 0, f.W, 0, layout.Pen{Colour: layout.Hair, Width: layout.HairWidth})
+	f.Text(f.W, 13, 0, 0, layout.Small.Aligned(layout.Right), fmt.Sprintf("page %d of %d", page, pages))
 	switch {
 	case p.draft():
 		f.Text(0, 13, 0, 0, layout.Small, draftWords)

@@ -2,12 +2,14 @@ package pdf_test
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"flag"
 	"fmt"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -88,8 +90,7 @@ func printedWords(doc records.Document) []string {
 		switch f.Kind {
 		case records.ChoiceKind:
 			add(f.ChoiceLabel(v.Text()))
-		case records.FlagKind:
-			add(map[string]string{"yes": "Yes", "no": "No"}[v.Text()])
+		case records.FlagKind: // see checkFlags
 		case records.InstrumentKind:
 			i, _ := r.Instrument(v.Text())
 			add(i.Serial)
@@ -137,6 +138,38 @@ func checkValues(t *testing.T, doc records.Document, path string) {
 	for w, n := range want {
 		if have[w] < n {
 			t.Errorf("%q is in the values %d times, in the text %d times", w, n, have[w])
+		}
+	}
+	checkFlags(t, doc, path)
+}
+
+// otherLabels are those of yes or no questions that print under another name.
+var otherLabels = map[string]string{
+	records.Notifiable.Key:    "Building control must be told of the work",
+	records.Declared.Key:      "Declared by the engineer: readings taken and true",
+	records.NobodyPresent.Key: "Left on site, nobody present",
+}
+
+// checkFlags asks for every yes or no: by its label, or by the finding that
+// judges it.
+func checkFlags(t *testing.T, doc records.Document, path string) {
+	t.Helper()
+	text := strings.ToLower(words(t, path))
+	for _, s := range records.Sections {
+		for _, f := range s.Fields() {
+			v := doc.Record.Values[f.Key]
+			if f.Kind != records.FlagKind || !v.Present() || !doc.Record.Values.Shown(f) {
+				continue
+			}
+			said := strings.ToLower(cmp.Or(otherLabels[f.Key], f.Label) + " " + v.Text())
+			found := strings.Contains(text, said)
+			for _, g := range doc.Findings {
+				about := slices.Contains(g.Fields, f.Key) || g.Rule == f.Key
+				found = found || about && strings.Contains(text, strings.ToLower(g.Title))
+			}
+			if !found {
+				t.Errorf("the text does not say %q, nor a finding about it", said)
+			}
 		}
 	}
 }

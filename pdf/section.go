@@ -1,6 +1,8 @@
 package pdf
 
 import (
+	"strings"
+
 	"gaugebook/pdf/layout"
 	"gaugebook/records"
 )
@@ -17,6 +19,18 @@ type readings struct {
 	*printer
 	// oldValues are those of fields that are no longer asked for.
 	oldValues map[string]records.Value
+	old       []records.OldEntry // what no field of today asks for
+}
+
+// legend says how the pages behind page one are read.
+func (p readings) legend() {
+	text := func(s string) layout.Span { return layout.Span{Text: s, Style: noteStyle} }
+	word := func(s string, m layout.Mark) layout.Span { return layout.Span{Text: s, Style: noteBold, Mark: m} }
+	p.Rich(word("inside", layout.Inside), text(" within the limit;  "), word("outside", layout.Outside),
+		text(" not within it;  "), word("missing", layout.Missing), text(" something needed to judge it is not there;  "),
+		word("doubtful", layout.Doubtful), text(" readings contradict each other or physics. Bold: as found. Grey: the "+
+			"limit, with the number of its source on the last pages; "+unconfirmed+" figure from memory or from one "+
+			"secondary source, not confirmed."))
 }
 
 // sections prints every section in the order of the work, and names those that
@@ -29,8 +43,8 @@ func (p readings) sections() {
 		}
 	}
 	if len(empty) > 0 {
-		p.Heading(1, "Not part of this record")
-		p.Paragraph(layout.Body, "Nothing was entered and nothing was judged under: "+list(empty, ", ", " and ")+".")
+		p.Heading(3, "Not part of this record")
+		p.Paragraph(runStyle, "Nothing was entered and nothing was judged under: "+list(empty, ", ", " and ")+".")
 	}
 }
 
@@ -47,17 +61,13 @@ func (p readings) section(s *records.Section) bool {
 	if len(judged) == 0 && exempt == "" && !p.anyEntry(s) {
 		return false
 	}
-	p.Heading(1, s.Title)
+	p.Heading(3, s.Title)
 	if exempt != "" {
-		p.Rich(layout.Span{Text: "does not apply", Style: layout.Strong, Mark: layout.Exempt},
-			layout.Span{Text: ": " + p.line(stop(exempt)), Style: layout.Body})
+		p.Rich(layout.Span{Text: "does not apply", Style: runBold, Mark: layout.Exempt},
+			layout.Span{Text: ": " + p.line(stop(exempt)), Style: runStyle})
 	}
 	p.findings(judged)
-	head := "Entered"
-	if len(judged) > 0 {
-		head = "Also entered"
-	}
-	p.entries(s, head)
+	p.entries(s)
 	p.oldEntries("No longer asked for", s.ID)
 	if draw := pictures[s.ID]; draw != nil && exempt == "" {
 		draw(p)
@@ -72,7 +82,7 @@ func (p readings) anyEntry(s *records.Section) bool {
 			return true
 		}
 	}
-	for _, k := range p.doc.Record.OldEntries() {
+	for _, k := range p.old {
 		if k.Section == s.ID {
 			return true
 		}
@@ -84,7 +94,7 @@ func (p readings) anyEntry(s *records.Section) bool {
 // for; of "", what belongs to no section of today.
 func (p readings) oldEntries(title string, section records.SectionID) {
 	var fs []*records.Field
-	for _, k := range p.doc.Record.OldEntries() {
+	for _, k := range p.old {
 		if k.Section != section && (section != "" || records.SectionByID(k.Section) != nil) {
 			continue
 		}
@@ -93,9 +103,11 @@ func (p readings) oldEntries(title string, section records.SectionID) {
 		fs = append(fs, &f)
 		p.oldValues[f.Key] = k.Value
 	}
+	var run []layout.Span
 	if len(fs) > 0 {
-		p.group(title, fs)
+		p.group(title, fs, &run)
 	}
+	p.flush(&run)
 }
 
 // value is the value of a field, also of one that is no longer asked for.
@@ -116,15 +128,85 @@ func (p readings) strays() {
 		}
 	}
 	if len(fs) > 0 {
-		p.Heading(1, "Other checks")
+		p.Heading(3, "Other checks")
 		p.findings(fs)
 	}
-	for _, k := range p.doc.Record.OldEntries() {
+	for _, k := range p.old {
 		if records.SectionByID(k.Section) == nil {
-			p.Heading(1, "Also on this record")
-			p.Paragraph(layout.Small, "Recorded with an earlier form, and shown as it was written.")
+			p.Heading(3, "Also on this record")
+			p.Paragraph(noteStyle, "Recorded with an earlier form, and shown as it was written.")
 			p.oldEntries("", "")
 			return
 		}
 	}
+}
+
+// visit prints who was there and when, as far as page one does not show it.
+// The customer's telephone and e-mail are printed nowhere: a copy that is
+// passed on must not carry them.
+func (p readings) visit() {
+	r := p.doc.Record
+	p.Heading(3, "The visit")
+	who := []pair{
+		{"Nation", string(r.Property.Nation)},
+		{"Customer", joined(r.Contact.Name, inBrackets(string(r.Contact.Tenure)))},
+		{"Customer's address", r.Contact.Address},
+		{"Firm's e-mail", r.Firm.Email},
+		{"Engineer", joined(r.Engineer.Name, inBrackets(r.Engineer.Licence))},
+		{"Competence until", long(r.Engineer.CompetenceUntil)},
+		{"Taken over from", signedList(p.doc.TakenOverFrom)},
+		{"Amended by", signatory(p.doc.AmendedBy)},
+		{"Declared and issued by", signatory(p.doc.IssuedBy)},
+	}
+	if p.shortened {
+		who = append(who, pair{"Property", address(r.Property)}, pair{"Firm", r.Firm.Name},
+			pair{"Firm's address", r.Firm.Address}, pair{"Firm's registration", r.Firm.Registration})
+	}
+	p.runIn("", who)
+	var with []pair
+	for _, i := range r.Instruments {
+		with = append(with, pair{"", joined(i.Kind, i.Make, i.Model) + ", serial " + i.Serial + ", calibrated " +
+			orNot(long(i.CalibratedOn)) + ", next due " + orNot(long(i.CalibrationDue))})
+	}
+	p.runIn("Instruments", with)
+}
+
+func orNot(s string) string {
+	if s == "" {
+		return "not stated"
+	}
+	return s
+}
+
+// runIn prints labels and values one after the other, under a title if it is
+// not empty.
+func (p *printer) runIn(title string, pairs []pair) {
+	if spans := p.runOf(title, pairs); len(spans) > 0 {
+		p.Rich(spans...)
+		p.Space(1)
+	}
+}
+
+// runOf sets labels and values one after the other; nothing if no value is
+// there.
+func (p *printer) runOf(title string, pairs []pair) []layout.Span {
+	var spans []layout.Span
+	for _, e := range pairs {
+		if e.value == "" {
+			continue
+		}
+		if len(spans) > 0 {
+			spans = append(spans, layout.Span{Text: " · ", Style: runSlate})
+		}
+		label := e.label
+		if label != "" {
+			label += " "
+		}
+		spans = append(spans, layout.Span{Text: label, Style: runSlate},
+			layout.Span{Text: strings.TrimSpace(p.text(e.value)), Style: runStyle})
+	}
+	if title != "" && len(spans) > 0 {
+		spans = append([]layout.Span{{Text: title + ": ", Style: runBold}}, spans...)
+	}
+	return spans
 }

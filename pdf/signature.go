@@ -15,18 +15,6 @@ var signatories = map[string]records.TextField{
 	records.ReceivedSignature.Key: records.ReceivedBy,
 }
 
-// signedFor tells whether the typed name in a field is printed beside the
-// signature that was drawn.
-func (p readings) signedFor(f *records.Field) bool {
-	for ink, by := range signatories {
-		if by.Key == f.Key && p.values[ink].Present() && layout.TextWidth(layout.Body,
-			p.line(p.values.Text(by))) < nameRoom {
-			return true
-		}
-	}
-	return false
-}
-
 // strokes reads pen strokes, M x,y L x,y …, as lines. What is not written so
 // is left out.
 func strokes(s string) (out [][]layout.Point) {
@@ -48,24 +36,8 @@ func strokes(s string) (out [][]layout.Point) {
 // Size of the field that a signature is drawn in, in points.
 const (
 	inkWidth  = 190
-	inkHeight = 46
-	nameRoom  = 220 // for the typed name under it
+	inkHeight = 30
 )
-
-// signatures sets signatures two abreast.
-func (p readings) signatures(fs []*records.Field) {
-	for len(fs) > 0 {
-		right := func() {}
-		if len(fs) > 1 {
-			next := fs[1]
-			right = func() { p.signature(next.Label, p.signatory(next), p.values[next.Key].Text()) }
-		}
-		p.Columns(20, []float64{1, 1}, func() {
-			p.signature(fs[0].Label, p.signatory(fs[0]), p.values[fs[0].Key].Text())
-		}, right)
-		fs = fs[min(2, len(fs)):]
-	}
-}
 
 // signatory is the typed name that belongs to a drawn signature.
 func (p *printer) signatory(f *records.Field) string {
@@ -79,13 +51,12 @@ func (p *printer) signatory(f *records.Field) string {
 // under it.
 func (p *printer) signature(label, name, ink string) {
 	lines := strokes(ink)
-	p.Space(4)
-	p.Figure(inkHeight+25, func(fig *layout.Figure) {
-		fig.Line(0, inkHeight, inkWidth, inkHeight, layout.Pen{Colour: layout.Slate, Width: layout.HairWidth})
-		fig.Text(0, inkHeight+10, 0, 0, layout.Small, label)
-		fig.Text(0, inkHeight+21, 0, 0, cellStyle, shorten(cellStyle, name, fig.W))
+	p.Figure(inkHeight+22, func(fig *layout.Figure) {
+		fig.Line(0, inkHeight, fig.W, inkHeight, layout.Pen{Colour: layout.Slate, Width: layout.HairWidth})
+		fig.Text(0, inkHeight+9, 0, 0, layout.Small, shorten(layout.Small, label, fig.W))
+		fig.Text(0, inkHeight+19, 0, 0, cellStyle, shorten(cellStyle, name, fig.W))
 		pen := layout.Pen{Colour: layout.Ink, Width: 0.9}
-		for _, line := range scaled(lines, inkWidth-8, inkHeight-8) {
+		for _, line := range scaled(lines, min(inkWidth, fig.W)-8, inkHeight-4) {
 			if len(line) == 1 {
 				fig.Circle(line[0].X+4, line[0].Y+4, 0.6, layout.Ink, layout.Pen{})
 				continue
@@ -96,7 +67,6 @@ func (p *printer) signature(label, name, ink string) {
 			fig.Polyline(pen, line...)
 		}
 	})
-	p.Space(3)
 }
 
 // scaled scales lines to fit a width and height, keeping their shape.

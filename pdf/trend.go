@@ -39,28 +39,19 @@ func (p visitTrend) print() {
 			maxRatio: ratio(v, records.COMaxPPM, records.CO2MaxPct), minRatio: ratio(v, records.COMinPPM,
 				records.CO2MinPct)})
 	}
-	p.Heading(1, "Over the visits")
+	p.Heading(3, "Over the visits")
 	p.table(points)
 	last := points[len(points)-1].day
 	if last <= 0 {
 		return
 	}
-	p.Space(8)
-	p.Columns(20, []float64{1, 1}, func() {
-		p.panel("Working pressure at the appliance, mbar", points,
-			p.limitBut(records.MeterMbar.Field, "mbar", records.ApplianceMbar.Field),
-			line{"", layout.White, func(f followed) optional {
-				return f.pressure
-			}})
-	}, func() {
-		p.panel("CO/CO₂ ratio; ring: maximum rate, disc: minimum rate", points,
-			p.limitOn("", records.COMaxPPM.Field, records.CO2MaxPct.Field),
-			line{"maximum rate", layout.White, func(f followed) optional {
-				return f.maxRatio
-			}}, line{"minimum rate", layout.Ink, func(f followed) optional {
-				return f.minRatio
-			}})
-	})
+	p.panel("Working pressure at the appliance, mbar", points,
+		p.limitBut(records.MeterMbar.Field, "mbar", records.ApplianceMbar.Field),
+		line{"", layout.White, func(f followed) optional { return f.pressure }})
+	p.panel("CO/CO₂ ratio; ring: maximum rate, disc: minimum rate", points,
+		p.limitOn("", records.COMaxPPM.Field, records.CO2MaxPct.Field),
+		line{"maximum rate", layout.White, func(f followed) optional { return f.maxRatio }},
+		line{"minimum rate", layout.Ink, func(f followed) optional { return f.minRatio }})
 }
 
 func reading(v records.EarlierVisit, f records.NumberField) optional {
@@ -78,18 +69,17 @@ func ratio(v records.EarlierVisit, co, co2 records.NumberField) optional {
 }
 
 func (p visitTrend) table(points []followed) {
-	t := layout.Table{PadY: 1.5, Gap: 8, Style: tightStyle, Columns: []layout.Column{{Head: "Visit", Weight: 3.8},
-		{Head: "Record", Weight: 2.4}, {Head: "Purpose", Weight: 3}}}
-	for _, head := range []string{"Inlet, mbar", "CO, max. rate, ppm", "CO₂, max. rate, %", "CO, min. rate, ppm",
-		"CO₂, min. rate, %", "Ratio, max.", "Ratio, min."} {
-		t.Columns = append(t.Columns, layout.Column{Head: head, Weight: 1.6, Align: layout.Right})
+	t := layout.Table{PadY: 0.8, Gap: 4, Style: noteStyle, Columns: []layout.Column{{Head: "Visit", Weight: 4.4}}}
+	for _, head := range []string{"mbar", "CO max.", "CO₂ max.", "CO min.", "CO₂ min.", "Ratio max.",
+		"Ratio min."} {
+		t.Columns = append(t.Columns, layout.Column{Head: head, Weight: 1.75, Align: layout.Right})
 	}
 	for i, f := range points {
 		number := f.visit.Number
 		if i == len(points)-1 {
 			number = "this one"
 		}
-		cells := []string{long(f.visit.WorkDate), p.line(number), sentence(string(f.visit.Purpose))}
+		cells := []string{long(f.visit.WorkDate) + ", " + p.line(number) + ", " + string(f.visit.Purpose)}
 		for _, d := range records.DriftFields {
 			cells = append(cells, p.line(f.visit.Readings[d.Key]))
 		}
@@ -112,7 +102,7 @@ type line struct {
 	value func(followed) optional
 }
 
-const trendHeight = 108
+const trendHeight = 78
 
 // panel draws one quantity against time.
 func (p visitTrend) panel(title string, points []followed, limit *records.Limit, lines ...line) {
@@ -143,12 +133,17 @@ func (p visitTrend) panel(title string, points []followed, limit *records.Limit,
 		}
 	}
 	room := max((hi-lo)*0.1, 1e-4)
-	p.Paragraph(tickStyle, title)
-	p.Figure(trendHeight, func(f *layout.Figure) {
-		ys, decimals := ticks(max(0, lo-room), hi+room, 6)
-		last := points[len(points)-1].day
-		f.Window(0, last, ys[0], ys[len(ys)-1], layout.Inset{Left: 34, Top: 6, Right: 14, Bottom: 16})
-		drawTrend(f, points, ys, decimals, edges, lines)
+	p.Space(4)
+	p.KeepTogether(func() {
+		p.Paragraph(tickStyle, title)
+		p.Described("Plot over the visits: "+title, func() {
+			p.Figure(trendHeight, func(f *layout.Figure) {
+				ys, decimals := ticks(max(0, lo-room), hi+room, 5)
+				last := points[len(points)-1].day
+				f.Window(0, last, ys[0], ys[len(ys)-1], layout.Inset{Left: 34, Top: 6, Right: 14, Bottom: 16})
+				drawTrend(f, points, ys, decimals, edges, lines)
+			})
+		})
 	})
 }
 

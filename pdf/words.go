@@ -25,32 +25,6 @@ func documentName(p records.Purpose) string {
 	return "Gas appliance record"
 }
 
-// plainTitle is the title for somebody who knows nothing of gas. It never says
-// that an appliance is in use if it was left off.
-func plainTitle(r *records.Record, standing records.Standing) string {
-	if r.Condition != nil && r.Condition.LeftOff {
-		return "Your gas appliance has been left turned off"
-	}
-	what, done := "Your gas appliance", "worked on"
-	switch r.Purpose {
-	case records.Commissioning:
-		if done = "put into use"; fitted(r.Values) {
-			what = "Your new gas appliance"
-		}
-		if standing != records.Clear {
-			done = "fired up"
-		}
-	case records.Service:
-		done = "serviced"
-	case records.LandlordCheck:
-		what, done = "A gas appliance in this home", "checked"
-	}
-	if standing != records.Clear {
-		done += ", and something needs attention"
-	}
-	return what + " has been " + done
-}
-
 // fitted tells whether the appliance was not there before.
 func fitted(vs records.Values) bool {
 	how := vs.Choice(records.ApplianceInstalled)
@@ -217,3 +191,14 @@ func lower(s string) string {
 	}
 	return strings.ToLower(s[:1]) + s[1:]
 }
+
+func present(parts ...string) (out []string) {
+	for _, s := range parts {
+		if s != "" {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+func joined(parts ...string) string { return strings.Join(present(parts...), " ") }

@@ -2,6 +2,7 @@ package records
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -22,13 +23,36 @@ type document struct {
 	Property    Property         `json:"property"`
 	Contact     Contact          `json:"customer"`
 	Engineer    Engineer         `json:"engineer"`
-	Firm        Firm             `json:"firm"`
+	Firm        documentFirm     `json:"firm"`
 	Instruments []Instrument     `json:"instruments,omitempty"`
 	Sections    Values           `json:"sections"`
 	Photos      []Photo          `json:"photos,omitempty"`
 	Condition   *ConditionReport `json:"condition,omitempty"`
 	Replaces    string           `json:"replaces,omitempty"`
 	AmendReason string           `json:"amend_reason,omitempty"`
+}
+
+// documentFirm is a firm as a document names it. A sealed record names
+// telephone and e-mail as those of the office.
+type documentFirm struct {
+	Name         string `json:"name"`
+	Address      string `json:"address"`
+	Phone        string `json:"phone"`
+	Email        string `json:"email"`
+	OfficePhone  string `json:"office_phone,omitempty"`
+	OfficeEmail  string `json:"office_email,omitempty"`
+	Registration string `json:"registration"`
+	Logo         string `json:"logo_sha256,omitempty"`
+}
+
+func (f Firm) document() documentFirm {
+	return documentFirm{Name: f.Name, Address: f.Address, Phone: f.Phone, Email: f.Email,
+		Registration: f.Registration, Logo: f.Logo}
+}
+
+func (f documentFirm) firm() Firm {
+	return Firm{Name: f.Name, Address: f.Address, Phone: cmp.Or(f.Phone, f.OfficePhone),
+		Email: cmp.Or(f.Email, f.OfficeEmail), Registration: f.Registration, Logo: f.Logo}
 }
 
 // EncodeRecord writes the record's document. Keys are in a fixed order and
@@ -49,7 +73,7 @@ func (r *Record) document() document {
 	}
 	return document{
 		Schema: SchemaVersion, Purpose: r.Purpose, WorkDate: r.WorkDate, Property: r.Property,
-		Contact: r.Contact, Engineer: r.Engineer, Firm: r.Firm, Instruments: r.Instruments,
+		Contact: r.Contact, Engineer: r.Engineer, Firm: r.Firm.document(), Instruments: r.Instruments,
 		Sections: r.Values, Photos: r.Photos, Condition: report, Replaces: r.Replaces, AmendReason: r.AmendReason,
 	}
 }
@@ -90,7 +114,7 @@ func wrongSchema(field string, got int) *Error {
 func (d document) record() *Record {
 	r := &Record{
 		Purpose: d.Purpose, WorkDate: d.WorkDate, Property: d.Property, Contact: d.Contact,
-		Engineer: d.Engineer, Firm: d.Firm, Instruments: d.Instruments, Values: d.Sections, Photos: d.Photos,
+		Engineer: d.Engineer, Firm: d.Firm.firm(), Instruments: d.Instruments, Values: d.Sections, Photos: d.Photos,
 		Condition: d.Condition, Replaces: d.Replaces, AmendReason: d.AmendReason, Stage: Draft,
 	}
 	if r.Values == nil {

@@ -1,6 +1,7 @@
 package records
 
 import (
+	"bytes"
 	"crypto/ed25519"
 	"crypto/sha256"
 	"encoding/base32"
@@ -68,6 +69,60 @@ type issuedDocument struct {
 	Log           *LogHead    `json:"audit_log,omitempty"`
 }
 
+// sealedDocument is what is written of an issued record. issuedDocument reads
+// it, and what earlier versions wrote.
+type sealedDocument struct {
+	Number   string         `json:"number"`
+	IssuedAt time.Time      `json:"issued_at"`
+	Standing Standing       `json:"standing"`
+	Record   sealedRecord   `json:"record"`
+	Findings []Finding      `json:"findings"`
+	Duties   []Duty         `json:"duties"`
+	Earlier  []EarlierVisit `json:"earlier,omitempty"`
+
+	IssuedBy      *Signatory  `json:"issued_by,omitempty"`
+	AmendedBy     *Signatory  `json:"amended_by,omitempty"`
+	TakenOverFrom []Signatory `json:"taken_over_from,omitempty"`
+	Log           *LogHead    `json:"audit_log,omitempty"`
+}
+
+// sealedRecord is a record's document without telephone and e-mail of the
+// customer, since the paper that carries it is passed on: a landlord must give
+// it to the tenant. The register keeps them. The firm's are named as those of
+// an office, so that no member of a sealed record has a name that a search for
+// contact data looks for.
+type sealedRecord struct {
+	document
+	Firm sealedFirm `json:"firm"`
+}
+
+type sealedFirm struct {
+	Name         string `json:"name"`
+	Address      string `json:"address"`
+	Phone        string `json:"office_phone"`
+	Email        string `json:"office_email"`
+	Registration string `json:"registration"`
+	Logo         string `json:"logo_sha256,omitempty"`
+}
+
+func (r *Record) sealed() sealedRecord {
+	d := r.document()
+	d.Contact.Phone, d.Contact.Email = "", ""
+	return sealedRecord{document: d, Firm: sealedFirm(r.Firm)}
+}
+
+// SealedAs reports whether a record on file is what was sealed: the same but for
+// telephone and e-mail of the customer, which only the register keeps. What
+// stands on either that no field asks for makes it another.
+func (r *Record) SealedAs(sealed *Record) bool {
+	if c := sealed.Contact; c.Phone != "" || c.Email != "" || len(r.OldEntries()) > 0 || len(sealed.OldEntries()) > 0 {
+		return false
+	}
+	a, errA := encode(r.sealed())
+	b, errB := encode(sealed.sealed())
+	return errA == nil && errB == nil && bytes.Equal(a, b)
+}
+
 // Canonical returns the one JSON text of the issued record: keys in fixed
 // order, no white space, numbers as entered. One that was read by DecodeIssued
 // and is unchanged gives the bytes that were read.
@@ -77,8 +132,8 @@ func (i Issued) Canonical() ([]byte, error) {
 }
 
 func (i Issued) fresh() ([]byte, error) {
-	return encode(issuedDocument{Number: i.Number, IssuedAt: i.IssuedAt.UTC().Truncate(time.Second),
-		Standing: i.Standing, Record: i.Record.document(),
+	return encode(sealedDocument{Number: i.Number, IssuedAt: i.IssuedAt.UTC().Truncate(time.Second),
+		Standing: i.Standing, Record: i.Record.sealed(),
 		Findings: orEmpty(i.Findings), Duties: orEmpty(i.Duties), Earlier: i.Earlier,
 		IssuedBy: i.IssuedBy, AmendedBy: i.AmendedBy, TakenOverFrom: i.TakenOverFrom, Log: i.Log})
 }

@@ -221,3 +221,44 @@ func TestCodes(t *testing.T) {
 		t.Errorf("number %q", got)
 	}
 }
+
+// TestSealedRecordHoldsNoContactData: telephone and e-mail of the customer are
+// not sealed, those of the firm are and come back; what an earlier version
+// sealed keeps its bytes.
+func TestSealedRecordHoldsNoContactData(t *testing.T) {
+	i := issuedSample(t, "clear-combination-england")
+	i.Record.Contact.Email, i.Record.Contact.Phone = "tenant@home.example", "01632 960999"
+	i.Record.Firm.Phone, i.Record.Firm.Email = "01632 960111", "office@firm.example"
+	text := canonical(t, i)
+	for _, w := range []string{"tenant@home.example", "01632 960999", `"phone":`, `"email":`} {
+		if bytes.Contains(text, []byte(w)) {
+			t.Errorf("the sealed record holds %s", w)
+		}
+	}
+	read, err := records.DecodeIssued(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := read.Record.Firm; got != i.Record.Firm {
+		t.Errorf("the firm comes back as %+v", got)
+	}
+	if len(read.Record.OldEntries()) > 0 || !bytes.Equal(canonical(t, read), text) {
+		t.Error("what was read is not what was written")
+	}
+	stored, err := records.EncodeRecord(read.Record)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if again, err := records.DecodeStored(stored); err != nil || again.Firm != i.Record.Firm {
+		t.Errorf("stored and read again the firm is %+v, %v", again.Firm, err)
+	}
+	old := bytes.Replace(text, []byte(`"customer":{`), []byte(`"customer":{"email":"kept@home.example",`), 1)
+	old = bytes.ReplaceAll(old, []byte(`"office_`), []byte(`"`))
+	was, err := records.DecodeIssued(old)
+	if err != nil || was.Record.Contact.Email != "kept@home.example" || was.Record.Firm != i.Record.Firm {
+		t.Fatalf("an earlier record reads as %+v, %v", was.Record, err)
+	}
+	if !bytes.Equal(canonical(t, was), old) {
+		t.Error("an earlier record loses its bytes")
+	}
+}

@@ -106,6 +106,8 @@ func documentSchema() schema {
 			member{"address", line("Address.", 0, maxAddress)},
 			member{"phone", line("Telephone.", 0, maxPhone)},
 			member{"email", line("E-mail address.", 0, maxEmail)},
+			member{"office_phone", line("Telephone, as a sealed record names it.", 0, maxPhone)},
+			member{"office_email", line("E-mail address, as a sealed record names it.", 0, maxEmail)},
 			member{"registration", line("Registration number of the business.", 0, maxNumber)},
 			member{"logo_sha256", picture("SHA-256 of the JPEG of its logo.")})},
 		member{"instruments", list("The instruments used, as they were on the day.", maxInstruments,

@@ -183,7 +183,8 @@ func paper(t *testing.T, f *firm, is issued, data []byte) {
 	}
 }
 
-// qrCodes draws every page and reads the code on it.
+// qrCodes draws page one and reads the code on it. The paper has at most four
+// pages.
 func qrCodes(t *testing.T, file, want string) {
 	t.Helper()
 	info := pdftest.Run(t, "pdfinfo", file)
@@ -192,12 +193,12 @@ func qrCodes(t *testing.T, file, want string) {
 		t.Fatalf("pdfinfo: %s", info)
 	}
 	pages, _ := strconv.Atoi(count[1])
-	if pages < 2 {
+	if pages < 2 || pages > 4 {
 		t.Errorf("%d pages", pages)
 	}
-	images := pdftest.Drawn(t, file, "-r", "150", "-gray")
-	if len(images) != pages {
-		t.Fatalf("%d images of %d pages", len(images), pages)
+	images := pdftest.Drawn(t, file, "-r", "150", "-l", "1", "-gray")
+	if len(images) != 1 {
+		t.Fatalf("%d images of page one", len(images))
 	}
 	for _, image := range images {
 		codes := pdftest.Codes(t, image)

@@ -9,7 +9,7 @@
 // [WidthError]. The same calls give the same bytes. Package seal adds metadata,
 // attachments and the seal.
 //
-//	New(Options{Header, Footer func(f *Figure, page, pages int), Landscape}) *Document
+//	New(Options{Header, Footer func(f *Figure, page, pages int), Landscape, Margins}) *Document
 //	Header(left, right string), Footer(text string)     ready for Options
 //	(*Document) Bytes() ([]byte, error)
 //	            Width() Remaining() float64   Page() int   AtTop() bool
@@ -17,9 +17,10 @@
 // Flow:
 //
 //	Paragraph(Style, text)     Rich(...Span)     Bullets(Style, items...)
-//	Heading(level 1|2, text)   Bookmark(text)    Space(h)   Need(h)   NewPage()
+//	Heading(level 1 to 3, text)   Bookmark(text)    Space(h)   Need(h)   NewPage()
 //	KeepTogether(func())       Indent(by, func())
 //	Columns(gap, weights, blocks...)             Box(BoxStyle, func())   Callout Panel Frame
+//	Runs(n, gap, func())                         Fits(func()) bool
 //	Table(Table{Columns, Rows, Style, Zebra, NoRules, Gap, PadY})
 //	    Column{Head, Weight, Align}   Row{Cells, Group, Fill}   TextRow(texts...)
 //	    Cell{Text, Mark, Note, Link, Style, Spans}
@@ -41,6 +42,12 @@
 // word. Text that people typed goes through [Printable] first, which puts a
 // visible sign for what no font can print. [TextWidth] measures one line.
 //
-// What this cannot do: tagged PDF (gopdf has none), and scripts that need
-// shaping or run from right to left, which are refused rather than set wrongly.
+// Structure: every paragraph, heading, list and table is tagged as what it is
+// and read in the order of the calls; rules, tints, header and footer are
+// artifacts. [Document.As] gives paragraphs another role, and
+// [Document.Described] a picture the words that are read in its place. Links
+// are not tied to the structure yet, so no claim of PDF/UA is made.
+//
+// What this cannot do: scripts that need shaping or run from right to left,
+// which are refused rather than set wrongly.
 package layout

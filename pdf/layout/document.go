@@ -1,6 +1,7 @@
 package layout
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -27,6 +28,23 @@ type Options struct {
 	Header, Footer func(f *Figure, page, pages int)
 	// Landscape lays the sheets on their long side.
 	Landscape bool
+	// Margins of the text; those above where a length is zero.
+	Margins Margins
+}
+
+// Margins are the lengths between the edges of a sheet and its text.
+type Margins struct{ Left, Right, Top, Bottom float64 }
+
+func (m Margins) filled() Margins {
+	for _, e := range []struct {
+		to *float64
+		is float64
+	}{{&m.Left, MarginLeft}, {&m.Right, MarginRight}, {&m.Top, MarginTop}, {&m.Bottom, MarginBottom}} {
+		if *e.to <= 0 {
+			*e.to = e.is
+		}
+	}
+	return m
 }
 
 // Document is a flow of blocks on A4 pages. The first error sticks, later
@@ -34,14 +52,20 @@ type Options struct {
 // goroutine; any number of documents may be made at once.
 type Document struct {
 	opts    Options
-	pageW   float64 // of a sheet as it lies, points
+	root    *element // of the structure
+	elem    *element // the part that is being set
+	pageW   float64  // of a sheet as it lies, points
 	pageH   float64
 	pages   []*page
-	cur     int     // page under the cursor
-	y       float64 // cursor: distance from the top edge
-	x, w    float64 // the column that text flows in
-	lead    *lead   // headings right above the cursor
-	moves   int     // of headings to another page
+	cur     int       // page under the cursor
+	y       float64   // cursor: distance from the top edge
+	x, w    float64   // the column that text flows in, from base
+	base    float64   // left edge of the run that is being filled; 0 outside runs
+	runs    []float64 // left edges of the runs of a page
+	run     int       // the one being filled
+	top     float64   // where runs start on this page
+	lead    *lead     // headings right above the cursor
+	moves   int       // of headings to another page
 	missing []MissingGlyph
 	seen    map[rune]bool
 	err     error
@@ -53,12 +77,15 @@ type page struct{ ops []op }
 
 // New starts a document with one empty page.
 func New(o Options) *Document {
-	d := &Document{opts: o, pageW: PageWidth, pageH: PageHeight, pages: []*page{{}}, y: MarginTop, x: MarginLeft,
-		seen: map[rune]bool{}}
+	o.Margins = o.Margins.filled()
+	d := &Document{opts: o, pageW: PageWidth, pageH: PageHeight, pages: []*page{{}}, y: o.Margins.Top,
+		x: o.Margins.Left, top: o.Margins.Top, seen: map[rune]bool{}}
 	if o.Landscape {
 		d.pageW, d.pageH = d.pageH, d.pageW
 	}
-	d.w = d.pageW - MarginLeft - MarginRight
+	d.root = &element{role: RoleDocument}
+	d.elem = d.root
+	d.w = d.pageW - o.Margins.Left - o.Margins.Right
 	return d
 }
 
@@ -72,16 +99,19 @@ func (d *Document) fail(err error) {
 func (d *Document) Width() float64 { return d.w }
 
 // Remaining is the height left on this page.
-func (d *Document) Remaining() float64 { return d.pageH - MarginBottom - d.y }
+func (d *Document) Remaining() float64 { return d.pageH - d.opts.Margins.Bottom - d.y }
 
 // Page is the number of the page under the cursor, from 1.
 func (d *Document) Page() int { return d.cur + 1 }
 
-// AtTop tells whether the cursor is at the top of a page.
-func (d *Document) AtTop() bool { return d.y <= MarginTop }
+// AtTop tells whether the cursor is at the top of a page, or of a run of it.
+func (d *Document) AtTop() bool { return d.y <= d.top }
+
+// left is where the column that text flows in starts on the page.
+func (d *Document) left() float64 { return d.base + d.x }
 
 // textHeight is the height of the text of a page.
-func (d *Document) textHeight() float64 { return d.pageH - MarginTop - MarginBottom }
+func (d *Document) textHeight() float64 { return d.pageH - d.opts.Margins.Top - d.opts.Margins.Bottom }
 
 // Space moves down by h; at the top of a page it does nothing.
 func (d *Document) Space(h float64) {
@@ -105,7 +135,7 @@ func (d *Document) put(o op) {
 		return
 	}
 	p := d.pages[d.cur]
-	p.ops = append(p.ops, o)
+	p.ops = append(p.ops, d.own(o))
 }
 
 // Columns sets blocks side by side, each in a column of a share of the width
@@ -124,18 +154,22 @@ func (d *Document) Columns(gap float64, weights []float64, blocks ...func()) {
 }
 
 func (d *Document) columns(gap float64, widths []float64, blocks []func()) {
-	x, w, cur, y := d.x, d.w, d.cur, d.y
-	endCur, endY := cur, y
+	x, w, start := d.x, d.w, d.save()
+	cur, y := d.cur, d.y
+	endCur, endY, end := cur, y, start
 	left := x
 	for i, block := range blocks {
 		d.cur, d.y, d.x, d.w, d.lead = cur, y, left, widths[i], nil
+		d.base, d.top, d.run = start.base, start.top, start.run
 		block()
-		if d.cur > endCur || d.cur == endCur && d.y > endY {
-			endCur, endY = d.cur, d.y
+		further := d.cur > endCur || d.cur == endCur && d.run > end.run
+		if further || d.cur == endCur && d.run == end.run && d.y > endY {
+			endCur, endY, end = d.cur, d.y, state{base: d.base, top: d.top, run: d.run}
 		}
 		left += widths[i] + gap
 	}
 	d.x, d.w, d.cur, d.y = x, w, endCur, endY
+	d.base, d.top, d.run = end.base, end.top, end.run
 }
 
 // Indent sets a block in from the left.
@@ -148,10 +182,12 @@ func (d *Document) Indent(by float64, block func()) {
 
 // BoxStyle is how a box looks.
 type BoxStyle struct {
-	Fill   Colour  // none if zero
-	Border Colour  // a hairline; none if zero
-	Bar    Colour  // a heavier bar down the left side; none if zero
-	Pad    float64 // between edge and content; 10 if zero
+	Fill   Colour // none if zero
+	Border Colour // a line around it; none if zero
+	// BorderWidth is that of the line; a hairline if zero.
+	BorderWidth float64
+	Bar         Colour  // a heavier bar down the left side; none if zero
+	Pad         float64 // between edge and content; 10 if zero
 }
 
 // Boxes ready to use.
@@ -182,7 +218,7 @@ func (d *Document) Box(b BoxStyle, block func()) {
 		d.x, d.w = x, w
 		d.y += pad
 		for i := s.cur; i <= d.cur; i++ {
-			top, bottom, at := MarginTop-pad, d.pageH-MarginBottom+pad, 0
+			top, bottom, at := d.opts.Margins.Top-pad, d.pageH-d.opts.Margins.Bottom+pad, 0
 			if i == s.cur {
 				top = s.y
 			}
@@ -192,10 +228,10 @@ func (d *Document) Box(b BoxStyle, block func()) {
 			if k := i - s.cur; k < len(s.lens) {
 				at = s.lens[k]
 			}
-			ops := []op{rectOp{x: x, y: top, w: w, h: bottom - top, fill: b.Fill,
-				pen: Pen{Colour: b.Border, Width: HairWidth}}}
+			ops := []op{rectOp{x: d.base + x, y: top, w: w, h: bottom - top, fill: b.Fill,
+				pen: Pen{Colour: b.Border, Width: cmp.Or(b.BorderWidth, HairWidth)}}}
 			if b.Bar != 0 {
-				ops = append(ops, rectOp{x: x, y: top, w: 2, h: bottom - top, fill: b.Bar, pen: Pen{}})
+				ops = append(ops, rectOp{x: d.base + x, y: top, w: 2, h: bottom - top, fill: b.Bar, pen: Pen{}})
 			}
 			d.pages[i].ops = slices.Insert(d.pages[i].ops, at, ops...)
 		}

@@ -28,11 +28,13 @@ func (d *Document) Figure(h float64, draw func(f *Figure)) {
 		return
 	}
 	d.Need(h)
-	f := newFigure(d, d.x, d.y, d.w, h)
+	f := newFigure(d, d.left(), d.y, d.w, h)
 	draw(f)
-	for _, o := range f.ops {
-		d.put(o)
-	}
+	d.part(RoleParagraph, true, func() {
+		for _, o := range f.ops {
+			d.put(o)
+		}
+	})
 	d.y += h
 }
 
@@ -104,7 +106,8 @@ func (f *Figure) Rect(x0, y0, x1, y1 float64, fill Colour, p Pen) {
 // left out if its middle is outside the window.
 func (f *Figure) Circle(x, y, radius float64, fill Colour, p Pen) {
 	c := f.at(Point{x, y})
-	if c.X < f.left || c.X > f.right || c.Y < f.top || c.Y > f.foot {
+	const slack = 1e-6 // of what is worked out to be on the edge
+	if c.X < f.left-slack || c.X > f.right+slack || c.Y < f.top-slack || c.Y > f.foot+slack {
 		return
 	}
 	f.ops = append(f.ops, polygonOp{disc(c.X, c.Y, radius), fill, p})
@@ -127,6 +130,9 @@ func (f *Figure) Mark(x, y, dx, dy float64, s Style, m Mark, word string) {
 	l := lines[0]
 	if len(lines) > 1 {
 		f.d.fail(fmt.Errorf("layout: text %q of a figure has more than one line", word))
+	}
+	if n := len(l.atoms); n > 0 && l.atoms[n-1].text != "" {
+		l.atoms[n-1].text += " " // parts it from what is read next
 	}
 	left := p.X + dx
 	switch s.Align {
@@ -157,11 +163,17 @@ const (
 	footerHeight = MarginBottom - footerBelow - 9*MM
 )
 
+// footerBelow is how far under the text the footer stands: closer where the
+// margin is narrow.
+func (d *Document) footerBelow() float64 {
+	return min(footerBelow, footerBelow-(MarginBottom-d.opts.Margins.Bottom)/2)
+}
+
 func (d *Document) margin(draw func(*Figure, int, int), y, h float64, i int) []op {
 	if draw == nil || d.err != nil {
 		return nil
 	}
-	f := newFigure(d, MarginLeft, y, d.pageW-MarginLeft-MarginRight, h)
+	f := newFigure(d, d.opts.Margins.Left, y, d.pageW-d.opts.Margins.Left-d.opts.Margins.Right, h)
 	draw(f, i+1, len(d.pages))
 	return f.ops
 }

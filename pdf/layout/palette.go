@@ -50,6 +50,7 @@ var (
 	Title    = Style{Face: Bold, Size: 21, Leading: 26}
 	Heading1 = Style{Face: Bold, Size: 12.5, Leading: 17}
 	Heading2 = Style{Face: Bold, Size: 10, Leading: 14}
+	Heading3 = Style{Face: Bold, Size: 8.7, Leading: 11}
 	Lead     = Style{Size: 11, Leading: 16.5}
 	Body     = Style{Size: 9.5, Leading: 13.5}
 	Strong   = Style{Face: Bold, Size: 9.5, Leading: 13.5}

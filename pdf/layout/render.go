@@ -5,6 +5,8 @@ import (
 	"math"
 
 	"github.com/signintech/gopdf"
+
+	"gaugebook/pdf/seal"
 )
 
 // Point is a place: points from the upper left corner of the page or figure,
@@ -75,7 +77,8 @@ func (d *Document) Bytes() ([]byte, error) {
 	for i, p := range d.pages {
 		pages[i] = append(pages[i], p.ops...)
 		pages[i] = append(pages[i], d.margin(d.opts.Header, headerTop, headerHeight, i)...)
-		pages[i] = append(pages[i], d.margin(d.opts.Footer, d.pageH-MarginBottom+footerBelow, footerHeight, i)...)
+		foot := d.pageH - d.opts.Margins.Bottom + d.footerBelow()
+		pages[i] = append(pages[i], d.margin(d.opts.Footer, foot, footerHeight, i)...)
 	}
 	if len(d.missing) > 0 {
 		return nil, &MissingGlyphError{d.missing}
@@ -84,21 +87,25 @@ func (d *Document) Bytes() ([]byte, error) {
 		return nil, d.err
 	}
 	r := &renderer{w: d.pageW, h: d.pageH, loaded: map[*typeface]bool{}}
+	m := &marks{of: map[*element][]seal.Mark{}}
 	r.pdf.Start(gopdf.Config{PageSize: gopdf.Rect{W: d.pageW, H: d.pageH}})
+	r.pdf.SetNoCompression() // which [seal.Tag] does
 	for i, ops := range pages {
 		r.pdf.AddPage()
 		// Font and colours are graphics state, which starts afresh.
 		r.font, r.pen, r.fill = nil, Pen{Width: -1}, 0
-		for _, o := range ops {
-			if err := o.draw(r); err != nil {
-				return nil, fmt.Errorf("layout: page %d: %w", i+1, err)
-			}
+		if err := r.drawPage(i, ops, m); err != nil {
+			return nil, fmt.Errorf("layout: page %d: %w", i+1, err)
 		}
 		if len(ops) == 0 { // a page must have a content stream
 			r.pdf.SetLineWidth(HairWidth)
 		}
 	}
-	return r.pdf.GetBytesPdfReturnErr()
+	plain, err := r.pdf.GetBytesPdfReturnErr()
+	if err != nil {
+		return nil, err
+	}
+	return seal.Tag(plain, m.seals(d.root))
 }
 
 // onPage refuses what would be cut off or is no number.

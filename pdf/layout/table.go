@@ -52,7 +52,7 @@ func TextRow(texts ...string) Row {
 type grid struct {
 	*Table
 	d      *Document
-	x      []float64 // left edges of cells
+	x      []float64 // left edges of cells, from that of the column
 	w      []float64 // widths of cells
 	aligns []Align
 	head   *setRow
@@ -67,6 +67,7 @@ type setRow struct {
 	height float64 // of the tallest cell, without padding
 	fill   Colour
 	group  bool
+	parts  []*element // of the structure, one a cell
 }
 
 // Table draws a table. Rows are kept whole; one that is taller than a page is
@@ -98,12 +99,15 @@ func (d *Document) Table(t Table) {
 		return
 	}
 	g := &grid{Table: &t, d: d, w: widths}
-	x, hasHead := d.x+inset, false
-	head := Row{}
+	x, hasHead := inset, false
+	head, headStyle := Row{}, Head
+	if t.Style.Size < headStyle.Size {
+		headStyle.Size, headStyle.Leading = t.Style.Size, t.Style.Leading
+	}
 	for i, c := range t.Columns {
 		g.x = append(g.x, x)
 		g.aligns = append(g.aligns, c.Align)
-		head.Cells = append(head.Cells, Cell{Text: c.Head, Style: Head})
+		head.Cells = append(head.Cells, Cell{Text: c.Head, Style: headStyle})
 		hasHead = hasHead || c.Head != ""
 		x += widths[i] + t.Gap
 	}
@@ -124,7 +128,7 @@ func (d *Document) Table(t Table) {
 	if d.err != nil {
 		return
 	}
-	g.draw(rows)
+	d.part(RoleTable, false, func() { g.draw(rows) })
 }
 
 // set wraps the cells of a row and moves their first lines to one baseline.
@@ -208,8 +212,31 @@ func (g *grid) draw(rows []*setRow) {
 }
 
 func (g *grid) drawHead() {
+	if g.head.parts == nil {
+		g.head.parts = g.d.parts(len(g.head.cells), RoleHead)
+	} else { // read once, however many pages the table goes over
+		for i := range g.head.parts {
+			g.head.parts[i] = &element{}
+		}
+	}
 	g.drawPart(g.head.cells, g.head.height, 0, g.head)
-	g.d.put(strokeOp{[]Point{{g.d.x, g.d.y}, {g.d.x + g.d.w, g.d.y}}, Pen{Colour: Ink, Width: 0.8}})
+	g.d.put(strokeOp{[]Point{{g.d.left(), g.d.y}, {g.d.left() + g.d.w, g.d.y}}, Pen{Colour: Ink, Width: 0.8}})
+}
+
+// parts adds a row to the structure, unless the table is within an element that
+// holds text.
+func (d *Document) parts(n int, r Role) []*element {
+	out := make([]*element, n)
+	row := d.elem
+	if !row.holds {
+		row = d.add(RoleRow, false)
+	}
+	for i := range out {
+		if out[i] = row; !row.holds {
+			d.within(row, func() { out[i] = d.add(r, true) })
+		}
+	}
+	return out
 }
 
 // drawRow draws a row at the cursor, in parts if it is taller than what is
@@ -220,6 +247,7 @@ func (g *grid) drawRow(r *setRow) {
 		d.y += g.PadY
 	}
 	cells := r.cells
+	r.parts = d.parts(len(cells), RoleCell)
 	for d.err == nil {
 		room := d.Remaining() - 2*g.PadY + 0.01
 		now, later, more, h := make([][]line, len(cells)), make([][]line, len(cells)), false, 0.0
@@ -240,7 +268,7 @@ func (g *grid) drawRow(r *setRow) {
 		if h > 0 || !more {
 			g.drawPart(now, h, r.fill, r)
 			if !g.NoRules && (g.last(r) || more || !g.Zebra) {
-				d.put(strokeOp{[]Point{{d.x, d.y}, {d.x + d.w, d.y}}, Pen{Colour: Hair, Width: HairWidth}})
+				d.put(strokeOp{[]Point{{d.left(), d.y}, {d.left() + d.w, d.y}}, Pen{Colour: Hair, Width: HairWidth}})
 			}
 		}
 		if !more {
@@ -258,17 +286,19 @@ func (g *grid) drawPart(cells [][]line, h float64, fill Colour, r *setRow) {
 	d := g.d
 	full := h + 2*g.PadY
 	if fill != 0 {
-		d.put(rectOp{x: d.x, y: d.y, w: d.w, h: full, fill: fill, pen: Pen{}})
+		d.put(rectOp{x: d.left(), y: d.y, w: d.w, h: full, fill: fill, pen: Pen{}})
 	}
 	for i, c := range cells {
 		y, w, a := d.y+g.PadY, g.w[i], g.aligns[i]
 		if r.group {
 			w, a = d.w, Left
 		}
-		for _, l := range c {
-			d.drawLine(l, g.x[i], y, w, a)
-			y += l.height
-		}
+		d.within(r.parts[i], func() {
+			for _, l := range c {
+				d.drawLine(l, d.left()+g.x[i], y, w, a)
+				y += l.height
+			}
+		})
 	}
 	d.y += full
 }

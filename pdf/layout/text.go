@@ -15,7 +15,7 @@ func (d *Document) Rich(spans ...Span) {
 	if len(spans) == 0 {
 		return
 	}
-	d.setLines(d.wrap(d.w, spans...), spans[0].Style.Align)
+	d.part(RoleParagraph, true, func() { d.setLines(d.wrap(d.w, spans...), spans[0].Style.Align) })
 }
 
 // setLines draws lines at the cursor over as many pages as they need.
@@ -37,7 +37,7 @@ func (d *Document) setLines(lines []line, a Align) {
 			n = max(n, 1)
 		}
 		for _, l := range lines[:n] {
-			d.drawLine(l, d.x, d.y, d.w, a)
+			d.drawLine(l, d.left(), d.y, d.w, a)
 			d.y += l.height
 		}
 		if lines = lines[n:]; len(lines) > 0 {
@@ -79,15 +79,27 @@ func lineOps(l line, x, y float64) (ops []op) {
 	return ops
 }
 
-// Heading sets a heading of level 1 or 2 that stays with what follows.
-// Level 1 stands under a hairline and is entered in the bookmarks.
+// Heading sets a heading of level 1 to 3 that stays with what follows.
+// Level 1 stands under a hairline, level 3 over one; both are entered in the
+// bookmarks. Level 3 is for runs: it takes little room.
 func (d *Document) Heading(level int, text string) {
+	role := RoleHeading
+	if level == 2 {
+		role = RoleSubhead
+	}
+	d.heading(level, text, d.add(role, true))
+}
+
+func (d *Document) heading(level int, text string, e *element) {
 	if d.err != nil {
 		return
 	}
 	s, before, after := Heading1, 20.0, 5.0
-	if level > 1 {
+	switch {
+	case level == 2:
 		s, before, after = Heading2, 12, 4
+	case level > 2:
+		s, before, after = Heading3, 4.5, 2
 	}
 	lines := d.wrap(d.w, Span{Text: text, Style: s})
 	d.Need(before + sumHeight(lines) + after + 3*Body.Leading)
@@ -99,18 +111,21 @@ func (d *Document) Heading(level int, text string) {
 	l.again = append(l.again[:len(l.again):len(l.again)], func() {
 		nowX, nowW := d.x, d.w
 		d.x, d.w = x, w // the next block may have set itself in
-		d.Heading(level, text)
+		d.heading(level, text, e)
 		d.x, d.w = nowX, nowW
 	})
 	d.Space(before)
-	if level <= 1 {
+	if level != 2 {
 		d.Bookmark(text)
-		if !d.AtTop() {
-			d.put(strokeOp{[]Point{{d.x, d.y}, {d.x + d.w, d.y}}, Pen{Colour: Ink, Width: HairWidth}})
+		if level <= 1 && !d.AtTop() {
+			d.put(strokeOp{[]Point{{d.left(), d.y}, {d.left() + d.w, d.y}}, Pen{Colour: Ink, Width: HairWidth}})
 			d.y += 6
 		}
 	}
-	d.setLines(lines, Left)
+	d.within(e, func() { d.setLines(lines, Left) })
+	if level > 2 {
+		d.put(strokeOp{[]Point{{d.left(), d.y + 1}, {d.left() + d.w, d.y + 1}}, Pen{Colour: Ink, Width: 0.7}})
+	}
 	d.y += after
 	l.cur, l.y, l.ops = d.cur, d.y, len(d.pages[d.cur].ops)
 	d.lead = l
@@ -123,6 +138,10 @@ func (d *Document) Bookmark(text string) {
 
 // Bullets sets a list, each item behind a short dash.
 func (d *Document) Bullets(s Style, items ...string) {
+	d.part(RoleList, false, func() { d.bullets(s, items) })
+}
+
+func (d *Document) bullets(s Style, items []string) {
 	f := s.filled()
 	for _, item := range items {
 		lines := d.wrap(d.w-12, Span{Text: item, Style: s})
@@ -131,8 +150,10 @@ func (d *Document) Bullets(s Style, items ...string) {
 		}
 		d.Need(min(2, float64(len(lines))) * f.Leading)
 		y := d.y + lines[0].baseline - 0.3*f.Size
-		d.put(strokeOp{[]Point{{d.x, y}, {d.x + 5, y}}, Pen{Colour: Copper, Width: 0.9}})
-		d.Indent(12, func() { d.setLines(lines, s.Align) })
+		d.put(strokeOp{[]Point{{d.left(), y}, {d.left() + 5, y}}, Pen{Colour: Copper, Width: 0.9}})
+		d.part(RoleItem, false, func() {
+			d.part(RoleItemBody, true, func() { d.Indent(12, func() { d.setLines(lines, s.Align) }) })
+		})
 		d.y += 2
 	}
 }

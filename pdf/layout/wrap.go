@@ -100,6 +100,7 @@ func (w *wrapper) add(s Span) {
 			font = nil
 			w.endWord()
 			if r == '\n' {
+				w.trail()
 				w.endLine(s.Style)
 			} else if f := faceFor(s.Style.Face, ' '); len(w.cur.atoms) > 0 {
 				w.space = &atom{font: f, style: s.Style, text: " ", link: s.Link, width: float64(f.width(" ")) * unit}
@@ -135,6 +136,7 @@ func (w *wrapper) endWord() {
 	}
 	const slack = 1e-6
 	if w.cur.width+lead+w.wordW > w.width+slack && len(w.cur.atoms) > 0 {
+		w.trail()
 		w.endLine(w.word[0].style)
 	}
 	if w.space != nil {
@@ -151,6 +153,14 @@ func (w *wrapper) endWord() {
 		}
 	}
 	w.word, w.wordW = w.word[:0], 0
+}
+
+// trail ends the line with a space that takes no room, so that what is copied
+// or read aloud has one where the line breaks.
+func (w *wrapper) trail() {
+	if n := len(w.cur.atoms); n > 0 && w.cur.atoms[n-1].text != "" {
+		w.cur.atoms[n-1].text += " "
+	}
 }
 
 func (w *wrapper) put(a atom) {

@@ -2,7 +2,8 @@
 // unaltered. It reads and writes bytes only and needs no fonts, so a command
 // that verifies documents can use it alone.
 //
-// [Finish] appends an incremental update (ISO 32000-1, 7.5.6) with what gopdf
+// [Tag] writes what gopdf made again with marked content and the tree of its
+// structure. [Finish] appends an incremental update (ISO 32000-1, 7.5.6) with what gopdf
 // cannot write: language, XMP metadata, an indirect Info dictionary, a file
 // identifier and attached files. [Seal] then appends one comment line
 //
