@@ -29,55 +29,15 @@ func fresh(r web.Route) web.Route {
 	return r
 }
 
-// routes is every page of the server: where it is, who may use it, and what
-// answers. The API has a table of its own.
+// routes is every page of the server: where it is, who may use it and for what,
+// and what answers. The API has a table of its own.
 func (s *Server) routes() []web.Route {
-	k := s.Kit
-	var (
-		signIn   = account.SignIn{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
-		join     = account.Join{Kit: k, Accounts: s.accounts, Attempts: s.checks}
-		password = account.Password{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
-		own      = account.Own{Kit: k}
-		confirm  = account.Confirm{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
-		forgot   = account.Forgotten{Kit: k, Attempts: s.signIns}
-		home     = account.Home{Kit: k}
-		calendar = account.Calendars{Kit: k}
+	return slices.Concat(s.forPrograms(), s.forEverybody(), s.forEngineers(), s.forOffice(), s.forOwners(),
+		s.forGuests())
+}
 
-		find      = engineer.Find{Kit: k}
-		property  = engineer.Properties{Kit: k}
-		appliance = engineer.Appliances{Kit: k}
-		record    = engineer.Records{Kit: k}
-		section   = engineer.NewSections(k)
-		review    = engineer.Review{Kit: k}
-		day       = engineer.Day{Kit: k}
-
-		overview    = office.Overview{Kit: k}
-		register    = office.Register{Kit: k}
-		imports     = office.Imports{Kit: k, Importer: s.lists}
-		week        = office.Week{Kit: k}
-		duties      = office.Duties{Kit: k}
-		customers   = office.Customers{Kit: k}
-		reminders   = office.Reminders{Kit: k}
-		letters     = office.Letters{Kit: k}
-		bookings    = office.Bookings{Kit: k}
-		messages    = office.Messages{Kit: k}
-		requests    = office.Requests{Kit: k}
-		instruments = office.Instruments{Kit: k}
-
-		firm      = owner.Firm{Kit: k}
-		people    = owner.People{Kit: k}
-		roles     = owner.Roles{Kit: k, Routes: s.allRoutes}
-		wording   = owner.Wording{Kit: k}
-		webhooks  = owner.Webhooks{Kit: k, Loopback: s.loopbackHooks}
-		dropBands = owner.DropBands{Kit: k}
-		log       = owner.Log{Kit: k}
-		limits    = owner.Limits{Kit: k}
-
-		theirs = customer.Record{Kit: k}
-		stop   = customer.Stop{Kit: k}
-		verify = customer.Verify{Kit: k, Checks: s.checks}
-		rules  = customer.Rules{Kit: k}
-	)
+// forPrograms is what no person opens: health, and the files of pages.
+func (s *Server) forPrograms() []web.Route {
 	return slices.Concat(
 		web.May(web.Open, web.ByPrograms,
 			web.Get("/healthz", s.health),
@@ -85,6 +45,29 @@ func (s *Server) routes() []web.Route {
 			web.Get("/favicon.ico", s.favicon)),
 		web.May(web.Everyone, web.ByPrograms,
 			web.Get("/readyz", s.ready)),
+	)
+}
+
+// forEverybody is what all who sign in use.
+func (s *Server) forEverybody() []web.Route {
+	k := s.Kit
+	var (
+		password    = account.Password{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		own         = account.Own{Kit: k}
+		confirm     = account.Confirm{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		home        = account.Home{Kit: k}
+		calendar    = account.Calendars{Kit: k}
+		find        = engineer.Find{Kit: k}
+		property    = engineer.Properties{Kit: k}
+		appliance   = engineer.Appliances{Kit: k}
+		record      = engineer.Records{Kit: k}
+		day         = engineer.Day{Kit: k}
+		bookings    = office.Bookings{Kit: k}
+		messages    = office.Messages{Kit: k}
+		instruments = office.Instruments{Kit: k}
+		roles       = owner.Roles{Kit: k, Routes: s.allRoutes}
+	)
+	return slices.Concat(
 		web.May(web.SignedIn, "see what there is to do today",
 			web.Get("/", home.Show)),
 		web.May(web.SignedIn, "find an appliance, and see its details, duties, records and photos",
@@ -133,6 +116,19 @@ func (s *Server) routes() []web.Route {
 		web.May(web.SignedIn, "make and end keys with which programs act for them",
 			fresh(web.Post("/account/keys", own.AddKey)),
 			web.Post("/account/keys/:key/end", own.EndKey)),
+	)
+}
+
+// forEngineers is what only engineers and the owner use.
+func (s *Server) forEngineers() []web.Route {
+	k := s.Kit
+	var (
+		appliance = engineer.Appliances{Kit: k}
+		record    = engineer.Records{Kit: k}
+		section   = engineer.NewSections(k)
+		review    = engineer.Review{Kit: k}
+	)
+	return slices.Concat(
 		web.May(web.Engineers, "start a record, enter readings and photos, and discard a draft",
 			web.Post("/appliances/:id/records", appliance.Start),
 			web.Post("/records/:id/date", record.SaveDate),
@@ -150,6 +146,29 @@ func (s *Server) routes() []web.Route {
 			web.Post("/records/:id/issue", review.Issue)),
 		web.May(web.Engineers, "amend an issued record",
 			web.Post("/records/:id/amend", record.Amend)),
+	)
+}
+
+// forOffice is what only the office and the owner use.
+func (s *Server) forOffice() []web.Route {
+	k := s.Kit
+	var (
+		appliance   = engineer.Appliances{Kit: k}
+		record      = engineer.Records{Kit: k}
+		overview    = office.Overview{Kit: k}
+		register    = office.Register{Kit: k}
+		imports     = office.Imports{Kit: k, Importer: s.lists}
+		week        = office.Week{Kit: k}
+		duties      = office.Duties{Kit: k}
+		customers   = office.Customers{Kit: k}
+		reminders   = office.Reminders{Kit: k}
+		letters     = office.Letters{Kit: k}
+		bookings    = office.Bookings{Kit: k}
+		messages    = office.Messages{Kit: k}
+		requests    = office.Requests{Kit: k}
+		instruments = office.Instruments{Kit: k}
+	)
+	return slices.Concat(
 		web.May(web.Office, "withdraw an issued record",
 			web.Post("/records/:id/withdraw", record.Withdraw)),
 		web.May(web.Office, "see, filter, print and export the register, and see the overview",
@@ -204,6 +223,22 @@ func (s *Server) routes() []web.Route {
 			web.Post("/instruments", instruments.Add),
 			web.Get("/instruments/:id", instruments.Edit),
 			web.Post("/instruments/:id", instruments.Save)),
+	)
+}
+
+// forOwners is what only the owner uses.
+func (s *Server) forOwners() []web.Route {
+	k := s.Kit
+	var (
+		firm      = owner.Firm{Kit: k}
+		people    = owner.People{Kit: k}
+		wording   = owner.Wording{Kit: k}
+		webhooks  = owner.Webhooks{Kit: k, Loopback: s.loopbackHooks}
+		dropBands = owner.DropBands{Kit: k}
+		log       = owner.Log{Kit: k}
+		limits    = owner.Limits{Kit: k}
+	)
+	return slices.Concat(
 		web.May(web.Owners, "change the firm’s details and logo",
 			web.Get("/firm", firm.Show),
 			web.Post("/firm", firm.Save),
@@ -239,6 +274,23 @@ func (s *Server) routes() []web.Route {
 			web.Get("/webhooks/:id", webhooks.Show),
 			fresh(web.Post("/webhooks/:id/end", webhooks.End)),
 			fresh(web.Post("/webhooks/:id/deliveries/:delivery/resend", webhooks.Resend))),
+	)
+}
+
+// forGuests is what needs no account.
+func (s *Server) forGuests() []web.Route {
+	k := s.Kit
+	var (
+		signIn   = account.SignIn{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		join     = account.Join{Kit: k, Accounts: s.accounts, Attempts: s.checks}
+		forgot   = account.Forgotten{Kit: k, Attempts: s.signIns}
+		calendar = account.Calendars{Kit: k}
+		theirs   = customer.Record{Kit: k}
+		stop     = customer.Stop{Kit: k}
+		verify   = customer.Verify{Kit: k, Checks: s.checks}
+		rules    = customer.Rules{Kit: k}
+	)
+	return slices.Concat(
 		web.May(web.Open,
 			"read their record, and earlier ones for the same address, with the private link that they were sent",
 			web.Get("/r/:token", theirs.Show),
