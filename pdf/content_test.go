@@ -1,6 +1,7 @@
 package pdf_test
 
 import (
+	"fmt"
 	"regexp"
 	"strings"
 	"testing"
@@ -123,6 +124,12 @@ func TestOutcomeOnPageOne(t *testing.T) {
 	for i := range observed.Record.Condition.Entries {
 		observed.Record.Condition.Entries[i].Class = records.Observation
 	}
+	apply := 0
+	for _, f := range observed.Findings {
+		if f.Outcome != records.Exempt {
+			apply++
+		}
+	}
 	open := draft(t)
 	open.Findings[1].Outcome = records.Missing
 	bare := draft(t)
@@ -139,7 +146,8 @@ func TestOutcomeOnPageOne(t *testing.T) {
 			"Małgorzata Żółkiewska, in person, with a written notice left in the kitchen.", "0800 111 999"}},
 		"at risk, not turned off": {failing(t), []string{"Do not use this boiler", "It was found at risk on",
 			"more findings not settled", "0800 111 999"}},
-		"observed":       {sealed(t, observed), []string{"Something needs attention", "Of 141 checks", "observation"}},
+		"observed": {sealed(t, observed), []string{"Something needs attention",
+			fmt.Sprintf("Of %d checks", apply), "observation"}},
 		"nothing judged": {bare, []string{"Not everything could be judged", "No reading has been held against a limit."}},
 		"missing":        {open, []string{"Not everything could be judged", "No answer to this is on record yet."}},
 	} {
