@@ -291,11 +291,11 @@ func (e delivery) heatPutIn() (kw float64, basis string, working []string, why s
 	return net, "net", working, ""
 }
 
-// balance compares an output with the heat input.
 // leastShareOut is the share of the heat input that comes out of any appliance
 // at full rate, in percent; our own choice, wide on purpose.
 const leastShareOut = 40.0
 
+// balance compares an output with the heat input.
 func (e delivery) balance(w waterHeat, more string) records.Finding {
 	in, basis, working, why := e.heatPutIn()
 	if why != "" {
