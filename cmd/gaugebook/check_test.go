@@ -35,6 +35,7 @@ var standings = map[string]int{
 }
 
 func TestCheck(t *testing.T) {
+	t.Parallel()
 	standing := map[int]records.Standing{exitClear: records.Clear, exitAdverse: records.Adverse, exitOpen: records.Open}
 	for _, name := range sampleFiles(t) {
 		t.Run(filepath.Base(name), func(t *testing.T) {
@@ -99,6 +100,7 @@ var refusals = map[string][]string{
 }
 
 func TestCheckRefuses(t *testing.T) {
+	t.Parallel()
 	files, err := filepath.Glob(samples + "/bad/*.json")
 	if err != nil || len(files) != len(refusals) {
 		t.Fatalf("%d files, %d refusals: %v", len(files), len(refusals), err)
@@ -144,6 +146,7 @@ func refused(t *testing.T, got outcome, want ...string) {
 }
 
 func TestCheckRefusesWhatIsTooBig(t *testing.T) {
+	t.Parallel()
 	with := func(member string) io.Reader {
 		doc := string(read(t, samples+"/bad/negative-drop.json"))
 		return strings.NewReader(strings.Replace(doc, `"tightness": {"drop_mbar": -0.1}`, member, 1))
@@ -161,6 +164,7 @@ func TestCheckRefusesWhatIsTooBig(t *testing.T) {
 }
 
 func TestCheckRefusesWhatIsNoFile(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	refused(t, command(t, nil, "check", dir), "<file>", dir, "folder", "a record as JSON")
 	refused(t, command(t, nil, "check", filepath.Join(dir, "gone.json")), "<file>", "gone.json", "no such file",
@@ -179,6 +183,7 @@ func (failing) Read([]byte) (int, error) { return 0, fmt.Errorf("the pipe burst"
 // The permissible drops come from the owner's copy of the standard: with them
 // a drop is judged, without them it is missing.
 func TestCheckBands(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	r := rules.Sample()
 	r.Values.Put(records.DropMbar.Field, "1.4")

@@ -93,6 +93,7 @@ func zeroRecord(t *testing.T, day string, changes map[string]any) string {
 // A new edition is data: with one entry more in the list it is offered, chosen
 // by the date, judged by its own figures and listed among the rules.
 func TestAnEditionIsData(t *testing.T) {
+	t.Parallel()
 	program := withInventedEdition(t)
 	run := func(stdin string, args ...string) string {
 		t.Helper()

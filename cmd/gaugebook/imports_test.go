@@ -119,6 +119,7 @@ func (a allowed) against(imports []string) []string {
 
 // The table of DEVELOPERS.md is true of every package of the module.
 func TestImportsAreThoseOfTheTable(t *testing.T) {
+	t.Parallel()
 	table := importTable(t)
 	for _, p := range listedPackages(t) {
 		name := strings.TrimPrefix(p.ImportPath, module)

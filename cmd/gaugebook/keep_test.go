@@ -15,6 +15,7 @@ import (
 // A backup takes the photos along, and says so when one of them is not what
 // the records say it is.
 func TestBackupTakesThePhotosAlong(t *testing.T) {
+	t.Parallel()
 	dir, out := t.TempDir(), filepath.Join(t.TempDir(), "copy.db")
 	st, err := store.Open(t.Context(), store.Options{Path: home{Data: dir}.database(), Now: storetest.NewClock().Now})
 	if err != nil {

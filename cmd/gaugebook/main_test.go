@@ -137,6 +137,7 @@ func TestRulesCommand(t *testing.T) {
 }
 
 func TestRender(t *testing.T) {
+	t.Parallel()
 	for _, name := range sampleFiles(t) {
 		t.Run(filepath.Base(name), func(t *testing.T) {
 			t.Parallel()
@@ -165,6 +166,7 @@ func TestRender(t *testing.T) {
 }
 
 func TestRenderLeavesNothingHalf(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	old := filepath.Join(dir, "record.pdf")
 	if err := os.WriteFile(old, []byte("what was here before"), 0o600); err != nil {
@@ -187,6 +189,7 @@ func TestRenderLeavesNothingHalf(t *testing.T) {
 }
 
 func TestVerifyOtherFiles(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	for name, content := range map[string]string{"empty.pdf": "", "text.pdf": "this is no PDF",
 		"cut.pdf": "%PDF-1.7\n1 0 obj\n<<"} {
