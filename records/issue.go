@@ -55,28 +55,13 @@ type LogHead struct {
 	Hash  string `json:"hash"` // SHA-256, hex
 }
 
-type issuedDocument struct {
+// issuedDocument is an issued record as JSON. It is written with a sealedRecord
+// and read with a document, which takes what earlier versions wrote too.
+type issuedDocument[R document | sealedRecord] struct {
 	Number   string         `json:"number"`
 	IssuedAt time.Time      `json:"issued_at"`
 	Standing Standing       `json:"standing"`
-	Record   document       `json:"record"`
-	Findings []Finding      `json:"findings"`
-	Duties   []Duty         `json:"duties"`
-	Earlier  []EarlierVisit `json:"earlier,omitempty"`
-
-	IssuedBy      *Signatory  `json:"issued_by,omitempty"`
-	AmendedBy     *Signatory  `json:"amended_by,omitempty"`
-	TakenOverFrom []Signatory `json:"taken_over_from,omitempty"`
-	Log           *LogHead    `json:"audit_log,omitempty"`
-}
-
-// sealedDocument is what is written of an issued record. issuedDocument reads
-// it, and what earlier versions wrote.
-type sealedDocument struct {
-	Number   string         `json:"number"`
-	IssuedAt time.Time      `json:"issued_at"`
-	Standing Standing       `json:"standing"`
-	Record   sealedRecord   `json:"record"`
+	Record   R              `json:"record"`
 	Findings []Finding      `json:"findings"`
 	Duties   []Duty         `json:"duties"`
 	Earlier  []EarlierVisit `json:"earlier,omitempty"`
@@ -139,7 +124,7 @@ func (i Issued) Canonical() ([]byte, error) {
 }
 
 func (i Issued) fresh() ([]byte, error) {
-	return encode(sealedDocument{Number: i.Number, IssuedAt: i.IssuedAt.UTC().Truncate(time.Second),
+	return encode(issuedDocument[sealedRecord]{Number: i.Number, IssuedAt: i.IssuedAt.UTC().Truncate(time.Second),
 		Standing: i.Standing, Record: i.Record.sealed(),
 		Findings: orEmpty(i.Findings), Duties: orEmpty(i.Duties), Earlier: i.Earlier,
 		IssuedBy: i.IssuedBy, AmendedBy: i.AmendedBy, TakenOverFrom: i.TakenOverFrom, Log: i.Log})

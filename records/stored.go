@@ -81,7 +81,7 @@ func (t *fieldTable) decodeIssued(data []byte) (Issued, error) {
 	if err := mustBeObject(data); err != nil {
 		return Issued{}, err
 	}
-	var d issuedDocument
+	var d issuedDocument[document]
 	reader := &storedReader{table: t}
 	reader.take("", trimSpace(data), reflect.ValueOf(&d).Elem())
 	if d.Number == "" {
