@@ -34,7 +34,7 @@ func (o OwnerLimit) Checked() (OwnerLimit, error) {
 	o.Clause = c.line("clause", "Clause or page", o.Clause, 0, maxFirm)
 	o.EnteredBy = c.line("entered_by", "Entered by", o.EnteredBy, 1, maxName)
 	if o.Decision != "" {
-		oneOf(&c, "decision", "Decided", o.Decision, []Decision{AsRead, Guarded})
+		oneOf(&c, "decision", "How readings are judged", o.Decision, []Decision{AsRead, Guarded})
 	}
 	switch {
 	case o.High == nil && o.Decision == "":

@@ -31,17 +31,17 @@ func limitsForm() web.Form {
 		rule.Offer(r.ID, records.SectionByID(r.Section).Title+": "+r.Title)
 	}
 	kind := web.Select("kind", "Kind of appliance", []string{}, "All kinds").
-		Hinted("Needed for a level.")
+		Hinted("Needed for a ratio.")
 	for _, c := range records.ApplianceKind.Choices {
 		kind.Offer(c.Code, c.Label)
 	}
-	decision := web.Select("decision", "Decided", []records.Decision{records.AsRead, records.Guarded}, "").
-		Hinted("As read: the reading decides. Guarded: neither side is claimed below 95 %, and a reading too near " +
-			"the limit is too close to call.")
+	decision := web.Select("decision", "How readings are judged", []records.Decision{records.AsRead, records.Guarded}, "").
+		Hinted("As read: by the reading alone. Guarded: a reading is inside or outside only where that is at least " +
+			"95 % likely, allowing for the instrument; otherwise it is too close to call.")
 	return web.Form{Action: "/limits", Button: "Save the limit", Inputs: []*web.Input{rule, kind,
-		web.TextInput("high", "At most", 12).Hinted("Of the ratio only, such as 0.008. Blank where only the way of " +
-			"deciding changes."),
-		decision, web.TextInput("document", "Document", 200).Hinted("Needed for a level."),
+		web.TextInput("high", "At most", 12).Hinted("For the CO/CO₂ ratio, such as 0.008. Leave it blank to change " +
+			"only how readings are judged."),
+		decision, web.TextInput("document", "Document", 200).Hinted("Needed for a ratio."),
 		web.TextInput("clause", "Clause or page", 80)}}
 }
 
