@@ -57,7 +57,7 @@ func TestRecordOnAPhone(t *testing.T) {
 			b.sign(templates.Slug(records.ReceivedSignature.Key))
 		}
 		b.until("saved", `document.querySelector("[data-state]").textContent.startsWith("Saved")`)
-		b.until("the page was not loaded anew", "window.notReloaded")
+		b.until("the page was not loaded again", "window.notReloaded")
 		b.looksRight(here, 44)
 		next := path + "/review"
 		if i+1 < len(records.Sections) {

@@ -22,7 +22,7 @@ type demoCommand struct {
 }
 
 // Run fills the register if there is none yet, and prints the sign-ins either
-// way. Passwords are made anew for each register and kept beside it: none is
+// way. Each register gets passwords of its own, kept beside it: none is
 // in the program.
 func (c *demoCommand) Run(e *env) error {
 	if c.fresh() {

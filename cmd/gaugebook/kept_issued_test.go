@@ -87,7 +87,7 @@ func (s sealed) holds(canonical []byte) bool {
 		len(s.PublicKey) == ed25519.PublicKeySize && ed25519.Verify(s.PublicKey, signed, s.Signature)
 }
 
-// printsAgain has the record printed anew from its JSON, as a copy without
+// printsAgain has the record printed again from its JSON, as a copy without
 // proof, and read by a program that knows nothing of ours.
 func (f issuedFile) printsAgain(t *testing.T, record string) {
 	out := filepath.Join(t.TempDir(), "copy.pdf")

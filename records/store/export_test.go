@@ -174,7 +174,7 @@ func RowsByKey(ctx context.Context, s *Store, ns []int64) error {
 	return err
 }
 
-// RebuildLog makes the hashes of the log anew from an entry on, as somebody who
+// RebuildLog computes the hashes of the log again from an entry on, as somebody who
 // knows the program would.
 func RebuildLog(db *sql.DB, from int64) error {
 	rows, err := db.Query("SELECT " + auditTable.list("") + " FROM audit ORDER BY seq")

@@ -72,7 +72,7 @@ func (f *forger) rebuild(from int64) {
 	}
 }
 
-// reseal seals a record anew with a key that is not the firm's.
+// reseal seals a record again, with a key that is not the firm's.
 func (f *forger) reseal(number, canonical string, key ed25519.PrivateKey) {
 	f.t.Helper()
 	seal := records.SealOf([]byte(canonical), key)

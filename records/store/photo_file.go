@@ -49,7 +49,7 @@ func writePicture(dir, sum string, data []byte) (err error) {
 		return err
 	}
 	if old, err := os.ReadFile(path); err == nil && sumOf(old) == sum {
-		// Kept anew, so that Sweep leaves it alone until it is named.
+		// Kept as if new, so that Sweep leaves it alone until it is named.
 		now := time.Now()
 		return os.Chtimes(path, now, now)
 	}

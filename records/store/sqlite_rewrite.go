@@ -10,7 +10,7 @@ import (
 // was deleted or replaced before schema 21.
 const rewritten = 21
 
-// rewriteFile writes a file anew, once.
+// rewriteFile writes the whole file again, once.
 func rewriteFile(ctx context.Context, db *sql.DB) error {
 	var done, messages int
 	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&done); err != nil || done >= rewritten {

@@ -37,7 +37,7 @@ func (a *App) Amend(ctx context.Context, who records.Person, id, why string) (*r
 		Stage:     records.Draft, Replaces: row.Number, AmendReason: why,
 	}
 	next.SetAside()
-	next.Undeclare() // whoever amends declares anew
+	next.Undeclare() // whoever amends makes a declaration of their own
 	if err := a.judge(ctx, next); err != nil {
 		return nil, err
 	}

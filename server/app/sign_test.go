@@ -32,7 +32,7 @@ func refusedTo(t *testing.T, site *servertest.Site, who records.Person, r *recor
 }
 
 // Nobody declares a colleague's readings: they are taken over first, declared
-// anew, and the record names both.
+// again, and the record names both.
 func TestOnlyThePersonNamedIssues(t *testing.T) {
 	site := servertest.Start(t)
 	maud, rhona := site.People[records.RoleEngineer], site.People[records.RoleOwner]
