@@ -12,6 +12,7 @@ import (
 	"github.com/signintech/gopdf"
 
 	"gaugebook/pdf"
+	"gaugebook/pdf/pdftest"
 )
 
 // plainLines draws lines of text with bare gopdf, sixty to a page.
@@ -44,7 +45,7 @@ func plainLines(tb testing.TB, lines []string) {
 func BenchmarkRender(b *testing.B) {
 	doc := sample(b)
 	file := render(b, doc)
-	lines := strings.Split(strings.TrimSpace(run(b, "pdftotext", "-layout", save(b, file), "-")), "\n")
+	lines := strings.Split(strings.TrimSpace(pdftest.Run(b, "pdftotext", "-layout", save(b, file), "-")), "\n")
 	plainLines(b, lines)
 	var ours, plain time.Duration
 	for b.Loop() {
@@ -73,7 +74,7 @@ func printWithBrowser(tb testing.TB, lines []string) int64 {
 	if err := os.WriteFile(page, []byte(body), 0o600); err != nil {
 		tb.Fatal(err)
 	}
-	run(tb, "chromium", "--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking",
+	pdftest.Run(tb, "chromium", "--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking",
 		"--no-first-run",
 		"--user-data-dir="+filepath.Join(dir, "profile"), "--no-pdf-header-footer", "--print-to-pdf="+out,
 		"file://"+page)
@@ -90,7 +91,7 @@ func printWithBrowser(tb testing.TB, lines []string) int64 {
 func BenchmarkAgainstBrowser(b *testing.B) {
 	doc := sample(b)
 	file := render(b, doc)
-	lines := strings.Split(strings.TrimSpace(run(b, "pdftotext", "-layout", save(b, file), "-")), "\n")
+	lines := strings.Split(strings.TrimSpace(pdftest.Run(b, "pdftotext", "-layout", save(b, file), "-")), "\n")
 	var ours, theirs time.Duration
 	var size int64
 	for b.Loop() {

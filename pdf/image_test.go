@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"gaugebook/pdf"
+	"gaugebook/pdf/pdftest"
 	"gaugebook/records"
 )
 
@@ -56,9 +57,9 @@ func TestLooks(t *testing.T) {
 	onlyFilled(t)
 	total := 0
 	for _, l := range looks {
-		got := rasters(t, save(t, l.file(t)), imageDPI)[l.page-1]
-		for i, v := range got.dots {
-			got.dots[i] = v &^ 15
+		got := pdftest.Rasters(t, save(t, l.file(t)), imageDPI)[l.page-1]
+		for i, v := range got.Dots {
+			got.Dots[i] = v &^ 15
 		}
 		name := filepath.Join("..", "testdata", "golden", "pdf", l.name+".png")
 		if *update {
@@ -79,7 +80,7 @@ func TestLooks(t *testing.T) {
 // TestLooksTellChanges keeps the tolerance from letting a change through.
 func TestLooksTellChanges(t *testing.T) {
 	t.Parallel()
-	was := rasters(t, save(t, render(t, draft(t))), imageDPI)
+	was := pdftest.Rasters(t, save(t, render(t, draft(t))), imageDPI)
 	for name, change := range map[string]func(*records.Document){
 		"an outcome": func(d *records.Document) { d.Findings[1].Outcome = records.Outside },
 		"a name":     func(d *records.Document) { d.Record.Contact.Name = "Somebody Else Altogether" },
@@ -87,7 +88,7 @@ func TestLooksTellChanges(t *testing.T) {
 	} {
 		doc := draft(t) // without the code, which changes with anything
 		change(&doc)
-		is := rasters(t, save(t, render(t, doc)), imageDPI)
+		is := pdftest.Rasters(t, save(t, render(t, doc)), imageDPI)
 		if mean, worst := difference(is[0], was[0]); mean <= mostDifference && worst <= mostOfTile {
 			t.Errorf("%s changed, and the page differs by %.1f and %.1f only", name, mean, worst)
 		}
@@ -99,34 +100,34 @@ func TestLooksTellChanges(t *testing.T) {
 
 // difference is the mean absolute difference of two pages, and that of the
 // worst tile. Pages of different size differ wholly.
-func difference(a, b raster) (mean, worst float64) {
-	if a.w != b.w || a.h != b.h {
+func difference(a, b pdftest.Raster) (mean, worst float64) {
+	if a.W != b.W || a.H != b.H {
 		return 255, 255
 	}
-	across := (a.w + tileDots - 1) / tileDots
-	tiles := make([]float64, across*((a.h+tileDots-1)/tileDots))
-	for i := range a.dots {
-		d := float64(a.dots[i]) - float64(b.dots[i])
+	across := (a.W + tileDots - 1) / tileDots
+	tiles := make([]float64, across*((a.H+tileDots-1)/tileDots))
+	for i := range a.Dots {
+		d := float64(a.Dots[i]) - float64(b.Dots[i])
 		if d < 0 {
 			d = -d
 		}
 		mean += d
-		tiles[i/a.w/tileDots*across+i%a.w/tileDots] += d
+		tiles[i/a.W/tileDots*across+i%a.W/tileDots] += d
 	}
 	for _, d := range tiles {
 		worst = max(worst, d/(tileDots*tileDots))
 	}
-	return mean / float64(len(a.dots)), worst
+	return mean / float64(len(a.Dots)), worst
 }
 
-func writePNG(t *testing.T, name string, r raster) {
+func writePNG(t *testing.T, name string, r pdftest.Raster) {
 	t.Helper()
 	palette := make(color.Palette, 16)
 	for i := range palette {
 		palette[i] = color.Gray{Y: uint8(i * 16)}
 	}
-	m := image.NewPaletted(image.Rect(0, 0, r.w, r.h), palette)
-	for i, v := range r.dots {
+	m := image.NewPaletted(image.Rect(0, 0, r.W, r.H), palette)
+	for i, v := range r.Dots {
 		m.Pix[i] = v / 16
 	}
 	var b bytes.Buffer
@@ -138,7 +139,7 @@ func writePNG(t *testing.T, name string, r raster) {
 	}
 }
 
-func readPNG(t *testing.T, name string) (raster, int) {
+func readPNG(t *testing.T, name string) (pdftest.Raster, int) {
 	t.Helper()
 	data, err := os.ReadFile(name)
 	if err != nil {
@@ -148,10 +149,10 @@ func readPNG(t *testing.T, name string) (raster, int) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := raster{w: m.Bounds().Dx(), h: m.Bounds().Dy()}
-	for y := range r.h {
-		for x := range r.w {
-			r.dots = append(r.dots, color.GrayModel.Convert(m.At(x, y)).(color.Gray).Y)
+	r := pdftest.Raster{W: m.Bounds().Dx(), H: m.Bounds().Dy()}
+	for y := range r.H {
+		for x := range r.W {
+			r.Dots = append(r.Dots, color.GrayModel.Convert(m.At(x, y)).(color.Gray).Y)
 		}
 	}
 	return r, len(data)

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"gaugebook/pdf"
+	"gaugebook/pdf/pdftest"
 	"gaugebook/records"
 )
 
@@ -41,7 +42,7 @@ func TestOldRecordPrints(t *testing.T) {
 		t.Fatal(err)
 	}
 	path := save(t, file)
-	got := strings.Join(strings.Fields(run(t, "pdftotext", "-layout", path, "-")), " ")
+	got := strings.Join(strings.Fields(pdftest.Run(t, "pdftotext", "-layout", path, "-")), " ")
 	for _, want := range []string{"town-gas", "No longer asked for", "Old plate", "A1", "pump", "mostly",
 		"Also on this record", "Chimney: height m 6.50", "Chimney: swept yes", `{"floors":[1,2]}`, "frosty",
 		"Other checks",
@@ -51,7 +52,7 @@ func TestOldRecordPrints(t *testing.T) {
 		}
 	}
 	out := filepath.Join(t.TempDir(), "record.json")
-	run(t, "pdfdetach", "-savefile", pdf.RecordFile, "-o", out, path)
+	pdftest.Run(t, "pdfdetach", "-savefile", pdf.RecordFile, "-o", out, path)
 	if attached, err := os.ReadFile(out); err != nil || string(attached) != text {
 		t.Errorf("attached is\n%s\nsealed was\n%s, %v", attached, text, err)
 	}

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"gaugebook/pdf/pdftest"
 	"gaugebook/records"
 )
 
@@ -71,7 +72,7 @@ func pictured(tb testing.TB) records.Document {
 // images counts the pictures of a file with an independent tool.
 func images(tb testing.TB, path string) int {
 	tb.Helper()
-	return max(0, strings.Count(strings.TrimSpace(run(tb, "pdfimages", "-list", path)), "\n")-1)
+	return max(0, strings.Count(strings.TrimSpace(pdftest.Run(tb, "pdfimages", "-list", path)), "\n")-1)
 }
 
 func TestPhotos(t *testing.T) {

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"gaugebook/pdf"
+	"gaugebook/pdf/pdftest"
 	"gaugebook/pdf/seal"
 	"gaugebook/records"
 )
@@ -17,7 +18,7 @@ import (
 func codes(t *testing.T, path string) [][]string {
 	t.Helper()
 	prefix := filepath.Join(t.TempDir(), "p")
-	run(t, "pdftoppm", "-r", "150", "-gray", path, prefix)
+	pdftest.Run(t, "pdftoppm", "-r", "150", "-gray", path, prefix)
 	files, err := filepath.Glob(prefix + "*.pgm")
 	if err != nil || len(files) == 0 {
 		t.Fatalf("page images: %v, %v", files, err)

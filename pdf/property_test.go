@@ -1,7 +1,6 @@
 package pdf_test
 
 import (
-	"encoding/xml"
 	"flag"
 	"fmt"
 	"math"
@@ -15,6 +14,7 @@ import (
 
 	"gaugebook/pdf"
 	"gaugebook/pdf/layout"
+	"gaugebook/pdf/pdftest"
 	"gaugebook/records"
 	"gaugebook/records/rules"
 )
@@ -219,17 +219,7 @@ func TestAnyRecordPrintsWhole(t *testing.T) {
 				t.Fatalf("%q is not in the text", w)
 			}
 		}
-		boxes, err := exec.Command("pdftotext", "-bbox", path, "-").Output()
-		if err != nil {
-			t.Fatal(err)
-		}
-		var d struct {
-			Pages []page `xml:"body>doc>page"`
-		}
-		if err := xml.Unmarshal(boxes, &d); err != nil || len(d.Pages) == 0 {
-			t.Fatalf("%d pages: %v", len(d.Pages), err)
-		}
-		for i, p := range d.Pages {
+		for i, p := range pdftest.Pages(t, path) {
 			for _, w := range p.Words {
 				if w.XMin < 0 || w.YMin < 0 || w.XMax > p.Width || w.YMax > p.Height {
 					t.Fatalf("page %d: %q is outside the page", i+1, w.Text)

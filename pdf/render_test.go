@@ -14,10 +14,11 @@ import (
 	"testing"
 
 	"gaugebook/pdf"
+	"gaugebook/pdf/pdftest"
 	"gaugebook/records"
 )
 
-var update = flag.Bool("update", false, "write the golden texts anew")
+var update = flag.Bool("update", false, "write the golden texts again")
 
 // kinds are the documents that most tests go through.
 var kinds = []struct {
@@ -48,11 +49,11 @@ func TestSamples(t *testing.T) {
 }
 
 // TestGolden compares the text of the documents whose findings are written by
-// hand; go test -update writes it anew.
+// hand; go test -update writes it again.
 func TestGolden(t *testing.T) {
 	onlyFilled(t)
 	for _, k := range kinds[:4] {
-		got := run(t, "pdftotext", "-layout", save(t, render(t, k.make(t))), "-")
+		got := pdftest.Run(t, "pdftotext", "-layout", save(t, render(t, k.make(t))), "-")
 		name := filepath.Join("..", "testdata", "golden", "pdf", k.name+".txt")
 		if *update {
 			if err := os.WriteFile(name, []byte(got), 0o644); err != nil {
@@ -223,8 +224,8 @@ func checkPages(t *testing.T, path string) {
 			t.Errorf("page %d is blank but for header and footer", i+1)
 		}
 	}
-	for i, img := range rasters(t, path, 50) {
-		if n := img.inkAtEdge(50 * 4 / 25.4); n > 0 {
+	for i, img := range pdftest.Rasters(t, path, 50) {
+		if n := img.InkAtEdge(50 * 4 / 25.4); n > 0 {
 			t.Errorf("page %d: %d dots of ink within 4 mm of the edge", i+1, n)
 		}
 	}
@@ -276,15 +277,15 @@ func TestAttachments(t *testing.T) {
 			t.Fatal(err)
 		}
 		out := filepath.Join(t.TempDir(), "out.json")
-		run(t, "pdfdetach", "-savefile", pdf.RecordFile, "-o", out, path)
+		pdftest.Run(t, "pdfdetach", "-savefile", pdf.RecordFile, "-o", out, path)
 		if got, err := os.ReadFile(out); err != nil || !bytes.Equal(got, want) {
 			t.Errorf("%s: the attached record is not the canonical JSON (%v)", k.name, err)
 		}
-		listed := run(t, "pdfdetach", "-list", path)
+		listed := pdftest.Run(t, "pdfdetach", "-list", path)
 		if issued := doc.Number != ""; issued != strings.Contains(listed, pdf.SealFile) {
 			t.Errorf("%s: seal attached: %v, issued: %v", k.name, !issued, issued)
 		} else if issued {
-			run(t, "pdfdetach", "-savefile", pdf.SealFile, "-o", out, path)
+			pdftest.Run(t, "pdfdetach", "-savefile", pdf.SealFile, "-o", out, path)
 			data, _ := os.ReadFile(out)
 			if s, err := records.UnmarshalSeal(data); err != nil || !s.Holds(want, firmPublic()) {
 				t.Errorf("%s: the attached seal does not hold: %v", k.name, err)
@@ -296,7 +297,7 @@ func TestAttachments(t *testing.T) {
 func TestMetadataAndBookmarks(t *testing.T) {
 	t.Parallel()
 	path := save(t, render(t, clear(t)))
-	info := run(t, "env", "TZ=UTC", "pdfinfo", path)
+	info := pdftest.Run(t, "env", "TZ=UTC", "pdfinfo", path)
 	for _, want := range []string{"Title: +Commissioning record 2026-00042", "Author: +Copperlea Heating",
 		"Subject: +Harrowgate Brassmere 24c, 14 Tallow Row", "CreationDate: +Wed Mar +4 12:40:00 2026",
 		"Page size: .*A4"} {
@@ -304,17 +305,17 @@ func TestMetadataAndBookmarks(t *testing.T) {
 			t.Errorf("pdfinfo lacks %q:\n%s", want, info)
 		}
 	}
-	if out := run(t, "qpdf", "--json", "--json-key=qpdf", path); !strings.Contains(out, `"/Lang": "u:en-GB"`) {
+	if out := pdftest.Run(t, "qpdf", "--json", "--json-key=qpdf", path); !strings.Contains(out, `"/Lang": "u:en-GB"`) {
 		t.Error("the language is not en-GB")
 	}
-	outlines := run(t, "qpdf", "--json", "--json-key=outlines", path)
+	outlines := pdftest.Run(t, "qpdf", "--json", "--json-key=outlines", path)
 	for _, title := range []string{"For the customer", "Tightness test", "Combustion", "Sources of the limits",
 		"About this record"} {
 		if !strings.Contains(outlines, `"title": "`+title+`"`) {
 			t.Errorf("no bookmark %q", title)
 		}
 	}
-	if info := run(t, "env", "TZ=UTC", "pdfinfo", save(t, render(t, draft(t)))); !strings.Contains(info,
+	if info := pdftest.Run(t, "env", "TZ=UTC", "pdfinfo", save(t, render(t, draft(t)))); !strings.Contains(info,
 		"Mar  4 00:00:00 2026") {
 		t.Errorf("a draft is not dated by the work:\n%s", info)
 	}

@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"gaugebook/pdf"
+	"gaugebook/pdf/pdftest"
 	"gaugebook/records"
 )
 
@@ -142,7 +143,7 @@ func TestContactDetailsAreNotAttached(t *testing.T) {
 		t.Fatal("the record has no contact details to look for")
 	}
 	out := filepath.Join(t.TempDir(), "record.json")
-	run(t, "pdfdetach", "-savefile", pdf.RecordFile, "-o", out, save(t, render(t, doc)))
+	pdftest.Run(t, "pdfdetach", "-savefile", pdf.RecordFile, "-o", out, save(t, render(t, doc)))
 	data, err := os.ReadFile(out)
 	if err != nil {
 		t.Fatal(err)

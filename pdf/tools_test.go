@@ -2,28 +2,17 @@ package pdf_test
 
 import (
 	"crypto/sha256"
-	"encoding/xml"
 	"errors"
 	"flag"
 	"fmt"
+	"gaugebook/pdf/pdftest"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"sync"
 	"testing"
 )
-
-// run runs an independent tool; a tool that is not there fails the test.
-func run(tb testing.TB, name string, args ...string) string {
-	tb.Helper()
-	out, err := exec.Command(name, args...).CombinedOutput()
-	if err != nil {
-		tb.Fatalf("%s %v: %v\n%s", name, args, err, out)
-	}
-	return string(out)
-}
 
 // saved is the folder of the files that were looked at, each under the hash of
 // its bytes, so that the same file is checked and read back once however many
@@ -53,7 +42,7 @@ func ask(tb testing.TB, name string, args ...string) string {
 	if out, ok := outputs.Load(key); ok {
 		return out.(string)
 	}
-	out := run(tb, name, args...)
+	out := pdftest.Run(tb, name, args...)
 	outputs.Store(key, out)
 	return out
 }
@@ -84,76 +73,10 @@ func words(tb testing.TB, path string, args ...string) string {
 	return strings.Join(strings.Fields(ask(tb, "pdftotext", append(args, path, "-")...)), " ")
 }
 
-type page struct {
-	Width  float64 `xml:"width,attr"`
-	Height float64 `xml:"height,attr"`
-	Words  []struct {
-		XMin float64 `xml:"xMin,attr"`
-		YMin float64 `xml:"yMin,attr"`
-		XMax float64 `xml:"xMax,attr"`
-		YMax float64 `xml:"yMax,attr"`
-		Text string  `xml:",chardata"`
-	} `xml:"word"`
-}
-
 // pages gives the words of every page with their places.
-func pages(tb testing.TB, path string) []page {
+func pages(tb testing.TB, path string) []pdftest.Page {
 	tb.Helper()
-	var doc struct {
-		Pages []page `xml:"body>doc>page"`
-	}
-	if err := xml.Unmarshal([]byte(ask(tb, "pdftotext", "-bbox", path, "-")), &doc); err != nil {
-		tb.Fatal(err)
-	}
-	if len(doc.Pages) == 0 {
-		tb.Fatal("pdftotext -bbox gave no pages")
-	}
-	return doc.Pages
+	return pdftest.PagesIn(tb, ask(tb, "pdftotext", "-bbox", path, "-"))
 }
 
 func itoa(n int) string { return strconv.Itoa(n) }
-
-// raster is a page in grey, a byte a dot.
-type raster struct {
-	w, h int
-	dots []byte
-}
-
-// rasters draws every page with poppler.
-func rasters(tb testing.TB, path string, dpi int) []raster {
-	tb.Helper()
-	prefix := filepath.Join(tb.TempDir(), "p")
-	run(tb, "pdftoppm", "-r", itoa(dpi), "-gray", path, prefix)
-	files, err := filepath.Glob(prefix + "*.pgm")
-	if err != nil || len(files) == 0 {
-		tb.Fatalf("page images: %v, %v", files, err)
-	}
-	var out []raster
-	for _, name := range files {
-		data, err := os.ReadFile(name)
-		if err != nil {
-			tb.Fatal(err)
-		}
-		var r raster
-		var most int
-		if _, err := fmt.Sscanf(string(data[:min(len(data), 40)]), "P5\n%d %d\n%d", &r.w, &r.h, &most); err != nil ||
-			len(data) < r.w*r.h {
-			tb.Fatalf("%s is no grey picture: %v", name, err)
-		}
-		r.dots = data[len(data)-r.w*r.h:]
-		out = append(out, r)
-	}
-	return out
-}
-
-// inkAtEdge counts the dots that are not white within a width of the edge.
-func (r raster) inkAtEdge(width float64) (n int) {
-	m := int(width)
-	for i, v := range r.dots {
-		x, y := i%r.w, i/r.w
-		if v < 250 && (x < m || y < m || x >= r.w-m || y >= r.h-m) {
-			n++
-		}
-	}
-	return n
-}

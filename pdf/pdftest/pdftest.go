@@ -88,10 +88,16 @@ type Page struct {
 // Pages returns the words of every page with their places.
 func Pages(tb TB, path string) []Page {
 	tb.Helper()
+	return PagesIn(tb, Text(tb, path, "-bbox"))
+}
+
+// PagesIn is Pages of what pdftotext -bbox printed.
+func PagesIn(tb TB, printed string) []Page {
+	tb.Helper()
 	var doc struct {
 		Pages []Page `xml:"body>doc>page"`
 	}
-	if err := xml.Unmarshal([]byte(Text(tb, path, "-bbox")), &doc); err != nil || len(doc.Pages) == 0 {
+	if err := xml.Unmarshal([]byte(printed), &doc); err != nil || len(doc.Pages) == 0 {
 		tb.Fatalf("pdftotext -bbox gave %d pages: %v", len(doc.Pages), err)
 	}
 	return doc.Pages
