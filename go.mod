@@ -2,6 +2,8 @@ module gaugebook
 
 go 1.26.0
 
+toolchain go1.26.11
+
 require (
 	filippo.io/age v1.3.2
 	github.com/alecthomas/kong v1.17.0
