@@ -75,14 +75,10 @@ type Server struct {
 // New builds the server and its routes. It fails when the base URL is not
 // one, or a template is broken.
 func New(cfg Config) (*Server, error) {
-	base, err := url.Parse(cfg.App.BaseURL)
-	if err != nil || base.Host == "" || base.Scheme != "https" && base.Scheme != "http" {
-		return nil, fmt.Errorf("base URL %q: give one such as https://records.example", cfg.App.BaseURL)
+	if err := CheckBaseURL(cfg.App.BaseURL); err != nil {
+		return nil, err
 	}
-	if base.Scheme == "http" && !loopback(base.Hostname()) {
-		return nil, fmt.Errorf("base URL %q: plain http is for this machine only; give an https address",
-			cfg.App.BaseURL)
-	}
+	secure := strings.HasPrefix(cfg.App.BaseURL, "https:")
 	set, err := templates.Parse(web.Pages, account.Pages, engineer.Pages, office.Pages, owner.Pages, customer.Pages)
 	if err != nil {
 		return nil, err
@@ -91,16 +87,29 @@ func New(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{Kit: web.New(cfg.App, cfg.Log, set, base.Scheme == "https"), workers: cfg.Workers,
+	s := &Server{Kit: web.New(cfg.App, cfg.Log, set, secure), workers: cfg.Workers,
 		accounts: accounts, lists: imports.New(cfg.App.Store, cfg.Log, cfg.App.Today),
 		signIns: web.NewLimiter(cfg.SignInPerMinute, 10), checks: web.NewLimiter(cfg.VerifyPerMinute, 30),
-		version: cfg.Version, secure: base.Scheme == "https", hsts: cfg.HSTS, open: map[string]bool{},
+		version: cfg.Version, secure: secure, hsts: cfg.HSTS, open: map[string]bool{},
 		loopbackHooks: cfg.LoopbackHooks,
 		long:          map[string]bool{}}
 	s.workers.Add(worker.Job{Name: "imports", Every: time.Minute, Wake: s.lists.Waiting(), Run: s.lists.Run})
 	s.echo = newEcho(s, cfg.TrustedProxies, cmp.Or(cfg.RequestTime, web.RequestTime))
 	s.addRoutes()
 	return s, nil
+}
+
+// CheckBaseURL says what is wrong with the address under which a server is
+// reached: plain http is for this machine only.
+func CheckBaseURL(address string) error {
+	base, err := url.Parse(address)
+	if err != nil || base.Host == "" || base.Scheme != "https" && base.Scheme != "http" {
+		return fmt.Errorf("base URL %q: give one such as https://records.example", address)
+	}
+	if base.Scheme == "http" && !loopback(base.Hostname()) {
+		return fmt.Errorf("base URL %q: plain http is for this machine only; give an https address", address)
+	}
+	return nil
 }
 
 // Handler returns the whole server.

@@ -43,10 +43,13 @@ type env struct {
 	stdin          io.Reader
 	stdout, stderr io.Writer
 	now            func() time.Time
-	code           int // exit code of a command that ended without error
+	parsed         *kong.Context // the command line
+	code           int           // exit code of a command that ended without error
 }
 
 type commands struct {
+	Settings settingsFile `name:"config" env:"GAUGEBOOK_CONFIG" help:"File of settings, a line each: name = value." type:"path" placeholder:"FILE"`
+
 	Serve    serveCommand    `cmd:"" help:"Run the register: pages, API and outgoing mail."`
 	Demo     demoCommand     `cmd:"" help:"Fill a new register with an invented firm and print its sign-ins."`
 	Owner    ownerCommand    `cmd:"" help:"Add an owner who can sign in; the way into an empty register."`
@@ -63,6 +66,9 @@ type commands struct {
 	Key      keyCommand      `cmd:"" help:"The firm's key."`
 	Undo     undoCommand     `cmd:"" name:"undo-upgrade" help:"Put the register back as it was before the last upgrade, if it has not been used since."`
 	Audit    auditCommand    `cmd:"" help:"Prove that neither the audit log nor an issued record has been changed."`
+	Doctor   doctorCommand   `cmd:"" help:"Look for what is wrong with this installation, and say what to do. Changes nothing. Exit 0 all well, 4 something to attend to, 1 something wrong, 2 bad usage."`
+	Config   configCommand   `cmd:"" help:"List every setting, its value and where it comes from."`
+	Version  versionCommand  `cmd:"" help:"Print the version, the schema and the editions of rules."`
 }
 
 // run is main without the process around it.
@@ -88,6 +94,11 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	}
 	if err != nil {
 		fmt.Fprintf(stderr, "gaugebook: %v\nRun “gaugebook --help” for the commands.\n", err)
+		return exitBad
+	}
+	e.parsed = k
+	if err := noSecretsIn(k); err != nil {
+		report(stderr, err)
 		return exitBad
 	}
 	if err := k.Run(e); err != nil {

@@ -5,6 +5,8 @@ import (
 	"database/sql"
 	"embed"
 	"fmt"
+	"strconv"
+	"strings"
 )
 
 //go:embed migrations/*.sql
@@ -30,4 +32,15 @@ func migrate(ctx context.Context, db *sql.DB) error {
 		}
 	}
 	return rewriteFile(ctx, db)
+}
+
+// Newest returns the version of the schema that this program writes.
+func Newest() int64 {
+	files, err := migrations.ReadDir("migrations")
+	if err != nil || len(files) == 0 { // which is seen at once, by whatever opens a register
+		return 0
+	}
+	number, _, _ := strings.Cut(files[len(files)-1].Name(), "_")
+	n, _ := strconv.ParseInt(number, 10, 64)
+	return n
 }

@@ -50,7 +50,7 @@ const nameLayout = "20060102-150405"
 // Run makes a backup if the newest one is older than Every. While the newest one
 // shows flaws of the register, that is its error.
 func (k *Keeper) Run(ctx context.Context) error {
-	all, err := k.list()
+	all, err := list(k.Dir)
 	if err != nil {
 		return err
 	}
@@ -66,9 +66,19 @@ type made struct {
 	at   time.Time
 }
 
-// list returns the backups, the oldest first.
-func (k *Keeper) list() (out []made, err error) {
-	entries, err := os.ReadDir(k.Dir)
+// Newest returns when the newest backup in a folder was made; the zero time if
+// there is none.
+func Newest(dir string) (at time.Time, err error) {
+	all, err := list(dir)
+	if err != nil || len(all) == 0 {
+		return time.Time{}, err
+	}
+	return all[len(all)-1].at, nil
+}
+
+// list returns the backups in a folder, the oldest first.
+func list(dir string) (out []made, err error) {
+	entries, err := os.ReadDir(dir)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
@@ -196,7 +206,7 @@ func (k *Keeper) photos(ctx context.Context) error {
 
 // rotate removes what is older than the newest copies.
 func (k *Keeper) rotate() error {
-	all, err := k.list()
+	all, err := list(k.Dir)
 	if err != nil || k.Keep < 1 {
 		return err
 	}
