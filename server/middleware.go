@@ -182,20 +182,29 @@ func callerOf(c echo.Context) string {
 	return id
 }
 
-// logged writes one line a request. Addresses that carry a secret are cut.
+// logged writes one line a request, and counts it. What is logged of an address
+// is its pattern: some carry a secret.
 func (s *Server) logged() echo.MiddlewareFunc {
 	return middleware.RequestLoggerWithConfig(middleware.RequestLoggerConfig{
 		HandleError: true, LogStatus: true, LogMethod: true, LogLatency: true, LogRemoteIP: true, LogRoutePath: true,
 		LogError: true,
 		LogValuesFunc: func(c echo.Context, v middleware.RequestLoggerValues) error {
+			s.requests.Observe(v.Method, v.RoutePath, v.Status, v.Latency)
 			level := slog.LevelInfo
 			if v.Status >= http.StatusInternalServerError {
 				level = slog.LevelError
 			}
-			s.Log.LogAttrs(c.Request().Context(), level, "request", slog.String("method", v.Method),
-				slog.String("route", v.RoutePath),
-				slog.Int("status", v.Status), slog.Duration("took", v.Latency), slog.String("from", v.RemoteIP),
-				slog.String("request", web.RequestID(c)), slog.String("caller", callerOf(c)))
+			attrs := []slog.Attr{slog.String("method", v.Method), slog.String("route", v.RoutePath),
+				slog.Int("status", v.Status), slog.Float64("ms", float64(v.Latency.Microseconds())/1000),
+				slog.String("from", v.RemoteIP), slog.String("request", web.RequestID(c))}
+			for _, known := range []slog.Attr{slog.String("person", web.Person(c).ID),
+				slog.String("key", store.OriginOf(c.Request().Context()).KeyID),
+				slog.String("caller", callerOf(c))} {
+				if known.Value.String() != "" {
+					attrs = append(attrs, known)
+				}
+			}
+			s.Log.LogAttrs(c.Request().Context(), level, "request", attrs...)
 			return nil
 		},
 	})

@@ -23,6 +23,7 @@ import (
 	"gaugebook/server/customer"
 	"gaugebook/server/engineer"
 	"gaugebook/server/imports"
+	"gaugebook/server/metrics"
 	"gaugebook/server/office"
 	"gaugebook/server/owner"
 	"gaugebook/server/web"
@@ -59,6 +60,7 @@ type Server struct {
 	*web.Kit
 	echo          *echo.Echo
 	workers       *worker.Group
+	requests      *metrics.Requests
 	written       lastWrite
 	lists         *imports.Importer
 	accounts      *app.Accounts
@@ -88,6 +90,7 @@ func New(cfg Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{Kit: web.New(cfg.App, cfg.Log, set, secure), workers: cfg.Workers,
+		requests: metrics.NewRequests(),
 		accounts: accounts, lists: imports.New(cfg.App.Store, cfg.Log, cfg.App.Today),
 		signIns: web.NewLimiter(cfg.SignInPerMinute, 10), checks: web.NewLimiter(cfg.VerifyPerMinute, 30),
 		version: cfg.Version, secure: secure, hsts: cfg.HSTS, open: map[string]bool{},
@@ -114,6 +117,9 @@ func CheckBaseURL(address string) error {
 
 // Handler returns the whole server.
 func (s *Server) Handler() http.Handler { return headAsGet(s.echo) }
+
+// Requests counts what the server answers.
+func (s *Server) Requests() *metrics.Requests { return s.requests }
 
 // HTTPServer returns a server for the handler with the time limits that keep
 // a slow client from holding a connection for ever.

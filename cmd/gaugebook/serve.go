@@ -71,6 +71,14 @@ func (c *serveCommand) Run(e *env) (err error) {
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
+	endpoints := []endpoint{{srv.HTTPServer(c.Listen), listener}}
+	if c.Metrics != "" {
+		more, err := c.metricsEndpoint(st, workers, srv.Requests(), log)
+		if err != nil {
+			return errors.Join(err, closeAll(endpoints))
+		}
+		endpoints = append(endpoints, more)
+	}
 	hooks := worker.NewWebhookSender(st, time.Now, cases.Today, log)
 	hooks.Loopback = c.Loopback
 	bounces := &worker.BounceFolder{Dir: c.bounces(), App: cases, Log: log, Now: time.Now}
@@ -85,16 +93,7 @@ func (c *serveCommand) Run(e *env) (err error) {
 	ended := make(chan struct{})
 	go func() { workers.Run(background); close(ended) }()
 
-	hs := srv.HTTPServer(c.Listen)
-	served := make(chan error, 1)
-	go func() { served <- hs.Serve(listener) }()
-	select {
-	case err = <-served:
-	case <-e.ctx.Done():
-		grace, cancel := context.WithTimeout(background, c.Grace)
-		err = hs.Shutdown(grace)
-		cancel()
-	}
+	err = serveAll(e.ctx, endpoints, c.Grace)
 	stop()
 	<-ended
 	return err

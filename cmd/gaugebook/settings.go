@@ -31,6 +31,7 @@ type settings struct {
 	Proxies  []string      `env:"GAUGEBOOK_PROXIES" help:"Address ranges (CIDR) of proxies whose X-Forwarded-For is believed."`
 	Loopback bool          `name:"webhook-loopback" env:"GAUGEBOOK_WEBHOOK_LOOPBACK" help:"Allow webhooks to addresses of this machine, over plain http too."`
 	HSTS     time.Duration `name:"hsts" env:"GAUGEBOOK_HSTS" default:"8760h" help:"How long browsers are told to come by https only, where --base-url is https; 0 tells them nothing."`
+	Metrics  string        `name:"metrics-listen" env:"GAUGEBOOK_METRICS_LISTEN" help:"Address to answer collectors of metrics on, under /metrics; default: none. Let nobody else reach it." placeholder:"ADDRESS"`
 	backups
 	Grace time.Duration `env:"GAUGEBOOK_GRACE" default:"10s" help:"How long running requests may take when the server is told to stop."`
 }

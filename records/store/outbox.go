@@ -301,3 +301,11 @@ func (s Outbox) Counts(ctx context.Context) (map[records.MessageState]int, error
 	})
 	return out, err
 }
+
+// OldestDue returns since when the message is due that has been due longest; the
+// zero time where none is.
+func (s Outbox) OldestDue(ctx context.Context) (time.Time, error) {
+	var at string
+	err := s.read(ctx).Raw("SELECT coalesce(min(next_at), '') FROM outbox WHERE state = 'due'").Scan(&at).Error
+	return instant(at), explain(err)
+}

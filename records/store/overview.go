@@ -155,3 +155,9 @@ func followed(q *gorm.DB, applianceN int64, most int) ([]records.EarlierVisit, e
 		return records.EarlierVisitOf(row.Number, r), nil
 	})
 }
+
+// OpenDrafts returns how many records are not issued yet.
+func (s Records) OpenDrafts(ctx context.Context) (n int, err error) {
+	err = s.read(ctx).Raw("SELECT count(*) FROM records WHERE stage = 'draft'").Scan(&n).Error
+	return n, explain(err)
+}

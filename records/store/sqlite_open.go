@@ -164,3 +164,9 @@ func migrator(db *sql.DB) (*goose.Provider, error) {
 	}
 	return goose.NewProvider(goose.DialectSQLite3, db, files, scrubbing())
 }
+
+// Size returns how many bytes the database takes, without its log.
+func (s *Store) Size(ctx context.Context) (bytes int64, err error) {
+	err = s.read(ctx).Raw("SELECT page_count * page_size FROM pragma_page_count, pragma_page_size").Scan(&bytes).Error
+	return bytes, explain(err)
+}
