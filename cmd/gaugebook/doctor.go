@@ -112,6 +112,10 @@ func (d *doctor) configuration() {
 // address judges what customers' links begin with.
 func (d *doctor) address() {
 	const check = "base URL"
+	if d.BaseURL == "" && len(d.Hosts) > 0 {
+		d.tell(check, well, "https://"+d.Hosts[0]+", the name of the certificate", "")
+		return
+	}
 	if d.BaseURL == "" {
 		d.tell(check, attention, "not set: links in mail and on paper lead to "+d.Listen+" on this machine",
 			"Set --base-url to the https address that customers use.")

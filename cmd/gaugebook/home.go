@@ -22,11 +22,12 @@ type home struct {
 	Data string `env:"GAUGEBOOK_DATA" default:"data" help:"Folder with the register, the firm's key and outgoing mail." type:"path"`
 }
 
-func (h home) database() string { return filepath.Join(h.Data, "register.db") }
-func (h home) keyFile() string  { return filepath.Join(h.Data, "firm.key") }
-func (h home) mailDir() string  { return filepath.Join(h.Data, "mail") }
-func (h home) bounces() string  { return filepath.Join(h.Data, "bounces") }
-func (h home) signIns() string  { return filepath.Join(h.Data, "sign-ins.txt") }
+func (h home) database() string     { return filepath.Join(h.Data, "register.db") }
+func (h home) keyFile() string      { return filepath.Join(h.Data, "firm.key") }
+func (h home) mailDir() string      { return filepath.Join(h.Data, "mail") }
+func (h home) bounces() string      { return filepath.Join(h.Data, "bounces") }
+func (h home) certificates() string { return filepath.Join(h.Data, "certificates") }
+func (h home) signIns() string      { return filepath.Join(h.Data, "sign-ins.txt") }
 
 // open opens the register, making it when there is none.
 func (h home) open(ctx context.Context, now func() time.Time) (*store.Store, error) {

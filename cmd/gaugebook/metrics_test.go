@@ -2,7 +2,6 @@ package main
 
 import (
 	"io"
-	"net"
 	"net/http"
 	"strings"
 	"testing"
@@ -12,12 +11,7 @@ import (
 // that of the pages.
 func TestMetricsAddress(t *testing.T) {
 	t.Parallel()
-	free, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	address := free.Addr().String()
-	free.Close()
+	address, _ := freePort(t)
 	dir := t.TempDir()
 	newOwner(t, dir)
 	s := serve(t, dir, "--metrics-listen", address, "--backup-dir", t.TempDir())

@@ -59,7 +59,10 @@ func (c *serveCommand) Run(e *env) (err error) {
 		return fmt.Errorf("--listen %s: %w", c.Listen, err)
 	}
 	base := c.BaseURL
-	if base == "" {
+	switch {
+	case base == "" && set.certs != nil:
+		base = "https://" + c.Hosts[0]
+	case base == "":
 		base = "http://" + listener.Addr().String()
 	}
 	cases := &app.App{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: set.zone}
@@ -71,13 +74,10 @@ func (c *serveCommand) Run(e *env) (err error) {
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	endpoints := []endpoint{{srv.HTTPServer(c.Listen), listener}}
-	if c.Metrics != "" {
-		more, err := c.metricsEndpoint(st, workers, srv.Requests(), log)
-		if err != nil {
-			return errors.Join(err, closeAll(endpoints))
-		}
-		endpoints = append(endpoints, more)
+	endpoints, err := c.besidePages(endpoint{srv.HTTPServer(c.Listen), listener}, set.certs, base, st, workers,
+		srv.Requests(), log)
+	if err != nil {
+		return err
 	}
 	hooks := worker.NewWebhookSender(st, time.Now, cases.Today, log)
 	hooks.Loopback = c.Loopback

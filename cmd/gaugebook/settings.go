@@ -1,11 +1,13 @@
 package main
 
 import (
+	"crypto/x509"
 	"errors"
 	"fmt"
 	"net"
 	"net/url"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -13,6 +15,7 @@ import (
 	"filippo.io/age"
 
 	"gaugebook/server/backup"
+	"gaugebook/server/https"
 	"gaugebook/server/mail"
 )
 
@@ -32,8 +35,18 @@ type settings struct {
 	Loopback bool          `name:"webhook-loopback" env:"GAUGEBOOK_WEBHOOK_LOOPBACK" help:"Allow webhooks to addresses of this machine, over plain http too."`
 	HSTS     time.Duration `name:"hsts" env:"GAUGEBOOK_HSTS" default:"8760h" help:"How long browsers are told to come by https only, where --base-url is https; 0 tells them nothing."`
 	Metrics  string        `name:"metrics-listen" env:"GAUGEBOOK_METRICS_LISTEN" help:"Address to answer collectors of metrics on, under /metrics; default: none. Let nobody else reach it." placeholder:"ADDRESS"`
+	ownTLS
 	backups
 	Grace time.Duration `env:"GAUGEBOOK_GRACE" default:"10s" help:"How long running requests may take when the server is told to stop."`
+}
+
+// ownTLS is for a machine without a proxy in front.
+type ownTLS struct {
+	Hosts     []string `name:"tls-host" env:"GAUGEBOOK_TLS_HOST" help:"Speak https at --listen, with a certificate for this name, got and renewed by ACME; default: plain http, for a proxy." placeholder:"NAME"`
+	Redirect  string   `name:"redirect-listen" env:"GAUGEBOOK_REDIRECT_LISTEN" help:"Address, such as :80, at which plain http is sent on to https." placeholder:"ADDRESS"`
+	TLSEmail  string   `name:"tls-email" env:"GAUGEBOOK_TLS_EMAIL" help:"Address that the certificate authority writes to when something is wrong."`
+	Directory string   `name:"acme-directory" env:"GAUGEBOOK_ACME_DIRECTORY" help:"ACME address of a certificate authority; default: the usual public one, whose terms you accept." placeholder:"URL"`
+	Roots     string   `name:"acme-roots" env:"GAUGEBOOK_ACME_ROOTS" help:"Certificates (PEM) to trust when talking to that authority; default: those of the machine." type:"path" placeholder:"FILE"`
 }
 
 // backups is when and where the server makes backups by itself.
@@ -53,11 +66,12 @@ type readSettings struct {
 	proxies    []*net.IPNet
 	sender     mail.Sender
 	recipients []age.Recipient
+	certs      *https.Certificates // nil without own TLS
 }
 
 // read returns what the settings say, and every error in them.
 func (s settings) read() (out readSettings, err error) {
-	var errs [5]error
+	var errs [6]error
 	if out.zone, errs[0] = time.LoadLocation(s.Zone); errs[0] != nil {
 		errs[0] = fmt.Errorf("--zone %q: not a known time zone, give one such as Europe/London", s.Zone)
 	}
@@ -69,7 +83,38 @@ func (s settings) read() (out readSettings, err error) {
 	if out.recipients, errs[4] = backup.Recipients(s.Recipients); errs[4] != nil {
 		errs[4] = fmt.Errorf("--backup-recipient %w", errs[4])
 	}
+	out.certs, errs[5] = s.certificates(s.BaseURL)
 	return out, errors.Join(errs[:]...)
+}
+
+// certificates returns nil where the server does not speak https itself. Whoever
+// comes by another name than the base URL's would be shown no certificate.
+func (s settings) certificates(base string) (*https.Certificates, error) {
+	if len(s.Hosts) == 0 {
+		if s.Redirect != "" {
+			return nil, errors.New("--redirect-listen is for a server that speaks https itself: give --tls-host too")
+		}
+		return nil, nil
+	}
+	if u, err := url.Parse(base); base != "" && (err != nil || u.Scheme != "https" ||
+		!slices.Contains(s.Hosts, u.Hostname())) {
+		return nil, fmt.Errorf("--base-url %q: with --tls-host it begins with https://%s", base, s.Hosts[0])
+	}
+	o := https.Options{Hosts: s.Hosts, Dir: s.home.certificates(), Email: s.TLSEmail, Directory: s.Directory}
+	if s.Roots != "" {
+		text, err := os.ReadFile(s.Roots)
+		if err != nil {
+			return nil, fmt.Errorf("--acme-roots: %w", err)
+		}
+		if o.Roots = x509.NewCertPool(); !o.Roots.AppendCertsFromPEM(text) {
+			return nil, fmt.Errorf("--acme-roots: there is no certificate in %s", s.Roots)
+		}
+	}
+	certs, err := https.New(o)
+	if err != nil {
+		return nil, fmt.Errorf("--tls-host: %w", err)
+	}
+	return certs, nil
 }
 
 func networks(list []string) ([]*net.IPNet, error) {
