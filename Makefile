@@ -5,7 +5,7 @@ BIN  := bin/gaugebook
 DATA := data/demo
 ADDR := 127.0.0.1:8180
 
-.PHONY: run build test test-all check fuzz bench clean
+.PHONY: run build test test-all check fuzz bench release clean
 
 run: build
 	@echo 'Filling the demo register, unless there is one: some seconds.'
@@ -30,9 +30,10 @@ test: check
 	$(GOTESTSUM) .ci/tests
 
 # What make test leaves out: the race detector everywhere, long property tests, a
-# while of fuzzing, and whether what is known to be vulnerable is called.
+# while of fuzzing, whether what is known to be vulnerable is called, and a release.
 test-all: check
 	.ci/vulnerabilities called
+	.ci/release
 	.ci/fuzz 10s
 	$(GOTESTSUM) .ci/tests all
 
@@ -53,5 +54,9 @@ fuzz:
 bench:
 	go test -run '^$$' -bench . ./records/... ./pdf/...
 
+# Program, container image and checksums in dist: make release VERSION=1.2.0
+release:
+	go run ./cmd/release -version "$(VERSION)"
+
 clean:
-	rm -rf bin data
+	rm -rf bin data dist

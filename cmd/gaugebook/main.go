@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"github.com/alecthomas/kong"
+	_ "golang.org/x/crypto/x509roots/fallback" // certificates to trust, where the machine has none
 
 	"gaugebook/records"
 )
@@ -68,6 +69,7 @@ type commands struct {
 	Audit    auditCommand    `cmd:"" help:"Prove that neither the audit log nor an issued record has been changed."`
 	Doctor   doctorCommand   `cmd:"" help:"Look for what is wrong with this installation, and say what to do. Changes nothing. Exit 0 all well, 4 something to attend to, 1 something wrong, 2 bad usage."`
 	Config   configCommand   `cmd:"" help:"List every setting, its value and where it comes from."`
+	Systemd  systemdCommand  `cmd:"" help:"Print a unit for systemd that gives the server as little of the machine as it needs."`
 	Version  versionCommand  `cmd:"" help:"Print the version, the schema and the editions of rules."`
 }
 

@@ -228,7 +228,7 @@ func TestMetricsOfABrokenRegister(t *testing.T) {
 func FuzzText(f *testing.F) {
 	f.Add("help", "value", 1.5)
 	f.Add("a\nb\\", "\"\n\\", math.Inf(1))
-	f.Add("", "\xff", -0.0)
+	f.Add("", "\xff", math.Copysign(0, -1))
 	f.Fuzz(func(t *testing.T, help, label string, v float64) {
 		var b strings.Builder
 		err := metrics.Write(&b, []metrics.Family{{Name: "n", Help: help, Kind: metrics.Gauge,
