@@ -227,7 +227,7 @@ func (h home) publicKeys(ctx context.Context, file string, st *store.Store) ([]e
 		}
 		return st.Settings.Keys(ctx, keys[0])
 	}
-	key, err := readKey(h.keyFile())
+	key, err := h.readKey(h.keyFile())
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}

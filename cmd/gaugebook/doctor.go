@@ -133,7 +133,7 @@ func (d *doctor) address() {
 	d.tell(check, well, d.BaseURL, "")
 }
 
-// private names what must be readable by nobody else.
+// modes looks for what others on the machine can read or change.
 func (d *doctor) modes() {
 	const check = "file modes"
 	open := 0
@@ -162,12 +162,12 @@ func (d *doctor) modes() {
 	case open == 0:
 		d.tell(check, well, "only its own user can read "+d.Data, "")
 	}
-	if d.SMTPFile == "" {
-		return
-	}
-	if info, err := os.Stat(d.SMTPFile); err == nil && info.Mode().Perm()&0o077 != 0 {
-		d.tell(check, wrong, fmt.Sprintf("%s holds a password and has mode %#o", d.SMTPFile, info.Mode().Perm()),
-			fmt.Sprintf("chmod go= %q", d.SMTPFile))
+	for _, file := range []string{d.SMTPFile, d.Passphrase} {
+		// One that a group of its own may read is usual.
+		if info, err := os.Stat(file); file != "" && err == nil && info.Mode().Perm()&0o037 != 0 {
+			d.tell(check, wrong, fmt.Sprintf("%s holds a secret and has mode %#o", file, info.Mode().Perm()),
+				fmt.Sprintf("chmod g=r,o= %q", file))
+		}
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"net"
+	"os"
 	"strings"
 	"time"
 
@@ -44,7 +45,7 @@ func (d *doctor) insideRegister(ctx context.Context, st *store.Store) {
 // firmKey holds the key against the newest seal.
 func (d *doctor) firmKey(ctx context.Context, st *store.Store) {
 	const check = "firm's key"
-	key, err := readKey(d.keyFile())
+	key, err := d.readKey(d.keyFile())
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		d.tell(check, wrong, d.keyFile()+" is missing", "Restore it from where you keep a copy: the server does not "+
@@ -59,8 +60,24 @@ func (d *doctor) firmKey(ctx context.Context, st *store.Store) {
 		return
 	}
 	d.tell(check, well, records.KeyName(key.Public().(ed25519.PublicKey))+", that of the newest seal", "")
-	d.tell(check, note, "key and register are in one folder: whoever can read the folder, or has a copy of it, can sign "+
-		"in the firm's name", "Keep a copy of the key apart from the register and its backups.")
+	d.keyBesideRegister(check)
+}
+
+// keyBesideRegister says what it means that both are in one folder.
+func (d *doctor) keyBesideRegister(check string) {
+	data, err := os.ReadFile(d.keyFile())
+	switch {
+	case err != nil: // it was read a moment ago
+		d.tell(check, wrong, err.Error(), "Run this again.")
+	case !protected(data):
+		d.tell(check, note, "key and register are in one folder: whoever can read the folder, or has a copy of it, can "+
+			"sign in the firm's name", "Protect the key with a passphrase that is kept elsewhere: “gaugebook key protect”.")
+	case d.Passphrase != "" && within(d.Passphrase, d.Data):
+		d.tell(check, attention, "its passphrase is in the same folder, where it protects nothing",
+			"Move "+d.Passphrase+" out of "+d.Data+".")
+	default:
+		d.tell(check, well, "protected by a passphrase: a copy of the folder alone signs nothing", "")
+	}
 }
 
 // clock holds the machine's clock against the newest entry of the log.

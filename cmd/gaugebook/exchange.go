@@ -28,7 +28,7 @@ func (c *exportCommand) Run(e *env) (err error) {
 		return err
 	}
 	defer st.Close()
-	key, err := readKey(c.keyFile())
+	key, err := c.readKey(c.keyFile())
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}

@@ -4,8 +4,6 @@ import (
 	"context"
 	"crypto/ed25519"
 	"crypto/rand"
-	"crypto/x509"
-	"encoding/pem"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -16,15 +14,6 @@ import (
 	"gaugebook/records/store"
 	"gaugebook/server/app"
 )
-
-// writeKey writes a key to a new file that only its user can read.
-func writeKey(name string, key ed25519.PrivateKey) error {
-	der, err := x509.MarshalPKCS8PrivateKey(key)
-	if err != nil {
-		return err
-	}
-	return writeNew(name, pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: der}))
-}
 
 // writeNew writes a private file that must not be there yet.
 func writeNew(name string, data []byte) error {
@@ -43,7 +32,7 @@ func (h home) fittingKey(ctx context.Context, st *store.Store, key ed25519.Priva
 	if wrong == nil {
 		return key, nil
 	}
-	next, err := readKey(h.nextKey())
+	next, err := h.readKey(h.nextKey())
 	if err != nil || st.Settings.FitsKey(ctx, next.Public().(ed25519.PublicKey)) != nil {
 		return nil, fmt.Errorf("%s: %w", h.keyFile(), wrong)
 	}
@@ -65,8 +54,10 @@ func (h home) oldKey(old ed25519.PrivateKey) string {
 }
 
 type keyCommand struct {
-	Change keyChangeCommand `cmd:"" help:"Make a new key for the firm; what was sealed with the old one keeps proving."`
-	For    identityCommand  `cmd:"" name:"for-backups" help:"Make the keys of encrypted backups: the server gets the public one, the file opens them."`
+	Change    keyChangeCommand `cmd:"" help:"Make a new key for the firm; what was sealed with the old one keeps proving."`
+	Protect   protectCommand   `cmd:"" help:"Protect the firm's key with a passphrase, so that a copy of the folder alone signs nothing."`
+	Unprotect unprotectCommand `cmd:"" help:"Take the passphrase off the firm's key again."`
+	For       identityCommand  `cmd:"" name:"for-backups" help:"Make the keys of encrypted backups: the server gets the public one, the file opens them."`
 }
 
 type keyChangeCommand struct {
@@ -85,7 +76,7 @@ func (c *keyChangeCommand) Run(e *env) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, release()) }()
-	old, err := readKey(c.keyFile())
+	old, err := c.readKey(c.keyFile())
 	if err != nil {
 		return err
 	}
@@ -108,7 +99,7 @@ func (c *keyChangeCommand) Run(e *env) (err error) {
 	if err := os.Remove(c.nextKey()); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}
-	if err := writeKey(c.nextKey(), next); err != nil {
+	if err := c.writeKey(c.nextKey(), next); err != nil {
 		return err
 	}
 	if err := st.Settings.ChangeKey(e.ctx, records.Actor{Name: "command line"}, old, next); err != nil {

@@ -19,7 +19,8 @@ import (
 
 // home is the folder that holds everything a register consists of.
 type home struct {
-	Data string `env:"GAUGEBOOK_DATA" default:"data" help:"Folder with the register, the firm's key and outgoing mail." type:"path"`
+	Data       string `env:"GAUGEBOOK_DATA" default:"data" help:"Folder with the register, the firm's key and outgoing mail." type:"path"`
+	Passphrase string `name:"key-passphrase-file" env:"GAUGEBOOK_KEY_PASSPHRASE_FILE" help:"File with the passphrase of the firm's key, where it has one; or set GAUGEBOOK_KEY_PASSPHRASE." type:"path" placeholder:"FILE"`
 }
 
 func (h home) database() string     { return filepath.Join(h.Data, "register.db") }
@@ -62,7 +63,7 @@ func (h home) openWith(ctx context.Context, opt store.Options) (st *store.Store,
 // that has lost its key must not silently get another: nothing issued before
 // would verify.
 func (h home) key(fresh bool) (ed25519.PrivateKey, error) {
-	key, err := readKey(h.keyFile())
+	key, err := h.readKey(h.keyFile())
 	if !errors.Is(err, fs.ErrNotExist) {
 		return key, err
 	}
@@ -77,21 +78,7 @@ func (h home) key(fresh bool) (ed25519.PrivateKey, error) {
 	if err := os.MkdirAll(h.Data, 0o700); err != nil {
 		return nil, err
 	}
-	return key, writeKey(h.keyFile(), key)
-}
-
-func readKey(name string) (ed25519.PrivateKey, error) {
-	return readPEM[ed25519.PrivateKey](name, x509.ParsePKCS8PrivateKey)
-}
-
-// readPEM reads one key of the kind K from a file.
-func readPEM[K any](name string, parse func(der []byte) (any, error)) (none K, err error) {
-	data, err := os.ReadFile(name)
-	if err != nil {
-		return none, err
-	}
-	key, _, err := firstKey[K](name, data, parse)
-	return key, err
+	return key, h.writeKey(h.keyFile(), key)
 }
 
 // firstKey reads the first key of some PEM blocks and returns what follows it.

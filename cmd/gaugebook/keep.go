@@ -57,7 +57,7 @@ func (c *backupCommand) Run(e *env) error {
 // writeHead writes the newest entry of the copied log beside the copy, signed,
 // and says so. A register of another version than this program is copied without.
 func (c *backupCommand) writeHead(e *env) (said string, err error) {
-	key, err := readKey(c.keyFile())
+	key, err := c.readKey(c.keyFile())
 	if errors.Is(err, fs.ErrNotExist) {
 		return "", nil
 	}

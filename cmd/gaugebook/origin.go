@@ -158,7 +158,7 @@ func (c *configCommand) Run(e *env) error {
 }
 
 // secrets are the variables of the environment that hold one.
-var secrets = []string{smtpPassword}
+var secrets = []string{smtpPassword, keyPassphrase}
 
 func (c *configCommand) secret(name string) setting {
 	if os.Getenv(name) == "" {

@@ -92,7 +92,7 @@ func (c *restoreCommand) firmKey() (ed25519.PrivateKey, error) {
 	if name == "" {
 		name = c.keyFile()
 	}
-	key, err := readKey(name)
+	key, err := c.readKey(name)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("the firm's key is not in %s: name the file with --key; it is not part of a backup",
 			c.Data)
@@ -263,7 +263,7 @@ func (c *restoreCommand) putInPlace(dir string, key ed25519.PrivateKey) error {
 		}
 	}
 	if _, err := os.Stat(c.keyFile()); errors.Is(err, fs.ErrNotExist) {
-		if err := writeKey(c.keyFile(), key); err != nil {
+		if err := c.writeKey(c.keyFile(), key); err != nil {
 			return err
 		}
 	}
