@@ -248,6 +248,20 @@ var forgeries = []forgery{
 	{"permissible drop loosened", func(f *forger) {
 		f.exec(`UPDATE drop_bands SET doc = replace(doc, '"drop_mbar":5', '"drop_mbar":8')`)
 	}, "the permissible drops of"},
+	{"limit of the owner loosened", func(f *forger) {
+		f.exec(`UPDATE owner_limits SET doc = json_set(doc, '$.high', 0.02) WHERE rule = 'combustion.ratio'`)
+	}, "the owner's limit of combustion.ratio is not as it was entered last"},
+	{"limit of the owner no longer guarded", func(f *forger) {
+		f.exec("DELETE FROM owner_limits WHERE rule = 'heat.input'")
+	}, "the owner's limit of heat.input is gone"},
+	{"limit that was removed is there again", func(f *forger) {
+		f.exec("INSERT INTO owner_limits SELECT 'pressure.working', '', replace(doc, 'heat.input', 'pressure.working') " +
+			"FROM owner_limits WHERE rule = 'heat.input'")
+	}, "the owner's limit of pressure.working was removed"},
+	{"limit of the owner put in", func(f *forger) {
+		f.exec("INSERT INTO owner_limits SELECT 'flue.spillage', '', replace(doc, 'heat.input', 'flue.spillage') " +
+			"FROM owner_limits WHERE rule = 'heat.input'")
+	}, "the log does not know who entered the owner's limit of flue.spillage"},
 	{"calibration put off", func(f *forger) { f.exec("UPDATE instruments SET calibration_due = '2029-01-01'") },
 		"the instrument G-9 is not as it was entered last"},
 	{"name of the firm changed", func(f *forger) { f.exec("UPDATE firm SET doc = replace(doc, 'Daughter', 'Son')") },

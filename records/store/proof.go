@@ -175,8 +175,10 @@ func (p *prover) remember(r auditRow) {
 		if json.Unmarshal([]byte(r.Detail), &d) == nil {
 			p.taken = d.Records
 		}
-	case "firm changed", "permissible drops entered", "person added", "person changed", "instrument saved":
-		p.latest[settingOf[r.What]+" "+r.Subject] = r
+	default:
+		if kind, ok := settingOf[r.What]; ok {
+			p.latest[kind+" "+r.Subject] = r
+		}
 	}
 }
 

@@ -15,7 +15,8 @@ import (
 // settingOf is what an entry of the log tells the state of, so that the latest
 // entry of each can be found.
 var settingOf = map[string]string{"person added": "person", "person changed": "person", "firm changed": "firm",
-	"permissible drops entered": "drops", "instrument saved": "instrument"}
+	"permissible drops entered": "drops", "instrument saved": "instrument",
+	"limit of the owner entered": "limit", "limit of the owner removed": "limit"}
 
 // settings holds what the owner entered against what the log says was entered.
 // What came with a whole register has no entry of its own before it is changed.
@@ -49,7 +50,42 @@ func (p *prover) settings() error {
 			p.tell("the log does not know who entered the permissible drops of %s, %s", b.Edition, b.Fuel)
 		}
 	}
+	if err := p.ownerLimits(imported); err != nil {
+		return err
+	}
 	return p.instruments(imported)
+}
+
+// ownerLimits holds what readings are judged by against the log, also where a
+// limit is gone.
+func (p *prover) ownerLimits(imported bool) error {
+	limits, err := readOwnerLimits(p.db)
+	if err != nil {
+		p.tell("the limits of the owner: %w", err)
+	}
+	there := map[string]bool{}
+	for _, is := range limits {
+		name := "limit " + is.Rule + " " + is.Kind
+		there[name] = true
+		e, ok := p.latest[name]
+		var d struct{ Limit *records.OwnerLimit }
+		switch {
+		case !ok && !imported:
+			p.tell("the log does not know who entered the owner's limit of %s", is.Rule)
+		case !ok || json.Unmarshal([]byte(e.Detail), &d) != nil:
+		case d.Limit == nil:
+			p.tell("the owner's limit of %s was removed (entry %d), and is there again", is.Rule, e.Seq)
+		case !reflect.DeepEqual(*d.Limit, is):
+			p.tell("the owner's limit of %s is not as it was entered last (entry %d)", is.Rule, e.Seq)
+		}
+	}
+	for name, e := range p.latest {
+		if strings.HasPrefix(name, "limit ") && e.What == "limit of the owner entered" && !there[name] && err == nil {
+			p.tell("the owner's limit of %s is gone, and the log does not say why (entry %d)",
+				strings.TrimSpace(e.Subject), e.Seq)
+		}
+	}
+	return nil
 }
 
 func (p *prover) instruments(imported bool) error {

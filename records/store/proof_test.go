@@ -47,6 +47,14 @@ func evidence(t *testing.T) (path string) {
 	w := newWorld(t)
 	ok(t, w.Settings.SaveDropBands(ctx, by, records.DropBands{Edition: records.Edition4, Fuel: records.FuelNatural,
 		Clause: "table 1", EnteredBy: "Orla", Bands: []records.DropBand{{UpToM3: 0.01, DropMbar: 5}}}))
+	ratio := 0.004
+	for _, limit := range []records.OwnerLimit{{Rule: records.OwnersRatio, Kind: records.KindRange, High: &ratio,
+		Document: "the firm's own", EnteredBy: "Owen", EnteredOn: records.MustDate("2026-11-20")},
+		{Rule: "heat.input", Decision: records.Guarded, EnteredBy: "Owen"},
+		{Rule: "pressure.working", Decision: records.Guarded, EnteredBy: "Owen"}} {
+		ok(t, w.Settings.SaveOwnerLimit(ctx, by, limit))
+	}
+	ok(t, w.Settings.RemoveOwnerLimit(ctx, by, "pressure.working", ""))
 	must(w.Settings.SaveInstrument(ctx, by, records.Instrument{ID: "g1", Kind: "gauge", Serial: "G-9",
 		CalibrationDue: records.MustDate("2026-01-01")}))
 	r := storetest.MustDraft(t, w.Store, w.other.ID, records.Remedial, "2026-11-21")
