@@ -53,6 +53,11 @@ func (r *release) make() (err error) {
 	if err := os.Mkdir(r.dir, 0o755); err != nil {
 		return err
 	}
+	defer func() {
+		if err != nil { // half a release is none
+			err = errors.Join(err, os.RemoveAll(r.dir))
+		}
+	}()
 	name := fmt.Sprintf("gaugebook-%s-%s-%s", r.version, runtime.GOOS, runtime.GOARCH)
 	work, err := os.MkdirTemp("", "release-*")
 	if err != nil {
