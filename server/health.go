@@ -45,6 +45,9 @@ func (s *Server) ready(c echo.Context) error {
 	if err := s.writable(c); err != nil {
 		out.Problems = append(out.Problems, err.Error())
 	}
+	if err := s.spacious(); err != nil {
+		out.Problems = append(out.Problems, err.Error())
+	}
 	out.Problems = append(out.Problems, worker.Problems(out.Workers)...)
 	status := http.StatusOK
 	if len(out.Problems) > 0 {
@@ -76,6 +79,25 @@ func (s *Server) writable(c echo.Context) error {
 	s.written.err = s.tryWriting(c)
 	s.written.at = time.Now()
 	return s.written.err
+}
+
+// leastSpace is what a day of records and photos may need: below it somebody has
+// to make room. The write above may still succeed on a full disk, where a larger
+// save does not.
+const leastSpace = 64 << 20
+
+func (s *Server) spacious() error {
+	if s.freeSpace == nil {
+		return nil
+	}
+	free, err := s.freeSpace()
+	if err != nil {
+		return fmt.Errorf("the free space on the disk is not known: %w", err)
+	}
+	if free < leastSpace {
+		return fmt.Errorf("the disk of the register is nearly full: %.1f MB are left", float64(free)/1e6)
+	}
+	return nil
 }
 
 // lastWrite is when the check wrote last, and what came of it: whoever asks

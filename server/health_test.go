@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -124,5 +125,23 @@ func TestReadinessWrites(t *testing.T) {
 	}
 	if p := site.Guest().Get("/healthz"); p.Status != 200 {
 		t.Errorf("not live: %d", p.Status)
+	}
+}
+
+// A disk that is nearly full is told before saves are refused.
+func TestReadinessLooksAtTheDisk(t *testing.T) {
+	var free atomic.Int64
+	site := servertest.Start(t, func(c *server.Config) {
+		c.FreeSpace = func() (int64, error) { return free.Load(), nil }
+	})
+	owner := site.As(records.RoleOwner)
+	free.Store(1 << 20)
+	if status, r := readiness(t, owner); status != 503 || len(r.Problems) != 1 ||
+		!strings.Contains(r.Problems[0], "nearly full: 1.0 MB are left") {
+		t.Errorf("%d %+v", status, r)
+	}
+	free.Store(1 << 40)
+	if status, r := readiness(t, owner); status != 200 {
+		t.Errorf("%d %+v", status, r)
 	}
 }

@@ -44,6 +44,9 @@ type Config struct {
 	// HSTS is how long browsers are told to use https only, where the base URL is
 	// an https one; 0 tells them nothing.
 	HSTS time.Duration
+	// FreeSpace returns how many bytes may still be written beside the register;
+	// nil where nobody can tell.
+	FreeSpace func() (int64, error)
 	// Version is shown by the health check.
 	Version string
 	// SignInPerMinute and VerifyPerMinute are how many attempts one address has;
@@ -62,6 +65,7 @@ type Server struct {
 	workers       *worker.Group
 	requests      *metrics.Requests
 	written       lastWrite
+	freeSpace     func() (int64, error)
 	lists         *imports.Importer
 	accounts      *app.Accounts
 	signIns       *web.Limiter
@@ -90,7 +94,7 @@ func New(cfg Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{Kit: web.New(cfg.App, cfg.Log, set, secure), workers: cfg.Workers,
-		requests: metrics.NewRequests(),
+		requests: metrics.NewRequests(), freeSpace: cfg.FreeSpace,
 		accounts: accounts, lists: imports.New(cfg.App.Store, cfg.Log, cfg.App.Today),
 		signIns: web.NewLimiter(cfg.SignInPerMinute, 10), checks: web.NewLimiter(cfg.VerifyPerMinute, 30),
 		version: cfg.Version, secure: secure, hsts: cfg.HSTS, open: map[string]bool{},

@@ -80,20 +80,21 @@ func (d *doctor) keyBesideRegister(check string) {
 	}
 }
 
-// clock holds the machine's clock against the newest entry of the log.
+// clock holds the machine's clock against the log.
 func (d *doctor) clock(ctx context.Context, st *store.Store) {
-	entries, err := st.Audit.Entries(ctx, "", 0, 1)
+	latest, err := st.Audit.Latest(ctx)
 	if err != nil {
 		d.tell("clock", wrong, err.Error(), "“gaugebook audit” tells what is wrong with the log.")
 		return
 	}
 	now := d.now()
-	if len(entries) == 1 && entries[0].At.Sub(now) > 2*time.Second {
-		d.tell("clock", wrong, fmt.Sprintf("it says %s, but the newest entry of the log is of %s: nothing is issued",
-			now.Format(time.RFC3339), entries[0].At.Format(time.RFC3339)), "Put the machine's clock right.")
+	if latest.Sub(now) > 2*time.Second {
+		d.tell("clock", wrong, fmt.Sprintf("it says %s, but an entry of the log is of %s: nothing is issued",
+			now.Format(time.RFC3339), latest.Format(time.RFC3339)), "Put the machine's clock right. If "+
+			"it is right and was ahead before: “gaugebook clock-is-right”.")
 		return
 	}
-	d.tell("clock", well, now.Format(time.RFC3339)+", after the newest entry of the log", "")
+	d.tell("clock", well, now.Format(time.RFC3339)+", after every entry of the log", "")
 }
 
 // dropBands names the tables that only the firm can enter.

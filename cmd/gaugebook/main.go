@@ -67,6 +67,7 @@ type commands struct {
 	Key      keyCommand      `cmd:"" help:"The firm's key."`
 	Undo     undoCommand     `cmd:"" name:"undo-upgrade" help:"Put the register back as it was before the last upgrade, if it has not been used since."`
 	Audit    auditCommand    `cmd:"" help:"Prove that neither the audit log nor an issued record has been changed."`
+	Clock    clockCommand    `cmd:"" name:"clock-is-right" help:"Say that the machine's clock is right now, after it was ahead, so that records are issued again."`
 	Doctor   doctorCommand   `cmd:"" help:"Look for what is wrong with this installation, and say what to do. Changes nothing. Exit 0 all well, 4 something to attend to, 1 something wrong, 2 bad usage."`
 	Config   configCommand   `cmd:"" help:"List every setting, its value and where it comes from."`
 	Systemd  systemdCommand  `cmd:"" help:"Print a unit for systemd that gives the server as little of the machine as it needs."`

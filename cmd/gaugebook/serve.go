@@ -70,7 +70,8 @@ func (c *serveCommand) Run(e *env) (err error) {
 	cases.MailWaiting = mails.Wake
 	workers := worker.NewGroup(log)
 	srv, err := server.New(server.Config{App: cases, Log: log, Workers: workers, TrustedProxies: set.proxies,
-		Version: builtFrom().Commit, LoopbackHooks: c.Loopback, HSTS: c.HSTS})
+		Version: builtFrom().Commit, LoopbackHooks: c.Loopback, HSTS: c.HSTS,
+		FreeSpace: func() (int64, error) { return freeBytes(c.Data) }})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}

@@ -84,17 +84,44 @@ func signedHead(db *gorm.DB) (*records.SignedHead, error) {
 	return &h, nil
 }
 
-// clockMayLag is how far the clock may be behind the newest entry of the log: as
+// clockMayLag is how far the clock may be behind the latest entry of the log: as
 // much as it is put right by without anybody noticing.
 const clockMayLag = 2 * time.Second
 
+// clockSaidRight is the entry by which somebody says that the clock is right now,
+// though it was ahead before.
+const clockSaidRight = "clock said to be right"
+
+// latestEntry returns the latest time in the log since the clock was last said to
+// be right. That need not be its newest entry: whatever is saved with a clock that
+// was put back comes after it.
+func latestEntry(db *gorm.DB) (time.Time, error) {
+	var at string
+	err := db.Raw(`SELECT coalesce((SELECT at FROM audit WHERE seq >= (SELECT coalesce(max(seq), 0) FROM audit
+		WHERE what = ?) ORDER BY at DESC LIMIT 1), '')`, clockSaidRight).Scan(&at).Error
+	return instant(at), err
+}
+
+// Latest returns the latest time that an entry of the log was written at, as far
+// as issuing goes by it; the zero time for an empty log.
+func (s Audit) Latest(ctx context.Context) (time.Time, error) {
+	at, err := latestEntry(s.read(ctx))
+	return at, explain(err)
+}
+
+// ClockIsRight notes that the clock is right now, so that entries of a time when it
+// was ahead do not keep records from being issued for ever.
+func (s Audit) ClockIsRight(ctx context.Context, actor records.Actor) error {
+	return s.write(ctx, actor, func(t *tx) error { return t.log(clockSaidRight, "clock", detail{}) })
+}
+
 // clockRight refuses to go on when the machine's clock is behind what was
-// written last: what is issued would carry a time before it.
+// written before: what is issued would carry a time before it.
 func (t *tx) clockRight() error {
-	last, err := newestEntry(t.DB)
-	if at := instant(last.At); err == nil && at.Sub(t.at) > clockMayLag {
-		err = records.Fail(records.Conflict, fmt.Sprintf("the clock of the server says %s, but the newest entry of "+
-			"the log was written at %s: nothing is issued until the clock is put right", t.at.Format(time.RFC3339),
+	at, err := latestEntry(t.DB)
+	if err == nil && at.Sub(t.at) > clockMayLag {
+		err = records.Fail(records.Conflict, fmt.Sprintf("the clock of the server says %s, but an entry of the log was "+
+			"written at %s: nothing is issued until the clock is put right", t.at.Format(time.RFC3339),
 			at.Format(time.RFC3339)))
 	}
 	return err

@@ -23,6 +23,9 @@ var settingChanges = []change{
 	{"key of the firm", func(ctx context.Context, w *world) error {
 		return w.Settings.ChangeKey(ctx, by, storetest.Key, nextKey)
 	}, "key of the firm changed", ""},
+	{"clock said to be right", func(ctx context.Context, w *world) error {
+		return w.Audit.ClockIsRight(ctx, by)
+	}, "clock said to be right", ""},
 	{"numbers passed over", func(ctx context.Context, w *world) error {
 		return w.Records.PassOver(ctx, by, "2026-00040", "restored from a backup")
 	}, "numbers passed over", ""},

@@ -179,9 +179,43 @@ func TestClockBehindIssuesNothing(t *testing.T) {
 	}
 	r.Values.Put(records.StandingMbar.Field, "21.0")
 	r = must(s.Records.SaveDraft(ctx, by, r, r.Revision))
+	// What was saved meanwhile is the newest entry, and not the latest.
+	ok(t, s.Settings.SaveFirm(ctx, by, records.Firm{Name: "Applegarth Heating"}))
+	_, _, err = s.Records.Issue(ctx, by, r.ID, r.Revision, storetest.Issuer())
+	if records.KindOf(err) != records.Conflict {
+		t.Errorf("after a save: %v", err)
+	}
 	clock.Set(storetest.Start.Add(time.Hour))
 	if row := mustIssue(t, s, r.ID, r.Revision); row.Number != "2026-00001" {
 		t.Errorf("issued as %s", row.Number)
+	}
+	wholeRegister(t, s)
+}
+
+// A clock that was once years ahead stops issuing only until somebody says that
+// it is right.
+func TestClockThatWasAhead(t *testing.T) {
+	t.Parallel()
+	clock := storetest.NewClock()
+	s := storetest.MustOpenAt(t, filepath.Join(t.TempDir(), "x.db"), clock.Now)
+	r := storetest.MustDraft(t, s, storetest.MustAppliance(t, s, 1).ID, records.Service, "2026-11-20")
+	clock.Set(storetest.Start.AddDate(4, 0, 0))
+	ok(t, s.Settings.SaveFirm(ctx, by, records.Firm{Name: "Applegarth Heating"}))
+	clock.Set(storetest.Start.Add(time.Hour))
+	if _, _, err := s.Records.Issue(ctx, by, r.ID, r.Revision, storetest.Issuer()); records.KindOf(err) !=
+		records.Conflict {
+		t.Errorf("error %v", err)
+	}
+	ok(t, s.Audit.ClockIsRight(ctx, by))
+	if at := must(s.Audit.Latest(ctx)); at.After(storetest.Start.Add(2 * time.Hour)) {
+		t.Errorf("the latest entry is of %s", at)
+	}
+	mustIssue(t, s, r.ID, r.Revision)
+	clock.Set(storetest.Start)
+	r = storetest.MustDraft(t, s, storetest.MustAppliance(t, s, 2).ID, records.Service, "2026-11-20")
+	if _, _, err := s.Records.Issue(ctx, by, r.ID, r.Revision, storetest.Issuer()); records.KindOf(err) !=
+		records.Conflict {
+		t.Errorf("behind again: %v", err)
 	}
 	wholeRegister(t, s)
 }
