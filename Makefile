@@ -5,7 +5,7 @@ BIN  := bin/gaugebook
 DATA := data/demo
 ADDR := 127.0.0.1:8180
 
-.PHONY: run build test test-all check fuzz bench release clean
+.PHONY: run build test test-all check fuzz bench torture release clean
 
 run: build
 	@echo 'Filling the demo register, unless there is one: some seconds.'
@@ -50,6 +50,14 @@ check:
 FUZZTIME := 20s
 fuzz:
 	.ci/fuzz $(FUZZTIME)
+
+# Kills the server KILLS times while eight clients work with it, fills its disk and
+# puts its clock back; the small disk needs root. Ten minutes or more.
+KILLS := 500
+torture:
+	.ci/packages
+	go vet -tags torture ./cmd/gaugebook
+	go test -tags torture -run '^TestTorture' -count 1 -v -timeout 3h ./cmd/gaugebook -kills $(KILLS)
 
 bench:
 	go test -run '^$$' -bench . ./records/... ./pdf/...
