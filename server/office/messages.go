@@ -16,9 +16,9 @@ type Messages struct{ *web.Kit }
 
 type messagesPage struct {
 	web.Base
-	States []web.Option
-	Rows   []web.MessageLine
-	Next   string
+	State *web.Input
+	Rows  []web.MessageLine
+	Next  string
 }
 
 // messageStates lists the states, those that need a person first.
@@ -32,11 +32,12 @@ func (me Messages) List(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	data := messagesPage{Base: me.WideBase(c, "Messages"), States: []web.Option{{Label: "All"}}}
+	data := messagesPage{Base: me.WideBase(c, "Messages"), State: &web.Input{Name: "state", Label: "State"}}
+	data.State.Offer("", "All")
 	for _, st := range messageStates {
-		data.States = append(data.States, web.Option{Code: string(st), Label: records.UpperFirst(web.MessageWords[st]),
-			Chosen: st == state})
+		data.State.Offer(string(st), records.UpperFirst(web.MessageWords[st]))
 	}
+	data.State.Set(string(state))
 	for _, m := range messages {
 		data.Rows = append(data.Rows, me.MessageLineOf(m))
 	}

@@ -21,7 +21,7 @@ type Reminders struct{ *web.Kit }
 type chasePage struct {
 	web.Base
 	Reach         store.Reach
-	Reaches       []web.Option
+	Sent          *web.Input
 	Customers     []chaseCustomer
 	Batches       []letterLine
 	First, Next   string
@@ -63,10 +63,11 @@ func (re Reminders) show(c echo.Context, status int, refused string) error {
 	if store.Reach(c.FormValue("reach")) == store.ByLetter {
 		data.Reach = store.ByLetter
 	}
+	data.Sent = &web.Input{Name: "reach", Label: "Sent"}
 	for _, r := range []store.Reach{store.ByEmail, store.ByLetter} {
-		data.Reaches = append(data.Reaches, web.Option{Code: string(r), Label: "By " + string(r),
-			Chosen: r == data.Reach})
+		data.Sent.Offer(string(r), "By "+string(r))
 	}
+	data.Sent.Set(string(data.Reach))
 	rows, next, err := re.Store.Chase.Find(ctx, store.ChaseQuery{Booked: "no", Reach: data.Reach,
 		Ladder: settings.Steps,
 		Today:  data.Today, After: v.Get("after"), Limit: mostChosen})

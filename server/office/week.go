@@ -74,7 +74,7 @@ func (w Week) Show(c echo.Context) error {
 	}
 	until := data.From.AddDays(7*span - 1)
 	data.Heading = "Due from " + data.From.Long() + " to " + until.Long()
-	data.Filters = weekFilters(v)
+	data.Filters = append([]*web.Input{web.DateInput("from", "Week of").With(data.From.String())}, weekFilters(v)...)
 	q := store.ChaseQuery{Kind: records.DutyKind(v.Get("duty")), Booked: v.Get("booked"),
 		Reach:   store.Reach(v.Get("reach")),
 		DueFrom: data.From, DueUntil: until, After: v.Get("after"), Limit: weekPageSize}
