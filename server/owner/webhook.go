@@ -3,6 +3,7 @@ package owner
 import (
 	"net/http"
 	"net/url"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -30,6 +31,15 @@ type webhooksPage struct {
 type hookLine struct {
 	records.Webhook
 	Made, Ended string
+}
+
+// When lists what the webhook is told of.
+func (h hookLine) When() string {
+	var out []string
+	for _, e := range h.Events {
+		out = append(out, string(e))
+	}
+	return strings.Join(out, ", ")
 }
 
 var eventWords = map[records.WebhookEvent]string{
