@@ -11,9 +11,7 @@ import (
 )
 
 func TestDraftComesBackAsSaved(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	r := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-24")
 	if r.Revision != 1 || r.Stage != records.Draft || r.Property != a.Property || r.Contact != a.Contact ||
 		r.Values.ApplianceName() != "Emberline Hearth 24" {
@@ -54,9 +52,7 @@ func TestDraftComesBackAsSaved(t *testing.T) {
 }
 
 func TestStaleSaveKeepsBoth(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	r := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-24")
 	mine, theirs := must(s.Records.Record(ctx, r.ID)), must(s.Records.Record(ctx, r.ID))
 	theirs.Values.Put(records.StandingMbar.Field, "21.0")
@@ -94,9 +90,7 @@ func TestStaleSaveKeepsBoth(t *testing.T) {
 }
 
 func TestDraftRefusals(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	start := func(change func(*records.Record)) error {
 		d := storetest.Draft(a.ID, records.Service, "2026-11-24")
 		change(d)

@@ -8,7 +8,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -75,7 +74,15 @@ func TestKilledAtAnyMoment(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "kill.db")
 	saved, issued := map[string]string{}, map[string]string{}
 	for round := range 5 {
-		runAndKill(t, path, 5+round*9, saved, issued)
+		runAndKill(t, childEnv+"="+path, 5+round*9, func(line string) {
+			f := strings.Fields(line)
+			switch {
+			case len(f) == 4 && f[0] == "saved":
+				saved[f[1]] = f[3]
+			case len(f) == 3 && f[0] == "issued":
+				issued[f[2]] = f[1]
+			}
+		})
 		s := storetest.MustOpenAt(t, path, time.Now)
 		if err := errors.Join(s.Audit.Verify(ctx), s.Records.VerifyIssued(ctx),
 			store.CheckFile(ctx, path)); err != nil {
@@ -129,12 +136,12 @@ func checkWhole(t *testing.T, s *store.Store, r *records.Record) {
 	}
 }
 
-// runAndKill starts the writing process, kills it once it has acknowledged
-// so many lines, and notes everything that it acknowledged.
-func runAndKill(t *testing.T, path string, lines int, saved, issued map[string]string) {
+// runAndKill starts the writing process with what names its file, passes on
+// every line that it writes, and kills it after so many.
+func runAndKill(t *testing.T, file string, lines int, wrote func(line string)) {
 	t.Helper()
 	cmd := exec.Command(os.Args[0])
-	cmd.Env = append(os.Environ(), childEnv+"="+path)
+	cmd.Env = append(os.Environ(), file)
 	var stderr strings.Builder
 	cmd.Stderr = &stderr
 	out, err := cmd.StdoutPipe()
@@ -144,20 +151,13 @@ func runAndKill(t *testing.T, path string, lines int, saved, issued map[string]s
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
-	var once sync.Once
-	kill := func() { once.Do(func() { _ = cmd.Process.Kill() }) }
+	kill := func() { _ = cmd.Process.Kill() }
 	defer kill()
 	timer := time.AfterFunc(2*time.Minute, kill)
 	defer timer.Stop()
 	n := 0
 	for scan := bufio.NewScanner(out); scan.Scan(); n++ {
-		f := strings.Fields(scan.Text())
-		switch {
-		case len(f) == 4 && f[0] == "saved":
-			saved[f[1]] = f[3]
-		case len(f) == 3 && f[0] == "issued":
-			issued[f[2]] = f[1]
-		}
+		wrote(scan.Text())
 		if n == lines {
 			kill()
 		}

@@ -1,13 +1,10 @@
 package store_test
 
 import (
-	"bufio"
 	"context"
 	"errors"
 	"fmt"
 	"math/rand/v2"
-	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -110,8 +107,7 @@ func TestOnceTakenOver(t *testing.T) {
 // Whatever becomes of a request once its deed is done, asked again it is not
 // done again: the answer was stored with the deed.
 func TestOnceInterruptedAfterTheDeed(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	add := adding(s, 1, func(id string) (store.Answer, error) {
 		return store.Answer{Status: 201, Body: []byte(id)}, nil
 	})
@@ -153,24 +149,12 @@ func TestKilledRequestsAreDoneOnce(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "once.db")
 	asked := map[int]bool{}
 	for round := range 4 {
-		cmd := exec.Command(os.Args[0])
-		cmd.Env = append(os.Environ(), onceEnv+"="+path)
-		out, err := cmd.StdoutPipe()
-		ok(t, err)
-		ok(t, cmd.Start())
-		timer := time.AfterFunc(2*time.Minute, func() { _ = cmd.Process.Kill() })
-		n := 0
-		for scan := bufio.NewScanner(out); scan.Scan(); n++ {
+		runAndKill(t, onceEnv+"="+path, 10+7*round, func(line string) {
 			var number int
-			if _, err := fmt.Sscanf(scan.Text(), "asked %d", &number); err == nil {
+			if _, err := fmt.Sscanf(line, "asked %d", &number); err == nil {
 				asked[number] = true
 			}
-			if n == 10+7*round {
-				_ = cmd.Process.Kill()
-			}
-		}
-		timer.Stop()
-		_ = cmd.Wait()
+		})
 	}
 	s := storetest.MustOpenAt(t, path, time.Now)
 	ok(t, s.FreeKeys(ctx))
