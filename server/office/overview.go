@@ -2,7 +2,6 @@ package office
 
 import (
 	"html/template"
-	"net/http"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -113,7 +112,7 @@ func (o Overview) Show(c echo.Context) error {
 			}
 		}
 	}
-	return o.Page(c, http.StatusOK, "overview", data)
+	return o.Page(c, web.OK, "overview", data)
 }
 
 // bounded writes a count that may have ended early.

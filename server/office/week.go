@@ -2,7 +2,6 @@ package office
 
 import (
 	"fmt"
-	"net/http"
 	"net/url"
 	"strconv"
 
@@ -93,7 +92,7 @@ func (w Week) Show(c echo.Context) error {
 	data.Caption = fmt.Sprintf("%s, %s", records.Counted(len(data.Customers), "customer"),
 		records.Counted(len(rows), "visit"))
 	data.links(v, next)
-	return w.Page(c, http.StatusOK, "week", data)
+	return w.Page(c, web.OK, "week", data)
 }
 
 // links fills in the addresses of the weeks beside and of the next page.

@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
-	"net/http"
 	"net/url"
 	"slices"
 	"strconv"
@@ -45,7 +44,7 @@ func (lo Log) Show(c echo.Context) error {
 	q := store.AuditQuery{Actor: text("who"), What: text("what"), Subject: text("subject"),
 		Origin: store.Origin{Address: text("address"), KeyID: text("key")}, Limit: 51}
 	data := logPage{Base: lo.WideBase(c, "Log")}
-	status := http.StatusOK
+	status := web.OK
 	var wrong []string
 	q.From, wrong = lo.dayBegins("From", text("from"), 0, wrong)
 	q.Until, wrong = lo.dayBegins("Until", text("until"), 1, wrong)
@@ -57,7 +56,7 @@ func (lo Log) Show(c echo.Context) error {
 		q.Before = n
 	}
 	if wrong != nil {
-		data.Error, status = strings.Join(wrong, " "), http.StatusUnprocessableEntity
+		data.Error, status = strings.Join(wrong, " "), web.Refused
 	} else if err := lo.fill(c, &data, q); err != nil {
 		return err
 	}

@@ -1,7 +1,6 @@
 package owner
 
 import (
-	"net/http"
 	"net/url"
 	"strings"
 
@@ -48,7 +47,7 @@ var eventWords = map[records.WebhookEvent]string{
 }
 
 func (we Webhooks) List(c echo.Context) error {
-	return we.showAll(c, http.StatusOK, webhooksPage{})
+	return we.showAll(c, web.OK, webhooksPage{})
 }
 
 func (we Webhooks) showAll(c echo.Context, status int, data webhooksPage) error {
@@ -91,7 +90,7 @@ func (we Webhooks) Add(c echo.Context) error {
 	w, err := we.Store.Webhooks.Add(c.Request().Context(), web.ActorOf(c), form.Get("url"), events, we.App.Today(),
 		we.Loopback)
 	if err == nil {
-		return we.showAll(c, http.StatusOK, webhooksPage{Secret: w.Secret, SecretOf: w.URL})
+		return we.showAll(c, web.OK, webhooksPage{Secret: w.Secret, SecretOf: w.URL})
 	}
 	kept := web.Form{Inputs: []*web.Input{web.TextInput("url", "Address", 500), web.TextInput("events", "Events", 0)}}
 	if hard := kept.Refuse(err); hard != nil {
@@ -103,11 +102,8 @@ func (we Webhooks) Add(c echo.Context) error {
 }
 
 func (we Webhooks) End(c echo.Context) error {
-	if err := we.Store.Webhooks.End(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
-		return err
-	}
-	we.Flash(c, "The webhook has ended. Nothing more is sent to that address.")
-	return web.Redirect(c, "/webhooks")
+	err := we.Store.Webhooks.End(c.Request().Context(), web.ActorOf(c), c.Param("id"))
+	return we.Done(c, err, "The webhook has ended. Nothing more is sent to that address.", "/webhooks")
 }
 
 // deliveriesPage is what one webhook was told.
@@ -159,14 +155,10 @@ func (we Webhooks) Show(c echo.Context) error {
 	if next != "" {
 		data.Next = "/webhooks/" + id + "?" + url.Values{"after": {next}}.Encode()
 	}
-	return we.Page(c, http.StatusOK, "webhooks-told", data)
+	return we.Page(c, web.OK, "webhooks-told", data)
 }
 
 func (we Webhooks) Resend(c echo.Context) error {
-	if err := we.Store.Webhooks.Resend(c.Request().Context(), web.ActorOf(c), c.Param("id"),
-		c.Param("delivery")); err != nil {
-		return err
-	}
-	we.Flash(c, "It is being sent again, with the same id.")
-	return web.Redirect(c, "/webhooks/"+c.Param("id"))
+	err := we.Store.Webhooks.Resend(c.Request().Context(), web.ActorOf(c), c.Param("id"), c.Param("delivery"))
+	return we.Done(c, err, "It is being sent again, with the same id.", "/webhooks/"+c.Param("id"))
 }
