@@ -48,7 +48,7 @@ type Set struct {
 // mistake in any template is an error here, at the start of the program, and
 // so is a page that is in none of the lists, in two, or in a list only.
 func Parse(lists ...Types) (*Set, error) {
-	common := template.New("").Funcs(funcs)
+	common := template.New("").Funcs(funcs).Funcs(listFuncs)
 	if err := parse(common, "layouts/*.html", "partials/*.html"); err != nil {
 		return nil, err
 	}

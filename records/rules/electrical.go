@@ -95,10 +95,8 @@ func electricalRules() []Rule {
 		{ID: "electrical.radiator_valves", Title: "Radiator valves", Section: id,
 			Reads: kindAnd(records.RadValves.Field), Limits: []records.Limit{valvesLimit},
 			Explains: "They let each room have its own temperature.",
-			eval: ifHeating(func(e *entries) records.Finding {
-				return e.tested(records.RadValves, copyOf(valvesLimit), records.Observation,
-					"The radiators have thermostatic valves.", "Radiators lack thermostatic valves.")
-			})},
+			eval: ifHeating(onTest(records.RadValves, valvesLimit, records.Observation,
+				"The radiators have thermostatic valves.", "Radiators lack thermostatic valves."))},
 		{ID: "electrical.zones", Title: "Heating zones", Section: id, Reads: kindAnd(records.FloorM2.Field,
 			records.Zones.Field), Limits: []records.Limit{zonesLimit},
 			Explains: "A large home is heated in at least two zones.",

@@ -28,17 +28,10 @@ type AuditEntry struct {
 }
 
 type auditRow struct {
-	Seq       int64 `gorm:"primaryKey;autoIncrement:false"`
-	At        string
-	ActorID   string
-	ActorName string
-	What      string
-	Subject   string
-	Detail    string
-	Prev      string
-	Hash      string
-	Origin    string
-	KeyID     string
+	Seq                                   int64 `gorm:"primaryKey;autoIncrement:false"`
+	At, ActorID, ActorName, What, Subject string
+	Detail, Prev, Hash, Origin            string
+	KeyID                                 string
 }
 
 func (auditRow) TableName() string { return "audit" }

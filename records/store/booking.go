@@ -9,20 +9,14 @@ import (
 )
 
 type bookingRow struct {
-	N          int64 `gorm:"primaryKey" line:"-"`
-	ID         string
-	ApplianceN int64 `line:"appliances"`
-	EngineerID string
-	OnDate     string
-	FromTime   string
-	UntilTime  string
-	Note       string
-	State      string
-	Why        string
-	RecordN    *int64 `line:"records"`
-	Sequence   int
-	CreatedAt  string
-	UpdatedAt  string
+	N                                       int64 `gorm:"primaryKey" line:"-"`
+	ID                                      string
+	ApplianceN                              int64 `line:"appliances"`
+	EngineerID, OnDate, FromTime, UntilTime string
+	Note, State, Why                        string
+	RecordN                                 *int64 `line:"records"`
+	Sequence                                int
+	CreatedAt, UpdatedAt                    string
 }
 
 func (bookingRow) TableName() string { return "bookings" }

@@ -21,10 +21,8 @@ type Suppression struct {
 }
 
 type suppressionRow struct {
-	Email  string `gorm:"primaryKey"`
-	How    string
-	ByName string
-	At     string
+	Email           string `gorm:"primaryKey"`
+	How, ByName, At string
 }
 
 func (suppressionRow) TableName() string { return "suppressions" }
@@ -34,9 +32,8 @@ func (r suppressionRow) suppression() Suppression {
 }
 
 type stopLinkRow struct {
-	TokenHash string `gorm:"primaryKey"`
-	Email     string
-	MadeAt    string
+	TokenHash     string `gorm:"primaryKey"`
+	Email, MadeAt string
 }
 
 func (stopLinkRow) TableName() string { return "stop_links" }

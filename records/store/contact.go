@@ -13,15 +13,11 @@ import (
 )
 
 type attemptRow struct {
-	N          int64 `gorm:"primaryKey" line:"-"`
-	ID         string
-	ApplianceN int64 `line:"appliances"`
-	At         string
-	ActorID    string
-	ActorName  string
-	How        string
-	Note       string
-	NextAction string
+	N                                 int64 `gorm:"primaryKey" line:"-"`
+	ID                                string
+	ApplianceN                        int64 `line:"appliances"`
+	At, ActorID, ActorName, How, Note string
+	NextAction                        string
 }
 
 func (attemptRow) TableName() string { return "contact_attempts" }
@@ -100,13 +96,10 @@ type VisitRequest struct {
 }
 
 type visitRow struct {
-	N         int64 `gorm:"primaryKey" line:"-"`
-	ID        string
-	RecordN   int64 `line:"records"`
-	Text      string
-	At        string
-	HandledAt string
-	HandledBy string
+	N                              int64 `gorm:"primaryKey" line:"-"`
+	ID                             string
+	RecordN                        int64 `line:"records"`
+	Text, At, HandledAt, HandledBy string
 }
 
 func (visitRow) TableName() string { return "visit_requests" }

@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"gorm.io/gorm"
-	"gorm.io/gorm/clause"
 
 	"gaugebook/records"
 )
@@ -49,7 +48,7 @@ func (s Settings) SaveFirm(ctx context.Context, actor records.Actor, f records.F
 		return err
 	}
 	return s.write(ctx, actor, func(t *tx) error {
-		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&firmRow{1, doc}).Error; err != nil {
+		if err := t.put(&firmRow{1, doc}); err != nil {
 			return err
 		}
 		return t.log("firm changed", "firm", detail{"firm": f})
@@ -57,14 +56,10 @@ func (s Settings) SaveFirm(ctx context.Context, actor records.Actor, f records.F
 }
 
 type instrumentRow struct {
-	ID             string `gorm:"primaryKey"`
-	Kind           string
-	Make           string
-	Model          string
-	Serial         string
-	CalibratedOn   string
-	CalibrationDue string
-	Accuracy       string `line:"json"`
+	ID                                      string `gorm:"primaryKey"`
+	Kind, Make, Model, Serial, CalibratedOn string
+	CalibrationDue                          string
+	Accuracy                                string `line:"json"`
 }
 
 func (instrumentRow) TableName() string { return "instruments" }
@@ -130,7 +125,7 @@ func (s Settings) SaveInstrument(ctx context.Context, actor records.Actor,
 		row := instrumentRow{ID: in.ID, Kind: in.Kind, Make: in.Make, Model: in.Model, Serial: in.Serial,
 			CalibratedOn: in.CalibratedOn.String(), CalibrationDue: in.CalibrationDue.String(),
 			Accuracy: accuracy}
-		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
+		if err := t.put(&row); err != nil {
 			return err
 		}
 		return t.log("instrument saved", in.ID, detail{"instrument": in})
@@ -174,8 +169,7 @@ func (s Settings) SaveDropBands(ctx context.Context, actor records.Actor, b reco
 		return err
 	}
 	return s.write(ctx, actor, func(t *tx) error {
-		row := dropBandsRow{b.Edition, b.Fuel, doc}
-		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
+		if err := t.put(&dropBandsRow{b.Edition, b.Fuel, doc}); err != nil {
 			return err
 		}
 		return t.log("permissible drops entered", b.Edition+" "+b.Fuel, detail{"bands": b})

@@ -14,10 +14,9 @@ import (
 // IssuedRow is an issued record with what proves it.
 type IssuedRow struct {
 	RecordLine
-	Code      string
-	SHA256    string
-	Canonical []byte
-	Seal      records.Seal
+	Code, SHA256 string
+	Canonical    []byte
+	Seal         records.Seal
 }
 
 type documentRow struct {

@@ -45,16 +45,10 @@ func (k Key) Ended(now time.Time) bool {
 }
 
 type keyRow struct {
-	N          int64 `gorm:"primaryKey"`
-	ID         string
-	PersonID   string
-	Label      string
-	TokenHash  string
-	CreatedAt  string
-	RevokedAt  string
-	Scope      string
-	ExpiresAt  string
-	LastUsedAt string
+	N                                         int64 `gorm:"primaryKey"`
+	ID, PersonID, Label, TokenHash, CreatedAt string
+	RevokedAt, Scope                          string
+	ExpiresAt, LastUsedAt                     string
 }
 
 func (keyRow) TableName() string { return "keys" }

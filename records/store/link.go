@@ -33,16 +33,12 @@ func (l Link) Usable(at time.Time) bool { return l.RevokedAt.IsZero() && at.Befo
 func NewToken() string { return strings.ToLower(rand.Text()) }
 
 type linkRow struct {
-	N          int64 `gorm:"primaryKey"`
-	ID         string
-	RecordN    int64
-	TokenHash  string
-	ForName    string
-	ForEmail   string
-	ExpiresAt  string
-	RevokedAt  string
-	RevokedWhy string
-	CreatedAt  string
+	N                                       int64 `gorm:"primaryKey"`
+	ID                                      string
+	RecordN                                 int64
+	TokenHash, ForName, ForEmail, ExpiresAt string
+	RevokedAt, RevokedWhy                   string
+	CreatedAt                               string
 }
 
 func (linkRow) TableName() string { return "links" }

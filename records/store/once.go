@@ -23,13 +23,12 @@ const (
 )
 
 type onceRow struct {
-	Scope       string `gorm:"primaryKey"`
-	Name        string `gorm:"primaryKey"`
-	Fingerprint string
-	State       string
-	Status      int
-	Body        []byte
-	At          string
+	Scope              string `gorm:"primaryKey"`
+	Name               string `gorm:"primaryKey"`
+	Fingerprint, State string
+	Status             int
+	Body               []byte
+	At                 string
 }
 
 func (onceRow) TableName() string { return "once_keys" }

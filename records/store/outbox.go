@@ -13,27 +13,14 @@ import (
 )
 
 type outboxRow struct {
-	N          int64 `gorm:"primaryKey"`
-	ID         string
-	Kind       string
-	RecordID   string
-	Ref        string
-	ToName     string
-	ToEmail    string
-	Subject    string
-	Text       string
-	HTML       string
-	AttachPDF  bool
-	StopURL    string
-	State      string
-	Attempts   int
-	NextAt     string
-	LeaseUntil string
-	Receipt    string
-	Problem    string
-	CreatedAt  string
-	UpdatedAt  string
-	Token      string
+	N                                        int64 `gorm:"primaryKey"`
+	ID, Kind, RecordID, Ref, ToName, ToEmail string
+	Subject, Text, HTML                      string
+	AttachPDF                                bool
+	StopURL, State                           string
+	Attempts                                 int
+	NextAt, LeaseUntil, Receipt, Problem     string
+	CreatedAt, UpdatedAt, Token              string
 }
 
 func (outboxRow) TableName() string { return "outbox" }
@@ -271,10 +258,7 @@ func (s Outbox) Find(ctx context.Context, q OutboxQuery) (messages []records.Mes
 	if err := db.Find(&rows).Error; err != nil {
 		return nil, "", explain(err)
 	}
-	if len(rows) > limit {
-		rows = rows[:limit]
-		next = cursor("outbox", "", rows[limit-1].N)
-	}
+	rows, next = paged(rows, limit, func(last outboxRow) string { return cursor("outbox", "", last.N) })
 	return mapped(rows, outboxRow.message), next, nil
 }
 

@@ -10,16 +10,12 @@ import (
 )
 
 type personRow struct {
-	ID              string `gorm:"primaryKey"`
-	Name            string
-	Email           string
-	Role            string
-	Licence         string
-	CompetenceUntil string
-	PasswordHash    string `line:"-"`
-	Active          bool
-	CreatedAt       string
-	SignIns         int `line:"-"`
+	ID                                          string `gorm:"primaryKey"`
+	Name, Email, Role, Licence, CompetenceUntil string
+	PasswordHash                                string `line:"-"`
+	Active                                      bool
+	CreatedAt                                   string
+	SignIns                                     int `line:"-"`
 }
 
 func (personRow) TableName() string { return "people" }

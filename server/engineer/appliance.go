@@ -1,7 +1,6 @@
 package engineer
 
 import (
-	"net/http"
 	"net/url"
 
 	"github.com/labstack/echo/v4"
@@ -52,7 +51,7 @@ type applianceForms struct {
 }
 
 func (ap Appliances) Show(c echo.Context) error {
-	return ap.show(c, http.StatusOK, applianceForms{})
+	return ap.show(c, web.OK, applianceForms{})
 }
 
 func (ap Appliances) show(c echo.Context, status int, forms applianceForms) error {
@@ -158,31 +157,19 @@ func (ap Appliances) LiftDuty(c echo.Context) error {
 	if err := ap.Store.Duties.Of(c.Request().Context(), c.Param("id"), c.Param("duty")); err != nil {
 		return err
 	}
-	if err := ap.Store.Duties.Lift(c.Request().Context(), web.ActorOf(c), c.Param("duty"),
-		c.FormValue("why")); err != nil {
-		return err
-	}
-	ap.Flash(c, "The duty has been closed: it no longer applies.")
-	return web.Redirect(c, "/appliances/"+c.Param("id"))
+	err := ap.Store.Duties.Lift(c.Request().Context(), web.ActorOf(c), c.Param("duty"), c.FormValue("why"))
+	return ap.Done(c, err, "The duty has been closed: it no longer applies.", "/appliances/"+c.Param("id"))
 }
 
 func (ap Appliances) FinishDuty(c echo.Context) error {
 	if err := ap.Store.Duties.Of(c.Request().Context(), c.Param("id"), c.Param("duty")); err != nil {
 		return err
 	}
-	if err := ap.Store.Duties.Finish(c.Request().Context(), web.ActorOf(c), c.Param("duty"),
-		c.FormValue("why")); err != nil {
-		return err
-	}
-	ap.Flash(c, "The duty has been marked as done.")
-	return web.Redirect(c, "/appliances/"+c.Param("id"))
+	err := ap.Store.Duties.Finish(c.Request().Context(), web.ActorOf(c), c.Param("duty"), c.FormValue("why"))
+	return ap.Done(c, err, "The duty has been marked as done.", "/appliances/"+c.Param("id"))
 }
 
 func (ap Appliances) Retire(c echo.Context) error {
-	if err := ap.Store.Register.RetireAppliance(c.Request().Context(), web.ActorOf(c), c.Param("id"),
-		c.FormValue("why")); err != nil {
-		return err
-	}
-	ap.Flash(c, "Taken out of the register.")
-	return web.Redirect(c, "/appliances/"+c.Param("id"))
+	err := ap.Store.Register.RetireAppliance(c.Request().Context(), web.ActorOf(c), c.Param("id"), c.FormValue("why"))
+	return ap.Done(c, err, "Taken out of the register.", "/appliances/"+c.Param("id"))
 }

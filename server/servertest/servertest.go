@@ -85,6 +85,13 @@ func Start(tb testing.TB, change ...func(*server.Config)) *Site {
 	return s
 }
 
+// StartAs starts a site and signs somebody of the role in.
+func StartAs(tb testing.TB, role records.Role) (*Site, *Client) {
+	tb.Helper()
+	s := Start(tb)
+	return s, s.As(role)
+}
+
 // Prove fails the test if the register is not as the program wrote it: log,
 // seals, numbers, prints.
 func (s *Site) Prove() {

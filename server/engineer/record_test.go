@@ -1,13 +1,16 @@
 package engineer_test
 
 import (
+	"context"
 	"net/http"
 	"regexp"
 	"strings"
 	"testing"
 
 	"gaugebook/records"
+	"gaugebook/records/rules"
 	"gaugebook/records/store"
+	"gaugebook/records/store/storetest"
 	"gaugebook/server/servertest"
 )
 
@@ -136,4 +139,37 @@ func TestLinksOfARecord(t *testing.T) {
 		}
 	}
 	guest.Expect("/r/nonesuch", 404, []string{"do not recognise this link", "01632 960 100"}, nil)
+}
+
+// The appliance's page follows the readings from visit to visit.
+func TestDriftOnTheAppliance(t *testing.T) {
+	site := servertest.Start(t)
+	first := site.Issued()
+	path := "/appliances/" + site.Appliance.ID
+	engineer := site.As(records.RoleEngineer)
+	engineer.Expect(path, 200, nil, []string{"Over the visits"})
+	ctx := context.Background()
+	r, err := site.App.Start(ctx, site.People[records.RoleEngineer], site.Appliance.ID, records.Service,
+		records.DateOf(site.Clock.Now()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Findings = storetest.Draft(site.Appliance.ID, records.Service, "2026-11-25").Findings
+	r.Values = rules.Sample().Values.Clone()
+	r.Values.Put(records.COMaxPPM.Field, "180")
+	r.Values.Put(records.CO2MaxPct.Field, "9.0")
+	r, err = site.Store.Records.SaveDraft(ctx, storetest.Actor, r, r.Revision)
+	if err != nil {
+		t.Fatal(err)
+	}
+	second, _, err := site.Store.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Issuer())
+	if err != nil {
+		t.Fatal(err)
+	}
+	// 180 ppm of CO to 9.0 % of CO₂ is 0.0180 / 9.0 = 0.0020.
+	engineer.Expect(path, 200, []string{"Over the visits", first.Number, second.Number, ">0.0020<",
+		"CO/CO₂ ratio over the visits"}, []string{"NaN"})
+	if p := engineer.Get(path); strings.Count(p.Body, `<circle class="ring"`) < 4 {
+		t.Errorf("too few points: %d", strings.Count(p.Body, `<circle class="ring"`))
+	}
 }
