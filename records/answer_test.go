@@ -31,7 +31,7 @@ func TestGraveFindingsAreAnsweredAsSuch(t *testing.T) {
 		{ar, ar, "", ""},
 		{ar, ob, "", "is at risk by its rule: to call it “observation”, give the reason"},
 		{ar, ob, "sensor replaced", ""},
-		{ar, ob, "sen sor", "give the reason in words"},  // six letters
+		{ar, ob, "sen sor", "give the reason in words"},   // six letters
 		{ar, ob, "sens or s", "give the reason in words"}, // seven
 		{ar, ob, "sens orsn", ""},                         // eight
 		{ar, ob, "sensorreplaced", "give the reason in words"},

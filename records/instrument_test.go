@@ -139,7 +139,11 @@ func TestInstrumentName(t *testing.T) {
 func TestCheckedAccuracy(t *testing.T) {
 	ok := records.Accuracy{Quantity: records.QuantityCO, Step: 1, Within: 20, WithinPercent: 5}
 	other := records.Accuracy{Quantity: records.QuantityOxygen, Step: 0.1}
-	edit := func(f func(*records.Accuracy)) []records.Accuracy { a := ok; f(&a); return []records.Accuracy{other, a} }
+	edit := func(f func(*records.Accuracy)) []records.Accuracy {
+		a := ok
+		f(&a)
+		return []records.Accuracy{other, a}
+	}
 	for _, c := range []struct {
 		stated []records.Accuracy
 		wants  []string
