@@ -61,13 +61,16 @@ func TestImmediateDangerIsLeftOffOrRefused(t *testing.T) {
 		edit  func(*records.ConditionReport)
 		ready bool
 	}{
-		"left on":             {records.Immediate, nil, false},
-		"left off":            {records.Immediate, func(c *records.ConditionReport) { c.LeftOff = true }, true},
-		"refused":             {records.Immediate, refused("Imogen Farrow", "14:05"), true},
-		"refused by nobody":   {records.Immediate, refused("", "14:05"), false},
-		"refused at no time":  {records.Immediate, refused("Imogen Farrow", ""), false},
-		"at risk, left on":    {records.AtRisk, nil, true},
-		"names but no refuse": {records.Immediate, func(c *records.ConditionReport) { c.RefusedBy, c.RefusedAt = "I", "14:05" }, false},
+		"left on":            {records.Immediate, nil, false},
+		"left off":           {records.Immediate, func(c *records.ConditionReport) { c.LeftOff = true }, true},
+		"refused":            {records.Immediate, refused("Imogen Farrow", "14:05"), true},
+		"refused by nobody":  {records.Immediate, refused("", "14:05"), false},
+		"refused at no time": {records.Immediate, refused("Imogen Farrow", ""), false},
+		"at risk, left on":   {records.AtRisk, nil, true},
+		"names but no refuse": {records.Immediate, func(c *records.ConditionReport) {
+			c.RefusedBy, c.RefusedAt = "I",
+				"14:05"
+		}, false},
 	} {
 		err := ready(records.Finding{Outcome: records.Outside}, records.ConditionEntry{Rule: "rule.a", Class: c.class,
 			Found: "f", Done: "d"}, c.edit)
@@ -156,7 +159,8 @@ func TestReportable(t *testing.T) {
 		{doubt, id, id, records.CauseInstallation, true}, {records.Inside, id, ar, "", false},
 	} {
 		fs := []records.Finding{{Rule: "rule.a", Outcome: c.outcome, Suggested: c.suggested}}
-		report := &records.ConditionReport{Entries: []records.ConditionEntry{{Rule: "rule.a", Class: c.class, Cause: c.cause}}}
+		report := &records.ConditionReport{Entries: []records.ConditionEntry{{Rule: "rule.a", Class: c.class,
+			Cause: c.cause}}}
 		if c.class == "" {
 			report = nil
 		}
@@ -174,22 +178,27 @@ func TestConditionEntriesChecked(t *testing.T) {
 		edit        func(*records.ConditionReport)
 		field, says string
 	}{
-		"200 entries":       {func(c *records.ConditionReport) { c.Entries = repeated(entry, 200) }, "", ""},
-		"rule of 60":        {func(c *records.ConditionReport) { c.Entries[0].Rule = long(60) }, "", ""},
-		"rule of 61":        {func(c *records.ConditionReport) { c.Entries[0].Rule = long(61) }, "condition.entries[0].rule", "60"},
-		"also 200":          {func(c *records.ConditionReport) { c.Entries[0].Also = many(199) }, "", ""},
-		"also 201":          {func(c *records.ConditionReport) { c.Entries[0].Also = many(200) }, "condition.entries[0].also", "201 rules"},
-		"also blank":        {func(c *records.ConditionReport) { c.Entries[0].Also = []string{"rule.b", " "} }, "condition.entries[0].also[1]", "blank"},
-		"every cause":       {func(c *records.ConditionReport) { c.Entries = caused(records.Causes) }, "", ""},
-		"a cause not known": {func(c *records.ConditionReport) { c.Entries = caused([]records.Cause{"age"}) }, "condition.entries[0].cause", "one of design"},
-		"reason of 2000":    {func(c *records.ConditionReport) { c.Entries[0].Reason = long(2000) }, "", ""},
-		"reason of 2001":    {func(c *records.ConditionReport) { c.Entries[0].Reason = long(2001) }, "condition.entries[0].reason", "2000"},
-		"refused by 80":     {func(c *records.ConditionReport) { c.RefusedBy = long(80) }, "", ""},
-		"refused by 81":     {func(c *records.ConditionReport) { c.RefusedBy = long(81) }, "condition.refused_by", "80"},
-		"refused at 23:59":  {func(c *records.ConditionReport) { c.RefusedAt = "23:59" }, "", ""},
-		"refused at 24:00":  {func(c *records.ConditionReport) { c.RefusedAt = "24:00" }, "condition.refused_at", "HH:MM"},
-		"told how, 120":     {func(c *records.ConditionReport) { c.ToldHow = long(120) }, "", ""},
-		"told how, 121":     {func(c *records.ConditionReport) { c.ToldHow = long(121) }, "condition.told_how", "120"},
+		"200 entries": {func(c *records.ConditionReport) { c.Entries = repeated(entry, 200) }, "", ""},
+		"rule of 60":  {func(c *records.ConditionReport) { c.Entries[0].Rule = long(60) }, "", ""},
+		"rule of 61": {func(c *records.ConditionReport) { c.Entries[0].Rule = long(61) },
+			"condition.entries[0].rule", "60"},
+		"also 200": {func(c *records.ConditionReport) { c.Entries[0].Also = many(199) }, "", ""},
+		"also 201": {func(c *records.ConditionReport) { c.Entries[0].Also = many(200) },
+			"condition.entries[0].also", "201 rules"},
+		"also blank": {func(c *records.ConditionReport) { c.Entries[0].Also = []string{"rule.b", " "} },
+			"condition.entries[0].also[1]", "blank"},
+		"every cause": {func(c *records.ConditionReport) { c.Entries = caused(records.Causes) }, "", ""},
+		"a cause not known": {func(c *records.ConditionReport) { c.Entries = caused([]records.Cause{"age"}) },
+			"condition.entries[0].cause", "one of design"},
+		"reason of 2000": {func(c *records.ConditionReport) { c.Entries[0].Reason = long(2000) }, "", ""},
+		"reason of 2001": {func(c *records.ConditionReport) { c.Entries[0].Reason = long(2001) },
+			"condition.entries[0].reason", "2000"},
+		"refused by 80":    {func(c *records.ConditionReport) { c.RefusedBy = long(80) }, "", ""},
+		"refused by 81":    {func(c *records.ConditionReport) { c.RefusedBy = long(81) }, "condition.refused_by", "80"},
+		"refused at 23:59": {func(c *records.ConditionReport) { c.RefusedAt = "23:59" }, "", ""},
+		"refused at 24:00": {func(c *records.ConditionReport) { c.RefusedAt = "24:00" }, "condition.refused_at", "HH:MM"},
+		"told how, 120":    {func(c *records.ConditionReport) { c.ToldHow = long(120) }, "", ""},
+		"told how, 121":    {func(c *records.ConditionReport) { c.ToldHow = long(121) }, "condition.told_how", "120"},
 	} {
 		r := records.ConditionReport{Entries: []records.ConditionEntry{entry}}
 		c.edit(&r)
@@ -198,7 +207,8 @@ func TestConditionEntriesChecked(t *testing.T) {
 	}
 	tidy, err := records.ConditionReport{Entries: []records.ConditionEntry{{Rule: " rule.a ", Also: []string{" rule.b "},
 		Done: " off\r\nlabelled "}}, Told: " the tenant "}.Checked()
-	if err != nil || tidy.Told != "the tenant" || tidy.Entries[0].Rule != "rule.a" || tidy.Entries[0].Also[0] != "rule.b" ||
+	if err != nil || tidy.Told != "the tenant" || tidy.Entries[0].Rule != "rule.a" ||
+		tidy.Entries[0].Also[0] != "rule.b" ||
 		tidy.Entries[0].Done != "off\nlabelled" {
 		t.Errorf("not tidied up: %+v, %v", tidy, err)
 	}

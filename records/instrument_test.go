@@ -23,7 +23,8 @@ func quantity(t *testing.T, q records.Quantity) records.QuantityInfo {
 // An accuracy is read as data sheets write it; the range is our own choice.
 // Common practice, no published source.
 func TestParseAccuracy(t *testing.T) {
-	const p, co, o2, temp = records.QuantityPressure, records.QuantityCO, records.QuantityOxygen, records.QuantityTemperature
+	const p, co, o2, temp = records.QuantityPressure, records.QuantityCO, records.QuantityOxygen,
+		records.QuantityTemperature
 	for _, c := range []struct {
 		q                   records.Quantity
 		entry               string
@@ -99,7 +100,8 @@ func TestInstrumentServes(t *testing.T) {
 		{of("thermometer"), []string{"thermometer"}}, {of("leak detector"), []string{"leak detector"}},
 		{of("analyser", p), []string{"gauge", "analyser"}}, {of("analyser", temp), []string{"analyser", "thermometer"}},
 		{of("analyser", p, co, temp), []string{"gauge", "analyser", "thermometer"}},
-		{of("gauge", co), []string{"gauge"}}, {of("other", co, records.QuantityOxygen, records.QuantityCO2), []string{"other"}},
+		{of("gauge", co), []string{"gauge"}},
+		{of("other", co, records.QuantityOxygen, records.QuantityCO2), []string{"other"}},
 		{of("gauge", temp), []string{"gauge", "thermometer"}},
 	} {
 		if !c.in.Serves(nil) {
@@ -151,7 +153,8 @@ func TestCheckedAccuracy(t *testing.T) {
 		{nil, nil}, {[]records.Accuracy{ok, other}, nil},
 		{[]records.Accuracy{other, ok, other}, []string{"accuracy[2]: each quantity once"}},
 		{[]records.Accuracy{ok, ok, ok}, []string{"accuracy[1]: each quantity once", "accuracy[2]: each quantity once"}},
-		{edit(func(a *records.Accuracy) { a.Quantity = "draught" }), []string{"accuracy[1]: a quantity that an instrument reads"}},
+		{edit(func(a *records.Accuracy) { a.Quantity = "draught" }),
+			[]string{"accuracy[1]: a quantity that an instrument reads"}},
 		{edit(func(a *records.Accuracy) { a.Step = 0 }), []string{"accuracy[1]: a smallest step from 0.0001 to 1000"}},
 		{edit(func(a *records.Accuracy) { a.Step = math.NaN() }), []string{"accuracy[1]: a smallest step"}},
 		{edit(func(a *records.Accuracy) { a.Within = -0.1 }), []string{"accuracy[1]: ± from 0 to 1000"}},

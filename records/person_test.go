@@ -36,16 +36,18 @@ func TestMayDeclare(t *testing.T) {
 		edit func(*records.Person)
 		says string
 	}{
-		"as it is":         {func(*records.Person) {}, ""},
-		"owner":            {func(p *records.Person) { p.Role = records.RoleOwner }, ""},
-		"no end":           {func(p *records.Person) { p.CompetenceUntil = records.Date{} }, ""},
-		"ends later":       {func(p *records.Person) { p.CompetenceUntil = day.AddDays(1) }, ""},
-		"ended yesterday":  {func(p *records.Person) { p.CompetenceUntil = day.AddDays(-1) }, "competence expired on 25 November 2026, before 26 November 2026"},
-		"closed":           {func(p *records.Person) { p.Active = false }, "account is closed"},
-		"office":           {func(p *records.Person) { p.Role = records.RoleOffice }, "only an engineer"},
-		"no role":          {func(p *records.Person) { p.Role = "" }, "only an engineer"},
-		"no licence":       {func(p *records.Person) { p.Licence = "" }, "no licence number"},
-		"closed, expired":  {func(p *records.Person) { p.Active, p.CompetenceUntil = false, day.AddDays(-1) }, "account is closed"},
+		"as it is":   {func(*records.Person) {}, ""},
+		"owner":      {func(p *records.Person) { p.Role = records.RoleOwner }, ""},
+		"no end":     {func(p *records.Person) { p.CompetenceUntil = records.Date{} }, ""},
+		"ends later": {func(p *records.Person) { p.CompetenceUntil = day.AddDays(1) }, ""},
+		"ended yesterday": {func(p *records.Person) { p.CompetenceUntil = day.AddDays(-1) },
+			"competence expired on 25 November 2026, before 26 November 2026"},
+		"closed":     {func(p *records.Person) { p.Active = false }, "account is closed"},
+		"office":     {func(p *records.Person) { p.Role = records.RoleOffice }, "only an engineer"},
+		"no role":    {func(p *records.Person) { p.Role = "" }, "only an engineer"},
+		"no licence": {func(p *records.Person) { p.Licence = "" }, "no licence number"},
+		"closed, expired": {func(p *records.Person) { p.Active, p.CompetenceUntil = false, day.AddDays(-1) },
+			"account is closed"},
 		"owner, no number": {func(p *records.Person) { p.Role, p.Licence = records.RoleOwner, "" }, "no licence number"},
 	} {
 		p := good
@@ -57,7 +59,8 @@ func TestMayDeclare(t *testing.T) {
 		}
 	}
 	good.Key = "the phone"
-	if s := good.Signatory(); s != (records.Signatory{ID: "p1", Name: "Tamsin Oakhurst", Licence: "100234", Key: "the phone"}) {
+	if s := good.Signatory(); s != (records.Signatory{ID: "p1", Name: "Tamsin Oakhurst", Licence: "100234",
+		Key: "the phone"}) {
 		t.Errorf("signs as %+v", s)
 	}
 	if e := good.Engineer(); e.Name != good.Name || e.Licence != good.Licence || e.CompetenceUntil != day {
@@ -141,19 +144,22 @@ func TestOwnerLimitChecked(t *testing.T) {
 		"nothing":       {func(o *records.OwnerLimit) { o.High = level(0) }, "high", "“0” is not accepted"},
 		"slipped point": {func(o *records.OwnerLimit) { o.High = level(0.4) }, "high", "“0.4” is not accepted"},
 		"no number":     {func(o *records.OwnerLimit) { o.High = level(0 / level0()) }, "high", "a ratio above 0"},
-		"another rule":  {func(o *records.OwnerLimit) { o.Rule = "tightness.drop" }, "rule", "other limits have published figures"},
-		"no kind":       {func(o *records.OwnerLimit) { o.Kind = "" }, "kind", "a kind of appliance"},
-		"unknown kind":  {func(o *records.OwnerLimit) { o.Kind = "kiln" }, "kind", "“kiln”"},
-		"no document":   {func(o *records.OwnerLimit) { o.Document = " " }, "document", "the document that the level is from"},
-		"no level":      {func(o *records.OwnerLimit) { o.High = nil }, "high", "or how the limit is decided"},
+		"another rule": {func(o *records.OwnerLimit) { o.Rule = "tightness.drop" }, "rule",
+			"other limits have published figures"},
+		"no kind":      {func(o *records.OwnerLimit) { o.Kind = "" }, "kind", "a kind of appliance"},
+		"unknown kind": {func(o *records.OwnerLimit) { o.Kind = "kiln" }, "kind", "“kiln”"},
+		"no document": {func(o *records.OwnerLimit) { o.Document = " " }, "document",
+			"the document that the level is from"},
+		"no level": {func(o *records.OwnerLimit) { o.High = nil }, "high", "or how the limit is decided"},
 		"guarded": {func(o *records.OwnerLimit) {
 			*o = records.OwnerLimit{Rule: "pressure.meter", Decision: records.Guarded, EnteredBy: "Owner"}
 		}, "", ""},
 		"as read":          {func(o *records.OwnerLimit) { o.High, o.Decision = nil, records.AsRead }, "", ""},
 		"unknown decision": {func(o *records.OwnerLimit) { o.Decision = "strict" }, "decision", "one of as read, guarded"},
 		"nobody":           {func(o *records.OwnerLimit) { o.EnteredBy = "" }, "entered_by", "blank"},
-		"no rule":          {func(o *records.OwnerLimit) { o.Rule, o.High, o.Decision = "", nil, records.Guarded }, "rule", "blank"},
-		"long clause":      {func(o *records.OwnerLimit) { o.Clause = long(121) }, "clause", "120"},
+		"no rule": {func(o *records.OwnerLimit) { o.Rule, o.High, o.Decision = "", nil, records.Guarded },
+			"rule", "blank"},
+		"long clause": {func(o *records.OwnerLimit) { o.Clause = long(121) }, "clause", "120"},
 	} {
 		o := good
 		c.edit(&o)

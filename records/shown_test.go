@@ -39,9 +39,11 @@ var shownWhens = []shownWhen{
 	{"water.system", "sealed", "water.cold_fill_bar water.vessel_charge_bar water.vessel_l water.vessel_stated_l " +
 		"water.static_height_m water.safety_valve_bar water.flow_max_c water.discharge_pipe water.discharge_end " +
 		"water.filling_loop_off"},
-	{"water.condensate_outside", "yes", "water.condensate_outside_mm water.condensate_outside_m water.condensate_insulated"},
-	{"electrical.supply", "spur plug", "electrical.fuse_a electrical.fuse_stated_a electrical.polarity electrical.earth " +
-		"electrical.isolation"},
+	{"water.condensate_outside", "yes",
+		"water.condensate_outside_mm water.condensate_outside_m water.condensate_insulated"},
+	{"electrical.supply", "spur plug",
+		"electrical.fuse_a electrical.fuse_stated_a electrical.polarity electrical.earth " +
+			"electrical.isolation"},
 	{"electrical.bond", "fitted", "electrical.bond_mm2 electrical.bond_at"},
 	{"electrical.bond_at", "meter", "electrical.bond_from_meter_mm"},
 	{"handover.notifiable", "no", "handover.notifiable_reason"},
@@ -145,7 +147,9 @@ func TestAppointmentChecked(t *testing.T) {
 		if err == nil && got.From != strings.TrimSpace(c.from) {
 			t.Errorf("%s: not tidied up: %+v", name, got)
 		}
-		if b, err2 := (records.NewBooking{Appointment: a, Today: today, Note: " to measure "}).Checked(); (err == nil) != (err2 == nil) ||
+		if b,
+			err2 := (records.NewBooking{Appointment: a, Today: today,
+			Note: " to measure "}).Checked(); (err == nil) != (err2 == nil) ||
 			err2 == nil && b.Note != "to measure" {
 			t.Errorf("%s: booked as %+v, %v", name, b, err2)
 		}
@@ -162,7 +166,8 @@ func TestAppointmentChecked(t *testing.T) {
 
 // A message that can go out, and where its token goes.
 func TestMessageCheckedAndFilled(t *testing.T) {
-	good := records.Message{Kind: " service due ", ToEmail: " c@home.example ", Subject: "Service", Text: "Dear customer"}
+	good := records.Message{Kind: " service due ", ToEmail: " c@home.example ", Subject: "Service",
+		Text: "Dear customer"}
 	if m, err := good.Checked(); err != nil || m.Kind != "service due" || m.ToEmail != "c@home.example" {
 		t.Errorf("not tidied up: %+v, %v", m, err)
 	}
@@ -170,13 +175,14 @@ func TestMessageCheckedAndFilled(t *testing.T) {
 		edit        func(*records.Message)
 		field, says string
 	}{
-		"no kind":         {func(m *records.Message) { m.Kind = "" }, "kind", "blank"},
-		"kind of 60":      {func(m *records.Message) { m.Kind = long(60) }, "", ""},
-		"kind of 61":      {func(m *records.Message) { m.Kind = long(61) }, "kind", "60"},
-		"no address":      {func(m *records.Message) { m.ToEmail = "" }, "to_email", "blank"},
-		"address of 2":    {func(m *records.Message) { m.ToEmail = "a@" }, "to_email", "“a@”"},
-		"address of 3":    {func(m *records.Message) { m.ToEmail = "a@b" }, "", ""},
-		"two addresses":   {func(m *records.Message) { m.ToEmail = "a@b.example\nBcc: x@y.example" }, "to_email", "one line"},
+		"no kind":      {func(m *records.Message) { m.Kind = "" }, "kind", "blank"},
+		"kind of 60":   {func(m *records.Message) { m.Kind = long(60) }, "", ""},
+		"kind of 61":   {func(m *records.Message) { m.Kind = long(61) }, "kind", "60"},
+		"no address":   {func(m *records.Message) { m.ToEmail = "" }, "to_email", "blank"},
+		"address of 2": {func(m *records.Message) { m.ToEmail = "a@" }, "to_email", "“a@”"},
+		"address of 3": {func(m *records.Message) { m.ToEmail = "a@b" }, "", ""},
+		"two addresses": {func(m *records.Message) { m.ToEmail = "a@b.example\nBcc: x@y.example" }, "to_email",
+			"one line"},
 		"two subjects":    {func(m *records.Message) { m.Subject = "One\r\nTwo" }, "subject", "one line"},
 		"subject of 200":  {func(m *records.Message) { m.Subject = long(200) }, "", ""},
 		"subject of 201":  {func(m *records.Message) { m.Subject = long(201) }, "subject", "200"},
@@ -190,12 +196,15 @@ func TestMessageCheckedAndFilled(t *testing.T) {
 		mustBeAbout(t, name, err, c.field, c.says)
 	}
 	mark := records.TokenMark
-	m := records.Message{Subject: mark, Text: "a " + mark + " b " + mark, HTML: "<" + mark + ">", StopURL: "/stop/" + mark}
-	if got := m.With("tkn"); got.Text != "a tkn b tkn" || got.HTML != "<tkn>" || got.StopURL != "/stop/tkn" || got.Subject != mark ||
+	m := records.Message{Subject: mark, Text: "a " + mark + " b " + mark, HTML: "<" + mark + ">",
+		StopURL: "/stop/" + mark}
+	if got := m.With("tkn"); got.Text != "a tkn b tkn" || got.HTML != "<tkn>" || got.StopURL != "/stop/tkn" ||
+		got.Subject != mark ||
 		!strings.Contains(m.Text, mark) {
 		t.Errorf("filled in: %+v, from %+v", got, m)
 	}
-	for kind, want := range map[string]bool{records.InvitationKind: true, records.AccountKind: true, "service due": false, "": false} {
+	for kind, want := range map[string]bool{records.InvitationKind: true, records.AccountKind: true, "service due": false,
+		"": false} {
 		if got := (records.Message{Kind: kind}).AboutAccount(); got != want {
 			t.Errorf("%q is about an account: %v", kind, got)
 		}

@@ -9,8 +9,9 @@ func TestAlarmPlacedAndPowered(t *testing.T) {
 	const other = "ventilation.alarm_room=other; ventilation.alarm_distance_m=; ventilation.alarm_fixed=; " +
 		"ventilation.alarm_from_wall_mm=; "
 	const replaceable = "ventilation.alarm_power=replaceable; "
-	const none = "ventilation.alarm=no; ventilation.alarm_room=; ventilation.alarm_distance_m=; ventilation.alarm_fixed=; " +
-		"ventilation.alarm_from_wall_mm=; ventilation.alarm_standard=; ventilation.alarm_power=; ventilation.alarm_expiry=; " +
+	const none = "ventilation.alarm=no; ventilation.alarm_room=; ventilation.alarm_distance_m=; " +
+		"ventilation.alarm_fixed=; ventilation.alarm_from_wall_mm=; ventilation.alarm_standard=; " +
+		"ventilation.alarm_power=; ventilation.alarm_expiry=; " +
 		"ventilation.alarm_tested=; "
 	mustJudge(t, map[string][]judged{
 		"ventilation.alarm_distance": {
@@ -21,7 +22,8 @@ func TestAlarmPlacedAndPowered(t *testing.T) {
 			{changes: "ventilation.alarm_distance_m=", want: miss}, {changes: none, want: exempt, shows: "No alarm"},
 		},
 		"ventilation.alarm_position": {
-			{changes: "ventilation.alarm_from_wall_mm=300", want: in}, {changes: "ventilation.alarm_from_wall_mm=299", want: out},
+			{changes: "ventilation.alarm_from_wall_mm=300", want: in},
+			{changes: "ventilation.alarm_from_wall_mm=299", want: out},
 			{changes: "ventilation.alarm_from_wall_mm=", want: miss},
 			{changes: wall + "ventilation.alarm_below_ceiling_mm=150", want: in},
 			{changes: wall + "ventilation.alarm_below_ceiling_mm=149", want: out, shows: "dead corner"},
@@ -36,7 +38,8 @@ func TestAlarmPlacedAndPowered(t *testing.T) {
 		"ventilation.alarm_place": {
 			{changes: "ventilation.alarm_room=other", want: out, shows: "have one fitted there"},
 			{changes: "ventilation.alarm_room=", want: miss}, {changes: none, want: exempt},
-			{changes: "ventilation.alarm_room=other; property.nation=Scotland", want: out, shows: "Housing (Scotland) Act 1987"},
+			{changes: "ventilation.alarm_room=other; property.nation=Scotland", want: out,
+				shows: "Housing (Scotland) Act 1987"},
 		},
 		"ventilation.alarm_power": { // a battery for its life is asked for in England's building work and in Scotland
 			{changes: replaceable, want: out, shows: "must last the alarm's life"},
@@ -48,8 +51,10 @@ func TestAlarmPlacedAndPowered(t *testing.T) {
 			{changes: "ventilation.alarm_power=wired", want: in}, {changes: "ventilation.alarm_power=", want: miss},
 		},
 		"ventilation.alarm_expiry": { // no alarm lasts more than 12 years: common practice, 5 to 10
-			{changes: "ventilation.alarm_expiry=2026-11-20", want: in}, {changes: "ventilation.alarm_expiry=2026-11-19", want: out},
-			{changes: "ventilation.alarm_expiry=2038-11-20", want: in}, {changes: "ventilation.alarm_expiry=2038-11-21", want: doubt},
+			{changes: "ventilation.alarm_expiry=2026-11-20", want: in},
+			{changes: "ventilation.alarm_expiry=2026-11-19", want: out},
+			{changes: "ventilation.alarm_expiry=2038-11-20", want: in},
+			{changes: "ventilation.alarm_expiry=2038-11-21", want: doubt},
 			{changes: "ventilation.alarm_expiry=2126-03-31", want: doubt, shows: "read the date"},
 			{changes: "ventilation.alarm_expiry=", want: miss}, {changes: none, want: exempt},
 		},

@@ -35,7 +35,8 @@ func TestDoubtsOfTheAir(t *testing.T) {
 			{changes: "combustion.max_co_ppm=; combustion.min_co_ppm=", want: exempt, shows: "not both entered"},
 		},
 		"combustion.time_enough": { // clocks differ by up to 2 minutes
-			{changes: "combustion.time=10:43", want: in}, {changes: "combustion.time=10:42", want: doubt, shows: "7 min between"},
+			{changes: "combustion.time=10:43", want: in},
+			{changes: "combustion.time=10:42", want: doubt, shows: "7 min between"},
 			{changes: "combustion.settle_min=72", want: in}, {changes: "combustion.settle_min=72.1", want: doubt},
 			{changes: "combustion.settle_min=100", want: doubt, shows: "does not fit"}, // 10.0 without its point
 			{changes: "combustion.time=10:35; combustion.settle_min=2", want: in},

@@ -42,7 +42,8 @@ func TestDoubtsOfTheFlame(t *testing.T) {
 		"combustion.rates_alike": {
 			{changes: "combustion.min_co_ppm=92; combustion.min_co2_pct=9.1; combustion.min_o2_pct=4.7; " +
 				"combustion.min_flue_temp_c=58.4", want: doubt, shows: "4 of 4"},
-			{changes: "combustion.min_co_ppm=92; combustion.min_co2_pct=9.1; combustion.min_o2_pct=4.7", want: in, shows: "3 of 4"},
+			{changes: "combustion.min_co_ppm=92; combustion.min_co2_pct=9.1; combustion.min_o2_pct=4.7", want: in,
+				shows: "3 of 4"},
 			{changes: "combustion.min_co_ppm=92; combustion.min_co2_pct=9.1; combustion.min_o2_pct=4.7; " +
 				"combustion.min_flue_temp_c=", want: doubt, shows: "3 of 3"},
 			{changes: "combustion.min_co_ppm=92; combustion.min_co2_pct=9.1; combustion.min_o2_pct=; " +
@@ -73,7 +74,8 @@ func TestDoubtsOfTheFlame(t *testing.T) {
 		// CO₂ = CO₂max × (20.9 − O₂)/20.9; CO₂max of natural gas 11.7 to 11.9 %, of
 		// propane 13.7 to 13.8 %: DIN 33831-2 and handbooks, as testdata/gas names
 		"combustion.fuel_set": {
-			{changes: "combustion.max_co2_pct=10.7; combustion.min_co2_pct=10.2", want: doubt, shows: "match propane, not natural gas"},
+			{changes: "combustion.max_co2_pct=10.7; combustion.min_co2_pct=10.2", want: doubt,
+				shows: "match propane, not natural gas"},
 			{changes: "combustion.max_co2_pct=10.7; combustion.min_co2_pct=10.2; combustion.co2_method=measured", want: doubt},
 			{changes: "combustion.max_co2_pct=9.4; combustion.min_co2_pct=9; combustion.co2_method=measured", want: in},
 			{changes: "combustion.max_co2_pct=7.4; combustion.min_co2_pct=7", want: in}, // below every line
@@ -81,7 +83,8 @@ func TestDoubtsOfTheFlame(t *testing.T) {
 			{changes: "appliance.fuel=", want: exempt},
 			{changes: one + "combustion.max_o2_pct=", want: exempt},
 			{changes: one + "combustion.max_co2_pct=10.7", want: doubt, shows: "over 1 rates"},
-			{base: "propane", changes: "combustion.max_co2_pct=9.1; combustion.max_o2_pct=4.7", want: doubt, shows: "match natural gas"},
+			{base: "propane", changes: "combustion.max_co2_pct=9.1; combustion.max_o2_pct=4.7", want: doubt,
+				shows: "match natural gas"},
 		},
 		"combustion.no_co": {
 			{changes: "combustion.max_co_ppm=0; combustion.min_co_ppm=0", want: doubt, shows: "No CO at either rate"},
@@ -100,7 +103,8 @@ func TestDoubtsOfTheFlame(t *testing.T) {
 			{changes: "combustion.max_o2_pct=; combustion.max_co2_pct=", want: exempt},
 			{changes: "combustion.max_o2_pct=1; appliance.fuel=", want: exempt},
 			{base: "propane", changes: "combustion.max_o2_pct=; combustion.max_co2_pct=12.4", want: in},
-			{base: "propane", changes: "combustion.max_o2_pct=; combustion.max_co2_pct=12.6", want: doubt, shows: "propane gives"},
+			{base: "propane", changes: "combustion.max_o2_pct=; combustion.max_co2_pct=12.6", want: doubt,
+				shows: "propane gives"},
 		},
 		// Siegert: loss = (flue − air) × (0.66/(21 − O₂) + 0.009), BImSchV 1 annex 2
 		"combustion.efficiency": {

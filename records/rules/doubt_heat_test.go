@@ -35,7 +35,9 @@ func TestDoubtsOfTheHeatInput(t *testing.T) {
 			{changes: "heat.seconds=47.6; pressure.examined=input", want: exempt},
 			{changes: "appliance.rated_input_kw=2.45", want: doubt}, {changes: "heat.seconds=", want: exempt},
 		},
-		"heat.cv": { // gross: natural gas 37 to 43.5 MJ/m³, Gas Safety (Management) Regulations 1996 by way of Wobbe number; LPG by handbooks
+		// gross: natural gas 37 to 43.5 MJ/m³, Gas Safety (Management) Regulations
+		// 1996 by way of the Wobbe number; LPG by handbooks
+		"heat.cv": {
 			{changes: "heat.cv_mj_per_m3=37", want: in}, {changes: "heat.cv_mj_per_m3=36.99", want: doubt},
 			{changes: "heat.cv_mj_per_m3=43.5", want: in}, {changes: "heat.cv_mj_per_m3=43.51", want: doubt},
 			{changes: "heat.cv_mj_per_m3=93", want: doubt, shows: "for the fuel entered"},
@@ -67,7 +69,8 @@ func TestDoubtsOfThePressures(t *testing.T) {
 			{changes: "pressure.standing_mbar=20.1; pressure.meter_mbar=20.1", want: doubt, shows: "20.1, 20.1, 20.1 mbar"},
 			{changes: "pressure.standing_mbar=20.2; pressure.meter_mbar=20.1", want: in},
 			{changes: "pressure.standing_mbar=20.1; pressure.meter_mbar=20.1; pressure.appliance_mbar=20", want: in},
-			{changes: "pressure.standing_mbar=20; pressure.meter_mbar=20; pressure.appliance_mbar=20", want: in}, // whole figures
+			{changes: "pressure.standing_mbar=20; pressure.meter_mbar=20; pressure.appliance_mbar=20", want: in},
+			// whole figures
 			{changes: "pressure.standing_mbar=", want: exempt, shows: "not all entered"},
 			{changes: "pressure.meter_mbar=", want: exempt}, {changes: "pressure.appliance_mbar=", want: exempt},
 		},
@@ -76,7 +79,8 @@ func TestDoubtsOfThePressures(t *testing.T) {
 			{changes: same + "pressure.standing_mbar=22.7", want: in, shows: "4 of 5 pressures the same"},
 			{changes: same + "tightness.let_by_pressure_mbar=", want: doubt, shows: "4 of 4"},
 			{changes: same + "tightness.let_by_pressure_mbar=; pressure.standing_mbar=", want: exempt, shows: "Too few"},
-			{changes: same + "tightness.let_by_pressure_mbar=8; pressure.standing_mbar=22", want: exempt}, // whole ones tell nothing
+			{changes: same + "tightness.let_by_pressure_mbar=8; pressure.standing_mbar=22", want: exempt},
+			// whole ones tell nothing
 			{changes: "", want: exempt, shows: "no earlier record"},
 		},
 		"combustion.copied": {
@@ -121,13 +125,17 @@ func TestDoubtsOfTheWater(t *testing.T) {
 			{changes: "delivery.return_c=56; appliance.condensing=no", want: exempt},
 		},
 		"delivery.heating_balance": {
-			{changes: "delivery.heating_flow_l_per_min=22", want: doubt}, {changes: "delivery.heating_flow_l_per_min=6", want: doubt,
+			{changes: "delivery.heating_flow_l_per_min=22", want: doubt},
+			{changes: "delivery.heating_flow_l_per_min=6", want: doubt,
 				shows: "Hardly any of the heat"},
-			{changes: "delivery.heating_flow_l_per_min=9", want: in}, {changes: "delivery.heating_flow_l_per_min=20", want: in},
-			{changes: "delivery.heating_flow_l_per_min=165", want: doubt}, {changes: "delivery.heating_flow_l_per_min=1.65", want: doubt},
+			{changes: "delivery.heating_flow_l_per_min=9", want: in},
+			{changes: "delivery.heating_flow_l_per_min=20", want: in},
+			{changes: "delivery.heating_flow_l_per_min=165", want: doubt},
+			{changes: "delivery.heating_flow_l_per_min=1.65", want: doubt},
 		},
 		"delivery.hot_output": { // 95 % of the output rated, 24 kW: 22.8 kW
-			{changes: "delivery.hot_flow_l_per_min=9.8", want: in}, {changes: "delivery.hot_flow_l_per_min=9", want: out, shows: "observation"},
+			{changes: "delivery.hot_flow_l_per_min=9.8", want: in},
+			{changes: "delivery.hot_flow_l_per_min=9", want: out, shows: "observation"},
 			{changes: "delivery.hot_rated_kw=28", want: out, shows: "(95 % of 28 kW)"},
 			{changes: "delivery.hot_in_c=", want: miss},
 		},
