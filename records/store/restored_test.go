@@ -91,8 +91,7 @@ func TestOwnerLimitsKept(t *testing.T) {
 	guard := func(rule string) records.OwnerLimit {
 		return records.OwnerLimit{Rule: rule, Decision: records.Guarded, EnteredBy: "Rhona"}
 	}
-	for _,
-	o := range []records.OwnerLimit{guard("pressure.meter"), level(records.KindFire, 0.01), level(records.KindRange,
+	for _, o := range []records.OwnerLimit{guard("pressure.meter"), level(records.KindFire, 0.01), level(records.KindRange,
 		0.008),
 		level(records.KindFire, 0.012), guard(" heat.input ")} {
 		ok(t, s.Settings.SaveOwnerLimit(ctx, by, o))
@@ -114,8 +113,7 @@ func TestOwnerLimitsKept(t *testing.T) {
 		t.Errorf("kept %s\nwant %s", got, all)
 	}
 	was := mustAudit(t, s)[0].Seq
-	for field,
-	o := range map[string]records.OwnerLimit{"high": level(records.KindFire, 0.4), "kind": level("kiln", 0.01),
+	for field, o := range map[string]records.OwnerLimit{"high": level(records.KindFire, 0.4), "kind": level("kiln", 0.01),
 		"rule": guard(" ")} {
 		err := s.Settings.SaveOwnerLimit(ctx, by, o)
 		if records.KindOf(err) != records.Invalid || fieldOf(err) != field || shown() != all || mustAudit(t,
