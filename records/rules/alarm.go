@@ -58,6 +58,8 @@ func alarmDemands() []records.Limit {
 		alarmNI, alarmNILet, alarmAdvised}
 }
 
+type alarm struct{ *entries }
+
 func alarmRules() []Rule {
 	id := records.Ventilation.ID
 	fitted := []*records.Field{records.AlarmFitted.Field}

@@ -60,7 +60,7 @@ func TestFill(t *testing.T) {
 	}
 	a, _, err1 := s.Register.Find(ctx, store.Query{Limit: 500})
 	b, _, err2 := to.Register.Find(ctx, store.Query{Limit: 500})
-	if err := errors.Join(err1, err2, s.Audit.Verify(ctx), store.CheckFile(ctx, path)); err != nil ||
+	if err := errors.Join(err1, err2, s.Audit.Proved(ctx), store.CheckFile(ctx, path)); err != nil ||
 		!reflect.DeepEqual(a, b) {
 		t.Errorf("another register after the restore: %v", err)
 	}

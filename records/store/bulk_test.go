@@ -87,7 +87,7 @@ func TestImportList(t *testing.T) {
 	if n := count(t, s); n != 20 {
 		t.Errorf("%d appliances", n)
 	}
-	if err := s.Audit.Verify(ctx); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 }
@@ -144,7 +144,7 @@ func TestImportListUpdates(t *testing.T) {
 		rows[0].ApplianceID != other.ID {
 		t.Errorf("%+v, %v", rows, err)
 	}
-	if err := s.Audit.Verify(ctx); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 }

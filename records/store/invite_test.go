@@ -66,7 +66,7 @@ func TestInvite(t *testing.T) {
 	wantKind(t, err, records.NotFound)
 	_, err = s.People.Invite(ctx, storetest.Actor, "nobody", inviteLetter)
 	wantKind(t, err, records.NotFound)
-	if err := s.Audit.Verify(ctx); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 	for _, e := range must(os.ReadDir(dir)) {

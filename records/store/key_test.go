@@ -65,7 +65,7 @@ func TestKeyIsOfOnePersonUntilRevoked(t *testing.T) {
 	if strings.Join(said, ", ") != "key revoked, key made" {
 		t.Errorf("audit says %q", said)
 	}
-	if err := s.Audit.Verify(ctx); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 }

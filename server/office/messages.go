@@ -1,6 +1,7 @@
 package office
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
 
@@ -33,9 +34,16 @@ func (me Messages) List(c echo.Context) error {
 		return err
 	}
 	data := messagesPage{Base: me.WideBase(c, "Messages"), States: []web.Option{{Label: "All"}}}
+	counts, err := me.Store.Outbox.Counts(c.Request().Context(), web.Person(c).Role != records.RoleOwner)
+	if err != nil {
+		return err
+	}
 	for _, st := range messageStates {
-		data.States = append(data.States, web.Option{Code: string(st), Label: records.UpperFirst(web.MessageWords[st]),
-			Chosen: st == state})
+		label := records.UpperFirst(web.MessageWords[st])
+		if n := counts[st]; n > 0 {
+			label += fmt.Sprintf(" (%d)", n)
+		}
+		data.States = append(data.States, web.Option{Code: string(st), Label: label, Chosen: st == state})
 	}
 	for _, m := range messages {
 		data.Rows = append(data.Rows, me.MessageLineOf(m))
