@@ -58,8 +58,6 @@ func alarmDemands() []records.Limit {
 		alarmNI, alarmNILet, alarmAdvised}
 }
 
-type alarm struct{ *entries }
-
 func alarmRules() []Rule {
 	id := records.Ventilation.ID
 	fitted := []*records.Field{records.AlarmFitted.Field}

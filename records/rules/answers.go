@@ -202,9 +202,6 @@ func (e *entries) withValue(f *records.Field) string {
 	return ", " + e.entered(f)
 }
 
-// contradiction is what contradicts an answer.
-type contradiction struct{ *entries }
-
 // also makes a method of contradiction what an answer of the table asks.
 func also(says func(contradiction) string) func(*entries) string {
 	return func(e *entries) string { return says(contradiction{e}) }

@@ -7,8 +7,6 @@ import (
 	"gaugebook/records/gas"
 )
 
-type appliance struct{ *entries }
-
 var applianceTopic = topic{
 	rules: applianceRules(),
 	sample: map[*records.Field]string{

@@ -49,8 +49,6 @@ func (p point) reads(more ...*records.Field) []*records.Field {
 	return more
 }
 
-type combustion struct{ *entries }
-
 var combustionTopic = topic{
 	rules: combustionRules(),
 	sample: map[*records.Field]string{

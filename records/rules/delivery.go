@@ -38,8 +38,6 @@ const (
 	outputUncertaintyPct = 5.0
 )
 
-type delivery struct{ *entries }
-
 var deliveryTopic = topic{
 	rules: deliveryRules(),
 	sample: map[*records.Field]string{

@@ -36,8 +36,6 @@ const zoneFloorM2 = 150.0
 // bondLeastMM2 is the least bonding conductor on any supply.
 const bondLeastMM2 = 6.0
 
-type electrical struct{ *entries }
-
 var electricalTopic = topic{
 	rules: electricalRules(),
 	sample: map[*records.Field]string{

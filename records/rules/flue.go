@@ -18,8 +18,6 @@ var (
 		records.OneSource))
 )
 
-type flue struct{ *entries }
-
 var flueTopic = topic{
 	rules: flueRules(),
 	sample: map[*records.Field]string{

@@ -18,8 +18,6 @@ var (
 		clause(gasSafety, "regulation 36(3)(c)"))
 )
 
-type handover struct{ *entries }
-
 var handoverTopic = topic{
 	rules: handoverRules(),
 	sample: map[*records.Field]string{

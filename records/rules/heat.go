@@ -30,8 +30,6 @@ const generalInputPct = 5.0
 // entered, natural gas: the teaching value. LPG takes that of its test gas.
 const generalCV = 38.76
 
-type heat struct{ *entries }
-
 var heatTopic = topic{
 	rules: heatRules(),
 	sample: map[*records.Field]string{

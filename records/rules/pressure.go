@@ -39,8 +39,6 @@ var (
 		inletRanges[records.FuelButane]}
 )
 
-type pressure struct{ *entries }
-
 var pressureTopic = topic{
 	rules: pressureRules(),
 	sample: map[*records.Field]string{

@@ -5,8 +5,6 @@ import (
 	"gaugebook/records/gas"
 )
 
-type tightness struct{ *entries }
-
 var tightnessTopic = topic{
 	rules: tightnessRules(),
 	sample: map[*records.Field]string{

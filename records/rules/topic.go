@@ -10,6 +10,23 @@ type topic struct {
 	rows   map[*records.RowsField][]map[string]string
 }
 
+// What the rules of a topic are methods of.
+type (
+	appliance     struct{ *entries }
+	tightness     struct{ *entries }
+	pressure      struct{ *entries }
+	heat          struct{ *entries }
+	combustion    struct{ *entries }
+	flue          struct{ *entries }
+	ventilation   struct{ *entries }
+	alarm         struct{ *entries }
+	water         struct{ *entries }
+	delivery      struct{ *entries }
+	electrical    struct{ *entries }
+	handover      struct{ *entries }
+	contradiction struct{ *entries } // what contradicts an answer
+)
+
 // on makes a method of a topic the judgement of a rule. The rules of a topic are
 // methods of a type of its own, struct{ *entries }, so that their names can be
 // short and what belongs together stays together.

@@ -52,8 +52,6 @@ func compartmentLimits(high bool) []records.Limit {
 	return out
 }
 
-type ventilation struct{ *entries }
-
 var ventilationTopic = topic{
 	rules: ventilationRules(),
 	sample: map[*records.Field]string{

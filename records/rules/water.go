@@ -23,8 +23,6 @@ var (
 	hardnessLimit = most(200, "ppm", records.ByStandard, clause(bs7593, "hardness as CaCO₃ without scale treatment"))
 )
 
-type water struct{ *entries }
-
 var waterTopic = topic{
 	rules: waterRules(),
 	sample: map[*records.Field]string{
