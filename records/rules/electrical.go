@@ -36,6 +36,19 @@ const zoneFloorM2 = 150.0
 // bondLeastMM2 is the least bonding conductor on any supply.
 const bondLeastMM2 = 6.0
 
+var electricalTopic = topic{
+	rules: electricalRules(),
+	sample: map[*records.Field]string{
+		records.ElectricSupply.Field: records.SupplySpur, records.FuseA.Field: "3",
+		records.Polarity.Field: "yes", records.Earthed.Field: "yes", records.Isolation.Field: "yes",
+		records.Bond.Field: records.BondFitted, records.BondMM2.Field: "10",
+		records.BondAt.Field: records.BondAtMeter, records.BondFromMeterMM.Field: "350",
+		records.TimeControl.Field: "yes", records.RoomControl.Field: "yes", records.Interlock.Field: "yes",
+		records.RadValves.Field: "yes", records.FloorM2.Field: "96", records.Zones.Field: "1",
+		records.Compensation.Field: records.ExtraLoad, records.ExtraMeasure.Field: records.ExtraLoad,
+	},
+}
+
 func electricalRules() []Rule {
 	id := records.Electrical.ID
 	supply := []*records.Field{records.ElectricSupply.Field}

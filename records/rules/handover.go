@@ -18,6 +18,18 @@ var (
 		clause(gasSafety, "regulation 36(3)(c)"))
 )
 
+var handoverTopic = topic{
+	rules: handoverRules(),
+	sample: map[*records.Field]string{
+		records.SafetyDevices.Field: "yes", records.ControlsShown.Field: "yes",
+		records.ShutOffShown.Field: "yes", records.InstructionsLeft.Field: "yes",
+		records.Notifiable.Field: "yes", records.ServiceMonths.Field: "12",
+		records.ForUser.Field:      "Radiators bled and balanced. Top up to 1.2 bar when cold if the display asks for it.",
+		records.EngineerName.Field: "Tamsin Oakhurst", records.Declared.Field: "yes",
+		records.ReceivedBy.Field: "Imogen Farrow",
+	},
+}
+
 func handoverRules() []Rule {
 	id := records.Handover.ID
 	return []Rule{

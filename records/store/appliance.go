@@ -138,7 +138,7 @@ func (s Register) UpdateAppliance(ctx context.Context, actor records.Actor, id s
 // register and lifts its open duties. Its records stay. Errors: Invalid
 // without a reason, NotFound, Conflict when it is retired already.
 func (s Register) RetireAppliance(ctx context.Context, actor records.Actor, id, why string) error {
-	why, err := reason(why)
+	why, err := records.CheckReason(why)
 	if err != nil {
 		return err
 	}

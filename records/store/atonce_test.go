@@ -285,7 +285,7 @@ func TestReadersSeeWholeTransactions(t *testing.T) {
 		if err != nil || len(rows) > 0 && rows[0].Name != "Owner of "+rows[0].Property.Line1 {
 			t.Errorf("half of a change: %+v, %v", rows, err)
 		}
-		if err := s.Audit.Verify(ctx); err != nil {
+		if err := s.Audit.Proved(ctx); err != nil {
 			t.Error(err)
 		}
 	}

@@ -96,12 +96,6 @@ func (t *tx) log(what, subject string, d detail) error {
 	return t.Create(&r).Error
 }
 
-// Entries returns entries newest first: those of one subject, or all for "".
-// Before is the sequence number to go on from, 0 for the newest.
-func (s Audit) Entries(ctx context.Context, subject string, before int64, limit int) ([]AuditEntry, error) {
-	return s.Find(ctx, AuditQuery{Subject: subject, Before: before, Limit: limit})
-}
-
 // Head returns the number and hash of the newest entry. Kept outside the
 // database, on paper or with a backup, it proves later that nothing was cut
 // off the end and the chain made again.

@@ -172,7 +172,7 @@ func TestALostPrintShows(t *testing.T) {
 			"WHERE record_n = (SELECT n FROM records WHERE id = ?)", row.ID); err != nil {
 			t.Fatal(err)
 		}
-		err := w.Records.VerifyIssued(ctx)
+		err := w.Audit.Proved(ctx)
 		if err == nil || !strings.HasSuffix(err.Error(), "record "+row.Number+" is not as it was issued") {
 			t.Errorf("made %s: %v", which, err)
 		}

@@ -91,7 +91,7 @@ func TestImportList(t *testing.T) {
 	if n := count(t, s); n != 20 {
 		t.Errorf("%d appliances", n)
 	}
-	if err := s.Audit.Verify(ctx); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 }
@@ -148,7 +148,7 @@ func TestImportListUpdates(t *testing.T) {
 		rows[0].ApplianceID != other.ID {
 		t.Errorf("%+v, %v", rows, err)
 	}
-	if err := s.Audit.Verify(ctx); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 }
@@ -283,7 +283,7 @@ func TestFill(t *testing.T) {
 	}
 	a, _, err1 := s.Register.Find(ctx, store.Query{Limit: 500})
 	b, _, err2 := to.Register.Find(ctx, store.Query{Limit: 500})
-	if err := errors.Join(err1, err2, s.Audit.Verify(ctx), store.CheckFile(ctx, path)); err != nil ||
+	if err := errors.Join(err1, err2, s.Audit.Proved(ctx), store.CheckFile(ctx, path)); err != nil ||
 		!reflect.DeepEqual(a, b) {
 		t.Errorf("another register after the restore: %v", err)
 	}

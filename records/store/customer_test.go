@@ -168,7 +168,7 @@ func TestBackupWhileWriting(t *testing.T) {
 	if got := must(restored.Records.Issued(ctx, row.Number)); got.SHA256 != row.SHA256 {
 		t.Errorf("restored %+v", got)
 	}
-	if err := errors.Join(restored.Audit.Verify(ctx), restored.Records.VerifyIssued(ctx)); err != nil {
+	if err := restored.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 	if left := must(filepath.Glob(filepath.Join(dir, ".backup-*"))); len(left) > 0 {

@@ -183,7 +183,7 @@ func TestRestoreOfAnOlderVersion(t *testing.T) {
 	if is := export(t, s); !bytes.Equal(is, []byte(was)) {
 		t.Errorf("it came back otherwise:\n%s", firstDifference([]byte(was), is))
 	}
-	if err := errors.Join(s.Records.VerifyIssued(ctx), s.Audit.Verify(ctx)); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 	r, err := s.Records.Record(ctx, draft)

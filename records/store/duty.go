@@ -140,6 +140,10 @@ func (s Duties) Add(ctx context.Context, actor records.Actor, applianceID string
 		return records.OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "due", Label: "Due",
 			Want: "a date as YYYY-MM-DD"}
 	}
+	var errs records.Errors
+	if d.Why = records.CheckLine(&errs, "why", "Why", d.Why, 0, 400); len(errs) > 0 {
+		return records.OpenDuty{}, errs
+	}
 	var out []records.OpenDuty
 	err := s.write(ctx, actor, func(t *tx) error {
 		a, err := t.appliance(applianceID)
@@ -209,7 +213,7 @@ func (s Duties) Of(ctx context.Context, applianceID, id string) error {
 }
 
 func (s Duties) close(ctx context.Context, actor records.Actor, id string, state records.DutyState, why string) error {
-	why, err := reason(why)
+	why, err := records.CheckReason(why)
 	if err != nil {
 		return err
 	}

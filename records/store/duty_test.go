@@ -95,7 +95,7 @@ func TestDutiesMoveOnWithEachVisit(t *testing.T) {
 		got.WithdrawnWhy != "wrong appliance" {
 		t.Errorf("the withdrawn record is %+v", got.RecordLine)
 	}
-	if err := s.Records.VerifyIssued(ctx); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 }

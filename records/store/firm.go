@@ -35,11 +35,11 @@ func readFirm(db *gorm.DB) (f records.Firm, err error) {
 // SaveFirm stores the firm's details. Errors: Invalid.
 func (s Settings) SaveFirm(ctx context.Context, actor records.Actor, f records.Firm) error {
 	var errs records.Errors
-	f.Name = line(&errs, "name", "Name of the firm", f.Name, 1, 80)
-	f.Address = line(&errs, "address", "Address", f.Address, 0, 200)
-	f.Phone = line(&errs, "phone", "Telephone", f.Phone, 0, 30)
-	f.Email = line(&errs, "email", "E-mail", f.Email, 0, 120)
-	f.Registration = line(&errs, "registration", "Registration number", f.Registration, 0, 40)
+	f.Name = records.CheckLine(&errs, "name", "Name of the firm", f.Name, 1, 80)
+	f.Address = records.CheckLine(&errs, "address", "Address", f.Address, 0, 200)
+	f.Phone = records.CheckLine(&errs, "phone", "Telephone", f.Phone, 0, 30)
+	f.Email = records.CheckLine(&errs, "email", "E-mail", f.Email, 0, 120)
+	f.Registration = records.CheckLine(&errs, "registration", "Registration number", f.Registration, 0, 40)
 	if len(errs) > 0 {
 		return errs
 	}
@@ -89,10 +89,10 @@ func (s Settings) Instruments(ctx context.Context) ([]records.Instrument, error)
 func (s Settings) SaveInstrument(ctx context.Context, actor records.Actor,
 	in records.Instrument) (records.Instrument, error) {
 	var errs records.Errors
-	in.ID = line(&errs, "id", "Id", in.ID, 0, 40)
-	in.Make = line(&errs, "make", "Make", in.Make, 0, 60)
-	in.Model = line(&errs, "model", "Model", in.Model, 0, 60)
-	in.Serial = line(&errs, "serial", "Serial number", in.Serial, 1, 40)
+	in.ID = records.CheckLine(&errs, "id", "Id", in.ID, 0, 40)
+	in.Make = records.CheckLine(&errs, "make", "Make", in.Make, 0, 60)
+	in.Model = records.CheckLine(&errs, "model", "Model", in.Model, 0, 60)
+	in.Serial = records.CheckLine(&errs, "serial", "Serial number", in.Serial, 1, 40)
 	if !slices.Contains(records.InstrumentKinds, in.Kind) {
 		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "kind", Label: "Kind", Value: clip(in.Kind),
 			Want: fmt.Sprintf("one of %v", records.InstrumentKinds)})

@@ -66,7 +66,7 @@ func (s Records) Issued(ctx context.Context, ref string) (out IssuedRow, err err
 // stopped. Errors: Invalid without a reason; NotFound; Conflict when it is a
 // draft, amended or withdrawn.
 func (s Records) Withdraw(ctx context.Context, actor records.Actor, id, why string) error {
-	why, err := reason(why)
+	why, err := records.CheckReason(why)
 	if err != nil {
 		return err
 	}

@@ -84,7 +84,7 @@ func (s People) NewKey(ctx context.Context, actor records.Actor, personID, label
 		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "scope", Label: "What it may do",
 			Msg: "a key that issues records is made by its holder alone, under Your sign-in"})
 	}
-	if label = line(&errs, "label", "What it is for", label, 1, 60); len(errs) > 0 {
+	if label = records.CheckLine(&errs, "label", "What it is for", label, 1, 60); len(errs) > 0 {
 		return Key{}, errs
 	}
 	token := keyPrefix + strings.ToLower(rand.Text())

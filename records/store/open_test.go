@@ -153,7 +153,7 @@ func atOnce(ctx context.Context, s *store.Store) error {
 		func() error { _, err := s.Settings.Firm(ctx); return err },
 		func() error { _, _, err := s.Register.Find(ctx, store.Query{}); return err },
 		func() error { _, _, err := s.Outbox.Find(ctx, store.OutboxQuery{}); return err },
-		func() error { _, err := s.Outbox.Counts(ctx); return err },
+		func() error { _, err := s.Outbox.Counts(ctx, false); return err },
 		func() error { _, err := s.Settings.DropBands(ctx); return err },
 		func() error { _, _, err := s.Chase.Find(ctx, store.ChaseQuery{}); return err },
 	}

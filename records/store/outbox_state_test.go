@@ -97,7 +97,7 @@ func TestMessagesAreClaimedInTurn(t *testing.T) {
 		if got := must(s.Outbox.ClaimDue(ctx, at.Add(c.after), time.Minute)); got != nil {
 			t.Errorf("after %s: claimed %s", c.after, got.Ref)
 		}
-		counts := must(s.Outbox.Counts(ctx))
+		counts := must(s.Outbox.Counts(ctx, false))
 		if counts[records.MessageUnsure] != c.unsure || counts[records.MessageSending] != 3-c.unsure {
 			t.Errorf("after %s: %v", c.after, counts)
 		}

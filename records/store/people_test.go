@@ -203,7 +203,7 @@ func TestKeyIsOfOnePersonUntilRevoked(t *testing.T) {
 	if strings.Join(said, ", ") != "key revoked, key made" {
 		t.Errorf("audit says %q", said)
 	}
-	if err := s.Audit.Verify(ctx); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 }
@@ -302,7 +302,7 @@ func TestInvite(t *testing.T) {
 	wantKind(t, err, records.NotFound)
 	_, err = s.People.Invite(ctx, storetest.Actor, "nobody", inviteLetter)
 	wantKind(t, err, records.NotFound)
-	if err := s.Audit.Verify(ctx); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 	for _, e := range must(os.ReadDir(dir)) {

@@ -134,7 +134,7 @@ func TestPhotosOfADraft(t *testing.T) {
 			t.Errorf("left %+v", got.Photos)
 		}
 	}
-	if err := s.Audit.Verify(ctx); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 }

@@ -259,7 +259,7 @@ func TestTriggersRefuse(t *testing.T) {
 			t.Errorf("%s: %v", stmt, err)
 		}
 	}
-	if err := errors.Join(s.Audit.Verify(ctx), s.Records.VerifyIssued(ctx)); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 	if _, err := db.Exec("UPDATE records SET stage = 'withdrawn', withdrawn_why = 'x'"); err != nil {
@@ -286,7 +286,7 @@ func TestTamperingShows(t *testing.T) {
 		if _, err := behind(t, path).Exec(stmt); err != nil {
 			t.Fatal(err)
 		}
-		err := s.Audit.Verify(ctx)
+		err := s.Audit.Proved(ctx)
 		var broken *store.AuditBroken
 		if !errors.As(err, &broken) || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want %q", stmt, err, want)
@@ -304,7 +304,7 @@ func TestTamperingShows(t *testing.T) {
 		if _, err := behind(t, path).Exec(stmt); err != nil {
 			t.Fatal(err)
 		}
-		if s.Records.VerifyIssued(ctx) == nil {
+		if s.Audit.Proved(ctx) == nil {
 			t.Errorf("%s: not noticed", stmt)
 		}
 	}

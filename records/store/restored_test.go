@@ -35,10 +35,10 @@ func TestAfterRestore(t *testing.T) {
 			case "own":
 				from.Highest = w.issued.Number
 			}
-			before := must(w.Outbox.Counts(ctx))
+			before := must(w.Outbox.Counts(ctx, false))
 			out, err := w.AfterRestore(ctx, by, from)
 			ok(t, err)
-			counts := must(w.Outbox.Counts(ctx))
+			counts := must(w.Outbox.Counts(ctx, false))
 			moving := before[records.MessageDue] + before[records.MessageSending]
 			if out.Unsure != moving || moving == 0 || counts[records.MessageDue]+counts[records.MessageSending] != 0 ||
 				counts[records.MessageUnsure] != before[records.MessageUnsure]+moving ||
@@ -74,7 +74,7 @@ func TestAfterRestoreRefusesANumberThatIsNone(t *testing.T) {
 			t.Errorf("%q: %v", number, err)
 		}
 	}
-	if n := must(w.Outbox.Counts(ctx))[records.MessageDue]; n == 0 {
+	if n := must(w.Outbox.Counts(ctx, false))[records.MessageDue]; n == 0 {
 		t.Error("what was refused moved the messages all the same")
 	}
 }

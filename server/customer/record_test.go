@@ -1,12 +1,14 @@
 package customer_test
 
 import (
+	"crypto/ed25519"
 	"net/http"
 	"strings"
 	"testing"
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/records/store/storetest"
 	"gaugebook/server"
 	"gaugebook/server/app"
 	"gaugebook/server/servertest"
@@ -253,4 +255,19 @@ func TestVerifyIsLimited(t *testing.T) {
 	if status != http.StatusTooManyRequests {
 		t.Errorf("fourth check: status %d", status)
 	}
+}
+
+// What was sealed with a key that the firm has handed over since stays in force.
+func TestVerifyAfterAChangeOfKey(t *testing.T) {
+	site := servertest.Start(t)
+	row := site.Issued()
+	_, next, err := ed25519.GenerateKey(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := site.Store.Settings.ChangeKey(t.Context(), storetest.Actor, site.App.Key, next); err != nil {
+		t.Fatal(err)
+	}
+	site.App.Key = next
+	site.Guest().Expect("/v/"+row.Number+"/"+row.Seal.Code, 200, []string{"in force"}, nil)
 }

@@ -23,6 +23,8 @@ type appliancePage struct {
 	Contacts          []web.ContactLine
 	ContactForm       web.Form
 	ContactOpen       bool
+	DutyForm          web.Form
+	DutyOpen          bool
 	MayStart, MayLift bool
 	Purposes          []web.Option
 	WorkDate          string
@@ -48,6 +50,7 @@ type applianceForms struct {
 	posted  url.Values
 	start   error
 	contact *web.Form
+	duty    *web.Form
 }
 
 func (ap Appliances) Show(c echo.Context) error {
@@ -73,6 +76,9 @@ func (ap Appliances) show(c echo.Context, status int, forms applianceForms) erro
 	data.ContactForm = web.ContactForm(a.ID)
 	if forms.contact != nil {
 		data.ContactForm, data.ContactOpen = *forms.contact, true
+	}
+	if data.DutyForm = dutyForm(a.ID); forms.duty != nil {
+		data.DutyForm, data.DutyOpen = *forms.duty, true
 	}
 	if err := ap.lists(c, &data); err != nil {
 		return err
@@ -150,6 +156,31 @@ func (ap Appliances) AddContact(c echo.Context) error {
 		Show: func(status int, f web.Form) error {
 			return ap.show(c, status, applianceForms{contact: &f})
 		},
+	})
+}
+
+func dutyForm(applianceID string) web.Form {
+	return web.Form{Action: "/appliances/" + applianceID + "/duties", Button: "Add the duty", Inputs: []*web.Input{
+		web.Select("kind", "What falls due", records.HandKinds, "Choose").Must(), web.DateInput("due", "Due").Must(),
+		web.TextInput("why", "Why", 400).Hinted("Such as: last serviced by another firm in May.")}}
+}
+
+// AddDuty adds a duty that no record gave rise to, such as the service of an
+// appliance that the firm has just taken on.
+func (ap Appliances) AddDuty(c echo.Context) error {
+	id := c.Param("id")
+	return ap.SaveForm(c, web.SavedForm{
+		Form: func() (web.Form, error) { return dutyForm(id), nil },
+		Save: func(v url.Values) (string, error) {
+			due, err := web.DateOf(v, "due", "Due")
+			if err == nil {
+				_, err = ap.Store.Duties.Add(c.Request().Context(), web.ActorOf(c), id, records.Duty{
+					Kind: records.DutyKind(v.Get("kind")), Due: due, Why: v.Get("why")})
+			}
+			return "/appliances/" + id, err
+		},
+		Said: "The duty was added.",
+		Show: func(status int, f web.Form) error { return ap.show(c, status, applianceForms{duty: &f}) },
 	})
 }
 

@@ -1,6 +1,7 @@
 package office
 
 import (
+	"fmt"
 	"net/url"
 
 	"github.com/labstack/echo/v4"
@@ -33,8 +34,16 @@ func (me Messages) List(c echo.Context) error {
 	}
 	data := messagesPage{Base: me.WideBase(c, "Messages"), State: &web.Input{Name: "state", Label: "State"}}
 	data.State.Offer("", "All")
+	counts, err := me.Store.Outbox.Counts(c.Request().Context(), web.Person(c).Role != records.RoleOwner)
+	if err != nil {
+		return err
+	}
 	for _, st := range messageStates {
-		data.State.Offer(string(st), records.UpperFirst(web.MessageWords[st]))
+		label := records.UpperFirst(web.MessageWords[st])
+		if n := counts[st]; n > 0 {
+			label += fmt.Sprintf(" (%d)", n)
+		}
+		data.State.Offer(string(st), label)
 	}
 	data.State.Set(string(state))
 	for _, m := range messages {

@@ -202,7 +202,7 @@ func (s *Site) Issued() store.IssuedRow {
 // Token makes a customer's link to an issued record and returns its token.
 func (s *Site) Token(recordID string) string {
 	s.tb.Helper()
-	l, err := s.Store.Links.Add(context.Background(), storetest.Actor, recordID, "customer",
+	l, err := s.Store.Links.AddTo(context.Background(), storetest.Actor, recordID, records.Contact{Name: "customer"},
 		s.Clock.Now().AddDate(1, 0, 0))
 	if err != nil {
 		s.tb.Fatal(err)
