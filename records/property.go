@@ -1,12 +1,10 @@
 package records
 
 import (
-	"fmt"
 	"net/mail"
 	"regexp"
 	"strings"
 	"unicode"
-	"unicode/utf8"
 )
 
 // Nation decides which duties and which emergency number apply.
@@ -70,7 +68,8 @@ type Contact struct {
 // postcodeShape is the shape of a postcode after upper-casing; it does not
 // prove that the postcode exists. Source: the letter rules published with the
 // government's bulk data transfer specification of 12 November 2015.
-var postcodeShape = regexp.MustCompile(`^(GIR 0AA|(?:[A-PR-UWYZ][0-9]{1,2}|[A-PR-UWYZ][A-HK-Y][0-9]{1,2}|[A-PR-UWYZ][0-9][A-HJKPSTUW]|[A-PR-UWYZ][A-HK-Y][0-9][ABEHMNPRVWXY]) [0-9][ABD-HJLNP-UW-Z]{2})$`)
+var postcodeShape = regexp.MustCompile(`^(GIR 0AA|(?:[A-PR-UWYZ][0-9]{1,2}|[A-PR-UWYZ][A-HK-Y][0-9]{1,2}|` +
+	`[A-PR-UWYZ][0-9][A-HJKPSTUW]|[A-PR-UWYZ][A-HK-Y][0-9][ABEHMNPRVWXY]) [0-9][ABD-HJLNP-UW-Z]{2})$`)
 
 // NormalPostcode upper-cases a postcode and puts one space before its last
 // three characters. A wrong shape is an Invalid error.
@@ -149,20 +148,6 @@ func (c *check) err() error {
 }
 
 // line trims s and asks for one line of least to most characters.
-func (c *check) line(field, label, s string, least, most int) string {
-	s = strings.TrimSpace(s)
-	n := utf8.RuneCountInString(s)
-	if n < least || n > most || !utf8.ValidString(s) || strings.ContainsFunc(s, unicode.IsControl) {
-		e := &Error{Kind: Invalid, Field: field, Label: label, Value: clip(s),
-			Want: fmt.Sprintf("one line of at most %d characters", most)}
-		if least > 0 && n == 0 {
-			e.Msg, e.Want = "this cannot be left blank", ""
-		}
-		c.errs = append(c.errs, e)
-	}
-	return s
-}
-
 func oneOf[T ~string](c *check, field, label string, v T, all []T) {
 	names := make([]string, len(all))
 	for i, a := range all {

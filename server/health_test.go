@@ -86,7 +86,8 @@ func TestMailWorkerIsMissedAndComesBack(t *testing.T) {
 	guest.Expect("/healthz", 200, []string{`"ok"`}, nil) // restarting would not help
 	// What is wrong is nobody's business but the owner's.
 	for name, c := range map[string]*servertest.Client{"a guest": guest, "the office": site.As(records.RoleOffice)} {
-		if status, r := readiness(t, c); status != 503 || r.Status != "not ready" || r.Problems != nil || r.Workers != nil {
+		if status, r := readiness(t, c); status != 503 || r.Status != "not ready" || r.Problems != nil ||
+			r.Workers != nil {
 			t.Errorf("%s is told %d, %+v", name, status, r)
 		}
 	}
@@ -105,8 +106,7 @@ func TestMailWorkerIsMissedAndComesBack(t *testing.T) {
 
 // A register that cannot be written to is not ready, whatever can be read of it.
 func TestReadinessWrites(t *testing.T) {
-	site := servertest.Start(t)
-	owner := site.As(records.RoleOwner)
+	site, owner := servertest.StartAs(t, records.RoleOwner)
 	if err := site.Store.Writable(t.Context()); err != nil {
 		t.Fatal(err)
 	}

@@ -16,15 +16,15 @@ const multipartForm = "multipart/form-data; boundary=b"
 
 // What cannot be read is the caller's mistake, and says so.
 func TestMalformedForms(t *testing.T) {
-	site := servertest.Start(t)
-	owner := site.As(records.RoleOwner)
+	site, owner := servertest.StartAs(t, records.RoleOwner)
 	const form = "application/x-www-form-urlencoded"
 	draft := site.Draft()
 	for _, c := range []struct{ path, kind, body string }{
 		{"/properties", form, "line1=%zz"}, {"/sign-in", form, "email=%"}, {"/sign-in", form, "a;b=c"},
 		{"/firm", multipartForm, "--b\r\nContent-Disposition: form-data; name=\"x\"\r\n\r\ncut"},
 		{"/firm", "multipart/form-data", "no boundary"},
-		{"/firm/logo", multipartForm, "--b\r\nContent-Disposition: form-data; name=\"file\"; filename=\"a\"\r\n\r\ncut"},
+		{"/firm/logo", multipartForm,
+			"--b\r\nContent-Disposition: form-data; name=\"file\"; filename=\"a\"\r\n\r\ncut"},
 		{"/bounces", multipartForm, "--x"},
 		{"/import", multipartForm, "--b\r\nContent-Disposition: form-data; name=\"file\"; filename=\"a\"\r\n\r\ncut"},
 		{"/records/" + draft.ID + "/date", form, "work_date=%zz"},

@@ -99,7 +99,8 @@ func codesOf(f *records.Field) []string {
 	return out
 }
 
-var answerLimit = words("an answer that takes checks away needs a fact or a reason, and no reading or answer against it",
+var answerLimit = words(
+	"an answer that takes checks away needs a fact or a reason, and no reading or answer against it",
 	records.ByPractice, clause(practice, "answers and readings of one record agree"))
 
 // answerRules are the rules of the table.
@@ -200,4 +201,9 @@ func (e *entries) withValue(f *records.Field) string {
 		return ""
 	}
 	return ", " + e.entered(f)
+}
+
+// also makes a method of contradiction what an answer of the table asks.
+func also(says func(contradiction) string) func(*entries) string {
+	return func(e *entries) string { return says(contradiction{e}) }
 }

@@ -161,8 +161,8 @@ func TestHolderIsToldOfChanges(t *testing.T) {
 	if len(told) != 3 {
 		t.Fatalf("told %q", told)
 	}
-	for i, want := range []string{"elsewhere@tweddle.example: Dear Tamsin Oakhurst, The address that you sign in with was " +
-		"changed from engineer@tweddle.example to elsewhere@tweddle.example for Gaugebook",
+	for i, want := range []string{"elsewhere@tweddle.example: Dear Tamsin Oakhurst, The address that you sign in " +
+		"with was changed from engineer@tweddle.example to elsewhere@tweddle.example for Gaugebook",
 		"engineer@tweddle.example: Dear Tamsin Oakhurst, The address that you sign in with",
 		"engineer@tweddle.example: Dear Tamsin Oakhurst, Your password was changed for Gaugebook"} {
 		if !strings.HasPrefix(told[i], want) {
@@ -171,5 +171,37 @@ func TestHolderIsToldOfChanges(t *testing.T) {
 	}
 	if !strings.Contains(told[0], ", by Rhona Tweddle.") || strings.Contains(told[2], ", by Tamsin") {
 		t.Errorf("by whom: %q", told)
+	}
+}
+
+func TestGuessablePasswordsAreRefused(t *testing.T) {
+	site := servertest.Start(t)
+	maud := site.People[records.RoleEngineer]
+	for _, bad := range []string{"password2026!", "Passw0rd Passw0rd", "P@$$w0rd1234", "qwertyuiop12", "123456789012",
+		"aaaaaaaaaaaaaa", "abcabcabcabcabc", "TweddleHeating2026", "Tweddle and Daughter",
+		strings.ToLower(maud.Name) + " 1",
+		"engineer@tweddle.example1", "Gaugebook-2026", "gas engineer gas", "letmeinletmein", "welcome 2025 welcome",
+		"summer2026!!!", "boilerboiler1"} {
+		if _, err := site.App.PasswordOf(t.Context(), maud, bad); records.KindOf(err) != records.Invalid ||
+			!strings.Contains(err.Error(), "among the first") {
+			t.Errorf("%q: %v", bad, err)
+		}
+	}
+	for _, good := range []string{servertest.Password, "lamp oil and biscuits", "four words of tea",
+		"83019 27465 10938", "x9#kQv2!mTz7", "tåga och sjö Ärta", "correct boiler staple"} {
+		if _, err := site.App.PasswordOf(t.Context(), maud, good); err != nil {
+			t.Errorf("%q: %v", good, err)
+		}
+	}
+	p := site.As(records.RoleEngineer).Post("/password", servertest.Form("present", servertest.Password, "password",
+		"Tweddle-2026-Tweddle", "again", "Tweddle-2026-Tweddle"))
+	if p.Status != 422 || !strings.Contains(p.Body, "among the first") {
+		t.Errorf("on the page: %d", p.Status)
+	}
+	p = site.As(records.RoleOwner).Post("/people", servertest.Form("name", "Wilf Marchbank", "email",
+		"w@tweddle.example",
+		"role", "engineer", "password", "wilfmarchbank1"))
+	if p.Status != 422 || !strings.Contains(p.Body, "among the first") {
+		t.Errorf("a first one: %d", p.Status)
 	}
 }

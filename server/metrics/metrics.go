@@ -111,7 +111,7 @@ func (s *Source) workers() []Family {
 }
 
 func (s *Source) outbox(ctx context.Context) ([]Family, error) {
-	counts, err := s.Store.Outbox.Counts(ctx)
+	counts, err := s.Store.Outbox.Counts(ctx, false)
 	if err != nil {
 		return nil, err
 	}
@@ -119,9 +119,9 @@ func (s *Source) outbox(ctx context.Context) ([]Family, error) {
 	if err != nil {
 		return nil, err
 	}
-	messages := Family{Name: "gaugebook_outbox_messages", Kind: Gauge, Help: "Messages by state."}
-	for _, state := range []records.MessageState{records.MessageDue, records.MessageSending, records.MessageSent,
-		records.MessageFailed, records.MessageUnsure} {
+	messages := Family{Name: "gaugebook_outbox_messages", Kind: Gauge, Help: "Messages by state; those that are sent are not counted."}
+	for _, state := range []records.MessageState{records.MessageDue, records.MessageSending, records.MessageFailed,
+		records.MessageUnsure} {
 		messages.Samples = append(messages.Samples, value(float64(counts[state]), "state", string(state)))
 	}
 	late := 0.0

@@ -1,7 +1,6 @@
 package owner
 
 import (
-	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
@@ -35,7 +34,8 @@ func limitsForm() web.Form {
 	for _, c := range records.ApplianceKind.Choices {
 		kind.Offer(c.Code, c.Label)
 	}
-	decision := web.Select("decision", "How readings are judged", []records.Decision{records.AsRead, records.Guarded}, "").
+	decision := web.Select("decision", "How readings are judged", []records.Decision{records.AsRead, records.Guarded},
+		"").
 		Hinted("As read: by the reading alone. Guarded: a reading is inside or outside only where that is at least " +
 			"95 % likely, allowing for the instrument; otherwise it is too close to call.")
 	return web.Form{Action: "/limits", Button: "Save the limit", Inputs: []*web.Input{rule, kind,
@@ -78,7 +78,7 @@ func lineOf(o records.OwnerLimit) limitLine {
 }
 
 // Show lists the limits and asks for another.
-func (l Limits) Show(c echo.Context) error { return l.show(c, http.StatusOK, limitsForm()) }
+func (l Limits) Show(c echo.Context) error { return l.show(c, web.OK, limitsForm()) }
 
 // Save stores a limit.
 func (l Limits) Save(c echo.Context) error {
@@ -110,10 +110,7 @@ func (l Limits) store(c echo.Context, v url.Values) error {
 
 // Remove takes a limit away.
 func (l Limits) Remove(c echo.Context) error {
-	if err := l.Store.Settings.RemoveOwnerLimit(c.Request().Context(), web.ActorOf(c), c.FormValue("rule"),
-		c.FormValue("kind")); err != nil {
-		return err
-	}
-	l.Flash(c, "Removed.")
-	return web.Redirect(c, "/limits")
+	err := l.Store.Settings.RemoveOwnerLimit(c.Request().Context(), web.ActorOf(c), c.FormValue("rule"),
+		c.FormValue("kind"))
+	return l.Done(c, err, "Removed.", "/limits")
 }
