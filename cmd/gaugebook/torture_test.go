@@ -13,6 +13,7 @@ import (
 	"net/http"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -31,6 +32,8 @@ type torture struct {
 	ctx  context.Context // ends when the clients are to stop
 	key  string          // of a program that issues
 	http *http.Client
+
+	answered atomic.Int64 // requests
 
 	mu     sync.Mutex
 	homes  map[string]string   // first line of the address → id
@@ -60,6 +63,7 @@ func (x *torture) ask(client *http.Client, build func() (*http.Request, error)) 
 			body, err = io.ReadAll(res.Body)
 			res.Body.Close()
 			if err == nil && res.StatusCode != http.StatusServiceUnavailable {
+				x.answered.Add(1)
 				return &reply{res.StatusCode, body}
 			}
 		}
@@ -291,7 +295,7 @@ func (x *torture) importLists() {
 			return req, err
 		})
 		if sent == nil || sent.status != http.StatusOK {
-			time.Sleep(20 * time.Millisecond)
+			time.Sleep(200 * time.Millisecond)
 			continue
 		}
 		if form("/import/columns", "line1=0&town=1&postcode=2&serial=3&last_service=4&stand-nation=England&"+
@@ -302,6 +306,16 @@ func (x *torture) importLists() {
 		x.lists[street] = true
 		x.mu.Unlock()
 	}
+}
+
+// letWork waits for some answers and a moment more, so that kills come between
+// them however fast the machine is.
+func (x *torture) letWork() {
+	until, end := x.answered.Load()+8+rand.Int64N(60), time.Now().Add(20*time.Second)
+	for x.answered.Load() < until && time.Now().Before(end) {
+		time.Sleep(time.Millisecond)
+	}
+	time.Sleep(time.Duration(rand.IntN(20_000)) * time.Microsecond)
 }
 
 // TestTorture kills the server while eight clients enter, issue, photograph and
@@ -325,7 +339,7 @@ func TestTorture(t *testing.T) {
 	clients.Go(x.importLists)
 	begun := time.Now()
 	for n := 1; n <= *kills && !t.Failed(); n++ {
-		time.Sleep(time.Duration(20+rand.IntN(500)) * time.Millisecond)
+		x.letWork()
 		if n%50 == 0 {
 			if got := gaugebook(t, "", "serve", "--data", dir, "--listen", "127.0.0.1:0"); got.code != exitBad ||
 				!strings.Contains(got.err, "a server runs on") {

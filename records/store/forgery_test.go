@@ -242,6 +242,9 @@ var forgeries = []forgery{
 		f.exec("UPDATE sqlite_master SET sql = replace(sql, 'CHECK (role IN (''owner'', ''office'', " +
 			"''engineer''))', '') WHERE name = 'people'")
 	}, "the table people is not the program's"},
+	{"something hidden under the name of the streaming tool's table", func(f *forger) {
+		f.exec("CREATE TABLE _litestream_lock (id INTEGER, copy TEXT)")
+	}, "the table _litestream_lock is not the program's"},
 	{"made an owner", func(f *forger) { f.exec("UPDATE people SET role = 'owner' WHERE name = 'Maud'") },
 		"Maud is owner, and the log says engineer"},
 	{"account opened again", func(f *forger) { f.exec("UPDATE people SET active = 1 WHERE name = 'Piers'") },

@@ -196,6 +196,17 @@ func TestClockBehindIssuesNothing(t *testing.T) {
 	wholeRegister(t, s)
 }
 
+// A register that is streamed off the machine has two tables more, and proves.
+func TestAStreamedRegisterProves(t *testing.T) {
+	t.Parallel()
+	path, s := issuedFile(t)
+	if _, err := behind(t, path).Exec("CREATE TABLE _litestream_seq (id INTEGER PRIMARY KEY, seq INTEGER); " +
+		"CREATE TABLE _litestream_lock (id INTEGER); INSERT INTO _litestream_seq VALUES (1, 7)"); err != nil {
+		t.Fatal(err)
+	}
+	wholeRegister(t, s)
+}
+
 // A clock that was once years ahead stops issuing only until somebody says that
 // it is right.
 func TestClockThatWasAhead(t *testing.T) {
