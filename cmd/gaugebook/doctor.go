@@ -227,8 +227,8 @@ func (d *doctor) backupFolder() {
 	case at.IsZero():
 		d.tell(check, attention, "there is none in "+d.Dir, "Start the server with --backup-dir, and look at /readyz.")
 	case late:
-		d.tell(check, wrong, fmt.Sprintf("the newest is of %s, and one is due every %s", at.Format(time.RFC3339), d.Every),
-			"Look at /readyz and at the log for what keeps it.")
+		d.tell(check, wrong, fmt.Sprintf("the newest is of %s, and one is due every %s", at.Format(time.RFC3339),
+			d.Every), "Look at /readyz and at the log for what keeps it.")
 	default:
 		d.tell(check, well, "the newest is of "+at.Format(time.RFC3339), "")
 	}

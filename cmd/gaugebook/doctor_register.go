@@ -70,8 +70,9 @@ func (d *doctor) keyBesideRegister(check string) {
 	case err != nil: // it was read a moment ago
 		d.tell(check, wrong, err.Error(), "Run this again.")
 	case !protected(data):
-		d.tell(check, note, "key and register are in one folder: whoever can read the folder, or has a copy of it, can "+
-			"sign in the firm's name", "Protect the key with a passphrase that is kept elsewhere: “gaugebook key protect”.")
+		d.tell(check, note, "key and register are in one folder: whoever can read the folder, or has a copy of it, "+
+			"can sign in the firm's name",
+			"Protect the key with a passphrase that is kept elsewhere: “gaugebook key protect”.")
 	case d.Passphrase != "" && within(d.Passphrase, d.Data):
 		d.tell(check, attention, "its passphrase is in the same folder, where it protects nothing",
 			"Move "+d.Passphrase+" out of "+d.Data+".")

@@ -40,7 +40,9 @@ func (f settingsFile) BeforeResolve(k *kong.Kong, ctx *kong.Context, trace *kong
 			return nil, nil
 		}
 		if flag.IsSlice() {
-			value = strings.Join(strings.FieldsFunc(value, func(r rune) bool { return r == ',' || unicode.IsSpace(r) }), ",")
+			value = strings.Join(strings.FieldsFunc(value, func(r rune) bool {
+				return r == ',' || unicode.IsSpace(r)
+			}), ",")
 		}
 		return value, nil
 	}))
@@ -115,9 +117,9 @@ func variable(flag *kong.Flag) (name string, set bool) {
 func noSecretsIn(k *kong.Context) error {
 	for _, flag := range k.Flags() {
 		if flag.Name == "smtp" && originOf(k, flag) == fromCommand && holdsPassword(flag.Target.String()) {
-			return errors.New("--smtp: a password on the command line can be read by everybody on this machine: leave it " +
-				"out there (smtp+starttls://user@mail.example:587), and put it into a file that --smtp-password-file " +
-				"names, or into " + smtpPassword)
+			return errors.New("--smtp: a password on the command line can be read by everybody on this machine: " +
+				"leave it out there (smtp+starttls://user@mail.example:587), and put it into a file that " +
+				"--smtp-password-file names, or into " + smtpPassword)
 		}
 	}
 	return nil

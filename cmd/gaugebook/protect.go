@@ -54,8 +54,8 @@ func (h home) opened(name string, data []byte) ([]byte, error) {
 		return nil, err
 	}
 	if phrase == "" {
-		return nil, fmt.Errorf("%s is protected by a passphrase: name the file that holds it with --key-passphrase-file, "+
-			"or set %s", name, keyPassphrase)
+		return nil, fmt.Errorf("%s is protected by a passphrase: name the file that holds it with "+
+			"--key-passphrase-file, or set %s", name, keyPassphrase)
 	}
 	id, err := age.NewScryptIdentity(phrase)
 	if err != nil {
@@ -99,8 +99,8 @@ func writeKeyWith(name string, key ed25519.PrivateKey, phrase string) error {
 
 func sealedWith(phrase string, data []byte) ([]byte, error) {
 	if utf8.RuneCountInString(phrase) < leastPassphrase {
-		return nil, fmt.Errorf("the passphrase of the key has fewer than %d characters: six words picked at random are a "+
-			"good one", leastPassphrase)
+		return nil, fmt.Errorf("the passphrase of the key has fewer than %d characters: six words picked at random "+
+			"are a good one", leastPassphrase)
 	}
 	to, err := age.NewScryptRecipient(phrase)
 	if err != nil {
@@ -127,7 +127,8 @@ func (c *protectCommand) Run(e *env) error {
 		return err
 	}
 	if phrase == "" {
-		return fmt.Errorf("no passphrase: put one into a file that --key-passphrase-file names, or into %s", keyPassphrase)
+		return fmt.Errorf("no passphrase: put one into a file that --key-passphrase-file names, or into %s",
+			keyPassphrase)
 	}
 	if err := c.exchange(phrase); err != nil {
 		return err

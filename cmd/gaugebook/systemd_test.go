@@ -33,7 +33,8 @@ func TestSystemdUnit(t *testing.T) {
 			}
 		})
 	}
-	for _, args := range [][]string{{"--program", "gaugebook"}, {"--settings", "/etc/a b"}, {"--may-write", "/a\nUser=root"}} {
+	for _, args := range [][]string{{"--program", "gaugebook"}, {"--settings", "/etc/a b"},
+		{"--may-write", "/a\nUser=root"}} {
 		if got := command(t, nil, append([]string{"systemd"}, args...)...); got.code != exitBad {
 			t.Errorf("%q: exit %d", args, got.code)
 		}

@@ -261,7 +261,9 @@ func (x *torture) importLists() {
 	}
 	until := func(stage string) bool {
 		for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
-			got := once(func() (*http.Request, error) { return http.NewRequest(http.MethodGet, x.base+"/import/progress", nil) })
+			got := once(func() (*http.Request, error) {
+				return http.NewRequest(http.MethodGet, x.base+"/import/progress", nil)
+			})
 			if got == nil || got.status != http.StatusOK {
 				return false
 			}
@@ -299,7 +301,8 @@ func (x *torture) importLists() {
 			continue
 		}
 		if form("/import/columns", "line1=0&town=1&postcode=2&serial=3&last_service=4&stand-nation=England&"+
-			"stand-kind=boiler-system") == nil || !until("checked") || form("/import/write", "") == nil || !until("done") {
+			"stand-kind=boiler-system") == nil || !until("checked") || form("/import/write", "") == nil ||
+			!until("done") {
 			continue
 		}
 		x.mu.Lock()

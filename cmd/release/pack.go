@@ -35,8 +35,8 @@ type entry struct {
 func writeTar(w io.Writer, at time.Time, entries []entry) error {
 	tw := tar.NewWriter(w)
 	for _, e := range entries {
-		h := &tar.Header{Name: e.name, Mode: e.mode, Uid: e.owner, Gid: e.owner, ModTime: at, Size: int64(len(e.content)),
-			Typeflag: tar.TypeReg, Format: tar.FormatPAX}
+		h := &tar.Header{Name: e.name, Mode: e.mode, Uid: e.owner, Gid: e.owner, ModTime: at,
+			Size: int64(len(e.content)), Typeflag: tar.TypeReg, Format: tar.FormatPAX}
 		if e.content == nil {
 			h.Typeflag, h.Name = tar.TypeDir, e.name+"/"
 		}

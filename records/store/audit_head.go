@@ -117,8 +117,8 @@ func (s Audit) ClockIsRight(ctx context.Context, actor records.Actor) error {
 func (t *tx) clockRight() error {
 	at, err := latestEntry(t.DB)
 	if err == nil && at.Sub(t.at) > clockMayLag {
-		err = records.Fail(records.Conflict, fmt.Sprintf("the clock of the server says %s, but an entry of the log was "+
-			"written at %s: nothing is issued until the clock is put right", t.at.Format(time.RFC3339),
+		err = records.Fail(records.Conflict, fmt.Sprintf("the clock of the server says %s, but an entry of the log "+
+			"was written at %s: nothing is issued until the clock is put right", t.at.Format(time.RFC3339),
 			at.Format(time.RFC3339)))
 	}
 	return err

@@ -263,8 +263,8 @@ var forgeries = []forgery{
 		f.exec("DELETE FROM owner_limits WHERE rule = 'heat.input'")
 	}, "the owner's limit of heat.input is gone"},
 	{"limit that was removed is there again", func(f *forger) {
-		f.exec("INSERT INTO owner_limits SELECT 'pressure.working', '', replace(doc, 'heat.input', 'pressure.working') " +
-			"FROM owner_limits WHERE rule = 'heat.input'")
+		f.exec("INSERT INTO owner_limits SELECT 'pressure.working', '', replace(doc, 'heat.input', " +
+			"'pressure.working') FROM owner_limits WHERE rule = 'heat.input'")
 	}, "the owner's limit of pressure.working was removed"},
 	{"limit of the owner put in", func(f *forger) {
 		f.exec("INSERT INTO owner_limits SELECT 'flue.spillage', '', replace(doc, 'heat.input', 'flue.spillage') " +

@@ -96,7 +96,8 @@ func TestCertificateFromAnAuthority(t *testing.T) {
 	if err := again.Run(t.Context()); err != nil {
 		t.Error(err)
 	}
-	gone, err := https.New(https.Options{Hosts: []string{host}, Dir: t.TempDir(), Directory: "https://127.0.0.1:1/none"})
+	gone, err := https.New(https.Options{Hosts: []string{host}, Dir: t.TempDir(),
+		Directory: "https://127.0.0.1:1/none"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -146,7 +147,8 @@ func TestRedirects(t *testing.T) {
 		r.Host = c.host
 		w := httptest.NewRecorder()
 		plain.ServeHTTP(w, r)
-		if w.Code != c.status || w.Header().Get("Location") != c.to || w.Header().Get("Strict-Transport-Security") != "" {
+		if w.Code != c.status || w.Header().Get("Location") != c.to ||
+			w.Header().Get("Strict-Transport-Security") != "" {
 			t.Errorf("%+v: %d %s", c, w.Code, w.Header())
 		}
 	}

@@ -119,7 +119,8 @@ func (s *Source) outbox(ctx context.Context) ([]Family, error) {
 	if err != nil {
 		return nil, err
 	}
-	messages := Family{Name: "gaugebook_outbox_messages", Kind: Gauge, Help: "Messages by state; those that are sent are not counted."}
+	messages := Family{Name: "gaugebook_outbox_messages", Kind: Gauge,
+		Help: "Messages by state; those that are sent are not counted."}
 	for _, state := range []records.MessageState{records.MessageDue, records.MessageSending, records.MessageFailed,
 		records.MessageUnsure} {
 		messages.Samples = append(messages.Samples, value(float64(counts[state]), "state", string(state)))

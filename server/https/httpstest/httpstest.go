@@ -57,8 +57,10 @@ func answerName(conn net.Conn) error {
 	}
 	m.Response, m.Additionals = true, nil
 	if q := m.Questions[0]; q.Type == dnsmessage.TypeA {
-		m.Answers = []dnsmessage.Resource{{Header: dnsmessage.ResourceHeader{Name: q.Name, Type: q.Type, Class: q.Class},
-			Body: &dnsmessage.AResource{A: [4]byte{127, 0, 0, 1}}}}
+		m.Answers = []dnsmessage.Resource{{
+			Header: dnsmessage.ResourceHeader{Name: q.Name, Type: q.Type, Class: q.Class},
+			Body:   &dnsmessage.AResource{A: [4]byte{127, 0, 0, 1}},
+		}}
 	}
 	out, err := m.Pack()
 	if err != nil {
