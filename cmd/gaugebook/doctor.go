@@ -14,6 +14,7 @@ import (
 	"gaugebook/records/store"
 	"gaugebook/server"
 	"gaugebook/server/backup"
+	"gaugebook/server/https"
 )
 
 // state says how a check of the installation came out.
@@ -79,6 +80,7 @@ func (d *doctor) tell(check string, s state, found, do string) {
 func (d *doctor) examine(ctx context.Context) []checked {
 	d.configuration()
 	d.address()
+	d.certificates()
 	d.modes()
 	d.diskSpace()
 	if d.fresh() {
@@ -131,6 +133,27 @@ func (d *doctor) address() {
 		return
 	}
 	d.tell(check, well, d.BaseURL, "")
+}
+
+// certificates looks at those of a server that speaks https itself.
+func (d *doctor) certificates() {
+	for _, host := range d.Hosts {
+		check := "certificate of " + host
+		until, err := https.Expires(d.home.certificates(), host)
+		left := until.Sub(d.now())
+		switch {
+		case err != nil:
+			d.tell(check, wrong, err.Error(), "Remove the file, and start the server: it gets another.")
+		case until.IsZero():
+			d.tell(check, attention, "there is none yet", "Start the server, and look at /readyz: the name must lead to "+
+				"this machine, and port 443 be reached from outside.")
+		case left < 7*24*time.Hour:
+			d.tell(check, wrong, "it ends on "+until.Format(time.RFC3339)+" and has not been renewed",
+				"Look at /readyz and at the log for what keeps it.")
+		default:
+			d.tell(check, well, "it holds until "+until.Format(time.RFC3339), "")
+		}
+	}
 }
 
 // modes looks for what others on the machine can read or change.

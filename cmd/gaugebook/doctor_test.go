@@ -84,6 +84,9 @@ func TestDoctor(t *testing.T) {
 	want(code, found, "base URL wrong: plain http", "firm's key well: newest seal", "firm's key note: one folder",
 		"permissible drops attention: edition 4, natural gas", "mail wrong: no e-mail address", "clock well: after",
 		"backups attention: makes none", "schema well: that of this program", "disk space ")
+	_, found = doctorOf(t, "--data", dir, "--tls-host", "records.firm.example")
+	want(0, found, "base URL well: https://records.firm.example",
+		"certificate of records.firm.example attention: there is none yet")
 	code, found = doctorOf(t, "--data", dir, "--backup-dir", filepath.Join(dir, "backups"))
 	want(code, found, "base URL attention: not set", "backups attention: one disk loses both")
 	if code != exitAdverse {

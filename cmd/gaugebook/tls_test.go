@@ -66,6 +66,10 @@ func TestOwnTLS(t *testing.T) {
 	if first := res.Request.Response; first == nil || first.Header.Get("Strict-Transport-Security") != "" {
 		t.Error("plain http promises https")
 	}
+	got := gaugebook(t, "", "doctor", "--data", dir, "--tls-host", host)
+	if !strings.Contains(got.out, "certificate of "+host+": it holds until") {
+		t.Errorf("doctor: %s", got.out)
+	}
 	for _, c := range res.Cookies() {
 		if !c.Secure {
 			t.Errorf("%s may travel in the clear", c.Name)

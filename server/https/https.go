@@ -6,6 +6,7 @@ import (
 	"context"
 	"crypto/tls"
 	"crypto/x509"
+	"encoding/pem"
 	"errors"
 	"fmt"
 	"net"
@@ -117,6 +118,29 @@ func (c *Certificates) get(ctx context.Context) error {
 		}
 	}
 	return errors.Join(errs...)
+}
+
+// Expires returns until when the certificate for a name holds that is kept in a
+// folder; the zero time if there is none.
+func Expires(dir, host string) (time.Time, error) {
+	rest, err := autocert.DirCache(dir).Get(context.Background(), host)
+	if errors.Is(err, autocert.ErrCacheMiss) {
+		return time.Time{}, nil
+	}
+	for err == nil {
+		var block *pem.Block
+		if block, rest = pem.Decode(rest); block == nil {
+			return time.Time{}, fmt.Errorf("there is no certificate in what is kept for %s", host)
+		}
+		if block.Type == "CERTIFICATE" {
+			leaf, err := x509.ParseCertificate(block.Bytes)
+			if err != nil {
+				return time.Time{}, err
+			}
+			return leaf.NotAfter, nil
+		}
+	}
+	return time.Time{}, err
 }
 
 // Redirects answers plain http: the authority's questions, and everybody else

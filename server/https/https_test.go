@@ -88,6 +88,20 @@ func TestCertificateFromAnAuthority(t *testing.T) {
 		}
 	}
 
+	until, err := https.Expires(dir, host)
+	if err != nil || time.Until(until) < 24*time.Hour {
+		t.Errorf("the certificate is said to end %s, %v", until, err)
+	}
+	if until, err := https.Expires(dir, "other.firm.example"); err != nil || !until.IsZero() {
+		t.Errorf("one that is not there ends %s, %v", until, err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "bad.example"), []byte("x"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := https.Expires(dir, "bad.example"); err == nil {
+		t.Error("a file that is none is taken for a certificate")
+	}
+
 	// The next start needs no authority.
 	again, err := https.New(https.Options{Hosts: []string{host}, Dir: dir, Directory: "https://127.0.0.1:1/none"})
 	if err != nil {
