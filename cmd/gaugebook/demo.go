@@ -50,7 +50,7 @@ func (c *demoCommand) fill(e *env) error {
 	if err != nil {
 		return err
 	}
-	var clock demo.Clock
+	clock := demo.Clock{Latest: time.Now()}
 	st, err := c.openToFill(e.ctx, clock.Now)
 	if err != nil {
 		return err

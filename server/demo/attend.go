@@ -48,7 +48,7 @@ var spoils = map[string]spoil{
 
 // attend makes one visit, by the same steps as an engineer would.
 func (f *filler) attend(ctx context.Context, v visit) error {
-	f.Clock.at = f.at(v.on, 9)
+	f.Clock.to(f.at(v.on, 9))
 	if v.paperwork {
 		return f.paperwork(ctx, v.applianceID)
 	}
@@ -66,12 +66,12 @@ func (f *filler) attend(ctx context.Context, v visit) error {
 		bad.change(readings)
 	}
 	if v.leave == "half" {
-		f.Clock.at = f.at(v.on, 11)
+		f.Clock.to(f.at(v.on, 11))
 		_, err = f.app.SaveChange(ctx, who, r.ID, r.Revision,
 			app.Change{Values: only(readings, "tightness", "pressure")})
 		return err
 	}
-	f.Clock.at = f.at(v.on, 14)
+	f.Clock.to(f.at(v.on, 14))
 	if r, err = f.app.SaveChange(ctx, who, r.ID, r.Revision, app.Change{Values: readings}); err != nil {
 		return err
 	}
@@ -81,7 +81,7 @@ func (f *filler) attend(ctx context.Context, v visit) error {
 	if r, err = f.answer(ctx, who, r, bad, spoiled); err != nil {
 		return err
 	}
-	f.Clock.at = f.at(v.on, 16)
+	f.Clock.to(f.at(v.on, 16))
 	row, err := f.app.Issue(ctx, who, r.ID, r.Revision)
 	if err != nil {
 		return err
@@ -140,7 +140,7 @@ func (f *filler) answer(ctx context.Context, who records.Person, r *records.Reco
 func (f *filler) afterwards(ctx context.Context, who records.Person, v visit, row store.IssuedRow) error {
 	switch v.after {
 	case "amend":
-		f.Clock.at = f.at(v.on.AddDays(1), 9)
+		f.Clock.to(f.at(v.on.AddDays(1), 9))
 		r, err := f.app.Amend(ctx, who, row.ID,
 			"Serial number was read wrongly: the last two figures were changed over.")
 		if err != nil {
@@ -158,7 +158,7 @@ func (f *filler) afterwards(ctx context.Context, who records.Person, v visit, ro
 		_, err = f.app.Issue(ctx, who, r.ID, r.Revision)
 		return err
 	case "withdraw":
-		f.Clock.at = f.at(v.on.AddDays(2), 10)
+		f.Clock.to(f.at(v.on.AddDays(2), 10))
 		return f.app.Withdraw(ctx, f.people["Silas"], row.ID,
 			"Issued against the wrong appliance at this address; the visit is entered again.")
 	}

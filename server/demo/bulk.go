@@ -32,7 +32,7 @@ func FillMany(ctx context.Context, o Options, n int, progress func(done int)) ([
 			Value: fmt.Sprint(n), Want: fmt.Sprintf("a number from 1 to %d", MostBulk)}
 	}
 	f := &filler{Options: o, people: map[string]records.Person{}, calibrated: map[string]records.Date{}}
-	o.Clock.at = f.at(o.Today, 7)
+	o.Clock.to(f.at(o.Today, 7))
 	signIns, err := f.firm(ctx)
 	if err != nil {
 		return nil, store.FillReport{}, err

@@ -28,10 +28,29 @@ type SignIn struct {
 
 // Clock is the time that the demo firm lived through while its register is
 // filled; the store and the use cases must both be given its Now.
-type Clock struct{ at time.Time }
+type Clock struct {
+	at time.Time
+	// Latest is where it stops: nothing is issued in a register that was written to
+	// at a time to come. The zero time is no end.
+	Latest time.Time
+}
 
 // Now returns the time that Fill has come to.
-func (c *Clock) Now() time.Time { return c.at }
+func (c *Clock) Now() time.Time {
+	if !c.Latest.IsZero() && c.at.After(c.Latest) {
+		return c.Latest
+	}
+	return c.at
+}
+
+// to goes on to a time. It never goes back: what happens on a day that has been
+// dealt with is entered some minutes later.
+func (c *Clock) to(t time.Time) {
+	if !t.After(c.at) {
+		t = c.at.Add(7 * time.Minute)
+	}
+	c.at = t
+}
 
 // Options say what to fill and with what.
 type Options struct {
@@ -69,7 +88,7 @@ func Fill(ctx context.Context, o Options) ([]SignIn, error) {
 			return nil, fmt.Errorf("%s on %s at %s: %w", v.purpose, v.on, v.place.line1, err)
 		}
 	}
-	o.Clock.at = f.at(o.Today, 7)
+	o.Clock.to(f.at(o.Today, 7))
 	return signIns, f.today(ctx)
 }
 
@@ -109,7 +128,7 @@ const keptDays = 14
 
 // sendDue sends the letters that are due.
 func (f *filler) sendDue(ctx context.Context) error {
-	if records.DateOf(f.Clock.at).Before(f.Today.AddDays(-keptDays)) {
+	if records.DateOf(f.Clock.Now()).Before(f.Today.AddDays(-keptDays)) {
 		return f.oldMails.SendDue(ctx)
 	}
 	return f.mails.SendDue(ctx)
