@@ -60,10 +60,9 @@ fuzz:
 	.ci/fuzz $(FUZZTIME)
 
 # Kills the server KILLS times while eight clients work with it, fills its disk and
-# puts its clock back; the small disk needs root. Ten minutes or more.
+# puts its clock back; the small disk needs root. Half an hour or more.
 KILLS := 500
-torture:
-	.ci/packages
+torture: packages
 	go vet -tags torture ./cmd/gaugebook
 	go test -tags torture -run '^TestTorture' -count 1 -v -timeout 3h ./cmd/gaugebook -kills $(KILLS)
 

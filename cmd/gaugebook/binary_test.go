@@ -58,7 +58,13 @@ func program(tb testing.TB) string {
 // gaugebook runs one command of the real binary to its end.
 func gaugebook(tb testing.TB, stdin string, args ...string) outcome {
 	tb.Helper()
-	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
+	return gaugebookFor(tb, 2*time.Minute, stdin, args...)
+}
+
+// gaugebookFor gives the command as long as that.
+func gaugebookFor(tb testing.TB, limit time.Duration, stdin string, args ...string) outcome {
+	tb.Helper()
+	ctx, cancel := context.WithTimeout(context.Background(), limit)
 	defer cancel()
 	cmd := exec.CommandContext(ctx, program(tb), args...)
 	var out, errs bytes.Buffer

@@ -16,7 +16,7 @@ func (x *torture) compare(post *mailServer, took time.Duration) {
 	t := x.t
 	x.stop()
 	x.crashless()
-	said := must(t, "", "audit", "--data", x.dir)
+	said := x.audit()
 	db, err := sql.Open("sqlite3", "file:"+filepath.Join(x.dir, "register.db")+"?mode=ro")
 	if err != nil {
 		t.Fatal(err)
