@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"database/sql"
+	"errors"
 	"os"
 	"path/filepath"
 	"slices"
@@ -195,5 +196,79 @@ func TestDeliveriesByPages(t *testing.T) {
 	}
 	if _, _, err := w.Webhooks.Deliveries(ctx, "none", "", 3); records.KindOf(err) != records.NotFound {
 		t.Errorf("no webhook: %v", err)
+	}
+}
+
+// A visit, a duty and a reminder name an appliance without make and model by its
+// kind, so that the office and the customer read what it is.
+func TestApplianceWithoutAMakeIsNamedByItsKind(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	vs := records.Values{}
+	vs.Put(records.ApplianceKind.Field, records.KindFire)
+	vs.Put(records.ApplianceLocation.Field, "Front room")
+	a := must(w.Register.CreateAppliance(ctx, by, w.plain.PropertyID, vs))
+	b := must(w.Bookings.Add(ctx, by, records.NewBooking{ApplianceID: a.ID, EngineerID: w.engineer.ID, Today: today,
+		Appointment: records.Appointment{On: today.AddDays(3)}, Note: "to look at"}))
+	if b.Appliance != "Gas fire" || b.Location != "Front room" {
+		t.Errorf("booked for %q in %q", b.Appliance, b.Location)
+	}
+	for name, c := range map[string]struct {
+		to     records.Appointment
+		why    string
+		fields string
+	}{
+		"to no day":              {records.Appointment{}, "ill", "on"},
+		"without a reason":       {records.Appointment{On: today.AddDays(4)}, " ", "why"},
+		"to yesterday, no words": {records.Appointment{On: today.AddDays(-1)}, "", "on why"},
+		"to half a window":       {records.Appointment{On: today.AddDays(4), From: "09:00"}, "ill", "until"},
+		"for too long a reason":  {records.Appointment{On: today.AddDays(4)}, strings.Repeat("x", 401), "why"},
+	} {
+		_, err := w.Bookings.Move(ctx, by, b.ID, c.to, w.engineer.ID, c.why, today)
+		var fields []string
+		var errs records.Errors
+		if errors.As(err, &errs) {
+			for _, e := range errs {
+				fields = append(fields, e.Field)
+			}
+		}
+		if strings.Join(fields, " ") != c.fields {
+			t.Errorf("moved %s: about %v: %v", name, fields, err)
+		}
+	}
+	moved := must(w.Bookings.Move(ctx, by, b.ID, records.Appointment{On: today.AddDays(4)}, w.owner.ID, "ill", today))
+	if moved.Sequence != b.Sequence+1 || moved.Why != "ill" || moved.Engineer != "Rhona" || moved.On != today.AddDays(4) {
+		t.Errorf("moved once, the refused not counted: %+v", moved)
+	}
+	ok(t, w.Bookings.Cancel(ctx, by, b.ID, "sold"))
+	_, err := w.Bookings.Move(ctx, by, b.ID, records.Appointment{On: today.AddDays(5)}, w.owner.ID, "again", today)
+	if records.KindOf(err) != records.Conflict || !strings.Contains(err.Error(), "cancelled already") {
+		t.Errorf("moved after it was called off: %v", err)
+	}
+}
+
+// Messages that are not sent are counted by state; what is
+// about accounts is left out where only those to customers are asked for.
+func TestCountsLeaveAccountsOut(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	all, customers := must(w.Outbox.Counts(ctx, false)), must(w.Outbox.Counts(ctx, true))
+	want := map[records.MessageState]int{}
+	found, _, err := w.Outbox.Find(ctx, store.OutboxQuery{})
+	ok(t, err)
+	for _, m := range found {
+		if m.State != records.MessageSent && !m.AboutAccount() {
+			want[m.State]++
+		}
+	}
+	accounts := 0
+	for state, n := range all {
+		accounts += n - customers[state]
+		if customers[state] != want[state] {
+			t.Errorf("%s: %d, want %d", state, customers[state], want[state])
+		}
+	}
+	if accounts == 0 {
+		t.Error("no message about an account was left out")
 	}
 }
