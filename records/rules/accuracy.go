@@ -90,21 +90,24 @@ func (e *entries) accuracyOf(key string) (a records.Accuracy, how taken, coarse 
 	if how.instrument != nil {
 		if in, there := e.Instrument(e.Values.Text(*how.instrument)); there {
 			if own, stated := in.Stated(class.Quantity); stated {
-				return own, how, coarser(own, class), true
+				x, _ := e.Values[key].Reading()
+				return own, how, coarser(own, class, x.Value, how.difference), true
 			}
 		}
 	}
 	return class.Accuracy, how, "", true
 }
 
-func coarser(own records.Accuracy, class accuracyClass) string {
+// coarser says why an instrument's own figures are coarser at a reading than its
+// class, or "". What the margin puts both readings of a difference out by cancels.
+func coarser(own records.Accuracy, class accuracyClass, at float64, difference bool) string {
 	switch {
 	case above(own.Step, class.Step):
 		return line("The instrument shows steps of %s, coarser than the %s that the limit takes for granted.",
 			show(own.Step, 4), show(class.Step, 4))
-	case above(own.Within, class.Within) && above(own.WithinPercent, class.WithinPercent):
+	case !difference && above(own.Of(at), class.Of(at)):
 		return line("The instrument is right to ± %s, less sure than the ± %s that the limit takes for granted.",
-			show(own.Within, 4), show(class.Within, 4))
+			show(own.Of(at), 4), show(class.Of(at), 4))
 	}
 	return ""
 }
