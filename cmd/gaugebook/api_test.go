@@ -80,7 +80,7 @@ type apiAnswer struct {
 // with the API's, part by part and byte for byte; check and render know it.
 func attachedIsWhatTheAPIGives(t *testing.T, f *firm, key string, is issued, file []byte) {
 	dir := t.TempDir()
-	pdftest.Run(t, "pdfdetach", "-saveall", "-o", dir, write(t, dir, "record.pdf", string(file)))
+	pdftest.Run(t, "pdfdetach", "-saveall", "-o", dir, write(t, dir, "record.pdf", file))
 	var attached apiAnswer
 	if err := json.Unmarshal(read(t, filepath.Join(dir, "record.json")), &attached); err != nil {
 		t.Fatal(err)

@@ -59,7 +59,7 @@ func TestAuditAgainstFilesFromOutside(t *testing.T) {
 	record := f.startRecord(appliance, records.Commissioning, today(t))
 	f.fillRecord(record)
 	f.issueRecord(record)
-	paper := write(t, out, "paper.pdf", string(f.office.get("/records/"+record+"/pdf").body))
+	paper := write(t, out, "paper.pdf", f.office.get("/records/"+record+"/pdf").body)
 	f.stop()
 	lines, copied := filepath.Join(out, "register.jsonl"), filepath.Join(out, "copy.db")
 	must(t, "", "export", "--data", dir, lines)

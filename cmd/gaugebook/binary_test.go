@@ -27,13 +27,17 @@ var binary = sync.OnceValues(func() (string, error) {
 		return "", err
 	}
 	built.dir = dir
-	name := filepath.Join(dir, "gaugebook")
-	out, err := exec.Command("go", "build", "-o", name, ".").CombinedOutput()
-	if err != nil {
-		return "", fmt.Errorf("go build: %w\n%s", err, out)
-	}
-	return name, nil
+	return filepath.Join(dir, "gaugebook"), runTool("go", "build", "-o", filepath.Join(dir, "gaugebook"), ".")
 })
+
+// runTool runs a program that a test needs made or fetched.
+func runTool(program string, args ...string) error {
+	out, err := exec.Command(program, args...).CombinedOutput()
+	if err != nil {
+		return fmt.Errorf("%s %s: %w\n%s", program, args[0], err, out)
+	}
+	return nil
+}
 
 // built is what TestMain takes away at the end.
 var built struct{ dir string }
@@ -48,11 +52,17 @@ func TestMain(m *testing.M) {
 
 func program(tb testing.TB) string {
 	tb.Helper()
-	name, err := binary()
+	return made(tb, binary)
+}
+
+// made returns what is made once for several tests.
+func made(tb testing.TB, once func() (string, error)) string {
+	tb.Helper()
+	it, err := once()
 	if err != nil {
 		tb.Fatal(err)
 	}
-	return name
+	return it
 }
 
 // gaugebook runs one command of the real binary to its end.

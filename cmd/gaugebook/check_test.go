@@ -191,7 +191,7 @@ func TestCheckBands(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	file := write(t, dir, "record.json", string(doc))
+	file := write(t, dir, "record.json", doc)
 	drop := func(args ...string) records.Outcome {
 		var v records.Evaluation
 		got := command(t, nil, append([]string{"check", "--json", file}, args...)...)
@@ -231,7 +231,7 @@ func TestCheckBands(t *testing.T) {
 	}
 }
 
-func write(tb testing.TB, dir, name, content string) string {
+func write[C string | []byte](tb testing.TB, dir, name string, content C) string {
 	tb.Helper()
 	file := filepath.Join(dir, name)
 	if err := os.WriteFile(file, []byte(content), 0o600); err != nil {

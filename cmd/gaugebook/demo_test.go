@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -12,29 +13,24 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
+	"gaugebook/server/servertest"
 )
 
-// demoRegister is a demo register that several tests read; it is made once.
+// demoRegister is a demo register that several tests copy; it is made once.
 var demoRegister = sync.OnceValues(func() (string, error) {
-	if _, err := binary(); err != nil {
+	exe, err := binary()
+	if err != nil {
 		return "", err
 	}
-	return filepath.Join(built.dir, "demo"), nil
+	dir := filepath.Join(built.dir, "demo")
+	return dir, runTool(exe, "demo", "--data", dir)
 })
-
-var demoMade sync.Mutex
 
 // demoFolder returns a copy of the demo register in a folder of the test's
 // own, and what the command printed.
 func demoFolder(tb testing.TB) (dir, printed string) {
 	tb.Helper()
-	master, err := demoRegister()
-	if err != nil {
-		tb.Fatal(err)
-	}
-	demoMade.Lock()
-	defer demoMade.Unlock()
-	must(tb, "", "demo", "--data", master) // fills it the first time only
+	master := made(tb, demoRegister)
 	for _, name := range []string{"sign-ins.txt", "firm.key"} {
 		if info, err := os.Stat(filepath.Join(master, name)); err != nil || info.Mode().Perm() != 0o600 {
 			tb.Errorf("%s can be read by others: %v, %v", name, info, err)
@@ -123,49 +119,157 @@ func TestDemoKeepsAnotherRegister(t *testing.T) {
 // countDemo counts what is in the register, read past the program.
 func countDemo(t *testing.T, dir string) map[string]int {
 	t.Helper()
-	ctx := context.Background()
-	st, err := store.Open(ctx, store.Options{Path: filepath.Join(dir, "register.db"), Now: time.Now})
-	if err != nil {
-		t.Fatal(err)
-	}
+	st := openRegister(t, dir, time.Now)
 	defer st.Close()
 	n, kinds, fuels, properties := map[string]int{}, map[string]bool{}, map[string]bool{}, map[string]bool{}
-	for q := (store.Query{Sort: store.ByAddress, Limit: 100}); ; {
-		rows, next, err := st.Register.Find(ctx, q)
+	eachAppliance(t, st, store.ByAddress, func(r store.RegisterRow, history []store.RecordLine) {
+		a, err := st.Register.Appliance(t.Context(), r.ApplianceID)
 		if err != nil {
 			t.Fatal(err)
 		}
+		if !properties[a.PropertyID] {
+			properties[a.PropertyID] = true
+			n["nation "+string(a.Property.Nation)]++
+		}
+		kinds[a.Values.Choice(records.ApplianceKind)], fuels[a.Values.Choice(records.ApplianceFuel)] = true, true
+		n["appliances"]++
+		state := "none"
+		if r.NextDuty != nil {
+			state = string(r.NextDuty.StateOn(today(t)))
+		}
+		n["state "+state]++
+		for _, line := range history {
+			n["stage "+string(line.Stage)]++
+			n["standing "+string(line.Standing)]++
+			n["purpose "+string(line.Purpose)]++
+		}
+	})
+	n["kinds"], n["fuels"], n["properties"] = len(kinds), len(fuels), len(properties)
+	return n
+}
+
+// openRegister opens the register of a folder past the program; the caller
+// closes it.
+func openRegister(tb testing.TB, dir string, now func() time.Time) *store.Store {
+	tb.Helper()
+	st, err := store.Open(tb.Context(), store.Options{Path: home{Data: dir}.database(), Now: now})
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return st
+}
+
+// eachAppliance calls do with every appliance of a register and its history.
+func eachAppliance(tb testing.TB, st *store.Store, by store.Sort,
+	do func(r store.RegisterRow, history []store.RecordLine)) {
+	tb.Helper()
+	for q := (store.Query{Sort: by, Limit: 100}); ; {
+		rows, next, err := st.Register.Find(tb.Context(), q)
+		if err != nil {
+			tb.Fatal(err)
+		}
 		for _, r := range rows {
-			a, err := st.Register.Appliance(ctx, r.ApplianceID)
+			history, err := st.Records.History(tb.Context(), r.ApplianceID)
 			if err != nil {
-				t.Fatal(err)
+				tb.Fatal(err)
 			}
-			if !properties[a.PropertyID] {
-				properties[a.PropertyID] = true
-				n["nation "+string(a.Property.Nation)]++
-			}
-			kinds[a.Values.Choice(records.ApplianceKind)], fuels[a.Values.Choice(records.ApplianceFuel)] = true, true
-			n["appliances"]++
-			state := "none"
-			if r.NextDuty != nil {
-				state = string(r.NextDuty.StateOn(today(t)))
-			}
-			n["state "+state]++
-			history, err := st.Records.History(ctx, a.ID)
-			if err != nil {
-				t.Fatal(err)
-			}
-			for _, line := range history {
-				n["stage "+string(line.Stage)]++
-				n["standing "+string(line.Standing)]++
-				n["purpose "+string(line.Purpose)]++
-			}
+			do(r, history)
 		}
 		if next == "" {
-			break
+			return
 		}
 		q.After = next
 	}
-	n["kinds"], n["fuels"], n["properties"] = len(kinds), len(fuels), len(properties)
-	return n
+}
+
+// demoNames finds what the names in pages.txt stand for in a demo register.
+func demoNames(tb testing.TB, s *service, people map[string][2]string) *strings.Replacer {
+	tb.Helper()
+	st := openRegister(tb, s.dir, time.Now)
+	defer st.Close()
+	names := map[string]string{}
+	first := func(name, value string) {
+		if names[name] == "" {
+			names[name] = value
+		}
+	}
+	eachAppliance(tb, st, store.ByDue, func(r store.RegisterRow, history []store.RecordLine) {
+		for _, line := range history {
+			path := "/records/" + line.ID
+			switch {
+			case line.Stage == records.Draft && line.Standing == records.Clear:
+				first("ready", path)
+			case line.Stage == records.Draft:
+				first("draft", path)
+			case line.Stage == records.StageIssued && line.Standing == records.Clear:
+				first("issued", path)
+			case line.Stage == records.StageIssued:
+				first("adverse", path)
+			default:
+				first(string(line.Stage), path)
+			}
+		}
+		if len(history) > 2 {
+			first("appliance", "/appliances/"+r.ApplianceID)
+			first("property", "/properties/"+r.PropertyID)
+			first("postcode", url.QueryEscape(r.Postcode))
+		}
+	})
+	chaseNames(tb, st, names)
+	owner := s.visitor(tb).signIn(people["owner"][0], people["owner"][1])
+	names["person"] = owner.get("/people").link("/people/")
+	names["instrument"] = owner.get("/instruments").link("/instruments/")
+	names["verify"] = owner.get(names["issued"]).link("/v/")
+	for name, record := range map[string]string{"customer": "issued", "customer-adverse": "adverse"} {
+		names[name] = sentAgain(tb, s, owner, names[record])
+	}
+	var pairs []string
+	for name, value := range names {
+		pairs = append(pairs, "{"+name+"}", value)
+	}
+	return strings.NewReplacer(pairs...)
+}
+
+// chaseNames finds a visit that is booked, its appliance and customer, and the
+// link of a reminder that stops them.
+func chaseNames(tb testing.TB, st *store.Store, names map[string]string) {
+	tb.Helper()
+	ctx, today := context.Background(), records.DateOf(time.Now())
+	visits, err := st.Bookings.Between(ctx, "", today, today.AddDays(14))
+	if err != nil || len(visits) == 0 {
+		tb.Fatalf("no visit is booked: %v", err)
+	}
+	v := visits[0]
+	names["visit"], names["book"], names["customer-page"] = "/bookings/"+v.ID,
+		"/bookings/new?appliance="+v.ApplianceID+"&on="+v.On.String(), "/customers/"+v.PropertyID
+	messages, _, err := st.Outbox.Find(ctx, store.OutboxQuery{})
+	if err != nil {
+		tb.Fatal(err)
+	}
+	for _, m := range messages {
+		if u, err := url.Parse(m.StopURL); err == nil && u.Path != "" {
+			names["stop"] = u.Path
+		}
+	}
+}
+
+// sentAgain has a record's letter sent once more and returns the private link
+// in it.
+func sentAgain(tb testing.TB, s *service, owner *visitor, record string) string {
+	tb.Helper()
+	before := map[string]bool{}
+	for _, l := range letters(tb, s.dir) {
+		before[l.id] = true
+	}
+	owner.get(record).form(record + "/resend").press().was(200)
+	link := ""
+	servertest.Eventually(tb, "the letter sent again", func() bool {
+		for _, l := range letters(tb, s.dir) {
+			if !before[l.id] {
+				link = privateLink.FindString(l.text)
+			}
+		}
+		return link != ""
+	})
+	return link
 }

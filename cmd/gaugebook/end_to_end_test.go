@@ -309,7 +309,7 @@ func kept(t *testing.T, f *firm) {
 		t.Errorf("a register without its key: exit %d: %s", got.code, got.err)
 	}
 	key := read(t, filepath.Join(f.dir, "firm.key"))
-	write(t, copied, "firm.key", string(key))
+	write(t, copied, "firm.key", key)
 	restored := serve(t, copied)
 	restored.visitor(t).signIn(engineerEmail, engineerPassword).get("/find?q=AA7+4TB").says("Tarnwick TC 24")
 	restored.stop()

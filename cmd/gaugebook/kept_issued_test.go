@@ -115,9 +115,9 @@ func (f issuedFile) printsAgain(t *testing.T, record string) {
 func alteredPaper(t *testing.T, paper, register string) {
 	data := read(t, paper)
 	data[len(data)/2] ^= 1
-	file := write(t, t.TempDir(), "altered.pdf", string(data))
+	file := write(t, t.TempDir(), "altered.pdf", data)
 	dir := t.TempDir()
-	write(t, dir, "firm.key", string(read(t, filepath.Join(register, "firm.key"))))
+	write(t, dir, "firm.key", read(t, filepath.Join(register, "firm.key")))
 	if got := gaugebook(t, "", "verify", "--data", dir, file); got.code != exitAdverse {
 		t.Errorf("an altered paper passes: exit %d\n%s%s", got.code, got.out, got.err)
 	}

@@ -165,7 +165,7 @@ func moved(t *testing.T, set, lines string, want expectation) {
 	if err := os.Mkdir(to, 0o700); err != nil {
 		t.Fatal(err)
 	}
-	write(t, to, "firm.key", string(read(t, filepath.Join(set, "firm.key"))))
+	write(t, to, "firm.key", read(t, filepath.Join(set, "firm.key")))
 	must(t, "", "import", "--data", to, lines)
 	must(t, "", "audit", "--data", to)
 	again := filepath.Join(t.TempDir(), "again.jsonl")

@@ -168,10 +168,7 @@ func TestRender(t *testing.T) {
 func TestRenderLeavesNothingHalf(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
-	old := filepath.Join(dir, "record.pdf")
-	if err := os.WriteFile(old, []byte("what was here before"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	old := write(t, dir, "record.pdf", "what was here before")
 	got := command(t, nil, "render", samples+"/bad/unit-typed.json", "-o", old)
 	if got.code != exitBad || !strings.Contains(got.err, "tightness.drop_mbar") {
 		t.Errorf("exit %d: %s", got.code, got.err)
@@ -193,10 +190,7 @@ func TestVerifyOtherFiles(t *testing.T) {
 	dir := t.TempDir()
 	for name, content := range map[string]string{"empty.pdf": "", "text.pdf": "this is no PDF",
 		"cut.pdf": "%PDF-1.7\n1 0 obj\n<<"} {
-		file := filepath.Join(dir, name)
-		if err := os.WriteFile(file, []byte(content), 0o600); err != nil {
-			t.Fatal(err)
-		}
+		file := write(t, dir, name, content)
 		for _, args := range [][]string{{"verify", "--data", dir, file}, {"verify", "--json", "--data", dir, file}} {
 			if got := command(t, nil, args...); got.code != exitAdverse || !strings.Contains(got.out, "no seal") {
 				t.Errorf("%v: exit %d: %s%s", args, got.code, got.out, got.err)

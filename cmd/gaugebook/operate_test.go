@@ -10,8 +10,10 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
 	"gaugebook/records"
+	"gaugebook/records/store"
 )
 
 // issuedRegister is a register with one issued record and its paper, served.
@@ -24,7 +26,7 @@ func issuedRegister(t *testing.T) (f *firm, is issued, paper string) {
 	record := f.startRecord(appliance, records.Commissioning, today(t))
 	f.fillRecord(record)
 	is = f.issueRecord(record)
-	paper = write(t, t.TempDir(), "paper.pdf", string(f.office.get("/records/"+record+"/pdf").body))
+	paper = write(t, t.TempDir(), "paper.pdf", f.office.get("/records/"+record+"/pdf").body)
 	return f, is, paper
 }
 
@@ -58,7 +60,7 @@ func TestFirmKey(t *testing.T) {
 	if err := os.Rename(key, key+".ours"); err != nil {
 		t.Fatal(err)
 	}
-	write(t, f.dir, "firm.key", string(read(t, filepath.Join(other, "firm.key"))))
+	write(t, f.dir, "firm.key", read(t, filepath.Join(other, "firm.key")))
 	got := gaugebook(t, "", "serve", "--data", f.dir, "--listen", "127.0.0.1:0")
 	if got.code != exitBad || !strings.Contains(got.err, "this is another key than the firm's") {
 		t.Fatalf("with another key: exit %d: %s%s", got.code, got.out, got.err)
@@ -78,7 +80,7 @@ func TestFirmKey(t *testing.T) {
 		t.Errorf("verify says %s", said)
 	}
 	s := serve(t, f.dir)
-	public := write(t, t.TempDir(), "firm.pem", string(s.visitor(t).get("/verify/key").body))
+	public := write(t, t.TempDir(), "firm.pem", s.visitor(t).get("/verify/key").body)
 	s.stop()
 	if n := strings.Count(string(read(t, public)), "BEGIN PUBLIC KEY"); n != 2 {
 		t.Errorf("%d public keys", n)
@@ -88,7 +90,7 @@ func TestFirmKey(t *testing.T) {
 	// Out and into another folder, both keys go along.
 	lines, to := filepath.Join(t.TempDir(), "register.jsonl"), t.TempDir()
 	must(t, "", "export", "--data", f.dir, lines)
-	write(t, to, "firm.key", string(read(t, key)))
+	write(t, to, "firm.key", read(t, key))
 	must(t, "", "import", "--data", to, lines)
 	must(t, "", "audit", "--data", to)
 	must(t, "", "verify", "--data", to, paper)
@@ -259,4 +261,40 @@ func TestReadOnlyMedia(t *testing.T) {
 	if err := os.Chmod(dir, 0o755); err != nil { // so that it can be removed
 		t.Fatal(err)
 	}
+}
+
+// A forgotten password is put right on the command line, and the holder is told.
+func TestPasswordOnTheCommandLine(t *testing.T) {
+	t.Parallel()
+	dir := filepath.Join(t.TempDir(), "register")
+	must(t, "three cups of oolong\n", "owner", "--data", dir, "--name", "Alder Mossop", "--email", "alder@moss.example")
+	st := openRegister(t, dir, time.Now)
+	if err := st.Settings.SaveFirm(t.Context(), records.SystemActor, records.Firm{Name: "Moss", Email: "post@moss.example",
+		Phone: "01632 960 100"}); err != nil {
+		t.Fatal(err)
+	}
+	if err := st.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for in, says := range map[string]string{"short\n": "12 to 200", "alder mossop 2026\n": "among the first"} {
+		if got := gaugebook(t, in, "password", "--data", dir, "--email", "alder@moss.example"); got.code != exitBad ||
+			!strings.Contains(got.err, says) {
+			t.Errorf("%q: %+v", in, got)
+		}
+	}
+	if got := gaugebook(t, "lamp oil and biscuits\n", "password", "--data", dir, "--email",
+		"nobody@moss.example"); got.code != exitBad {
+		t.Errorf("nobody: %+v", got)
+	}
+	must(t, "lamp oil and biscuits\n", "password", "--data", dir, "--email", "alder@moss.example")
+	st = openRegister(t, dir, time.Now)
+	list, _, err := st.Outbox.Find(t.Context(), store.OutboxQuery{})
+	if err != nil || len(list) != 1 || list[0].Kind != records.AccountKind ||
+		!strings.Contains(list[0].Text, "by command line") {
+		t.Errorf("told %+v, %v", list, err)
+	}
+	if err := st.Close(); err != nil {
+		t.Fatal(err)
+	}
+	serve(t, dir).visitor(t).signIn("alder@moss.example", "lamp oil and biscuits")
 }

@@ -8,7 +8,6 @@ import (
 	"mime/multipart"
 	"mime/quotedprintable"
 	"net/mail"
-	"os"
 	"path/filepath"
 	"regexp"
 	"strconv"
@@ -132,7 +131,7 @@ func letterInFolder(t *testing.T, f *firm, is issued, file []byte) string {
 // our own command what it makes of it when one byte is another.
 func paper(t *testing.T, f *firm, is issued, data []byte) {
 	dir := t.TempDir()
-	file := write(t, dir, "record.pdf", string(data))
+	file := write(t, dir, "record.pdf", data)
 	pdftest.CheckFile(t, file)
 	text := fold(pdftest.Text(t, file))
 	vs := rules.Sample().Values
@@ -157,27 +156,22 @@ func paper(t *testing.T, f *firm, is issued, data []byte) {
 		t.Errorf("verify: %s", out)
 	}
 	// Somebody far away has the file and the public key only.
-	public := write(t, dir, "firm.pem", string(f.visitor(t).get("/verify/key").body))
+	public := write(t, dir, "firm.pem", f.visitor(t).get("/verify/key").body)
 	must(t, "", "verify", "--data", dir, "--key", public, file)
 	if got := gaugebook(t, "", "verify", "--data", dir, file); got.code != exitOpen {
 		t.Errorf("without a key: exit %d: %s", got.code, got.out)
 	}
-	changed := filepath.Join(dir, "changed.pdf")
 	for i := range 12 {
 		at := len(data) * (2*i + 1) / 24
 		other := bytes.Clone(data)
 		other[at] ^= 1
-		if err := os.WriteFile(changed, other, 0o600); err != nil {
-			t.Fatal(err)
-		}
+		changed := write(t, dir, "changed.pdf", other)
 		if got := gaugebook(t, "", "verify", "--data", f.dir, changed); got.code != exitAdverse ||
 			strings.Contains(got.out, "genuine") {
 			t.Errorf("byte %d changed: exit %d: %s%s", at, got.code, got.out, got.err)
 		}
 	}
-	if err := os.WriteFile(changed, append(bytes.Clone(data), '\n'), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	changed := write(t, dir, "changed.pdf", append(bytes.Clone(data), '\n'))
 	if got := gaugebook(t, "", "verify", "--data", f.dir, changed); got.code != exitAdverse {
 		t.Errorf("a byte added: exit %d: %s", got.code, got.out)
 	}

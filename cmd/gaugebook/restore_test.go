@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -9,6 +10,7 @@ import (
 	"testing"
 
 	"gaugebook/records"
+	"gaugebook/records/store/storetest"
 	"gaugebook/server/servertest"
 )
 
@@ -42,7 +44,7 @@ func backUp(t *testing.T) backedUp {
 	record := later.startRecord(appliance, records.Commissioning, today(t))
 	later.fillRecord(record)
 	b.after = later.issueRecord(record)
-	b.paper = write(t, t.TempDir(), "paper.pdf", string(later.office.get("/records/"+record+"/pdf").body))
+	b.paper = write(t, t.TempDir(), "paper.pdf", later.office.get("/records/"+record+"/pdf").body)
 	again.stop()
 	return b
 }
@@ -103,15 +105,9 @@ func setUpAgain(t *testing.T, s *service, was *firm) *firm {
 func TestRestoreRefuses(t *testing.T) {
 	t.Parallel()
 	b := backUp(t)
-	forged := filepath.Join(t.TempDir(), "register.db")
-	if err := os.WriteFile(forged, read(t, b.file), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	forged := write(t, t.TempDir(), "register.db", read(t, b.file))
 	forge(t, filepath.Dir(forged), "UPDATE records SET standing = 'adverse' WHERE number <> ''")
-	cut := filepath.Join(t.TempDir(), "cut.db")
-	if err := os.WriteFile(cut, read(t, b.file)[:200_000], 0o600); err != nil {
-		t.Fatal(err)
-	}
+	cut := write(t, t.TempDir(), "cut.db", read(t, b.file)[:200_000])
 	other := t.TempDir()
 	newOwner(t, other)
 	for name, c := range map[string]struct {
@@ -180,4 +176,40 @@ func TestScheduledBackups(t *testing.T) {
 	}
 	must(t, "", append(args, "--identity", identity)...)
 	must(t, "", "audit", "--data", restored)
+}
+
+// A backup takes the photos along, and says so when one of them is not what
+// the records say it is.
+func TestBackupTakesThePhotosAlong(t *testing.T) {
+	t.Parallel()
+	dir, out := t.TempDir(), filepath.Join(t.TempDir(), "copy.db")
+	st := openRegister(t, dir, storetest.NewClock().Now)
+	draft := storetest.MustDraft(t, st, storetest.MustAppliance(t, st, 1).ID, records.Service, "2026-11-20")
+	picture := []byte("a picture, as far as a backup is concerned")
+	sum, err := st.Photos.Keep(picture)
+	if err == nil {
+		_, err = st.Photos.Add(t.Context(), storetest.Actor, draft.ID, records.Photo{SHA256: sum, Section: "flue",
+			Width: 4, Height: 3})
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join(st.Photos.Dir(), sum[:2], sum+".jpg")
+	if err := st.Close(); err != nil {
+		t.Fatal(err)
+	}
+
+	if said := must(t, "", "backup", "--data", dir, out); !strings.Contains(said, out+".photos: 1,") {
+		t.Errorf("backup says %q", said)
+	}
+	if got := read(t, filepath.Join(out+".photos", sum[:2], sum+".jpg")); !bytes.Equal(got, picture) {
+		t.Error("the photo in the backup is another")
+	}
+	write(t, filepath.Dir(file), filepath.Base(file), "rot")
+	got := gaugebook(t, "", "backup", "--data", dir, out+"2")
+	if got.code != exitAdverse || !strings.Contains(got.err, file+" is damaged") ||
+		!strings.Contains(got.err, "a record names the photo "+sum) ||
+		!strings.Contains(got.out, "The register is in") {
+		t.Errorf("damaged photo: exit %d, %s%s", got.code, got.out, got.err)
+	}
 }

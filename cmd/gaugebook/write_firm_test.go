@@ -154,9 +154,7 @@ func (m *maker) takeListIn() {
 		fmt.Fprintf(&list, "%s %sson,%s,01632 9604%02d,", ends[i%len(ends)], word, email, i)
 		fmt.Fprintf(&list, "%s,Sirrock,Brise %d,SB-%05d,%s\n", kinds[i%4], 20+i, 70000+13*i, last)
 	}
-	if p := uploadList(m.t, v, list.String()); p.status != http.StatusOK {
-		m.t.Fatalf("upload: %d %s", p.status, p.words())
-	}
+	v.upload("/import", nil, "file", "list.csv", []byte(list.String())).was(http.StatusOK)
 	stand := fields{"stand-nation": "England", "stand-tenure": "owner-occupier", "stand-fuel": "natural-gas"}
 	v.get("/import").fill("/import/columns", stand).press()
 	untilStage(m.t, v, "checked", 0)

@@ -89,10 +89,7 @@ func (s Register) CreateAppliance(ctx context.Context, actor records.Actor, prop
 			return err
 		}
 		row.setProperty(p.entry(), nil)
-		if err := t.Create(&row).Error; err != nil {
-			return err
-		}
-		return t.log("appliance added", id, detail{"property": propertyID, "name": row.MakeModel})
+		return t.add(&row, "appliance added", id, detail{"property": propertyID, "name": row.MakeModel})
 	})
 	if err != nil {
 		return Appliance{}, err
@@ -138,11 +135,7 @@ func (s Register) UpdateAppliance(ctx context.Context, actor records.Actor, id s
 // register and lifts its open duties. Its records stay. Errors: Invalid
 // without a reason, NotFound, Conflict when it is retired already.
 func (s Register) RetireAppliance(ctx context.Context, actor records.Actor, id, why string) error {
-	why, err := records.CheckReason(why)
-	if err != nil {
-		return err
-	}
-	return s.write(ctx, actor, func(t *tx) error {
+	return s.writeBecause(ctx, actor, why, func(t *tx, why string) error {
 		row, err := t.appliance(id)
 		if err != nil {
 			return err
@@ -167,9 +160,7 @@ func (s Register) RetireAppliance(ctx context.Context, actor records.Actor, id, 
 }
 
 func (t *tx) appliance(id string) (applianceRow, error) {
-	var row applianceRow
-	err := one(t.Where("id = ?", id), &row, "appliance", id)
-	return row, err
+	return byID[applianceRow](t, "appliance", id)
 }
 
 func (t *tx) saveValues(row *applianceRow, vs records.Values) error {

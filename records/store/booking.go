@@ -155,8 +155,8 @@ func (s Bookings) Cancel(ctx context.Context, actor records.Actor, id, why strin
 func (s Bookings) change(ctx context.Context, actor records.Actor, id string, change func(*tx, *bookingRow) error,
 	out *records.Booking) error {
 	return s.write(ctx, actor, func(t *tx) error {
-		var row bookingRow
-		if err := one(t.Where("id = ?", id), &row, "booking", id); err != nil {
+		row, err := byID[bookingRow](t, "booking", id)
+		if err != nil {
 			return err
 		}
 		if row.State != string(records.BookingOpen) {
@@ -167,7 +167,7 @@ func (s Bookings) change(ctx context.Context, actor records.Actor, id string, ch
 		}
 		row.Sequence++
 		row.UpdatedAt = stamp(t.at)
-		err := t.Save(&row).Error
+		err = t.Save(&row).Error
 		if err == nil && out != nil {
 			*out, err = readBooking(t.DB, id)
 		}

@@ -83,10 +83,7 @@ func (s Bookings) AddFeed(ctx context.Context, actor records.Actor, personID str
 		}
 		row = feedRow{ID: t.newID(), PersonID: personID, OwnerID: actor.ID, TokenHash: hashFeed(token),
 			CreatedAt: stamp(t.at)}
-		if err := t.Create(&row).Error; err != nil {
-			return err
-		}
-		return t.log("calendar address made", row.ID, detail{"of": personID})
+		return t.add(&row, "calendar address made", row.ID, detail{"of": personID})
 	})
 	if err != nil {
 		return Feed{}, err

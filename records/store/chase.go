@@ -37,16 +37,8 @@ func (s Settings) SaveReminders(ctx context.Context, actor records.Actor, c due.
 	if err != nil {
 		return err
 	}
-	doc, err := toJSON(c)
-	if err != nil {
-		return err
-	}
-	return s.write(ctx, actor, func(t *tx) error {
-		if err := t.put(&chaseSettingsRow{1, doc}); err != nil {
-			return err
-		}
-		return t.log("reminding changed", "chase", detail{"steps": c.Steps, "automatic": c.Automatic})
-	})
+	return s.writeDoc(ctx, actor, c, func(doc string) any { return &chaseSettingsRow{1, doc} },
+		"reminding changed", "chase", detail{"steps": c.Steps, "automatic": c.Automatic})
 }
 
 // ChaseKinds are the duties that customers are reminded of and that visits

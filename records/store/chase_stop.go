@@ -86,11 +86,7 @@ func (s Chase) StopReminders(ctx context.Context, actor records.Actor, email, ho
 // ResumeReminders lets an address get reminders again, because the customer
 // asked for it. Errors: Invalid without saying how they asked; NotFound.
 func (s Chase) ResumeReminders(ctx context.Context, actor records.Actor, email, why string) error {
-	why, err := records.CheckReason(why)
-	if err != nil {
-		return err
-	}
-	return s.write(ctx, actor, func(t *tx) error {
+	return s.writeBecause(ctx, actor, why, func(t *tx, why string) error {
 		res := t.Where("email = ?", email).Delete(&suppressionRow{})
 		if res.Error == nil && res.RowsAffected == 0 {
 			return notFound("address without reminders", email)

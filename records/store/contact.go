@@ -41,28 +41,19 @@ func (s Chase) AddContactAttempt(ctx context.Context, actor records.Actor, appli
 		}
 		row = attemptRow{ID: t.newID(), ApplianceN: a.N, At: stamp(t.at), ActorID: actor.ID, ActorName: actor.Name,
 			How: how, Note: text, NextAction: next.String()}
-		if err := t.Create(&row).Error; err != nil {
-			return err
-		}
-		return t.log("contact attempt", applianceID, detail{"how": how, "attempt": row.ID})
+		return t.add(&row, "contact attempt", applianceID, detail{"how": how, "attempt": row.ID})
 	})
 	return row.attempt(), err
 }
 
 // ContactAttempts returns the chase log of an appliance, newest first.
 // Errors: NotFound.
-func (s Chase) ContactAttempts(ctx context.Context, applianceID string) (out []records.ContactAttempt, err error) {
-	err = s.view(ctx, func(db *gorm.DB) error {
-		var a applianceRow
-		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
-			return err
-		}
+func (s Chase) ContactAttempts(ctx context.Context, applianceID string) ([]records.ContactAttempt, error) {
+	return ofAppliance(ctx, s.db, applianceID, func(db *gorm.DB, n int64) ([]records.ContactAttempt, error) {
 		var rows []attemptRow
-		err := db.Where("appliance_n = ?", a.N).Order("n DESC").Limit(500).Find(&rows).Error
-		out = mapped(rows, attemptRow.attempt)
-		return err
+		err := db.Where("appliance_n = ?", n).Order("n DESC").Limit(500).Find(&rows).Error
+		return mapped(rows, attemptRow.attempt), err
 	})
-	return out, err
 }
 
 // VisitRequest is a customer's wish for a visit, from the page of their
@@ -97,8 +88,8 @@ func (s Requests) AddVisit(ctx context.Context, recordID, text string) (id strin
 		return "", errs
 	}
 	err = s.write(ctx, records.Actor{Name: "customer"}, func(t *tx) error {
-		var r recordRow
-		if err := one(t.Where("id = ? AND number <> ''", recordID), &r, "issued record", recordID); err != nil {
+		r, err := t.issuedRecord(recordID)
+		if err != nil {
 			return err
 		}
 		var waiting int64
@@ -112,10 +103,7 @@ func (s Requests) AddVisit(ctx context.Context, recordID, text string) (id strin
 		}
 		row := visitRow{ID: t.newID(), RecordN: r.N, Text: text, At: stamp(t.at)}
 		id = row.ID
-		if err := t.Create(&row).Error; err != nil {
-			return err
-		}
-		return t.log("visit requested", recordID, detail{"request": id})
+		return t.add(&row, "visit requested", recordID, detail{"request": id})
 	})
 	return id, err
 }
@@ -147,8 +135,8 @@ func (s Requests) HandleVisit(ctx context.Context, actor records.Actor, id strin
 }
 
 func (t *tx) handleVisit(id string) error {
-	var row visitRow
-	if err := one(t.Where("id = ?", id), &row, "visit request", id); err != nil {
+	row, err := byID[visitRow](t, "visit request", id)
+	if err != nil {
 		return err
 	}
 	if row.HandledAt != "" {

@@ -47,8 +47,8 @@ func (r contactRequestRow) wanted() (was, wanted records.Contact, err error) {
 // change; NotFound; Conflict for too many on one day.
 func (s Requests) AskContact(ctx context.Context, recordID, name, phone, email string) (id string, err error) {
 	err = s.write(ctx, records.Actor{Name: "customer"}, func(t *tx) error {
-		var r recordRow
-		if err := one(t.Where("id = ? AND number <> ''", recordID), &r, "issued record", recordID); err != nil {
+		r, err := t.issuedRecord(recordID)
+		if err != nil {
 			return err
 		}
 		var p propertyRow
@@ -62,8 +62,7 @@ func (s Requests) AskContact(ctx context.Context, recordID, name, phone, email s
 		if want.Tenure == "" {
 			want.Tenure = records.OwnerOccupier // only to be checked: it is not stored
 		}
-		want, err := want.Checked()
-		if err != nil {
+		if want, err = want.Checked(); err != nil {
 			return err
 		}
 		if want.Name == was.Name && want.Phone == was.Phone && want.Email == was.Email {
@@ -90,10 +89,7 @@ func (s Requests) AskContact(ctx context.Context, recordID, name, phone, email s
 		row := contactRequestRow{ID: t.newID(), RecordN: r.N, PropertyN: p.N, Name: want.Name, Phone: want.Phone,
 			Email: want.Email, Was: before, At: stamp(t.at)}
 		id = row.ID
-		if err := t.Create(&row).Error; err != nil {
-			return err
-		}
-		return t.log("contact change requested", recordID, detail{"request": id})
+		return t.add(&row, "contact change requested", recordID, detail{"request": id})
 	})
 	return id, err
 }
@@ -163,8 +159,8 @@ func (s Requests) RefuseContact(ctx context.Context, actor records.Actor, id str
 func (s Requests) settleContact(ctx context.Context, actor records.Actor, id, outcome string,
 	do func(*tx, contactRequestRow) error) error {
 	return s.write(ctx, actor, func(t *tx) error {
-		var row contactRequestRow
-		if err := one(t.Where("id = ?", id), &row, "request", id); err != nil {
+		row, err := byID[contactRequestRow](t, "request", id)
+		if err != nil {
 			return err
 		}
 		if row.SettledAt != "" {

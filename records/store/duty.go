@@ -115,16 +115,10 @@ func (s Duties) Find(ctx context.Context, q DutyQuery) (duties []records.OpenDut
 
 // OfAppliance returns every duty that an appliance ever had, open ones
 // first, the earliest of them at the top. Errors: NotFound.
-func (s Duties) OfAppliance(ctx context.Context, applianceID string) (duties []records.OpenDuty, err error) {
-	err = s.view(ctx, func(db *gorm.DB) error {
-		var a applianceRow
-		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
-			return err
-		}
-		duties, err = findDuties(db.Where("d.appliance_n = ?", a.N).Order("d.state <> 'open', d.due, d.n"))
-		return err
+func (s Duties) OfAppliance(ctx context.Context, applianceID string) ([]records.OpenDuty, error) {
+	return ofAppliance(ctx, s.db, applianceID, func(db *gorm.DB, n int64) ([]records.OpenDuty, error) {
+		return findDuties(db.Where("d.appliance_n = ?", n).Order("d.state <> 'open', d.due, d.n"))
 	})
-	return duties, err
 }
 
 // Add adds a duty that no record gave rise to, such as a service that is
@@ -213,13 +207,9 @@ func (s Duties) Of(ctx context.Context, applianceID, id string) error {
 }
 
 func (s Duties) close(ctx context.Context, actor records.Actor, id string, state records.DutyState, why string) error {
-	why, err := records.CheckReason(why)
-	if err != nil {
-		return err
-	}
-	return s.write(ctx, actor, func(t *tx) error {
-		var row dutyRow
-		if err := one(t.Where("id = ?", id), &row, "duty", id); err != nil {
+	return s.writeBecause(ctx, actor, why, func(t *tx, why string) error {
+		row, err := byID[dutyRow](t, "duty", id)
+		if err != nil {
 			return err
 		}
 		if row.State != "open" {

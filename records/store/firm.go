@@ -32,6 +32,21 @@ func readFirm(db *gorm.DB) (f records.Firm, err error) {
 	return f, fromJSON(rows[0].Doc, &f)
 }
 
+// writeDoc stores something as JSON in a row, and logs what was done.
+func (s Settings) writeDoc(ctx context.Context, actor records.Actor, v any, row func(doc string) any,
+	did, about string, of detail) error {
+	doc, err := toJSON(v)
+	if err != nil {
+		return err
+	}
+	return s.write(ctx, actor, func(t *tx) error {
+		if err := t.put(row(doc)); err != nil {
+			return err
+		}
+		return t.log(did, about, of)
+	})
+}
+
 // SaveFirm stores the firm's details. Errors: Invalid.
 func (s Settings) SaveFirm(ctx context.Context, actor records.Actor, f records.Firm) error {
 	var errs records.Errors
@@ -43,16 +58,8 @@ func (s Settings) SaveFirm(ctx context.Context, actor records.Actor, f records.F
 	if len(errs) > 0 {
 		return errs
 	}
-	doc, err := toJSON(f)
-	if err != nil {
-		return err
-	}
-	return s.write(ctx, actor, func(t *tx) error {
-		if err := t.put(&firmRow{1, doc}); err != nil {
-			return err
-		}
-		return t.log("firm changed", "firm", detail{"firm": f})
-	})
+	return s.writeDoc(ctx, actor, f, func(doc string) any { return &firmRow{1, doc} },
+		"firm changed", "firm", detail{"firm": f})
 }
 
 type instrumentRow struct {
@@ -148,13 +155,7 @@ func (s Settings) DropBands(ctx context.Context) ([]records.DropBands, error) {
 }
 
 func readDropBands(db *gorm.DB) ([]records.DropBands, error) {
-	var rows []dropBandsRow
-	if err := db.Order("edition, fuel").Find(&rows).Error; err != nil {
-		return nil, err
-	}
-	return mappedErr(rows, func(r dropBandsRow) (b records.DropBands, err error) {
-		return b, fromJSON(r.Doc, &b)
-	})
+	return readDocs[records.DropBands](db.Model(&dropBandsRow{}).Order("edition, fuel"))
 }
 
 // SaveDropBands stores the table of an edition and fuel in place of the
@@ -164,16 +165,8 @@ func (s Settings) SaveDropBands(ctx context.Context, actor records.Actor, b reco
 	if err != nil {
 		return err
 	}
-	doc, err := toJSON(b)
-	if err != nil {
-		return err
-	}
-	return s.write(ctx, actor, func(t *tx) error {
-		if err := t.put(&dropBandsRow{b.Edition, b.Fuel, doc}); err != nil {
-			return err
-		}
-		return t.log("permissible drops entered", b.Edition+" "+b.Fuel, detail{"bands": b})
-	})
+	return s.writeDoc(ctx, actor, b, func(doc string) any { return &dropBandsRow{b.Edition, b.Fuel, doc} },
+		"permissible drops entered", b.Edition+" "+b.Fuel, detail{"bands": b})
 }
 
 // checkBands refuses a table that a rule would read and that no form would

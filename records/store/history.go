@@ -71,16 +71,10 @@ func findLineRows(q *gorm.DB) ([]lineRow, error) {
 
 // History returns the records of an appliance, drafts too, the latest visit
 // first. Errors: NotFound.
-func (s Records) History(ctx context.Context, applianceID string) (lines []RecordLine, err error) {
-	err = s.view(ctx, func(db *gorm.DB) error {
-		var a applianceRow
-		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
-			return err
-		}
-		lines, err = findLines(db.Where("r.appliance_n = ?", a.N).Order("r.work_date DESC, r.n DESC"))
-		return err
+func (s Records) History(ctx context.Context, applianceID string) ([]RecordLine, error) {
+	return ofAppliance(ctx, s.db, applianceID, func(db *gorm.DB, n int64) ([]RecordLine, error) {
+		return findLines(db.Where("r.appliance_n = ?", n).Order("r.work_date DESC, r.n DESC"))
 	})
-	return lines, err
 }
 
 // Drafts returns the drafts that an engineer started, or everybody's for "",
@@ -97,14 +91,8 @@ func (s Records) Drafts(ctx context.Context, engineerID string) ([]RecordLine, e
 // Earlier returns the readings of the latest issued record of an appliance,
 // which a new one is compared with, or nil. A draft that amends a record
 // names it in except: it is no earlier visit.
-func (s Records) Earlier(ctx context.Context, applianceID, except string) (vs records.Values, err error) {
-	err = s.view(ctx, func(db *gorm.DB) error {
-		var a applianceRow
-		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
-			return err
-		}
-		vs, err = earlierValues(db, a.N, except)
-		return err
+func (s Records) Earlier(ctx context.Context, applianceID, except string) (records.Values, error) {
+	return ofAppliance(ctx, s.db, applianceID, func(db *gorm.DB, n int64) (records.Values, error) {
+		return earlierValues(db, n, except)
 	})
-	return vs, err
 }

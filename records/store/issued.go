@@ -60,19 +60,21 @@ func (s Records) Issued(ctx context.Context, ref string) (out IssuedRow, err err
 	return out, err
 }
 
+// issuedRecord reads an issued record. Errors: NotFound, also for a draft.
+func (t *tx) issuedRecord(id string) (row recordRow, err error) {
+	err = one(t.Where("id = ? AND number <> ''", id), &row, "issued record", id)
+	return row, err
+}
+
 // Withdraw ends the standing of an issued record. The record itself, its
 // number and its documents stay as they are; its open duties are lifted,
 // those it had fulfilled are open again, and messages not yet sent are
 // stopped. Errors: Invalid without a reason; NotFound; Conflict when it is a
 // draft, amended or withdrawn.
 func (s Records) Withdraw(ctx context.Context, actor records.Actor, id, why string) error {
-	why, err := records.CheckReason(why)
-	if err != nil {
-		return err
-	}
-	return s.write(ctx, actor, func(t *tx) error {
-		var row recordRow
-		if err := one(t.Where("id = ?", id), &row, "record", id); err != nil {
+	return s.writeBecause(ctx, actor, why, func(t *tx, why string) error {
+		row, err := byID[recordRow](t, "record", id)
+		if err != nil {
 			return err
 		}
 		if row.Stage != string(records.StageIssued) {

@@ -25,13 +25,7 @@ func (s Settings) OwnerLimits(ctx context.Context) ([]records.OwnerLimit, error)
 }
 
 func readOwnerLimits(db *gorm.DB) ([]records.OwnerLimit, error) {
-	var rows []ownerLimitRow
-	if err := db.Order("rule, kind").Find(&rows).Error; err != nil {
-		return nil, err
-	}
-	return mappedErr(rows, func(r ownerLimitRow) (o records.OwnerLimit, err error) {
-		return o, fromJSON(r.Doc, &o)
-	})
+	return readDocs[records.OwnerLimit](db.Model(&ownerLimitRow{}).Order("rule, kind"))
 }
 
 // SaveOwnerLimit stores a limit in place of the earlier one of its rule and
@@ -41,16 +35,8 @@ func (s Settings) SaveOwnerLimit(ctx context.Context, actor records.Actor, o rec
 	if err != nil {
 		return err
 	}
-	doc, err := toJSON(o)
-	if err != nil {
-		return err
-	}
-	return s.write(ctx, actor, func(t *tx) error {
-		if err := t.put(&ownerLimitRow{o.Rule, o.Kind, doc}); err != nil {
-			return err
-		}
-		return t.log("limit of the owner entered", o.Rule+" "+o.Kind, detail{"limit": o})
-	})
+	return s.writeDoc(ctx, actor, o, func(doc string) any { return &ownerLimitRow{o.Rule, o.Kind, doc} },
+		"limit of the owner entered", o.Rule+" "+o.Kind, detail{"limit": o})
 }
 
 // RemoveOwnerLimit takes a limit away again, if it is there.

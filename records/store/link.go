@@ -101,8 +101,8 @@ func (s Links) AddTo(ctx context.Context, actor records.Actor, recordID string, 
 	token := NewToken()
 	var out []Link
 	err := s.write(ctx, actor, func(t *tx) error {
-		var r recordRow
-		if err := one(t.Where("id = ? AND number <> ''", recordID), &r, "issued record", recordID); err != nil {
+		r, err := t.issuedRecord(recordID)
+		if err != nil {
 			return err
 		}
 		row, err := t.addLink(r.N, Link{Token: token, ForName: to.Name, ForEmail: to.Email, ExpiresAt: expires})
@@ -143,13 +143,9 @@ func (s Links) OfRecord(ctx context.Context, recordID string) ([]Link, error) {
 // End ends a link before its time; one that was revoked stays so.
 // Errors: Invalid without a reason, NotFound.
 func (s Links) End(ctx context.Context, actor records.Actor, id, why string) error {
-	why, err := records.CheckReason(why)
-	if err != nil {
-		return err
-	}
-	return s.write(ctx, actor, func(t *tx) error {
-		var row linkRow
-		if err := one(t.Where("id = ?", id), &row, "link", id); err != nil {
+	return s.writeBecause(ctx, actor, why, func(t *tx, why string) error {
+		row, err := byID[linkRow](t, "link", id)
+		if err != nil {
 			return err
 		}
 		if row.RevokedAt != "" {

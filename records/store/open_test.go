@@ -7,7 +7,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -70,21 +70,9 @@ func TestPragmasHoldOnEveryConnection(t *testing.T) {
 
 func TestFreshSchemaIsTheUpgradedOne(t *testing.T) {
 	t.Parallel()
-	schemaOf := func(db *sql.DB) (out []string) {
-		rows, err := db.Query("SELECT type || ' ' || name || ' ' || coalesce(sql, '') FROM sqlite_master ORDER BY " +
+	schemaOf := func(db *sql.DB) []string {
+		return column(t, db, "SELECT type || ' ' || name || ' ' || coalesce(sql, '') FROM sqlite_master ORDER BY "+
 			"type, name")
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer rows.Close()
-		for rows.Next() {
-			var line string
-			if err := rows.Scan(&line); err != nil {
-				t.Fatal(err)
-			}
-			out = append(out, line)
-		}
-		return out
 	}
 	fresh, _ := store.Pools(storetest.MustOpen(t))
 
@@ -111,7 +99,7 @@ func TestFreshSchemaIsTheUpgradedOne(t *testing.T) {
 	s := must(store.Open(ctx, store.Options{Path: path}))
 	defer s.Close()
 	upgraded, _ := store.Pools(s)
-	if a, b := schemaOf(fresh), schemaOf(upgraded); !reflect.DeepEqual(a, b) || len(a) < 20 {
+	if a, b := schemaOf(fresh), schemaOf(upgraded); !slices.Equal(a, b) || len(a) < 20 {
 		t.Errorf("fresh:\n%s\nupgraded:\n%s", strings.Join(a, "\n"), strings.Join(b, "\n"))
 	}
 	if p, err := s.People.ByEmail(ctx, "OLD@firm.example"); err != nil || p.Name != "Old Hand" || !p.Active {

@@ -204,8 +204,8 @@ func (s Outbox) Requeue(ctx context.Context, actor records.Actor, id string) err
 func (s Outbox) move(ctx context.Context, actor records.Actor, id string, from []records.MessageState,
 	to records.MessageState, d detail, set map[string]any) error {
 	return s.write(ctx, actor, func(t *tx) (err error) {
-		var row outboxRow
-		if err := one(t.Where("id = ?", id), &row, "message", id); err != nil {
+		row, err := byID[outboxRow](t, "message", id)
+		if err != nil {
 			return err
 		}
 		set["state"], set["lease_until"], set["updated_at"] = string(to), "", stamp(t.at)

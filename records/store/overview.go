@@ -126,16 +126,10 @@ func (s Register) Waiting(ctx context.Context, notices []records.DutyKind, draft
 // Followed returns the followed readings of the last visits to an appliance
 // whose records are in force, oldest first. Errors: NotFound.
 func (s Register) Followed(ctx context.Context, applianceID string,
-	most int) (visits []records.EarlierVisit, err error) {
-	err = s.view(ctx, func(db *gorm.DB) error {
-		var a applianceRow
-		if err := one(db.Select("n").Where("id = ?", applianceID), &a, "appliance", applianceID); err != nil {
-			return err
-		}
-		visits, err = followed(db, a.N, pageSize(most))
-		return err
+	most int) ([]records.EarlierVisit, error) {
+	return ofAppliance(ctx, s.db, applianceID, func(db *gorm.DB, n int64) ([]records.EarlierVisit, error) {
+		return followed(db, n, pageSize(most))
 	})
-	return visits, err
 }
 
 // followed returns the last of the visits that q asks for, oldest first.

@@ -35,8 +35,8 @@ func (s Records) KeepPDF(ctx context.Context, actor records.Actor, id string, pd
 		return nil, explain(errNoPDF)
 	}
 	err = s.write(ctx, actor, func(t *tx) error {
-		var row recordRow
-		if err := one(t.Where("id = ? AND number <> ''", id), &row, "issued record", id); err != nil {
+		row, err := t.issuedRecord(id)
+		if err != nil {
 			return err
 		}
 		var prints []printRow

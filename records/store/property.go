@@ -69,10 +69,7 @@ func (s Register) CreateProperty(ctx context.Context, actor records.Actor,
 		p.ID = t.newID()
 		row := propertyRowOf(p)
 		row.CreatedAt = stamp(t.at)
-		if err := t.Create(&row).Error; err != nil {
-			return err
-		}
-		return t.log("property added", p.ID, detail{"address": p.OneLine()})
+		return t.add(&row, "property added", p.ID, detail{"address": p.OneLine()})
 	})
 	return p, err
 }

@@ -336,11 +336,7 @@ func (s Records) KeptVersions(ctx context.Context, recordID string) ([]KeptVersi
 // DiscardDraft removes a draft; a copy is put aside. Errors: Invalid without
 // a reason, NotFound, Conflict when it has been issued.
 func (s Records) DiscardDraft(ctx context.Context, actor records.Actor, id, why string) error {
-	why, err := records.CheckReason(why)
-	if err != nil {
-		return err
-	}
-	return s.write(ctx, actor, func(t *tx) error {
+	return s.writeBecause(ctx, actor, why, func(t *tx, why string) error {
 		row, _, err := readRecord(t.DB, id)
 		if err != nil {
 			return err

@@ -1,9 +1,12 @@
 package store
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"time"
+
+	"gorm.io/gorm"
 
 	"gaugebook/records"
 )
@@ -38,6 +41,44 @@ func date(s string) records.Date {
 	return d
 }
 
+// writeBecause is write for what needs a reason. Errors: Invalid without one.
+func (s *db) writeBecause(ctx context.Context, actor records.Actor, why string,
+	do func(t *tx, why string) error) error {
+	why, err := records.CheckReason(why)
+	if err != nil {
+		return err
+	}
+	return s.write(ctx, actor, func(t *tx) error { return do(t, why) })
+}
+
+// add puts a row in and logs it.
+func (t *tx) add(row any, did, about string, of detail) error {
+	if err := t.Create(row).Error; err != nil {
+		return err
+	}
+	return t.log(did, about, of)
+}
+
+// byID reads the row with an id. Errors: NotFound.
+func byID[R any](t *tx, what, id string) (row R, err error) {
+	err = one(t.Where("id = ?", id), &row, what, id)
+	return row, err
+}
+
+// ofAppliance reads what belongs to an appliance. Errors: NotFound.
+func ofAppliance[V any](ctx context.Context, s *db, id string, read func(db *gorm.DB, n int64) (V, error)) (v V,
+	err error) {
+	err = s.view(ctx, func(db *gorm.DB) error {
+		var a applianceRow
+		if err := one(db.Select("n").Where("id = ?", id), &a, "appliance", id); err != nil {
+			return err
+		}
+		v, err = read(db, a.N)
+		return err
+	})
+	return v, err
+}
+
 // toJSON writes a value of ours; those cannot fail to encode, so a failure is
 // a fault of the program.
 func toJSON(v any) (string, error) {
@@ -55,6 +96,15 @@ func fromJSON(s string, v any) error {
 		return fmt.Errorf("decoding %T: %v", v, err)
 	}
 	return nil
+}
+
+// readDocs reads the JSON of rows that have it in their column doc.
+func readDocs[V any](q *gorm.DB) ([]V, error) {
+	var docs []string
+	if err := q.Pluck("doc", &docs).Error; err != nil {
+		return nil, err
+	}
+	return mappedErr(docs, func(doc string) (v V, err error) { return v, fromJSON(doc, &v) })
 }
 
 // storedValues reads values as any version stored them.

@@ -55,10 +55,7 @@ func (s Webhooks) Add(ctx context.Context, actor records.Actor, rawURL string, e
 			return records.Fail(records.Conflict, fmt.Sprintf("there are %d webhooks in use: end one first", used))
 		}
 		row.ID, row.CreatedAt = t.newID(), stamp(t.at)
-		if err := t.Create(&row).Error; err != nil {
-			return err
-		}
-		return t.log("webhook added", row.ID, detail{"url": address, "events": events})
+		return t.add(&row, "webhook added", row.ID, detail{"url": address, "events": events})
 	})
 	if err != nil {
 		return records.Webhook{}, err
@@ -90,8 +87,8 @@ func (s Webhooks) ByID(ctx context.Context, id string) (records.Webhook, error) 
 // any more. Errors: NotFound.
 func (s Webhooks) End(ctx context.Context, actor records.Actor, id string) error {
 	return s.write(ctx, actor, func(t *tx) error {
-		var row webhookRow
-		if err := one(t.Where("id = ?", id), &row, "webhook", id); err != nil {
+		row, err := byID[webhookRow](t, "webhook", id)
+		if err != nil {
 			return err
 		}
 		if row.EndedAt != "" {
@@ -100,7 +97,7 @@ func (s Webhooks) End(ctx context.Context, actor records.Actor, id string) error
 		if err := t.Model(&webhookRow{}).Where("n = ?", row.N).Update("ended_at", stamp(t.at)).Error; err != nil {
 			return err
 		}
-		err := t.Model(&deliveryRow{}).Where("webhook_n = ? AND state IN ('due', 'sending')", row.N).
+		err = t.Model(&deliveryRow{}).Where("webhook_n = ? AND state IN ('due', 'sending')", row.N).
 			Updates(map[string]any{"state": string(records.WebhookFailed), "problem": "the webhook was ended",
 				"lease_until": "", "updated_at": stamp(t.at)}).Error
 		if err != nil {

@@ -99,8 +99,8 @@ func (s Webhooks) MarkUndelivered(ctx context.Context, id string, status int, pr
 
 func (s Webhooks) markDelivery(ctx context.Context, id string, set map[string]any, wait time.Time) error {
 	return s.write(ctx, records.SystemActor, func(t *tx) error {
-		var row deliveryRow
-		if err := one(t.Where("id = ?", id), &row, "delivery", id); err != nil {
+		row, err := byID[deliveryRow](t, "delivery", id)
+		if err != nil {
 			return err
 		}
 		if row.State != string(records.WebhookSending) {
