@@ -101,7 +101,7 @@ func (c *serveCommand) Run(e *env) (err error) {
 	}
 	base := c.BaseURL
 	if base == "" {
-		base = "http://" + listener.Addr().String()
+		base = baseOf(listener.Addr().String())
 	}
 	cases := &app.App{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: zone}
 	mails := worker.NewMailSender(cases, sender, time.Now, log)
@@ -139,6 +139,17 @@ func (c *serveCommand) Run(e *env) (err error) {
 	stop()
 	<-ended
 	return err
+}
+
+// baseOf is where a server that listens on an address is reached if nobody says
+// otherwise: on this machine under the name localhost, because browsers take
+// passkeys for names only.
+func baseOf(listen string) string {
+	host, port, err := net.SplitHostPort(listen)
+	if ip := net.ParseIP(host); err == nil && ip != nil && ip.IsLoopback() {
+		return "http://localhost:" + port
+	}
+	return "http://" + listen
 }
 
 func networks(list []string) ([]*net.IPNet, error) {
