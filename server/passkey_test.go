@@ -91,8 +91,8 @@ func TestPasskeyInABrowser(t *testing.T) {
 	b.Until("not unlocked", said+`.includes("No passkey was used")`)
 	maud := site.People[records.RoleEngineer]
 	c := site.Guest()
-	if p := c.Post("/sign-in", servertest.Form("email", maud.Email, "password", servertest.Password)); !strings.HasPrefix(
-		p.Location, "/sign-in/code") {
+	p := c.Post("/sign-in", servertest.Form("email", maud.Email, "password", servertest.Password))
+	if !strings.HasPrefix(p.Location, "/sign-in/code") {
 		t.Errorf("the password alone leads to %s", p.Location)
 	}
 	c.Expect("/sign-in/code", 200, []string{`data-passkey="localhost"`, "Recovery code"}, []string{"Six digits"})

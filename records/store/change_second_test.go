@@ -27,8 +27,8 @@ func (w *world) signIns(t *testing.T) {
 	ok(t, w.SecondSteps.StartCodes(ctx, by, id, sealed))
 	ok(t, w.SecondSteps.AddPasskey(ctx, by, w.aPasskey("first"), nil))
 	w.passkey = must(w.SecondSteps.Passkey(ctx, []byte("first")))
-	w.session = must(w.SignIns.Add(ctx, records.SignIn{PersonID: id, Means: records.ByPassword, Device: "Firefox on Linux",
-		Address: "192.0.2.1"}))
+	w.session = must(w.SignIns.Add(ctx, records.SignIn{PersonID: id, Means: records.ByPassword,
+		Device: "Firefox on Linux", Address: "192.0.2.1"}))
 	must(w.SignIns.Add(ctx, records.SignIn{PersonID: id, Means: records.ByPassword, Refused: "wrong password"}))
 }
 
@@ -170,14 +170,16 @@ func TestOwnersKeepASecondStep(t *testing.T) {
 	if must(second.MustSetUp(ctx, w.owner)) || has.Recovery != 2 || !must(second.OwnersBoth(ctx)) {
 		t.Errorf("the owner has %+v", has)
 	}
-	if err := second.RemovePasskey(ctx, owner, w.owner.ID, has.Passkeys[0].ID); records.KindOf(err) != records.Conflict {
+	err := second.RemovePasskey(ctx, owner, w.owner.ID, has.Passkeys[0].ID)
+	if records.KindOf(err) != records.Conflict {
 		t.Errorf("the last is removed: %v", err)
 	}
 	if must(second.MustSetUp(ctx, w.engineer)) {
 		t.Error("an engineer must")
 	}
 	ok(t, second.TakeAway(ctx, records.SystemActor, w.owner.ID))
-	if has := must(second.Of(ctx, w.owner.ID)); has.Set() || has.Recovery != 0 || !must(second.MustSetUp(ctx, w.owner)) {
+	if has := must(second.Of(ctx, w.owner.ID)); has.Set() || has.Recovery != 0 ||
+		!must(second.MustSetUp(ctx, w.owner)) {
 		t.Errorf("after everything was taken away: %+v", has)
 	}
 	ok(t, second.AskOwners(ctx, owner, false))

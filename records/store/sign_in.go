@@ -124,8 +124,8 @@ func (s SignIns) End(ctx context.Context, actor records.Actor, personID, id, why
 func (s SignIns) EndAll(ctx context.Context, actor records.Actor, personID, but, why string,
 	letters ...records.Message) (ended int, err error) {
 	err = s.write(ctx, actor, func(t *tx) error {
-		res := t.Model(&signInRow{}).Where("person_id = ? AND id <> ? AND refused = '' AND ended_at = ''", personID, but).
-			Updates(map[string]any{"ended_at": stamp(t.at), "ended_why": why})
+		res := t.Model(&signInRow{}).Where("person_id = ? AND id <> ? AND refused = '' AND ended_at = ''", personID,
+			but).Updates(map[string]any{"ended_at": stamp(t.at), "ended_why": why})
 		if ended = int(res.RowsAffected); res.Error != nil {
 			return res.Error
 		}
@@ -148,6 +148,6 @@ func (t *tx) endSessions(personID, why string) error {
 	if err := t.Exec("UPDATE people SET sign_ins = sign_ins + 1 WHERE id = ?", personID).Error; err != nil {
 		return err
 	}
-	return t.Exec("UPDATE sign_ins SET ended_at = ?, ended_why = ? WHERE person_id = ? AND refused = '' AND ended_at = ''",
-		stamp(t.at), why, personID).Error
+	return t.Exec(`UPDATE sign_ins SET ended_at = ?, ended_why = ? WHERE person_id = ? AND refused = ''
+		AND ended_at = ''`, stamp(t.at), why, personID).Error
 }

@@ -167,7 +167,8 @@ func (s SignIn) Passkey(c echo.Context) error {
 func (s SignIn) logRefused(c echo.Context, err error) {
 	var refused *signin.Refused
 	if errors.As(err, &refused) {
-		s.Log.WarnContext(c.Request().Context(), "passkey not accepted", "request", web.RequestID(c), "why", refused.Why)
+		s.Log.WarnContext(c.Request().Context(), "passkey not accepted", "request", web.RequestID(c), "why",
+			refused.Why)
 	}
 }
 

@@ -129,7 +129,8 @@ func (s *Steps) ConfirmCodes(ctx context.Context, p records.Person, entered stri
 }
 
 func wrongCode(want string) error {
-	return &records.Error{Kind: records.Invalid, Field: "code", Label: "Code", Msg: "this code is not right", Want: want}
+	return &records.Error{Kind: records.Invalid, Field: "code", Label: "Code", Msg: "this code is not right",
+		Want: want}
 }
 
 const codeWanted = "the six digits that the app shows now, or a recovery code"

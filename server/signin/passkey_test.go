@@ -26,7 +26,8 @@ type device struct {
 const origin = "https://book.tweddle.example:8443"
 
 func newDevice(t *testing.T, p records.Person) *device {
-	return &device{t: t, rp: virtualwebauthn.RelyingParty{ID: "book.tweddle.example", Name: "Gaugebook", Origin: origin},
+	return &device{t: t,
+		rp: virtualwebauthn.RelyingParty{ID: "book.tweddle.example", Name: "Gaugebook", Origin: origin},
 		auth: virtualwebauthn.NewAuthenticatorWithOptions(virtualwebauthn.AuthenticatorOptions{UserHandle: []byte(p.ID),
 			BackupEligible: true}),
 		key: virtualwebauthn.NewCredential(virtualwebauthn.KeyTypeEC2)}
@@ -268,7 +269,8 @@ func TestCopiedPasskey(t *testing.T) {
 	}) {
 		t.Errorf("the log: %v", err)
 	}
-	if said := s.letters(t); len(said) != 4 || !strings.Contains(strings.Join(said, ""), "“work phone”, was refused") {
+	if said := s.letters(t); len(said) != 4 || !strings.Contains(strings.Join(said, ""),
+		"“work phone”, was refused") {
 		t.Errorf("told %d times: %v", len(said), said)
 	}
 	s.Prove()
@@ -291,7 +293,8 @@ func TestAddingRefused(t *testing.T) {
 		},
 		"nonsense": func(*device) string { return `{"id":"x"}` },
 	} {
-		if _, err := s.steps.Add(ctx, s.maud, "phone", answer(newDevice(t, s.maud))); records.KindOf(err) != records.Invalid {
+		_, err := s.steps.Add(ctx, s.maud, "phone", answer(newDevice(t, s.maud)))
+		if records.KindOf(err) != records.Invalid {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
