@@ -5,7 +5,7 @@ BIN  := bin/gaugebook
 DATA := data/demo
 ADDR := 127.0.0.1:8180
 
-.PHONY: run build test test-all check fuzz bench clean
+.PHONY: run build test test-all check packages tests fuzz bench clean
 
 run: build
 	@echo 'Filling the demo register, unless there is one: some seconds.'
@@ -22,18 +22,26 @@ export CGO_CFLAGS := -O2 -g0
 
 GOTESTSUM := go run gotest.tools/gotestsum@v1.13.0 --format pkgname --format-hide-empty-pkg --raw-command --
 
-test: check
+# The checks and the tests run side by side: each alone leaves a core idle for a
+# part of its time.
+test: packages
+	@$(MAKE) --no-print-directory -j2 check tests
+
+tests: packages
 	$(GOTESTSUM) .ci/tests
 
 # What make test leaves out: the race detector everywhere, long property tests,
 # and a while of fuzzing.
-test-all: check
+test-all: packages check
 	.ci/fuzz 10s
 	$(GOTESTSUM) .ci/tests all
 
-# What must hold before the tests are worth running.
+# The programs that the tests read results back with.
+packages:
+	@.ci/packages
+
+# What must hold beside the tests.
 check:
-	.ci/packages
 	@test -z "$$(gofmt -l cmd server records pdf templates)" || { gofmt -l cmd server records pdf templates; echo 'not gofmt clean'; exit 1; }
 	go vet ./...
 	go run honnef.co/go/tools/cmd/staticcheck@v0.8.2 ./...

@@ -74,7 +74,7 @@ func printWithBrowser(tb testing.TB, lines []string) int64 {
 	if err := os.WriteFile(page, []byte(body), 0o600); err != nil {
 		tb.Fatal(err)
 	}
-	pdftest.Run(tb, "chromium", "--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking",
+	pdftest.Run(tb, "chromium-headless-shell", "--no-sandbox", "--disable-gpu", "--disable-background-networking",
 		"--no-first-run",
 		"--user-data-dir="+filepath.Join(dir, "profile"), "--no-pdf-header-footer", "--print-to-pdf="+out,
 		"file://"+page)

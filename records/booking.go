@@ -48,7 +48,7 @@ func (a Appointment) check(c *check, today Date) {
 	if !validClock(a.From) {
 		c.add("from", "Arrives from", a.From, "a time as HH:MM, or neither time")
 	}
-	if !validClock(a.Until) || a.Until <= a.From {
+	if !validClock(a.Until) || validClock(a.From) && a.Until <= a.From {
 		c.add("until", "and until", a.Until, "a time as HH:MM, later than the first, or neither time")
 	}
 }

@@ -225,12 +225,3 @@ func (c *check) conditionEntry(at string, e ConditionEntry) ConditionEntry {
 	}
 	return e
 }
-
-func (c *check) note(field, label, s string, most int) string {
-	v, err := (&Field{Key: field, Label: label, Kind: NotesKind, MaxLen: most}).Parse(s)
-	if err != nil {
-		c.errs = append(c.errs, err.(*Error))
-		return s
-	}
-	return v.Text()
-}

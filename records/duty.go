@@ -19,6 +19,10 @@ const (
 var DutyKinds = []DutyKind{AnnualService, LandlordCheckDue, TenantCopy, BuildingNotice, IncidentReport, Calibration,
 	CompetenceExpiry, InhibitorRecheck}
 
+// HandKinds are those that the office may add to an appliance by hand.
+var HandKinds = []DutyKind{AnnualService, LandlordCheckDue, InhibitorRecheck, TenantCopy, BuildingNotice,
+	IncidentReport}
+
 // Duty is something that falls due on a date.
 type Duty struct {
 	Kind   DutyKind `json:"kind"`

@@ -1,12 +1,10 @@
 package records
 
 import (
-	"fmt"
 	"net/mail"
 	"regexp"
 	"strings"
 	"unicode"
-	"unicode/utf8"
 )
 
 // Nation decides which duties and which emergency number apply.
@@ -149,20 +147,6 @@ func (c *check) err() error {
 }
 
 // line trims s and asks for one line of least to most characters.
-func (c *check) line(field, label, s string, least, most int) string {
-	s = strings.TrimSpace(s)
-	n := utf8.RuneCountInString(s)
-	if n < least || n > most || !utf8.ValidString(s) || strings.ContainsFunc(s, unicode.IsControl) {
-		e := &Error{Kind: Invalid, Field: field, Label: label, Value: clip(s),
-			Want: fmt.Sprintf("one line of at most %d characters", most)}
-		if least > 0 && n == 0 {
-			e.Msg, e.Want = "this cannot be left blank", ""
-		}
-		c.errs = append(c.errs, e)
-	}
-	return s
-}
-
 func oneOf[T ~string](c *check, field, label string, v T, all []T) {
 	names := make([]string, len(all))
 	for i, a := range all {

@@ -77,8 +77,7 @@ func TestRolesAreWhatTheDesignSays(t *testing.T) {
 
 // What another site makes a browser send is refused; see sameOrigin.
 func TestCrossSite(t *testing.T) {
-	site := servertest.Start(t)
-	c := site.As(records.RoleEngineer)
+	site, c := servertest.StartAs(t, records.RoleEngineer)
 	form := url.Values{"purpose": {"service"}, "work_date": {"2026-11-20"}}
 	path := "/appliances/" + site.Appliance.ID + "/records"
 	for _, h := range []http.Header{

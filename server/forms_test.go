@@ -17,8 +17,7 @@ var goodAddress = []string{"line1", "4 Tidewater Steps", "town", "Ambershaw", "p
 // Each bad input of each form comes back in its field with what would be
 // accepted, and nothing is saved.
 func TestBadInput(t *testing.T) {
-	site := servertest.Start(t)
-	owner := site.As(records.RoleOwner)
+	site, owner := servertest.StartAs(t, records.RoleOwner)
 	person := []string{"name", "Wilf Marchbank", "email", "wilf@tweddle.example", "role", "engineer", "password",
 		"long enough words"}
 	instrument := []string{"kind", "gauge", "serial", "G-1", "calibrated_on", "2026-01-05", "calibration_due",
@@ -113,8 +112,7 @@ func TestBadInput(t *testing.T) {
 }
 
 func TestGoodForms(t *testing.T) {
-	site := servertest.Start(t)
-	owner := site.As(records.RoleOwner)
+	site, owner := servertest.StartAs(t, records.RoleOwner)
 	to := func(path string, f url.Values) string {
 		t.Helper()
 		p := owner.Post(path, f)

@@ -104,8 +104,7 @@ func TestMailWorkerIsMissedAndComesBack(t *testing.T) {
 
 // A register that cannot be written to is not ready, whatever can be read of it.
 func TestReadinessWrites(t *testing.T) {
-	site := servertest.Start(t)
-	owner := site.As(records.RoleOwner)
+	site, owner := servertest.StartAs(t, records.RoleOwner)
 	if err := site.Store.Writable(t.Context()); err != nil {
 		t.Fatal(err)
 	}

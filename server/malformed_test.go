@@ -16,8 +16,7 @@ const multipartForm = "multipart/form-data; boundary=b"
 
 // What cannot be read is the caller's mistake, and says so.
 func TestMalformedForms(t *testing.T) {
-	site := servertest.Start(t)
-	owner := site.As(records.RoleOwner)
+	site, owner := servertest.StartAs(t, records.RoleOwner)
 	const form = "application/x-www-form-urlencoded"
 	draft := site.Draft()
 	for _, c := range []struct{ path, kind, body string }{

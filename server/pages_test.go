@@ -179,9 +179,9 @@ func TestTemplatesFitTheirData(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	templatetest.Pages(t, set)
+	templatetest.Pages(t, set, server.Pages)
 
-	set.Each(func(name string, page *template.Template, part string, data any) {
+	templatetest.Each(set, server.Pages, func(name string, page *template.Template, part string, data any) {
 		broken, err := page.Clone()
 		if err != nil {
 			t.Fatal(err)

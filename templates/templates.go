@@ -48,7 +48,7 @@ type Set struct {
 // mistake in any template is an error here, at the start of the program, and
 // so is a page that is in none of the lists, in two, or in a list only.
 func Parse(lists ...Types) (*Set, error) {
-	common := template.New("").Funcs(funcs)
+	common := template.New("").Funcs(funcs).Funcs(listFuncs)
 	if err := parse(common, "layouts/*.html", "partials/*.html"); err != nil {
 		return nil, err
 	}
@@ -112,14 +112,8 @@ func (s *Set) declare(lists []Types) error {
 	return nil
 }
 
-// Each visits what the lists declare, for a check of the templates against
-// their data.
-func (s *Set) Each(visit func(name string, page *template.Template, part string, data any)) {
-	for _, name := range slices.Sorted(maps.Keys(s.types)) {
-		page, part := pageAndPart(name)
-		visit(name, s.pages[page], part, s.types[name])
-	}
-}
+// Page returns the templates of a page; nil for none.
+func (s *Set) Page(name string) *template.Template { return s.pages[name] }
 
 // Names lists the pages in alphabetical order.
 func (s *Set) Names() []string { return slices.Sorted(maps.Keys(s.pages)) }
@@ -127,7 +121,7 @@ func (s *Set) Names() []string { return slices.Sorted(maps.Keys(s.pages)) }
 // Part writes one named template of a page; "layout" is all of it. It is made
 // in memory first, so that a mistake in a template never leaves half a page.
 func (s *Set) Part(w io.Writer, name, part string, data any) error {
-	page := s.pages[name]
+	page := s.Page(name)
 	if page == nil {
 		return fmt.Errorf("there is no page %q", name)
 	}

@@ -3,57 +3,85 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"net/http"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 
 	"gaugebook/pdf/pdftest"
 	"gaugebook/records"
 )
 
-// laterVersion builds the program as it would be after fields of a record were
-// changed: the files of package records, edited as DEVELOPERS.md says, are laid
-// over the real ones for this one build.
-func laterVersion(tb testing.TB, edits map[string][]string) string {
-	tb.Helper()
-	dir := tb.TempDir()
+// laterProgram is the program as it would be after some fields of a record were
+// changed and an edition of the tightness procedure was added: files of package
+// records, edited as DEVELOPERS.md says, are laid over the real ones. It is
+// built once.
+var laterProgram = sync.OnceValues(func() (string, error) {
+	if _, err := binary(); err != nil {
+		return "", err
+	}
+	dir, err := os.MkdirTemp(built.dir, "later-*")
+	if err != nil {
+		return "", err
+	}
 	var overlay struct{ Replace map[string]string }
 	overlay.Replace = map[string]string{}
-	for name, swaps := range edits {
-		from, err := filepath.Abs("../../records/" + name)
-		if err != nil {
-			tb.Fatal(err)
-		}
-		text := string(read(tb, from))
-		for i := 0; i < len(swaps); i += 2 {
-			if strings.Count(text, swaps[i]) != 1 {
-				tb.Fatalf("%s does not hold %q once", name, swaps[i])
+	for _, edits := range []map[string][]string{changedFields, addedEdition} {
+		for name, swaps := range edits {
+			from, err := filepath.Abs("../../records/" + name)
+			if err != nil {
+				return "", err
 			}
-			text = strings.Replace(text, swaps[i], swaps[i+1], 1)
+			text, err := os.ReadFile(from)
+			if err != nil {
+				return "", err
+			}
+			for i := 0; i < len(swaps); i += 2 {
+				if strings.Count(string(text), swaps[i]) != 1 {
+					return "", fmt.Errorf("%s does not hold %q once", name, swaps[i])
+				}
+				text = []byte(strings.Replace(string(text), swaps[i], swaps[i+1], 1))
+			}
+			overlay.Replace[from] = filepath.Join(dir, name)
+			if err := os.WriteFile(overlay.Replace[from], text, 0o600); err != nil {
+				return "", err
+			}
 		}
-		overlay.Replace[from] = write(tb, dir, name, text)
 	}
 	plan, err := json.Marshal(overlay)
 	if err != nil {
+		return "", err
+	}
+	file, exe := filepath.Join(dir, "overlay.json"), filepath.Join(dir, "gaugebook")
+	if err := os.WriteFile(file, plan, 0o600); err != nil {
+		return "", err
+	}
+	out, err := exec.Command("go", "build", "-ldflags=-s -w", "-overlay", file, "-o", exe, ".").CombinedOutput()
+	if err != nil {
+		return "", fmt.Errorf("go build: %w\n%s", err, out)
+	}
+	return exe, nil
+})
+
+func later(tb testing.TB) string {
+	tb.Helper()
+	name, err := laterProgram()
+	if err != nil {
 		tb.Fatal(err)
 	}
-	exe := filepath.Join(dir, "gaugebook")
-	out, err := exec.Command("go", "build", "-overlay", write(tb, dir, "overlay.json", string(plan)), "-o", exe,
-		".").CombinedOutput()
-	if err != nil {
-		tb.Fatalf("go build: %v\n%s", err, out)
-	}
-	return exe
+	return name
 }
 
 // changedFields narrows two ranges, retires a field and a code, and renames a
 // field.
 var changedFields = map[string][]string{
 	"section_tightness.go": {
-		`number("tightness.test_pressure_mbar", "Test pressure", "mbar", 0, 150, 2)`,
-		`number("tightness.test_pressure_mbar", "Test pressure", "mbar", 0, 5, 2)`,
+		`number("tightness.test_min", "Test time", "min", 0, 120, 1)`,
+		`number("tightness.test_min", "Test time", "min", 4, 120, 1)`,
 	},
 	"section_heat.go": {
 		`number("heat.seconds",`, `number("heat.time_s",`,
@@ -91,7 +119,7 @@ func TestFieldsChangeUnderARegister(t *testing.T) {
 	f.fillSection(draft, "tightness")
 	lines := exported(t, program(t), dir, record)
 
-	later := laterVersion(t, changedFields)
+	later := later(t)
 	f.exe = later
 	f.crash()
 
@@ -154,22 +182,22 @@ func exported(t *testing.T, exe, dir, record string) string {
 func oldDraft(t *testing.T, f *firm, draft string) {
 	path := "/records/" + draft
 	heat, tightness := path+"/sections/heat", path+"/sections/tightness"
-	f.engineer.get(tightness).says("20.4", "“20.4” is not accepted", "from 0 to 5 mbar")
+	f.engineer.get(tightness).says("“2” is not accepted", "from 4 to 120 min")
 	f.engineer.get(heat).says("“metric” is not accepted")
 	if in := f.engineer.get(heat).form(heat).values; in.Get("heat.time_s") == "" || in.Has("heat.others_off") {
 		t.Errorf("the form holds %v", in)
 	}
-	review := f.engineer.get(path+"/review").says("Test pressure", "All other appliances off: this is no longer asked "+
+	review := f.engineer.get(path+"/review").says("Test time", "All other appliances off: this is no longer asked "+
 		"for", "Appliance: serial: this is no longer asked for", "Before this record can be issued")
 	revision := f.engineer.get(heat).form(heat).values["revision"]
 	f.engineer.send(path+"/issue", map[string][]string{"revision": revision}).was(http.StatusConflict).
-		says("Not issued", "Test pressure: “20.4” was not accepted: put it right or leave it out")
+		says("Not issued", "Test time: “2” was not accepted: put it right or leave it out")
 	for review.has(path + "/leave-out") {
 		review = review.form(path + "/leave-out").press().was(http.StatusOK).says("Left out.")
 	}
 	review.saysNot("no longer asked for")
 	f.engineer.get(tightness).fill(tightness,
-		fields{"tightness.test_pressure_mbar": "4.5"}).press("").was(http.StatusOK)
+		fields{"tightness.test_min": "4.5"}).press("").was(http.StatusOK)
 	f.engineer.get(heat).fill(heat, fields{"heat.meter": "imperial"}).press("").was(http.StatusOK)
 	f.engineer.get(path + "/review").saysNot("Entries that were not accepted")
 	if p := f.engineer.send(path+"/leave-out", map[string][]string{"key": {"heat.seconds"},

@@ -260,8 +260,13 @@ func (r *reader) signIn() {
 			api.call(http.MethodGet, "/duties", nil, nil, http.StatusUnauthorized)
 			continue
 		}
+		if !stillOn(r.t, k.Until) { // it has run out by now: another
+			api.key = newAPIKey(r.by[k.Email], "reader of a kept register", k.Scope)
+		}
 		api.call(http.MethodGet, "/duties", nil, nil, http.StatusOK)
-		r.api[k.Email] = api
+		if k.Scope == "" || k.Scope == "issue" {
+			r.api[k.Email] = api
+		}
 	}
 }
 

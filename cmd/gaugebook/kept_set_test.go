@@ -126,10 +126,13 @@ type keptLink struct {
 	Ended  bool   `json:"ended,omitempty"`
 }
 
-// keptKey is a key for programs.
+// keptKey is a key for programs; it works until the instant given, or was
+// ended. Keys without a scope are of before there were any.
 type keptKey struct {
 	Email string `json:"email"`
 	Token string `json:"token"`
+	Scope string `json:"scope,omitempty"`
+	Until string `json:"until,omitempty"` // RFC 3339
 	Ended bool   `json:"ended,omitempty"`
 }
 

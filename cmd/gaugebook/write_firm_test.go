@@ -6,6 +6,7 @@ import (
 	"net/http/httptest"
 	"regexp"
 	"strings"
+	"time"
 
 	"gaugebook/server/servertest"
 )
@@ -36,13 +37,22 @@ func (m *maker) enterFirm() {
 	owner.get("/people").form(osmund + "/invite").press().was(http.StatusOK)
 	owner.get("/people").form(osmund + "/invite/revoke").press().was(http.StatusOK)
 	for _, who := range []string{"owner", "junia", "osmund"} {
-		m.keys[who] = keyed{m.visitor(m.t), newAPIKey(m.as(who), "register of "+who)}
-		m.want.Keys = append(m.want.Keys, keptKey{Email: m.person(who).Email, Token: m.keys[who].key})
+		m.keys[who] = keyed{m.visitor(m.t), m.newKey(who, "register of "+who, "issue")}
 	}
-	lost := newAPIKey(m.as("junia"), "lost telephone")
-	m.want.Keys = append(m.want.Keys, keptKey{Email: m.person("junia").Email, Token: lost, Ended: true})
+	m.newKey("office", "screen in the office", "read")
+	m.newKey("osmund", "gauge that sends", "enter")
+	m.newKey("junia", "lost telephone", "issue")
+	m.want.Keys[len(m.want.Keys)-1].Ended = true
 	owner.get(junia).formBeside("/end", "lost telephone").press().was(http.StatusOK)
 	m.shows("person", strings.TrimPrefix(junia, "/people/"), "owner", "register of junia", "lost telephone")
+}
+
+// newKey makes somebody a key and notes it.
+func (m *maker) newKey(who, label, scope string) string {
+	k := keptKey{Email: m.person(who).Email, Token: newAPIKey(m.as(who), label, scope), Scope: scope,
+		Until: time.Now().AddDate(0, 0, 300).UTC().Truncate(time.Second).Format(time.RFC3339)}
+	m.want.Keys = append(m.want.Keys, k)
+	return k.Token
 }
 
 // addPerson adds somebody, with a first password or by invitation.
@@ -93,6 +103,11 @@ func (m *maker) enterRegister() {
 	f.values["volume"], f.values["drop"] = []string{"0.01", "0.035"}, []string{"3.0", "1.5"}
 	f.press().was(http.StatusOK)
 	m.shows("drop bands", "", "owner", ownTable, "0.035", "1.5")
+
+	for _, limit := range m.plan.Limits {
+		owner.enter("/limits", "", limit)
+		m.shows("limits", "", "owner", limit["document"], limit["clause"])
+	}
 
 	api := m.keys["junia"]
 	for _, key := range sortedKeys(m.plan.Properties) {
@@ -147,7 +162,7 @@ func (m *maker) takeListIn() {
 	untilStage(m.t, v, "checked", 0)
 	v.get("/import").form("/import/write").press().was(http.StatusOK)
 	untilStage(m.t, v, "done", 0)
-	v.get("/import").says("Taken in")
+	v.get("/import").says("Imported")
 	m.shows("register", "SB-70013", "office", "3 Brenwick Gardens", "Brise 21")
 }
 

@@ -169,7 +169,7 @@ func (m *maker) changeLinks() {
 	m.keepLink(byHand.Number, customerLink.FindStringSubmatch(string(p.body))[1])
 
 	again := "/records/" + m.records["combination, amended"].ID
-	office.enter(again, "/resend", nil)
+	office.enter(again, "/resend", fields{"email": "ottoline@marrable.example"})
 	back := office.get("/records/" + m.records["fire, smoke comes back"].ID).link("/messages/")
 	why = "Mailbox full, said the agent."
 	office.enter(back, "/bounced", fields{"why": why})
@@ -213,8 +213,11 @@ func (m *maker) settle() {
 		"due": "fintan@busy.example", "sent": "ottoline@marrable.example"} {
 		servertest.Eventually(m.t, "a message that is "+state, func() bool { return strings.Contains(listed(state), to) })
 	}
-	servertest.Eventually(m.t, "no reminder waiting", func() bool { return !strings.Contains(listed("due"), "@staithe.example") })
+	servertest.Eventually(m.t, "no reminder waiting", func() bool {
+		return !strings.Contains(listed("due"), "@staithe.example")
+	})
 	m.hooksTold()
+	m.visitor(m.t).look("/readyz").was(http.StatusOK) // writes, to find out whether the disk takes it
 	for _, p := range m.plan.People {
 		if p.By == "closed" {
 			m.as("owner").enter(m.people[p.Key], "", fields{"active": "closed"})

@@ -156,7 +156,8 @@ func (m *maker) states(query func(string, func(*sql.Rows) error)) {
 	for _, s := range [][3]string{
 		{"state", "outbox", "due failed sent unsure"},
 		{"stage", "records", "amended draft issued withdrawn"},
-		{"standing", issued, "adverse clear open"},
+		{"standing", issued, "adverse attention clear open"},
+		{"taken_over <> ''", issued, "0 1"},
 		{"purpose", issued, "commissioning landlord check remedial service"},
 		{"json_extract(doc, '$.sections.appliance.kind')", issued, "boiler-combination boiler-regular boiler-system " +
 			"cooker fire flueless-heater range-cooker warm-air water-heater"},
@@ -175,6 +176,13 @@ func (m *maker) states(query func(string, func(*sql.Rows) error)) {
 		{"retired", "appliances", "0 1"},
 		{"revoked_at <> ''", "links", "0 1"},
 		{"revoked_at <> ''", "keys", "0 1"},
+		{"scope", "keys", "enter issue read"},
+		{"last_used_at <> ''", "keys", "0 1"},
+		{"accuracy <> '[]'", "instruments", "0 1"},
+		{"kind <> ''", "owner_limits", "0 1"},
+		{"origin <> ''", "audit", "0 1"},
+		{"key_id <> ''", "audit", "0 1"},
+		{"count(DISTINCT public_key)", "audit_heads", "2"},
 		{"revoked_at <> ''", "feeds", "0 1"},
 		{"state", "once_keys", "answered"},
 		{"why", "kept_versions", "discarded refused"},

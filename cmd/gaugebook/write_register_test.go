@@ -45,6 +45,7 @@ func TestWriteRegister(t *testing.T) {
 	m := newMaker(t)
 	m.enterFirm()
 	m.enterRegister()
+	m.restore()
 	m.makeVisits()
 	m.leaveDrafts()
 	m.workAtDesk()
@@ -72,6 +73,8 @@ type maker struct {
 	post *mailServer
 	day  string // today
 
+	listen string // address of the server
+
 	visitors    map[string]*visitor // by key of the person
 	keys        map[string]keyed
 	people      map[string]string
@@ -97,13 +100,13 @@ func newMaker(t *testing.T) *maker {
 	if err != nil {
 		t.Fatal(err)
 	}
-	listen := l.Addr().String()
+	m.listen = l.Addr().String()
 	l.Close()
 	smtp := "smtp://" + m.post.addr
-	m.service = serveAt(t, listen, dir, "--base-url", publicBase, "--smtp", smtp, "--webhook-loopback")
+	m.service = serveAt(t, m.listen, dir, "--base-url", publicBase, "--smtp", smtp, "--webhook-loopback")
 	// In front of a real one stands a proxy that speaks TLS; here it is left out.
 	plain := func(ctx context.Context, _, _ string) (net.Conn, error) {
-		return new(net.Dialer).DialContext(ctx, "tcp", listen)
+		return new(net.Dialer).DialContext(ctx, "tcp", m.listen)
 	}
 	m.via = &http.Transport{DialTLSContext: plain}
 	return m
@@ -118,6 +121,34 @@ func refusedBy(to string) error {
 		return &smtpd.SMTPError{Code: 451, EnhancedCode: smtpd.EnhancedCode{4, 3, 2}, Message: "try again later"}
 	}
 	return nil
+}
+
+// restore goes on with what a backup brings back, into a folder of its own: two
+// numbers are taken to be on papers, and everybody signs in again.
+func (m *maker) restore() {
+	servertest.Eventually(m.t, "every letter sent", func() bool {
+		return !strings.Contains(m.as("office").get("/messages?state=due").words(), "@brackwater.example")
+	})
+	dir := m.t.TempDir()
+	copied, to := filepath.Join(dir, "copy.db"), filepath.Join(dir, "restored")
+	must(m.t, "", "backup", "--data", m.dir, copied)
+	m.stop()
+	must(m.t, "", "restore", "--data", to, "--key", filepath.Join(m.dir, "firm.key"), "--highest", m.day[:4]+"-00002",
+		copied)
+	m.dir = to
+	m.start(m.listen)
+	for _, key := range sortedKeys(m.visitors) {
+		p := m.person(key)
+		m.as(key).signIn(p.Email, p.Password)
+	}
+}
+
+// changeKey has the firm's key handed over to a new one: some records are sealed
+// with each.
+func (m *maker) changeKey() {
+	m.stop()
+	must(m.t, "", "key", "change", "--data", m.dir, "--base-url", publicBase)
+	m.start(m.listen)
 }
 
 func (m *maker) as(key string) *visitor {

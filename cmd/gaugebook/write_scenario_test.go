@@ -2,11 +2,13 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"maps"
 	"net/http"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -19,6 +21,7 @@ type scenario struct {
 	Firm        fields                     `json:"firm"`
 	People      []plannedPerson            `json:"people"`
 	Instruments map[string]fields          `json:"instruments"`
+	Limits      []fields                   `json:"limits"` // of the owner
 	Properties  map[string]json.RawMessage `json:"properties"`
 	Appliances  map[string]struct {
 		Property string          `json:"property"`
@@ -49,6 +52,7 @@ type plannedVisit struct {
 	Purpose   string                       `json:"purpose"`
 	WorkDate  string                       `json:"work_date"`
 	Engineer  string                       `json:"engineer"`
+	Begun     string                       `json:"begun"` // by whom, if the engineer took it over
 	Standing  string                       `json:"standing"`
 	Sections  map[string][]json.RawMessage `json:"sections"`
 	Photos    []plannedPhoto               `json:"photos"`
@@ -231,39 +235,57 @@ type gotRecord struct {
 		Photos   []struct{ SHA256, Section string } `json:"photos"`
 	} `json:"record"`
 	Rejected map[string]struct{ Entry, Message string } `json:"rejected"`
-	Findings []struct {
-		Rule           string `json:"rule"`
-		Outcome        string `json:"outcome"`
-		SuggestedClass string `json:"suggested_class"`
-	} `json:"findings"`
+	Findings []gotFinding                               `json:"findings"`
 }
 
-// unsettled are the rules whose findings a condition report must answer.
-func (r gotRecord) unsettled() []string {
-	var out []string
-	for _, f := range r.Findings {
-		if f.Outcome != "inside" && f.Outcome != "exempt" {
-			out = append(out, f.Rule)
-		}
+// gotFinding is a finding as the API gives it.
+type gotFinding struct {
+	Rule           string `json:"rule"`
+	Outcome        string `json:"outcome"`
+	Reason         string `json:"reason"`
+	SuggestedClass string `json:"suggested_class"`
+}
+
+// unsettled are the findings that a condition report must answer.
+func (r gotRecord) unsettled() []gotFinding {
+	return slices.DeleteFunc(slices.Clone(r.Findings), func(f gotFinding) bool {
+		return slices.Contains([]string{"inside", "exempt", "attention"}, f.Outcome)
+	})
+}
+
+// told are the findings that a condition report must answer, with the words.
+func (r gotRecord) told() string {
+	var out strings.Builder
+	for _, f := range r.unsettled() {
+		fmt.Fprintf(&out, "%s is %s: %s\n", f.Rule, f.Outcome, f.Reason)
 	}
-	return out
+	return out.String()
 }
 
-// report is a condition report that answers every open finding of a record.
+// report is a condition report that answers every open finding of a record: what
+// is close by the engineer's word, the last of many together with the first.
 func (r gotRecord) report(rest map[string]any) map[string]any {
-	out := maps.Clone(rest)
-	var answers []map[string]string
-	for _, f := range r.Findings {
-		if f.Outcome == "inside" || f.Outcome == "exempt" {
-			continue
-		}
-		class := f.SuggestedClass
-		if class == "" {
-			class = "observation"
-		}
-		answers = append(answers, map[string]string{"rule": f.Rule, "class": class,
+	out := map[string]any{}
+	maps.Copy(out, rest)
+	causes := []string{"design or manufacture", "installation", "modification", "servicing",
+		"wear or want of servicing"}
+	open := r.unsettled()
+	var answers []map[string]any
+	for i, f := range open {
+		answer := map[string]any{"rule": f.Rule, "reason": "As it stood on the day, seen by two of us.",
 			"found": "As read on the day: " + f.Outcome + ".",
-			"done":  "Told on site, with what has to be put right before it is used."})
+			"done":  "Told on site, with what has to be put right before it is used."}
+		switch {
+		case i > 2 && i == len(open)-1 && answers[0]["class"] != nil:
+			answers[0]["also"] = []string{f.Rule}
+			continue
+		case f.Outcome != "close":
+			answer["class"] = cmp.Or(f.SuggestedClass, "observation")
+		}
+		if f.Outcome == "outside" {
+			answer["cause"] = causes[i%len(causes)]
+		}
+		answers = append(answers, answer)
 	}
 	out["entries"] = answers
 	return out
@@ -302,10 +324,10 @@ func (k keyed) issue(r gotRecord) gotRecord {
 	return k.record(r.ID)
 }
 
-// newAPIKey makes somebody a key for a program that issues records.
-func newAPIKey(holder *visitor, label string) string {
+// newAPIKey makes somebody a key for a program.
+func newAPIKey(holder *visitor, label, scope string) string {
 	holder.tb.Helper()
-	p := holder.get("/account").fill("/account/keys", fields{"label": label, "scope": "issue"}).press().
+	p := holder.get("/account").fill("/account/keys", fields{"label": label, "scope": scope, "days": "365"}).press().
 		was(http.StatusOK)
 	_, rest, _ := strings.Cut(p.words(), fmt.Sprintf("The key for %s: ", label))
 	key, _, _ := strings.Cut(rest, " ")

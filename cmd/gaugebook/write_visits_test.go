@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"hash/fnv"
 	"image"
@@ -25,22 +26,33 @@ func (m *maker) makeVisits() {
 			_, data := picture(m.t, "logo", true)
 			m.as("owner").upload("/firm/logo", nil, "file", "logo.png", data).was(http.StatusOK)
 		}
-		api := m.keys[v.Engineer]
-		r := m.draft(v.Appliance, v.Purpose, v.WorkDate, v.Engineer)
-		r = api.change(r, m.sections(v.Sections, v.Engineer))
+		if i == 4 { // so many are sealed with the first key
+			m.changeKey()
+		}
+		api, begun := m.keys[v.Engineer], cmp.Or(v.Begun, v.Engineer)
+		r := m.draft(v.Appliance, v.Purpose, v.WorkDate, begun)
+		r = m.keys[begun].change(r, m.sections(v.Sections, begun))
+		if v.Begun != "" {
+			r = m.takeOver(r, v.Engineer)
+		}
 		for _, ph := range v.Photos {
 			m.photograph(r.ID, v.Engineer, ph)
 			m.shows("record", r.ID, "office", ph.Caption)
 		}
 		if r = api.answered(r, v.Report); r.Standing != v.Standing {
-			m.t.Fatalf("%s is %s, not %s: %v", v.Name, r.Standing, v.Standing, r.unsettled())
+			m.t.Errorf("%s is %s, not %s:\n%s", v.Name, r.Standing, v.Standing, r.told())
+			continue
 		}
 		m.records[v.Name] = api.issue(r)
 	}
+	if m.t.Failed() {
+		m.t.FailNow()
+	}
 	was, api := m.records["combination, second service"], m.keys["junia"]
 	r := m.amend(was.ID, "junia", "Serial number misread: the last two figures were changed over.")
-	fixed := `{"appliance": {"serial": "ET27-2408-00417"}, "electrical": {"extra_measure": "smart"}}`
-	r = api.change(r, json.RawMessage(fixed))
+	r = api.change(r, json.RawMessage(`{"appliance": {"serial": "ET27-2408-00417"},
+		"electrical": {"extra_measure": "smart"}}`))
+	r = api.change(r, m.declared("junia"))
 	m.records["combination, amended"] = api.issue(r)
 	m.shows("record", was.ID, "office", m.records["combination, amended"].Number)
 	m.shows("appliance", m.appliances["combination"], "office", "ET27-2408-00417")
@@ -65,6 +77,22 @@ func (m *maker) amend(id, engineer, why string) gotRecord {
 	return m.keys[engineer].record(strings.TrimPrefix(p.path, "/records/"))
 }
 
+// takeOver makes somebody else's draft an engineer's, who declares it anew.
+func (m *maker) takeOver(r gotRecord, engineer string) gotRecord {
+	m.t.Helper()
+	m.as(engineer).get("/records/" + r.ID + "/review").form("/records/" + r.ID + "/take-over").press().
+		was(http.StatusOK)
+	api := m.keys[engineer]
+	return api.change(api.record(r.ID), m.declared(engineer))
+}
+
+// declared is what an engineer declares under Handover, once more when the
+// record was another's or is an amendment.
+func (m *maker) declared(engineer string) map[string]entries {
+	m.t.Helper()
+	return m.sections(map[string][]json.RawMessage{"handover": {json.RawMessage(`{"declared": true}`)}}, engineer)
+}
+
 func (m *maker) photograph(id, engineer string, ph plannedPhoto) {
 	m.t.Helper()
 	name, data := picture(m.t, id+ph.Caption, ph.PNG)
@@ -82,6 +110,7 @@ func (m *maker) leaveDrafts() {
 		rest := map[string]entries{}
 		if d.Amends != "" {
 			r = m.amend(m.records[d.Amends].ID, d.Engineer, "Name of the tenant left out.")
+			rest = m.declared(d.Engineer)
 		} else {
 			r = m.draft(d.Appliance, d.Purpose, m.day, d.Engineer)
 			rest = m.sections(m.plan.like(d), d.Engineer)
@@ -93,7 +122,7 @@ func (m *maker) leaveDrafts() {
 			r = m.keys[d.Engineer].change(r, first)
 		}
 		if d.Undecided {
-			found := map[string]string{"rule": r.unsettled()[0], "class": "", "found": undecided, "done": ""}
+			found := map[string]string{"rule": r.unsettled()[0].Rule, "class": "", "found": undecided, "done": ""}
 			report := map[string]any{"entries": []any{found}, "told": "", "told_how": "", "left_off": false,
 				"refused": false}
 			in := map[string]any{"revision": r.Revision, "condition": report}

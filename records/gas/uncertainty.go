@@ -49,22 +49,6 @@ func RootSumOfSquares(parts ...float64) (float64, error) {
 	return sqrt(sum), nil
 }
 
-// CorrelatedRatio is the relative standard uncertainty of a quotient of two
-// readings whose relative uncertainties (0 to 1) have a correlation of -1 to 1.
-// Errors: *RangeError. Source: JCGM 100:2008, equation (13).
-func CorrelatedRatio(ofNumerator, ofDenominator, correlation float64) (float64, error) {
-	if err := first(
-		within("relative uncertainty", ofNumerator, 0, 1, ""),
-		within("relative uncertainty", ofDenominator, 0, 1, ""),
-		within("correlation", correlation, -1, 1, ""),
-	); err != nil {
-		return 0, err
-	}
-	square := float64(ofNumerator*ofNumerator) + float64(ofDenominator*ofDenominator) -
-		float64(2*correlation*ofNumerator*ofDenominator)
-	return sqrt(max(0, square)), nil
-}
-
 // Conformity is the probability, 0 to 1, that a quantity read as value with a
 // standard uncertainty (from 1e-12) lies within its limits; nil is no limit on
 // that side. Errors: *RangeError. Source: JCGM 106:2012, 7.3 and 7.4, normal

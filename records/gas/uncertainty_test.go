@@ -55,13 +55,12 @@ func readingU(in inputs) (float64, error) {
 	return gas.RootSumOfSquares(a, s)
 }
 
-func ratioU(in inputs, correlation float64) (ratio, relative float64, err error) {
+func ratioU(in inputs) (ratio, relative float64, err error) {
 	co, co2 := in.num("co"), in.num("co2")
 	if ratio, err = gas.RatioCOToCO2(co, co2); err != nil {
 		return 0, 0, err
 	}
-	relative, err = gas.CorrelatedRatio(in.num("within_co")/math.Sqrt(3)/co, in.num("within_co2")/math.Sqrt(3)/co2,
-		correlation)
+	relative, err = gas.RootSumOfSquares(in.num("within_co")/math.Sqrt(3)/co, in.num("within_co2")/math.Sqrt(3)/co2)
 	return ratio, relative, err
 }
 
@@ -92,11 +91,11 @@ var uncertaintyQuantities = map[string]quantity{
 	"false-acceptance": func(in inputs) (float64, error) { return gas.NormalCDF(-in.num("z")), nil },
 	"quantile":         func(in inputs) (float64, error) { return quantile(in.num("p")), nil },
 	"ratio-relative": func(in inputs) (float64, error) {
-		_, relative, err := ratioU(in, in.num("correlation"))
+		_, relative, err := ratioU(in)
 		return 100 * relative, err
 	},
 	"ratio-kept": func(in inputs) (float64, error) {
-		ratio, relative, err := ratioU(in, 0)
+		ratio, relative, err := ratioU(in)
 		if err != nil {
 			return 0, err
 		}
@@ -246,7 +245,6 @@ func uncertaintyTotals() map[string]total {
 		"RootSumOfSquares": {[]float64{0.1, 0.2}, func(a []float64) (any, error) {
 			return gas.RootSumOfSquares(a...)
 		}},
-		"CorrelatedRatio": three(gas.CorrelatedRatio, 0.03, 0.02, 0.5),
 		"Conformity": {[]float64{13.6, 1.8, 12.5, 16.3}, func(a []float64) (any, error) {
 			return gas.Conformity(a[0], a[1], &a[2], &a[3])
 		}},

@@ -89,11 +89,9 @@ func alarmRules() []Rule {
 			Reads: with(fitted, records.AlarmStandard.Field), Limits: []records.Limit{alarmMark},
 			Explains: "A carbon monoxide alarm for homes is made to BS EN 50291-1; a colour-change patch or a smoke " +
 				"alarm does not count.",
-			eval: ifAlarm(func(e *entries) records.Finding {
-				return e.answer(records.AlarmStandard, copyOf(alarmMark), records.Observation,
-					"The alarm is marked with the standard for homes.",
-					"The alarm is not marked with the standard for homes.")
-			})},
+			eval: ifAlarm(onAnswer(records.AlarmStandard, alarmMark, records.Observation,
+				"The alarm is marked with the standard for homes.",
+				"The alarm is not marked with the standard for homes."))},
 		{ID: "ventilation.alarm_power", Title: "Alarm's power", Section: id,
 			Reads: with(demand, records.AlarmPower.Field), Limits: []records.Limit{alarmPower, alarmPowerSco},
 			Explains: "England, for building work, and Scotland ask for a battery that lasts as long as the alarm, " +
@@ -106,11 +104,9 @@ func alarmRules() []Rule {
 		{ID: "ventilation.alarm_tested", Title: "Alarm tested", Section: id,
 			Reads: with(fitted, records.AlarmTested.Field), Limits: []records.Limit{alarmSounds},
 			Explains: "The test button proves that it has power and sounds, not that the sensor works.",
-			eval: ifAlarm(func(e *entries) records.Finding {
-				return e.answer(records.AlarmTested, copyOf(alarmSounds), records.Observation,
-					"The alarm sounded at its test button.",
-					"The alarm does not sound when tested: it will warn nobody.")
-			})},
+			eval: ifAlarm(onAnswer(records.AlarmTested, alarmSounds, records.Observation,
+				"The alarm sounded at its test button.",
+				"The alarm does not sound when tested: it will warn nobody."))},
 	}
 }
 

@@ -201,3 +201,8 @@ func (e *entries) withValue(f *records.Field) string {
 	}
 	return ", " + e.entered(f)
 }
+
+// also makes a method of contradiction what an answer of the table asks.
+func also(says func(contradiction) string) func(*entries) string {
+	return func(e *entries) string { return says(contradiction{e}) }
+}

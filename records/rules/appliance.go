@@ -7,6 +7,23 @@ import (
 	"gaugebook/records/gas"
 )
 
+var applianceTopic = topic{
+	rules: applianceRules(),
+	sample: map[*records.Field]string{
+		records.ApplianceKind.Field: records.KindCombination, records.ApplianceMake.Field: "Tarnwick",
+		records.ApplianceModel.Field: "TC 24", records.ApplianceSerial.Field: "TC24-0061873",
+		records.ApplianceLocation.Field: "Utility room", records.ApplianceFuel.Field: records.FuelNatural,
+		records.ApplianceCondensing.Field: "yes", records.ApplianceFlue.Field: records.FlueSealedFanned,
+		records.ApplianceInstalled.Field: "replacement", records.RatedInputKW.Field: "24.5",
+		records.RatedInputBasis.Field: "net", records.RatedOutputKW.Field: "24.0",
+		records.StatedDocument.Field:     "Tarnwick TC 24 installation manual, issue 3, table 7",
+		records.StatedInletMinMbar.Field: "18.0", records.StatedInletMaxMbar.Field: "22.5",
+		records.StatedCO2MaxRateLow.Field: "8.7", records.StatedCO2MaxRateHigh.Field: "9.5",
+		records.StatedCO2MinRateLow.Field: "8.3", records.StatedCO2MinRateHigh.Field: "9.1",
+		records.StatedFlueLengthMaxM.Field: "9.0", records.StatedFlueFallMinMM.Field: "44",
+	},
+}
+
 func applianceRules() []Rule {
 	id := records.ApplianceSection.ID
 	return []Rule{

@@ -49,6 +49,19 @@ func (p point) reads(more ...*records.Field) []*records.Field {
 	return more
 }
 
+var combustionTopic = topic{
+	rules: combustionRules(),
+	sample: map[*records.Field]string{
+		records.Analyser.Field: "analyser-1", records.AnalyserZeroed.Field: "yes",
+		records.CombustionTime.Field: "11:45", records.CO2Method.Field: "from-o2",
+		records.SettleMinutes.Field: "10", records.AmbientCOPPM.Field: "0", records.InletO2Pct.Field: "20.9",
+		records.InletCO2Pct.Field: "0.05", records.COMaxPPM.Field: "92", records.CO2MaxPct.Field: "9.1",
+		records.O2MaxPct.Field: "4.7", records.FlueTempMaxC.Field: "58.4", records.AirTempC.Field: "16.2",
+		records.MinRate.Field: "taken", records.COMinPPM.Field: "14", records.CO2MinPct.Field: "8.7",
+		records.O2MinPct.Field: "5.4", records.FlueTempMinC.Field: "46.9",
+	},
+}
+
 func combustionRules() []Rule {
 	id := records.Combustion.ID
 	out := []Rule{

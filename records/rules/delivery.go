@@ -38,6 +38,15 @@ const (
 	outputUncertaintyPct = 5.0
 )
 
+var deliveryTopic = topic{
+	rules: deliveryRules(),
+	sample: map[*records.Field]string{
+		records.FlowC.Field: "68.0", records.ReturnC.Field: "48.5", records.HeatingFlowL.Field: "16.5",
+		records.DesignScope.Field: "kept", records.HotFlowL.Field: "10.1", records.HotInC.Field: "11.5",
+		records.HotOutC.Field: "45.5",
+	},
+}
+
 func deliveryRules() []Rule {
 	id := records.HeatDelivery.ID
 	input := with(rateReads(), records.ApplianceKind.Field, records.ApplianceCondensing.Field,

@@ -36,6 +36,19 @@ const zoneFloorM2 = 150.0
 // bondLeastMM2 is the least bonding conductor on any supply.
 const bondLeastMM2 = 6.0
 
+var electricalTopic = topic{
+	rules: electricalRules(),
+	sample: map[*records.Field]string{
+		records.ElectricSupply.Field: records.SupplySpur, records.FuseA.Field: "3",
+		records.Polarity.Field: "yes", records.Earthed.Field: "yes", records.Isolation.Field: "yes",
+		records.Bond.Field: records.BondFitted, records.BondMM2.Field: "10",
+		records.BondAt.Field: records.BondAtMeter, records.BondFromMeterMM.Field: "350",
+		records.TimeControl.Field: "yes", records.RoomControl.Field: "yes", records.Interlock.Field: "yes",
+		records.RadValves.Field: "yes", records.FloorM2.Field: "96", records.Zones.Field: "1",
+		records.Compensation.Field: records.ExtraLoad, records.ExtraMeasure.Field: records.ExtraLoad,
+	},
+}
+
 func electricalRules() []Rule {
 	id := records.Electrical.ID
 	supply := []*records.Field{records.ElectricSupply.Field}
@@ -95,10 +108,8 @@ func electricalRules() []Rule {
 		{ID: "electrical.radiator_valves", Title: "Radiator valves", Section: id,
 			Reads: kindAnd(records.RadValves.Field), Limits: []records.Limit{valvesLimit},
 			Explains: "They let each room have its own temperature.",
-			eval: ifHeating(func(e *entries) records.Finding {
-				return e.tested(records.RadValves, copyOf(valvesLimit), records.Observation,
-					"The radiators have thermostatic valves.", "Radiators lack thermostatic valves.")
-			})},
+			eval: ifHeating(onTest(records.RadValves, valvesLimit, records.Observation,
+				"The radiators have thermostatic valves.", "Radiators lack thermostatic valves."))},
 		{ID: "electrical.zones", Title: "Heating zones", Section: id, Reads: kindAnd(records.FloorM2.Field,
 			records.Zones.Field), Limits: []records.Limit{zonesLimit},
 			Explains: "A large home is heated in at least two zones.",

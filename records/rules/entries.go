@@ -177,6 +177,22 @@ func (e *entries) tested(field records.FlagField, l *records.Limit, class record
 	return e.answer(field, l, class, yes, no)
 }
 
+// onAnswer, onTest and onReading make answer, tested and measured the judgement
+// of a rule.
+func onAnswer(field records.FlagField, l records.Limit, class records.Class,
+	yes, no string) func(*entries) records.Finding {
+	return func(e *entries) records.Finding { return e.answer(field, copyOf(l), class, yes, no) }
+}
+
+func onTest(field records.FlagField, l records.Limit, class records.Class,
+	yes, no string) func(*entries) records.Finding {
+	return func(e *entries) records.Finding { return e.tested(field, copyOf(l), class, yes, no) }
+}
+
+func onReading(field records.NumberField, l records.Limit, in, out string) func(*entries) records.Finding {
+	return func(e *entries) records.Finding { return e.measured(field, l, in, out) }
+}
+
 // current reports whether a source is in force on the day of the work; with
 // no day, the newest is taken.
 func (e *entries) current(s records.Source) bool {

@@ -18,6 +18,25 @@ var (
 		records.OneSource))
 )
 
+var flueTopic = topic{
+	rules: flueRules(),
+	sample: map[*records.Field]string{
+		records.FlueSystem.Field: records.FlueConcentric, records.FlueTerminal.Field: records.TerminalWall,
+		records.FlueLengthM.Field: "1.80", records.FlueFallMM.Field: "52", records.FlueMakerParts.Field: "yes",
+		records.FlueJoints.Field: "yes", records.FlueSupport.Field: "yes", records.FlueSeen.Field: "all",
+		records.FlueLow.Field: "no", records.FluePlume.Field: "no",
+	},
+	rows: map[*records.RowsField][]map[string]string{
+		&records.FlueBends: {{"angle_deg": "90", "count": "1", "equivalent_m": "1.0"}},
+		&records.FlueDistances: {
+			{"position": "above-ground", "distance_mm": "2350"},
+			{"position": "beside-opening", "distance_mm": "640"},
+			{"position": "below-eaves", "distance_mm": "410"},
+			{"position": "corner-or-boundary", "distance_mm": "900"},
+		},
+	},
+}
+
 func flueRules() []Rule {
 	id := records.Flue.ID
 	condensing := []*records.Field{records.ApplianceCondensing.Field, records.ApplianceKind.Field}

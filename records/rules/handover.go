@@ -18,37 +18,41 @@ var (
 		clause(gasSafety, "regulation 36(3)(c)"))
 )
 
+var handoverTopic = topic{
+	rules: handoverRules(),
+	sample: map[*records.Field]string{
+		records.SafetyDevices.Field: "yes", records.ControlsShown.Field: "yes",
+		records.ShutOffShown.Field: "yes", records.InstructionsLeft.Field: "yes",
+		records.Notifiable.Field: "yes", records.ServiceMonths.Field: "12",
+		records.ForUser.Field:      "Radiators bled and balanced. Top up to 1.2 bar when cold if the display asks for it.",
+		records.EngineerName.Field: "Tamsin Oakhurst", records.Declared.Field: "yes",
+		records.ReceivedBy.Field: "Imogen Farrow",
+	},
+}
+
 func handoverRules() []Rule {
 	id := records.Handover.ID
 	return []Rule{
 		{ID: "handover.safety_devices", Title: "Safety devices work", Section: id,
 			Reads: []*records.Field{records.SafetyDevices.Field}, Limits: []records.Limit{safetyLimit},
 			Explains: "The law requires all gas safety controls to be seen working before the appliance is left.",
-			eval: func(e *entries) records.Finding {
-				return e.answer(records.SafetyDevices, copyOf(safetyLimit), records.AtRisk,
-					"Safety devices and controls were seen working.", "A safety device or control does not work.")
-			}},
+			eval: onAnswer(records.SafetyDevices, safetyLimit, records.AtRisk,
+				"Safety devices and controls were seen working.", "A safety device or control does not work.")},
 		{ID: "handover.controls_shown", Title: "Controls shown", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.ControlsShown.Field}, Limits: []records.Limit{shownLimit},
 			Explains: "A user who has been shown the controls uses them as the manufacturer intends.",
-			eval: func(e *entries) records.Finding {
-				return e.answer(records.ControlsShown, copyOf(shownLimit), records.Observation,
-					"The user was shown the controls.", "The user was not shown the controls.")
-			}},
+			eval: onAnswer(records.ControlsShown, shownLimit, records.Observation,
+				"The user was shown the controls.", "The user was not shown the controls.")},
 		{ID: "handover.shut_off_shown", Title: "Gas shut-off shown", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.ShutOffShown.Field}, Limits: []records.Limit{shownLimit},
 			Explains: "Anyone who smells gas needs to know where to turn it off.",
-			eval: func(e *entries) records.Finding {
-				return e.answer(records.ShutOffShown, copyOf(shownLimit), records.Observation,
-					"The user was shown how to turn the gas off.", "The user was not shown how to turn the gas off.")
-			}},
+			eval: onAnswer(records.ShutOffShown, shownLimit, records.Observation,
+				"The user was shown how to turn the gas off.", "The user was not shown how to turn the gas off.")},
 		{ID: "handover.instructions_left", Title: "Instructions left", Section: id, Purposes: commissioningOnly,
 			Reads: []*records.Field{records.InstructionsLeft.Field}, Limits: []records.Limit{instructionsLimit},
 			Explains: "The manufacturer's instructions stay with the appliance, for the user and the next engineer.",
-			eval: func(e *entries) records.Finding {
-				return e.answer(records.InstructionsLeft, copyOf(instructionsLimit), records.Observation,
-					"The instructions were left with the user.", "The instructions were not left with the user.")
-			}},
+			eval: onAnswer(records.InstructionsLeft, instructionsLimit, records.Observation,
+				"The instructions were left with the user.", "The instructions were not left with the user.")},
 		{ID: "handover.notifiable", Title: "Building control notice answered", Section: id,
 			Purposes: commissioningOnly, Reads: []*records.Field{records.Notifiable.Field},
 			Explains: "Installing or replacing an appliance must be notified in most cases; the answer sets the " +

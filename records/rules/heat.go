@@ -30,6 +30,15 @@ const generalInputPct = 5.0
 // entered, natural gas: the teaching value. LPG takes that of its test gas.
 const generalCV = 38.76
 
+var heatTopic = topic{
+	rules: heatRules(),
+	sample: map[*records.Field]string{
+		records.HeatMeter.Field: records.MeterMetric, records.HeatOthersOff.Field: "yes",
+		records.HeatTime.Field: "11:30", records.HeatStartM3.Field: "1482.316",
+		records.HeatEndM3.Field: "1482.359", records.HeatSeconds.Field: "62", records.HeatCV.Field: "39.2",
+	},
+}
+
 func heatRules() []Rule {
 	id := records.HeatInput.ID
 	return []Rule{

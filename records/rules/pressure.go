@@ -39,6 +39,16 @@ var (
 		inletRanges[records.FuelButane]}
 )
 
+var pressureTopic = topic{
+	rules: pressureRules(),
+	sample: map[*records.Field]string{
+		records.Examined.Field: records.ExaminedBoth, records.PressureGauge.Field: "gauge-1",
+		records.PressureTime.Field: "11:20", records.StandingMbar.Field: "22.6",
+		records.PressureLoad.Field: "alone", records.MeterMbar.Field: "20.6",
+		records.ApplianceMbar.Field: "20.1",
+	},
+}
+
 func pressureRules() []Rule {
 	id := records.Pressure.ID
 	examined := records.Examined.Field

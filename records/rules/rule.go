@@ -37,17 +37,19 @@ func (r Rule) For(p records.Purpose) bool {
 	return false
 }
 
+// topics are the rules by topic, in the order of the work.
+var topics = []topic{
+	applianceTopic, tightnessTopic, pressureTopic, heatTopic, combustionTopic, flueTopic, ventilationTopic, waterTopic,
+	deliveryTopic, electricalTopic, handoverTopic,
+	{rules: placeRules()}, {rules: doubtRules()}, {rules: answerRules()},
+}
+
 // all is every rule, in the order of the sections and then of the work, the
 // cross-checks of a section after its own rules.
 var all = func() []Rule {
 	var groups []Rule
-	for _, group := range [][]Rule{
-		applianceRules(), tightnessRules(), pressureRules(), heatRules(),
-		combustionRules(), flueRules(), ventilationRules(), waterRules(), deliveryRules(), electricalRules(),
-		handoverRules(),
-		placeRules(), doubtRules(), answerRules(),
-	} {
-		groups = append(groups, group...)
+	for _, t := range topics {
+		groups = append(groups, t.rules...)
 	}
 	var out []Rule
 	for _, s := range records.Sections {

@@ -5,6 +5,26 @@ import (
 	"gaugebook/records/gas"
 )
 
+var tightnessTopic = topic{
+	rules: tightnessRules(),
+	sample: map[*records.Field]string{
+		records.TightnessSupply.Field:    records.SupplyLow,
+		records.TightnessSituation.Field: records.SituationConnected,
+		records.TightnessEdition.Field:   records.Edition4, records.TightnessMeter.Field: "g4",
+		records.LetByPressureMbar.Field: "8.5", records.LetByMinutes.Field: "1",
+		records.LetByRiseMbar.Field: "0.0", records.TightnessGauge.Field: "gauge-1",
+		records.TightnessGaugeHow.Field: records.GaugeElectronic, records.TightnessTime.Field: "10:35",
+		records.TestPressureMbar.Field: "20.4", records.StabiliseMin.Field: "1", records.TestMinutes.Field: "2",
+		records.DropMbar.Field: "0.1", records.SmellOfGas.Field: "no", records.BeforeDropMbar.Field: "0.1",
+		records.BeforeSmell.Field: "no", records.PurgeDone.Field: "yes",
+	},
+	rows: map[*records.RowsField][]map[string]string{&records.TightnessRuns: {
+		{"pipe": "copper-28", "length_m": "2.50", "feeds": "yes", "elbows": "2"},
+		{"pipe": "copper-22", "length_m": "6.50", "feeds": "yes", "elbows": "3", "tees": "1"},
+		{"pipe": "copper-15", "length_m": "4.00", "feeds": "no", "elbows": "2"},
+	}},
+}
+
 func tightnessRules() []Rule {
 	id := records.Tightness.ID
 	volume := []*records.Field{records.TightnessMeter.Field, records.TightnessRuns.Field}

@@ -2,8 +2,15 @@ package rules
 
 import "gaugebook/records"
 
-// The rules of one topic are methods of a type of its own, so that their names
-// can be short and what belongs together stays together.
+// topic is what there is to one topic: its rules and, for the sample record,
+// what is entered in its section.
+type topic struct {
+	rules  []Rule
+	sample map[*records.Field]string
+	rows   map[*records.RowsField][]map[string]string
+}
+
+// What the rules of a topic are methods of.
 type (
 	appliance     struct{ *entries }
 	tightness     struct{ *entries }
@@ -20,12 +27,9 @@ type (
 	contradiction struct{ *entries } // what contradicts an answer
 )
 
-// on makes a topic's method the judgement of a rule.
+// on makes a method of a topic the judgement of a rule. The rules of a topic are
+// methods of a type of its own, struct{ *entries }, so that their names can be
+// short and what belongs together stays together.
 func on[T ~struct{ *entries }](judge func(T) records.Finding) func(*entries) records.Finding {
 	return func(e *entries) records.Finding { return judge(T(struct{ *entries }{e})) }
-}
-
-// also makes a method of contradiction what an answer of the table asks.
-func also(says func(contradiction) string) func(*entries) string {
-	return func(e *entries) string { return says(contradiction{e}) }
 }

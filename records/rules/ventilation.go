@@ -52,6 +52,19 @@ func compartmentLimits(high bool) []records.Limit {
 	return out
 }
 
+var ventilationTopic = topic{
+	rules: ventilationRules(),
+	sample: map[*records.Field]string{
+		records.VentPlace.Field: records.PlaceRoom, records.VentAirtight.Field: "no",
+		records.VentOpeningCm2.Field: "0", records.VentStated.Field: records.VentUnstated,
+		records.AlarmFitted.Field: "yes", records.AlarmRoom.Field: records.AlarmSameRoom,
+		records.AlarmDistanceM.Field: "1.60", records.AlarmFixed.Field: records.AlarmCeiling,
+		records.AlarmFromWallMM.Field: "420", records.AlarmStandard.Field: "yes",
+		records.AlarmPower.Field: records.AlarmSealed, records.AlarmExpiry.Field: "2034-03-31",
+		records.AlarmTested.Field: "yes",
+	},
+}
+
 func ventilationRules() []Rule {
 	id := records.Ventilation.ID
 	common := []*records.Field{records.VentPlace.Field, records.VentStated.Field, records.VentStatedDocument.Field,

@@ -23,6 +23,24 @@ var (
 	hardnessLimit = most(200, "ppm", records.ByStandard, clause(bs7593, "hardness as CaCO₃ without scale treatment"))
 )
 
+var waterTopic = topic{
+	rules: waterRules(),
+	sample: map[*records.Field]string{
+		records.WaterCleaning.Field: "mains", records.SolidsMainsPPM.Field: "310",
+		records.SolidsSystemPPM.Field: "328", records.Inhibitor.Field: "Weirmoss C1",
+		records.InhibitorLitres.Field: "1.0", records.InhibitorTreatsL.Field: "100",
+		records.VolumeBasis.Field: records.VolumeKnown, records.VolumeLitres.Field: "85",
+		records.FilterFitted.Field: "yes", records.HardnessPPM.Field: "120",
+		records.ScaleControl.Field: records.ScaleNone, records.WaterSystem.Field: records.SystemSealed,
+		records.ColdFillBar.Field: "1.2", records.VesselBar.Field: "0.9", records.VesselLitres.Field: "8",
+		records.StaticHeightM.Field: "4.5", records.SafetyValveBar.Field: "3.0", records.FlowMaxC.Field: "70",
+		records.DischargePipe.Field: "yes", records.DischargeEnd.Field: "yes",
+		records.FillingLoopOff.Field: "yes", records.CondensateMM.Field: "19.0",
+		records.CondensateFall.Field: "52", records.CondensateOut.Field: "no",
+		records.CondensateEnd.Field: "internal", records.CondensateTrap.Field: "yes",
+	},
+}
+
 func waterRules() []Rule {
 	id := records.Water.ID
 	volume := []*records.Field{records.VolumeBasis.Field, records.VolumeLitres.Field, records.PanelsSingle.Field,

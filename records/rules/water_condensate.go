@@ -47,24 +47,18 @@ func condensateRules() []Rule {
 		{ID: "water.condensate_outside", Title: "Condensate pipe outdoors", Section: id,
 			Reads: with(outdoors, records.CondensateOutMM.Field), Limits: []records.Limit{condensateOut},
 			Explains: "Outdoors the pipe can freeze: it has to be wider from inside the wall onwards.",
-			eval: ifOutdoors(func(e *entries) records.Finding {
-				return e.measured(records.CondensateOutMM, condensateOut, "The pipe is wide enough outdoors.",
-					"The pipe is too narrow outdoors: it can freeze shut.")
-			})},
+			eval: ifOutdoors(onReading(records.CondensateOutMM, condensateOut, "The pipe is wide enough outdoors.",
+				"The pipe is too narrow outdoors: it can freeze shut."))},
 		{ID: "water.condensate_run", Title: "Condensate run outdoors", Section: id,
 			Reads: with(outdoors, records.CondensateOutM.Field), Limits: []records.Limit{condensateRun},
 			Explains: "The longer the run outdoors, the more likely it is to freeze.",
-			eval: ifOutdoors(func(e *entries) records.Finding {
-				return e.measured(records.CondensateOutM, condensateRun, "The run outdoors is short.",
-					"The run outdoors is long: it can freeze shut.")
-			})},
+			eval: ifOutdoors(onReading(records.CondensateOutM, condensateRun, "The run outdoors is short.",
+				"The run outdoors is long: it can freeze shut."))},
 		{ID: "water.condensate_insulated", Title: "Condensate insulated outdoors", Section: id,
 			Reads: with(outdoors, records.CondensateInsulated.Field), Limits: []records.Limit{condensateLag},
 			Explains: "Insulation that soaks up water does not work.",
-			eval: ifOutdoors(func(e *entries) records.Finding {
-				return e.tested(records.CondensateInsulated, copyOf(condensateLag), records.Observation,
-					"The pipe is insulated outdoors.", "The pipe is not insulated outdoors: it can freeze shut.")
-			})},
+			eval: ifOutdoors(onTest(records.CondensateInsulated, condensateLag, records.Observation,
+				"The pipe is insulated outdoors.", "The pipe is not insulated outdoors: it can freeze shut."))},
 		{ID: "water.condensate_end", Title: "Where condensate drains to", Section: id,
 			Reads: with(condensing, records.CondensateEnd.Field), Limits: []records.Limit{condensateEnds},
 			Explains: "Condensate is acid; an internal foul drain is best. A gutter can freeze, and a " +
@@ -73,11 +67,9 @@ func condensateRules() []Rule {
 		{ID: "water.condensate_trap", Title: "Condensate trap", Section: id,
 			Reads: with(condensing, records.CondensateTrap.Field), Limits: []records.Limit{condensateFilled},
 			Explains: "A dry trap lets combustion products out through the pipe.",
-			eval: ifCondensing(func(e *entries) records.Finding {
-				return e.tested(records.CondensateTrap, copyOf(condensateFilled), records.AtRisk,
-					"The trap is filled and nothing leaks.",
-					"The trap is dry or leaks: combustion products can come out of the pipe.")
-			})},
+			eval: ifCondensing(onTest(records.CondensateTrap, condensateFilled, records.AtRisk,
+				"The trap is filled and nothing leaks.",
+				"The trap is dry or leaks: combustion products can come out of the pipe."))},
 	}
 }
 

@@ -74,10 +74,8 @@ func vesselRules(volume []*records.Field) []Rule {
 		{ID: "water.filling_loop", Title: "Filling loop disconnected", Section: id,
 			Reads: with(sealed, records.FillingLoopOff.Field), Limits: []records.Limit{loopLimit},
 			Explains: "Left on, it can overfill the system and contaminate the drinking water.",
-			eval: ifSealed(func(e *entries) records.Finding {
-				return e.tested(records.FillingLoopOff, copyOf(loopLimit), records.Observation,
-					"The filling loop is disconnected.", "The filling loop is left connected.")
-			})},
+			eval: ifSealed(onTest(records.FillingLoopOff, loopLimit, records.Observation,
+				"The filling loop is disconnected.", "The filling loop is left connected."))},
 	}
 }
 

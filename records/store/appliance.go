@@ -28,24 +28,23 @@ type Appliance struct {
 }
 
 type applianceRow struct {
-	N           int64 `gorm:"primaryKey" line:"-"`
-	ID          string
-	PropertyN   int64  `line:"properties"`
-	Kind        string `line:"-"`
-	MakeModel   string `line:"-"`
-	Serial      string `line:"-"`
-	Doc         string `line:"json"`
-	Nation      string `line:"-"`
-	AddressKey  string `line:"-"`
-	Search      string `line:"-"`
-	Due         string `line:"-"`
-	DueN        *int64 `line:"-"`
-	LastRecordN *int64 `line:"-"`
-	NoService   bool   `line:"-"`
-	NoLandlord  bool   `line:"-"`
-	Retired     bool
-	RetiredWhy  string
-	CreatedAt   string
+	N                     int64 `gorm:"primaryKey" line:"-"`
+	ID                    string
+	PropertyN             int64  `line:"properties"`
+	Kind                  string `line:"-"`
+	MakeModel             string `line:"-"`
+	Serial                string `line:"-"`
+	Doc                   string `line:"json"`
+	Nation                string `line:"-"`
+	AddressKey            string `line:"-"`
+	Search                string `line:"-"`
+	Due                   string `line:"-"`
+	DueN                  *int64 `line:"-"`
+	LastRecordN           *int64 `line:"-"`
+	NoService             bool   `line:"-"`
+	NoLandlord            bool   `line:"-"`
+	Retired               bool
+	RetiredWhy, CreatedAt string
 }
 
 func (applianceRow) TableName() string { return "appliances" }
@@ -139,7 +138,7 @@ func (s Register) UpdateAppliance(ctx context.Context, actor records.Actor, id s
 // register and lifts its open duties. Its records stay. Errors: Invalid
 // without a reason, NotFound, Conflict when it is retired already.
 func (s Register) RetireAppliance(ctx context.Context, actor records.Actor, id, why string) error {
-	why, err := reason(why)
+	why, err := records.CheckReason(why)
 	if err != nil {
 		return err
 	}

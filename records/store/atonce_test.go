@@ -49,9 +49,7 @@ func wantWinners(t *testing.T, errs []error, winners int, others records.ErrorKi
 
 // Of eight who save the same draft, one does; what the others entered is kept.
 func TestOneSaveAtARevision(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	r := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
 	errs := race(8, func(i int) error {
 		mine := must(s.Records.Record(ctx, r.ID))
@@ -94,8 +92,7 @@ func TestOneBookingForADuty(t *testing.T) {
 }
 
 func TestOneAccountForAnAddress(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	errs := race(8, func(i int) error {
 		email := "Same@firm.example"
 		if i%2 == 0 {
@@ -174,8 +171,7 @@ func TestLimitsHoldAtOnce(t *testing.T) {
 
 // Each message and each event goes to one of those who send.
 func TestEachIsClaimedOnce(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	must(s.Webhooks.Add(ctx, by, "https://office.example/", records.WebhookEvents, today, false))
 	const most = 40
 	for i := range most {
@@ -222,8 +218,7 @@ func TestEachIsClaimedOnce(t *testing.T) {
 // The same request sent eight times at once is done once; the others get its
 // answer or are told that it is still being worked on.
 func TestOnceAtOnce(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	var mu sync.Mutex
 	ran, replayed := 0, 0
 	errs := race(8, func(int) error {
@@ -259,9 +254,7 @@ func TestOnceAtOnce(t *testing.T) {
 // Readers see a whole transaction or nothing of it, and the log holds at any
 // moment, while four write.
 func TestReadersSeeWholeTransactions(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	stop := make(chan struct{})
 	var writers sync.WaitGroup
 	for g := range 4 {
@@ -292,7 +285,7 @@ func TestReadersSeeWholeTransactions(t *testing.T) {
 		if err != nil || len(rows) > 0 && rows[0].Name != "Owner of "+rows[0].Property.Line1 {
 			t.Errorf("half of a change: %+v, %v", rows, err)
 		}
-		if err := s.Audit.Verify(ctx); err != nil {
+		if err := s.Audit.Proved(ctx); err != nil {
 			t.Error(err)
 		}
 	}

@@ -28,17 +28,10 @@ type AuditEntry struct {
 }
 
 type auditRow struct {
-	Seq       int64 `gorm:"primaryKey;autoIncrement:false"`
-	At        string
-	ActorID   string
-	ActorName string
-	What      string
-	Subject   string
-	Detail    string
-	Prev      string
-	Hash      string
-	Origin    string
-	KeyID     string
+	Seq                                   int64 `gorm:"primaryKey;autoIncrement:false"`
+	At, ActorID, ActorName, What, Subject string
+	Detail, Prev, Hash, Origin            string
+	KeyID                                 string
 }
 
 func (auditRow) TableName() string { return "audit" }
@@ -101,12 +94,6 @@ func (t *tx) log(what, subject string, d detail) error {
 	r.Hash = r.seal()
 	t.deeds[what] = subject
 	return t.Create(&r).Error
-}
-
-// Entries returns entries newest first: those of one subject, or all for "".
-// Before is the sequence number to go on from, 0 for the newest.
-func (s Audit) Entries(ctx context.Context, subject string, before int64, limit int) ([]AuditEntry, error) {
-	return s.Find(ctx, AuditQuery{Subject: subject, Before: before, Limit: limit})
 }
 
 // Head returns the number and hash of the newest entry. Kept outside the

@@ -13,11 +13,8 @@ import (
 )
 
 type headRow struct {
-	Seq       int64 `gorm:"primaryKey;autoIncrement:false"`
-	Hash      string
-	At        string
-	PublicKey string
-	Signature string
+	Seq                            int64 `gorm:"primaryKey;autoIncrement:false"`
+	Hash, At, PublicKey, Signature string
 }
 
 func (headRow) TableName() string { return "audit_heads" }

@@ -35,9 +35,7 @@ func withReading(t *testing.T, s *store.Store, applianceID, work, mbar string) *
 }
 
 func TestBasisHoldsTheEarlierVisits(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	issue := func(work, mbar string) store.IssuedRow {
 		r := withReading(t, s, a.ID, work, mbar)
 		return mustIssue(t, s, r.ID, r.Revision)
@@ -77,9 +75,7 @@ func TestBasisHoldsTheEarlierVisits(t *testing.T) {
 }
 
 func TestBasisHoldsTheLandlordDeadline(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	check := func(work, due string) store.IssuedRow {
 		return storetest.MustIssue(t, s, a.ID, records.LandlordCheck, work, duty(records.LandlordCheckDue, due))
 	}
@@ -176,7 +172,7 @@ func TestALostPrintShows(t *testing.T) {
 			"WHERE record_n = (SELECT n FROM records WHERE id = ?)", row.ID); err != nil {
 			t.Fatal(err)
 		}
-		err := w.Records.VerifyIssued(ctx)
+		err := w.Audit.Proved(ctx)
 		if err == nil || !strings.HasSuffix(err.Error(), "record "+row.Number+" is not as it was issued") {
 			t.Errorf("made %s: %v", which, err)
 		}

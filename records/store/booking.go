@@ -9,20 +9,14 @@ import (
 )
 
 type bookingRow struct {
-	N          int64 `gorm:"primaryKey" line:"-"`
-	ID         string
-	ApplianceN int64 `line:"appliances"`
-	EngineerID string
-	OnDate     string
-	FromTime   string
-	UntilTime  string
-	Note       string
-	State      string
-	Why        string
-	RecordN    *int64 `line:"records"`
-	Sequence   int
-	CreatedAt  string
-	UpdatedAt  string
+	N                                       int64 `gorm:"primaryKey" line:"-"`
+	ID                                      string
+	ApplianceN                              int64 `line:"appliances"`
+	EngineerID, OnDate, FromTime, UntilTime string
+	Note, State, Why                        string
+	RecordN                                 *int64 `line:"records"`
+	Sequence                                int
+	CreatedAt, UpdatedAt                    string
 }
 
 func (bookingRow) TableName() string { return "bookings" }
@@ -130,7 +124,7 @@ func (s Bookings) Move(ctx context.Context, actor records.Actor, id string, w re
 	if w, err = w.Checked(today); err != nil {
 		errs = err.(records.Errors)
 	}
-	why = line(&errs, "why", "Why", why, 1, 400)
+	why = records.CheckLine(&errs, "why", "Why", why, 1, 400)
 	if len(errs) > 0 {
 		return records.Booking{}, errs
 	}
@@ -148,7 +142,7 @@ func (s Bookings) Move(ctx context.Context, actor records.Actor, id string, w re
 // Cancel calls a visit off; what it was for is chased again. Errors:
 // Invalid without a reason; NotFound; Conflict when it is not booked any more.
 func (s Bookings) Cancel(ctx context.Context, actor records.Actor, id, why string) error {
-	why, err := reason(why)
+	why, err := records.CheckReason(why)
 	if err != nil {
 		return err
 	}

@@ -33,8 +33,7 @@ func booking(s *store.Store, a store.Appliance, on string, duties ...records.Ope
 }
 
 func TestBooking(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	a, d := chased(t, s, 1, "2026-12-20")
 	in := booking(s, a, "2026-12-01", d)
 	in.From, in.Until, in.Note = "08:00", "10:30", "Key with the neighbour.\nDog."
@@ -81,8 +80,7 @@ func TestBooking(t *testing.T) {
 }
 
 func TestBookingRefuses(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	a, d := chased(t, s, 1, "2026-12-20")
 	other, _ := chased(t, s, 2, "2026-12-20")
 	office := must(s.People.Create(ctx, storetest.Actor, records.Person{Name: "Piers", Email: "piers@tweddle.example",
@@ -163,8 +161,7 @@ func TestRecordAttendsBooking(t *testing.T) {
 }
 
 func TestVisitRequestBecomesBooking(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	a, d := chased(t, s, 1, "2026-12-20")
 	row := storetest.MustIssue(t, s, a.ID, records.Remedial, "2026-11-20")
 	id := must(s.Requests.AddVisit(ctx, row.ID, "mornings"))
@@ -180,8 +177,7 @@ func TestVisitRequestBecomesBooking(t *testing.T) {
 }
 
 func TestDayList(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	for i, from := range []string{"", "13:00", "08:00"} {
 		a, d := chased(t, s, i+1, "2026-12-20")
 		in := booking(s, a, "2026-12-01", d)
@@ -204,8 +200,7 @@ func TestDayList(t *testing.T) {
 }
 
 func TestFeeds(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	who := engineer(s)
 	office := must(s.People.Create(ctx, storetest.Actor, records.Person{Name: "Piers", Email: "piers@tweddle.example",
 		Role: records.RoleOffice, Active: true}))

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -97,7 +98,7 @@ func TestExportRestore(t *testing.T) {
 	if is := export(t, to); !bytes.Equal(was, is) {
 		t.Errorf("it came back otherwise:\n%s", firstDifference(was, is))
 	}
-	if err := errors.Join(to.Audit.Verify(ctx), to.Records.VerifyIssued(ctx), store.CheckFile(ctx, path)); err != nil {
+	if err := errors.Join(to.Audit.Proved(ctx), store.CheckFile(ctx, path)); err != nil {
 		t.Error(err)
 	}
 	log, err := to.Audit.Entries(ctx, "", 0, 10)
@@ -239,3 +240,58 @@ func TestExportMemory(t *testing.T) {
 type writerFunc func([]byte) (int, error)
 
 func (f writerFunc) Write(p []byte) (int, error) { return f(p) }
+
+// schemaTables are the tables of the schema with their columns, in order.
+func schemaTables(t *testing.T, s *store.Store) map[string][]string {
+	t.Helper()
+	var names []string
+	store.MustScan(t, s, &names, "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%' "+
+		"AND name NOT LIKE 'goose_%' AND name NOT LIKE 'appliance_words%'")
+	out := map[string][]string{}
+	for _, name := range names {
+		var columns []string
+		store.MustScan(t, s, &columns, "SELECT name FROM pragma_table_info(?) ORDER BY cid", name)
+		out[name] = columns
+	}
+	return out
+}
+
+// Every table travels as lines or is left behind for a reason.
+func TestEveryTableTravelsOrNot(t *testing.T) {
+	s := empty(t)
+	travel := store.Exported()
+	for name := range schemaTables(t, s) {
+		if stays := store.LeftBehind[name] != ""; stays == slices.Contains(travel, name) {
+			t.Errorf("%s: name it in lineTables or in leftBehind, and not in both", name)
+		}
+	}
+	for name, why := range store.LeftBehind {
+		if why == "" || schemaTables(t, s)[name] == nil {
+			t.Errorf("%s is left behind because %q, and is it in the schema?", name, why)
+		}
+	}
+}
+
+// The structs of the rows and the SQL of the schema do not drift apart. What
+// only triggers write has no struct.
+func TestRowsMatchSchema(t *testing.T) {
+	s := empty(t)
+	rows, schema := store.RowColumns(), schemaTables(t, s)
+	for _, counted := range []string{"due_days", "issue_counts", "uncalibrated"} {
+		if schema[counted] == nil || rows[counted] != nil {
+			t.Errorf("%s is no table that triggers write", counted)
+		}
+		delete(schema, counted)
+	}
+	for name, want := range schema {
+		got := slices.Clone(rows[name])
+		slices.Sort(got)
+		slices.Sort(want)
+		if !reflect.DeepEqual(got, want) {
+			t.Errorf("%s has the columns %s, its rows %s", name, strings.Join(want, " "), strings.Join(got, " "))
+		}
+	}
+	if len(rows) != len(schema) {
+		t.Errorf("%d structs of rows for %d tables", len(rows), len(schema))
+	}
+}

@@ -66,14 +66,8 @@ func (l *lister) update(p *listPlace, place records.PropertyEntry, row appliance
 			Omit("n", "id", "line1", "postcode", "created_at").Updates(&next).Error; err != nil {
 			return err
 		}
-		var at []int64
-		if err := t.Model(&applianceRow{}).Where("property_n = ?", p.n).Pluck("n", &at).Error; err != nil {
+		if err := t.refreshAt(p.n); err != nil {
 			return err
-		}
-		for _, n := range at {
-			if err := t.refresh(n); err != nil {
-				return err
-			}
 		}
 		if err := t.log("property changed", place.ID, detail{"address": place.OneLine(), "was": was.OneLine(),
 			"list": l.opt.Source}); err != nil {

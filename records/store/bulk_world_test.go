@@ -146,8 +146,7 @@ func TestRestoreRefusesLines(t *testing.T) {
 // A view of more rows than are read at once comes whole and in order, and ends
 // with the error of whoever looks.
 func TestViewOfManyRows(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	const n = 1100
 	if _, err := s.Bulk.ImportList(ctx, by, store.ListOptions{}, listed(n, func(i int, it *store.ListItem) {
 		it.Duty.Due = records.MustDate("2027-01-01").AddDays(i % 365)

@@ -26,13 +26,9 @@ type Feed struct {
 }
 
 type feedRow struct {
-	N         int64 `gorm:"primaryKey"`
-	ID        string
-	PersonID  string
-	OwnerID   string
-	TokenHash string
-	CreatedAt string
-	RevokedAt string
+	N                                           int64 `gorm:"primaryKey"`
+	ID, PersonID, OwnerID, TokenHash, CreatedAt string
+	RevokedAt                                   string
 }
 
 func (feedRow) TableName() string { return "feeds" }

@@ -64,8 +64,9 @@ func TestEveryChangeIsLogged(t *testing.T) {
 	}
 }
 
-// breakable makes every table of a file refuse what the table broken names.
-func breakable(t *testing.T, path string) (refuse func(table string)) {
+// breakable makes every table of a file refuse what the table broken names, until
+// it is mended.
+func breakable(t *testing.T, path string) (refuse func(table string), mend func()) {
 	t.Helper()
 	db := behind(t, path)
 	exec := func(query string, args ...any) {
@@ -74,7 +75,7 @@ func breakable(t *testing.T, path string) (refuse func(table string)) {
 			t.Fatalf("%s: %v", query, err)
 		}
 	}
-	text := "BEGIN; CREATE TABLE broken (name TEXT);"
+	text, undo := "BEGIN; CREATE TABLE broken (name TEXT);", "BEGIN;"
 	for name := range read(t, path) {
 		if strings.HasPrefix(name, "sqlite_") {
 			continue
@@ -83,6 +84,7 @@ func breakable(t *testing.T, path string) (refuse func(table string)) {
 			text += fmt.Sprintf(`CREATE TRIGGER break_%s_%s BEFORE %[2]s ON %[1]s
 				WHEN EXISTS (SELECT 1 FROM broken WHERE name = '%[1]s')
 				BEGIN SELECT RAISE(ABORT, 'injected'); END;`, name, event)
+			undo += fmt.Sprintf("DROP TRIGGER break_%s_%s;", name, event)
 		}
 	}
 	exec(text + "COMMIT")
@@ -92,7 +94,7 @@ func breakable(t *testing.T, path string) (refuse func(table string)) {
 		if table != "" {
 			exec("INSERT INTO broken VALUES (?)", table)
 		}
-	}
+	}, func() { t.Helper(); exec(undo + "DROP TABLE broken; COMMIT") }
 }
 
 // A change that fails at any of the tables that it writes to, or whose request
@@ -115,7 +117,7 @@ func TestNothingHalfWritten(t *testing.T) {
 			if c.name == "amendment issued" { // begun before it is issued
 				_ = c.do(gone(), w)
 			}
-			refuse := breakable(t, w.path)
+			refuse, mend := breakable(t, w.path)
 			look := reader(t, w.path)
 			was := look()
 			for _, table := range touched {
@@ -139,6 +141,7 @@ func TestNothingHalfWritten(t *testing.T) {
 			if err := c.do(ctx, w); err != nil {
 				t.Errorf("tried once more: %v", err)
 			}
+			mend()
 			wholeRegister(t, w.Store)
 		})
 	}

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"gorm.io/gorm"
-	"gorm.io/gorm/clause"
 
 	"gaugebook/records"
 	"gaugebook/records/due"
@@ -43,7 +42,7 @@ func (s Settings) SaveReminders(ctx context.Context, actor records.Actor, c due.
 		return err
 	}
 	return s.write(ctx, actor, func(t *tx) error {
-		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&chaseSettingsRow{1, doc}).Error; err != nil {
+		if err := t.put(&chaseSettingsRow{1, doc}); err != nil {
 			return err
 		}
 		return t.log("reminding changed", "chase", detail{"steps": c.Steps, "automatic": c.Automatic})
@@ -100,24 +99,17 @@ func (r ChaseRow) Chased() due.Chased {
 }
 
 type chaseRow struct {
-	N           int64
-	DutyID      string
-	Kind        string
-	Due         string
-	State       string
-	ApplianceID string
-	MakeModel   string
-	Appliance   string // kind
-	Retired     bool
-	Property    propertyRow `gorm:"embedded;embeddedPrefix:p_"`
-	Suppressed  bool
-	BookingID   string
-	OnDate      string
-	FromTime    string
-	UntilTime   string
-	Engineer    string
-	Attempt     attemptRow `gorm:"embedded;embeddedPrefix:k_"`
-	Sent        string
+	N                                      int64
+	DutyID, Kind, Due, State, ApplianceID  string
+	MakeModel                              string
+	Appliance                              string // kind
+	Retired                                bool
+	Property                               propertyRow `gorm:"embedded;embeddedPrefix:p_"`
+	Suppressed                             bool
+	BookingID, OnDate, FromTime, UntilTime string
+	Engineer                               string
+	Attempt                                attemptRow `gorm:"embedded;embeddedPrefix:k_"`
+	Sent                                   string
 }
 
 var (
@@ -244,11 +236,7 @@ func (s Chase) Find(ctx context.Context, q ChaseQuery) (rows []ChaseRow, next st
 	if err := s.read(ctx).Raw(sql, append(args, limit+1)...).Scan(&found).Error; err != nil {
 		return nil, "", explain(err)
 	}
-	if len(found) > limit {
-		found = found[:limit]
-		last := found[limit-1]
-		next = cursor("chase", last.Due, last.N)
-	}
+	found, next = paged(found, limit, func(last chaseRow) string { return cursor("chase", last.Due, last.N) })
 	return mapped(found, chaseRow.row), next, nil
 }
 

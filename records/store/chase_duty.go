@@ -57,11 +57,9 @@ func (s Duties) closed(ctx context.Context, q DutyListQuery) (duties []records.O
 	if err != nil {
 		return nil, "", explain(err)
 	}
-	if limit := pageSize(q.Limit); len(rows) > limit {
-		rows = rows[:limit]
-		last := rows[limit-1].Duty
-		next = cursor("closed", last.ClosedAt, last.N)
-	}
+	rows, next = paged(rows, pageSize(q.Limit), func(last dutyView) string {
+		return cursor("closed", last.Duty.ClosedAt, last.Duty.N)
+	})
 	duties, err = mappedErr(rows, dutyView.duty)
 	return duties, next, explain(err)
 }

@@ -31,12 +31,10 @@ type Reminder struct {
 }
 
 type reminderRow struct {
-	N        int64 `gorm:"primaryKey" line:"-"`
-	DutyN    int64 `line:"duties"`
-	Weeks    int
-	Channel  string
-	ParcelID string
-	At       string
+	N                     int64 `gorm:"primaryKey" line:"-"`
+	DutyN                 int64 `line:"duties"`
+	Weeks                 int
+	Channel, ParcelID, At string
 }
 
 func (reminderRow) TableName() string { return "reminders" }
@@ -212,11 +210,10 @@ type LetterBatch struct {
 }
 
 type letterBatchRow struct {
-	N         int64 `gorm:"primaryKey" line:"-"`
-	ID        string
-	Doc       string `line:"json"`
-	ActorName string
-	At        string
+	N             int64 `gorm:"primaryKey" line:"-"`
+	ID            string
+	Doc           string `line:"json"`
+	ActorName, At string
 }
 
 func (letterBatchRow) TableName() string { return "letter_batches" }

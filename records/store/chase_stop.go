@@ -21,10 +21,8 @@ type Suppression struct {
 }
 
 type suppressionRow struct {
-	Email  string `gorm:"primaryKey"`
-	How    string
-	ByName string
-	At     string
+	Email           string `gorm:"primaryKey"`
+	How, ByName, At string
 }
 
 func (suppressionRow) TableName() string { return "suppressions" }
@@ -34,9 +32,8 @@ func (r suppressionRow) suppression() Suppression {
 }
 
 type stopLinkRow struct {
-	TokenHash string `gorm:"primaryKey"`
-	Email     string
-	MadeAt    string
+	TokenHash     string `gorm:"primaryKey"`
+	Email, MadeAt string
 }
 
 func (stopLinkRow) TableName() string { return "stop_links" }
@@ -65,8 +62,8 @@ func (s Chase) StopLink(ctx context.Context, token string) (email string, err er
 // in the outbox. Doing it again changes nothing. Errors: Invalid.
 func (s Chase) StopReminders(ctx context.Context, actor records.Actor, email, how string) error {
 	var errs records.Errors
-	email = line(&errs, "email", "E-mail", email, 3, 120)
-	how = line(&errs, "how", "How the customer said so", how, 1, 200)
+	email = records.CheckLine(&errs, "email", "E-mail", email, 3, 120)
+	how = records.CheckLine(&errs, "how", "How the customer said so", how, 1, 200)
 	if len(errs) > 0 {
 		return errs
 	}
@@ -89,7 +86,7 @@ func (s Chase) StopReminders(ctx context.Context, actor records.Actor, email, ho
 // ResumeReminders lets an address get reminders again, because the customer
 // asked for it. Errors: Invalid without saying how they asked; NotFound.
 func (s Chase) ResumeReminders(ctx context.Context, actor records.Actor, email, why string) error {
-	why, err := reason(why)
+	why, err := records.CheckReason(why)
 	if err != nil {
 		return err
 	}

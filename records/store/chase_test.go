@@ -1,10 +1,10 @@
 package store_test
 
 import (
+	"errors"
 	"fmt"
 	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -52,8 +52,7 @@ func states(s *store.Store) string {
 }
 
 func TestRemindersAreSentOnce(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	a, d := chased(t, s, 1, "2027-01-10")
 	if got := send(t, s, reminder(1, -8, d)); got != "" {
 		t.Fatalf("first: %s", got)
@@ -77,48 +76,46 @@ func TestRemindersAreSentOnce(t *testing.T) {
 	if got := states(s); got != "customer1 due, customer1 due" {
 		t.Errorf("outbox: %s", got)
 	}
-	if err := s.Audit.Verify(ctx); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 }
 
 // Two senders with the same list at the same time: each customer gets one.
 func TestTwoSendersAtOnce(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	var list []store.Reminder
 	const n = 20
 	for i := range n {
 		_, d := chased(t, s, i+1, "2027-01-10")
 		list = append(list, reminder(i+1, -8, d))
 	}
-	var wg sync.WaitGroup
 	went := make([]int, 4)
-	for g := range went {
-		wg.Go(func() {
-			mine := make([]store.Reminder, n)
-			for i, r := range list {
-				r.Stop = store.NewToken()
-				mine[(i+5*g)%n] = r
+	if err := errors.Join(race(len(went), func(g int) error {
+		mine := make([]store.Reminder, n)
+		for i, r := range list {
+			r.Stop = store.NewToken()
+			mine[(i+5*g)%n] = r
+		}
+		for i := 0; i < n; i += 5 {
+			why, err := s.Chase.SendReminders(ctx, storetest.Actor, mine[i:i+5])
+			if err != nil {
+				return err
 			}
-			for i := 0; i < n; i += 5 {
-				why, err := s.Chase.SendReminders(ctx, storetest.Actor, mine[i:i+5])
-				if err != nil {
-					t.Error(err)
-				}
-				for _, w := range why {
-					if w == "" {
-						went[g]++
-					}
+			for _, w := range why {
+				if w == "" {
+					went[g]++
 				}
 			}
-		})
+		}
+		return nil
+	})...); err != nil {
+		t.Error(err)
 	}
-	wg.Wait()
 	if sum := went[0] + went[1] + went[2] + went[3]; sum != n {
 		t.Errorf("%v went in, want %d together", went, n)
 	}
-	if c := must(s.Outbox.Counts(ctx)); c[records.MessageDue] != n {
+	if c := must(s.Outbox.Counts(ctx, false)); c[records.MessageDue] != n {
 		t.Errorf("outbox %v", c)
 	}
 }
@@ -172,8 +169,7 @@ func TestWhatStopsReminders(t *testing.T) {
 // A message about two duties, one of which has been seen to meanwhile, does
 // not go out; the other may be reminded of again.
 func TestReminderOfTwoDuties(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	a, d := chased(t, s, 1, "2027-01-10")
 	check := must(s.Duties.Add(ctx, storetest.Actor, a.ID, duty(records.LandlordCheckDue, "2027-01-12")))
 	send(t, s, reminder(1, -8, d, check))
@@ -193,8 +189,7 @@ func TestReminderOfTwoDuties(t *testing.T) {
 }
 
 func TestStopLink(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	_, d := chased(t, s, 1, "2027-01-10")
 	r := reminder(1, -8, d)
 	send(t, s, r)
@@ -227,8 +222,7 @@ func TestStopLink(t *testing.T) {
 }
 
 func TestLetters(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	_, d := chased(t, s, 1, "2027-01-10")
 	letter := store.Letter{Name: "C", Address: []string{"1 Quillwater Lane"},
 		Steps: []store.DutyStep{{DutyID: d.ID, Step: -8}}}
@@ -247,8 +241,7 @@ func TestLetters(t *testing.T) {
 }
 
 func TestChaseList(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	a1, d1 := chased(t, s, 1, "2026-11-20")
 	a2, _ := chased(t, s, 2, "2026-12-01")
 	chased(t, s, 3, "2027-02-01")
@@ -302,8 +295,7 @@ func TestChaseList(t *testing.T) {
 }
 
 func TestCustomer(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	p := storetest.Property(1)
 	p.Contact = records.Contact{Name: "Odile Parrack", Phone: "01632 960 300", Tenure: records.Landlord}
 	for n := range 3 {
@@ -330,9 +322,7 @@ func TestCustomer(t *testing.T) {
 }
 
 func TestDutyList(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	today := records.MustDate("2026-11-25")
 	for _, d := range []string{"2026-11-24", "2026-11-25", "2027-01-20", "2027-01-21"} {
 		must(s.Duties.Add(ctx, storetest.Actor, a.ID, duty(records.BuildingNotice, d)))

@@ -2,10 +2,7 @@ package store
 
 import (
 	"context"
-	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"gorm.io/gorm"
 
@@ -13,15 +10,11 @@ import (
 )
 
 type attemptRow struct {
-	N          int64 `gorm:"primaryKey" line:"-"`
-	ID         string
-	ApplianceN int64 `line:"appliances"`
-	At         string
-	ActorID    string
-	ActorName  string
-	How        string
-	Note       string
-	NextAction string
+	N                                 int64 `gorm:"primaryKey" line:"-"`
+	ID                                string
+	ApplianceN                        int64 `line:"appliances"`
+	At, ActorID, ActorName, How, Note string
+	NextAction                        string
 }
 
 func (attemptRow) TableName() string { return "contact_attempts" }
@@ -29,22 +22,6 @@ func (attemptRow) TableName() string { return "contact_attempts" }
 func (r attemptRow) attempt() records.ContactAttempt {
 	return records.ContactAttempt{ID: r.ID, At: instant(r.At), By: records.Actor{ID: r.ActorID, Name: r.ActorName},
 		How: r.How, Note: r.Note, NextAction: date(r.NextAction)}
-}
-
-// note asks for least to most characters of text, on as many lines as wanted.
-func note(errs *records.Errors, field, label, s string, least, most int) string {
-	s = strings.TrimSpace(strings.ReplaceAll(s, "\r\n", "\n"))
-	n := utf8.RuneCountInString(s)
-	bad := func(r rune) bool { return unicode.IsControl(r) && r != '\n' }
-	if n < least || n > most || !utf8.ValidString(s) || strings.ContainsFunc(s, bad) {
-		want := "a text of at most " + records.FormatNumber(float64(most), 0) + " characters"
-		if n < least {
-			want = "this; it cannot be left blank"
-		}
-		*errs = append(*errs, &records.Error{Kind: records.Invalid, Field: field, Label: label, Value: clip(s),
-			Want: want})
-	}
-	return s
 }
 
 // AddContactAttempt notes that somebody tried to reach the customer about an
@@ -100,13 +77,10 @@ type VisitRequest struct {
 }
 
 type visitRow struct {
-	N         int64 `gorm:"primaryKey" line:"-"`
-	ID        string
-	RecordN   int64 `line:"records"`
-	Text      string
-	At        string
-	HandledAt string
-	HandledBy string
+	N                              int64 `gorm:"primaryKey" line:"-"`
+	ID                             string
+	RecordN                        int64 `line:"records"`
+	Text, At, HandledAt, HandledBy string
 }
 
 func (visitRow) TableName() string { return "visit_requests" }
@@ -119,7 +93,7 @@ const openRequests = 5
 // Conflict when several are waiting already.
 func (s Requests) AddVisit(ctx context.Context, recordID, text string) (id string, err error) {
 	var errs records.Errors
-	if text = note(&errs, "text", "What we can do for you", text, 1, 2000); len(errs) > 0 {
+	if text = records.CheckNote(&errs, "text", "What we can do for you", text, 1, 2000); len(errs) > 0 {
 		return "", errs
 	}
 	err = s.write(ctx, records.Actor{Name: "customer"}, func(t *tx) error {

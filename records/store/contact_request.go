@@ -22,18 +22,13 @@ type ContactRequest struct {
 }
 
 type contactRequestRow struct {
-	N         int64 `gorm:"primaryKey" line:"-"`
-	ID        string
-	RecordN   int64 `line:"records"`
-	PropertyN int64 `line:"properties"`
-	Name      string
-	Phone     string
-	Email     string
-	Was       string `line:"json"`
-	At        string
-	SettledAt string
-	SettledBy string
-	Outcome   string
+	N                                 int64 `gorm:"primaryKey" line:"-"`
+	ID                                string
+	RecordN                           int64 `line:"records"`
+	PropertyN                         int64 `line:"properties"`
+	Name, Phone, Email                string
+	Was                               string `line:"json"`
+	At, SettledAt, SettledBy, Outcome string
 }
 
 func (contactRequestRow) TableName() string { return "contact_requests" }

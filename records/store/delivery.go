@@ -12,7 +12,7 @@ import (
 // when it was not handed over.
 func (s Outbox) Bounce(ctx context.Context, actor records.Actor, id, why string) error {
 	var errs records.Errors
-	if why = note(&errs, "why", "Why it came back", why, 1, 400); len(errs) > 0 {
+	if why = records.CheckNote(&errs, "why", "Why it came back", why, 1, 400); len(errs) > 0 {
 		return errs
 	}
 	problem := "came back: " + strings.Join(strings.Fields(why), " ")

@@ -2,12 +2,9 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"io"
 	"time"
-
-	"gorm.io/gorm"
 
 	"gaugebook/records"
 )
@@ -35,31 +32,11 @@ func (s Photos) Backup(ctx context.Context, database, dir string) (out PhotoBack
 	return BackupPhotos(ctx, s.Dir(), database, dir)
 }
 
-// Verify reads the whole log and returns an *AuditBroken for the first entry
-// that was changed, removed or inserted.
-func (s Audit) Verify(ctx context.Context) error {
-	return s.view(ctx, func(db *gorm.DB) error {
-		p := &prover{Proof: &Proof{}, bulk: bulkOf(ctx, db), db: db, known: map[int64]string{},
-			latest: map[string]auditRow{}}
-		defer p.close()
-		if err := p.chain(); err != nil {
-			return err
-		}
-		for _, flaw := range p.Flaws {
-			var broken *AuditBroken
-			if errors.As(flaw, &broken) {
-				return broken
-			}
-		}
-		return nil
-	})
-}
-
 // PassOver has the numbers of a year up to last not given out: records that had
 // them were issued and are lost. Numbers that were given out stay as they are.
 // Errors: Invalid for a number that is none.
 func (s Records) PassOver(ctx context.Context, actor records.Actor, number, why string) error {
-	why, err := reason(why)
+	why, err := records.CheckReason(why)
 	if err != nil {
 		return err
 	}
@@ -70,37 +47,20 @@ func (s Records) PassOver(ctx context.Context, actor records.Actor, number, why 
 	return s.write(ctx, actor, func(t *tx) error { return t.passOver(year, last, why) })
 }
 
-// VerifyIssued reads every issued record and returns an error for the first
-// whose number leaves a gap, whose canonical JSON is not the one that was
-// sealed and listed, or whose print is gone. One that has not been printed yet
-// lacks nothing.
-func (s Records) VerifyIssued(ctx context.Context) error {
-	return s.view(ctx, func(db *gorm.DB) error {
-		if err := verifyNumbers(db); err != nil {
-			return err
-		}
-		rows, err := db.Raw(`SELECT r.number, r.sha256, d.canonical, d.seal
-			FROM records r LEFT JOIN issued_documents d ON d.record_n = r.n
-			WHERE r.number <> '' ORDER BY r.number`).Rows()
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for rows.Next() {
-			var number, sum string
-			var canonical []byte
-			var sealText sql.NullString
-			if err := rows.Scan(&number, &sum, &canonical, &sealText); err != nil {
-				return err
-			}
-			seal, err := records.UnmarshalSeal([]byte(sealText.String))
-			if err != nil || seal.SHA256 != sum || !seal.Holds(canonical, seal.PublicKey) {
-				return notAsIssued(number)
-			}
-		}
-		if err := rows.Err(); err != nil {
-			return err
-		}
-		return verifyPrints(db)
-	})
+// Proved returns every flaw that Prove finds.
+func (s Audit) Proved(ctx context.Context) error {
+	p, err := s.Prove(ctx, ProofOptions{})
+	return errors.Join(append(p.Flaws, err)...)
+}
+
+// Entries returns entries of the log, the newest first: those of one subject, or
+// all for "". Before is the entry to go on from, 0 for the newest.
+func (s Audit) Entries(ctx context.Context, subject string, before int64, limit int) ([]AuditEntry, error) {
+	return s.Find(ctx, AuditQuery{Subject: subject, Before: before, Limit: limit})
+}
+
+// Add makes a link for somebody without an e-mail address.
+func (s Links) Add(ctx context.Context, actor records.Actor, recordID, forName string,
+	expires time.Time) (Link, error) {
+	return s.AddTo(ctx, actor, recordID, records.Contact{Name: forName}, expires)
 }

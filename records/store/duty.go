@@ -11,23 +11,18 @@ import (
 )
 
 type dutyRow struct {
-	N             int64 `gorm:"primaryKey" line:"-"`
-	ID            string
-	ApplianceN    int64 `line:"appliances"`
-	Kind          string
-	Due           string
-	Why           string
-	Source        string `line:"json"`
-	State         string
-	RecordN       *int64 `line:"records"`
-	WorkDate      string
-	ClosedRecordN *int64 `line:"records"`
-	ClosedAt      string
-	ClosedBy      string
-	ClosedWhy     string
-	CreatedAt     string
-	ApplianceKind string `line:"-"` // a copy, as Nation is; see refresh
-	Nation        string `line:"-"`
+	N                                        int64 `gorm:"primaryKey" line:"-"`
+	ID                                       string
+	ApplianceN                               int64 `line:"appliances"`
+	Kind, Due, Why                           string
+	Source                                   string `line:"json"`
+	State                                    string
+	RecordN                                  *int64 `line:"records"`
+	WorkDate                                 string
+	ClosedRecordN                            *int64 `line:"records"`
+	ClosedAt, ClosedBy, ClosedWhy, CreatedAt string
+	ApplianceKind                            string `line:"-"` // a copy, as Nation is; see refresh
+	Nation                                   string `line:"-"`
 }
 
 func (dutyRow) TableName() string { return "duties" }
@@ -113,11 +108,7 @@ func (s Duties) Find(ctx context.Context, q DutyQuery) (duties []records.OpenDut
 	if err != nil {
 		return nil, "", explain(err)
 	}
-	if len(rows) > limit {
-		rows = rows[:limit]
-		last := rows[limit-1].Duty
-		next = cursor("duty", last.Due, last.N)
-	}
+	rows, next = paged(rows, limit, func(last dutyView) string { return cursor("duty", last.Duty.Due, last.Duty.N) })
 	duties, err = mappedErr(rows, dutyView.duty)
 	return duties, next, explain(err)
 }
@@ -148,6 +139,10 @@ func (s Duties) Add(ctx context.Context, actor records.Actor, applianceID string
 	if d.Due.IsZero() {
 		return records.OpenDuty{}, &records.Error{Kind: records.Invalid, Field: "due", Label: "Due",
 			Want: "a date as YYYY-MM-DD"}
+	}
+	var errs records.Errors
+	if d.Why = records.CheckLine(&errs, "why", "Why", d.Why, 0, 400); len(errs) > 0 {
+		return records.OpenDuty{}, errs
 	}
 	var out []records.OpenDuty
 	err := s.write(ctx, actor, func(t *tx) error {
@@ -218,7 +213,7 @@ func (s Duties) Of(ctx context.Context, applianceID, id string) error {
 }
 
 func (s Duties) close(ctx context.Context, actor records.Actor, id string, state records.DutyState, why string) error {
-	why, err := reason(why)
+	why, err := records.CheckReason(why)
 	if err != nil {
 		return err
 	}

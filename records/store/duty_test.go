@@ -37,9 +37,7 @@ func amend(t *testing.T, s *store.Store, a store.Appliance, number string, purpo
 }
 
 func TestDutiesMoveOnWithEachVisit(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	step := func(what, want string) {
 		t.Helper()
 		if got := dutiesOf(s, a.ID); got != want {
@@ -97,14 +95,13 @@ func TestDutiesMoveOnWithEachVisit(t *testing.T) {
 		got.WithdrawnWhy != "wrong appliance" {
 		t.Errorf("the withdrawn record is %+v", got.RecordLine)
 	}
-	if err := s.Records.VerifyIssued(ctx); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		t.Error(err)
 	}
 }
 
 func TestAmendRefuses(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	a, b := storetest.MustAppliance(t, s, 1), storetest.MustAppliance(t, s, 2)
 	first := storetest.MustIssue(t, s, a.ID, records.Service, "2025-11-20")
 	d := storetest.Draft(b.ID, records.Service, "2025-11-20")
@@ -126,9 +123,7 @@ func TestAmendRefuses(t *testing.T) {
 }
 
 func TestDutyPages(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	for i := range 9 {
 		must(s.Duties.Add(ctx, storetest.Actor, a.ID, duty(records.DutyKinds[i%2], fmt.Sprintf("2027-01-0%d", 1+i/2))))
 	}

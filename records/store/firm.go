@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"gorm.io/gorm"
-	"gorm.io/gorm/clause"
 
 	"gaugebook/records"
 )
@@ -36,11 +35,11 @@ func readFirm(db *gorm.DB) (f records.Firm, err error) {
 // SaveFirm stores the firm's details. Errors: Invalid.
 func (s Settings) SaveFirm(ctx context.Context, actor records.Actor, f records.Firm) error {
 	var errs records.Errors
-	f.Name = line(&errs, "name", "Name of the firm", f.Name, 1, 80)
-	f.Address = line(&errs, "address", "Address", f.Address, 0, 200)
-	f.Phone = line(&errs, "phone", "Telephone", f.Phone, 0, 30)
-	f.Email = line(&errs, "email", "E-mail", f.Email, 0, 120)
-	f.Registration = line(&errs, "registration", "Registration number", f.Registration, 0, 40)
+	f.Name = records.CheckLine(&errs, "name", "Name of the firm", f.Name, 1, 80)
+	f.Address = records.CheckLine(&errs, "address", "Address", f.Address, 0, 200)
+	f.Phone = records.CheckLine(&errs, "phone", "Telephone", f.Phone, 0, 30)
+	f.Email = records.CheckLine(&errs, "email", "E-mail", f.Email, 0, 120)
+	f.Registration = records.CheckLine(&errs, "registration", "Registration number", f.Registration, 0, 40)
 	if len(errs) > 0 {
 		return errs
 	}
@@ -49,7 +48,7 @@ func (s Settings) SaveFirm(ctx context.Context, actor records.Actor, f records.F
 		return err
 	}
 	return s.write(ctx, actor, func(t *tx) error {
-		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&firmRow{1, doc}).Error; err != nil {
+		if err := t.put(&firmRow{1, doc}); err != nil {
 			return err
 		}
 		return t.log("firm changed", "firm", detail{"firm": f})
@@ -57,14 +56,10 @@ func (s Settings) SaveFirm(ctx context.Context, actor records.Actor, f records.F
 }
 
 type instrumentRow struct {
-	ID             string `gorm:"primaryKey"`
-	Kind           string
-	Make           string
-	Model          string
-	Serial         string
-	CalibratedOn   string
-	CalibrationDue string
-	Accuracy       string `line:"json"`
+	ID                                      string `gorm:"primaryKey"`
+	Kind, Make, Model, Serial, CalibratedOn string
+	CalibrationDue                          string
+	Accuracy                                string `line:"json"`
 }
 
 func (instrumentRow) TableName() string { return "instruments" }
@@ -94,10 +89,10 @@ func (s Settings) Instruments(ctx context.Context) ([]records.Instrument, error)
 func (s Settings) SaveInstrument(ctx context.Context, actor records.Actor,
 	in records.Instrument) (records.Instrument, error) {
 	var errs records.Errors
-	in.ID = line(&errs, "id", "Id", in.ID, 0, 40)
-	in.Make = line(&errs, "make", "Make", in.Make, 0, 60)
-	in.Model = line(&errs, "model", "Model", in.Model, 0, 60)
-	in.Serial = line(&errs, "serial", "Serial number", in.Serial, 1, 40)
+	in.ID = records.CheckLine(&errs, "id", "Id", in.ID, 0, 40)
+	in.Make = records.CheckLine(&errs, "make", "Make", in.Make, 0, 60)
+	in.Model = records.CheckLine(&errs, "model", "Model", in.Model, 0, 60)
+	in.Serial = records.CheckLine(&errs, "serial", "Serial number", in.Serial, 1, 40)
 	if !slices.Contains(records.InstrumentKinds, in.Kind) {
 		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "kind", Label: "Kind", Value: clip(in.Kind),
 			Want: fmt.Sprintf("one of %v", records.InstrumentKinds)})
@@ -130,7 +125,7 @@ func (s Settings) SaveInstrument(ctx context.Context, actor records.Actor,
 		row := instrumentRow{ID: in.ID, Kind: in.Kind, Make: in.Make, Model: in.Model, Serial: in.Serial,
 			CalibratedOn: in.CalibratedOn.String(), CalibrationDue: in.CalibrationDue.String(),
 			Accuracy: accuracy}
-		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
+		if err := t.put(&row); err != nil {
 			return err
 		}
 		return t.log("instrument saved", in.ID, detail{"instrument": in})
@@ -174,8 +169,7 @@ func (s Settings) SaveDropBands(ctx context.Context, actor records.Actor, b reco
 		return err
 	}
 	return s.write(ctx, actor, func(t *tx) error {
-		row := dropBandsRow{b.Edition, b.Fuel, doc}
-		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
+		if err := t.put(&dropBandsRow{b.Edition, b.Fuel, doc}); err != nil {
 			return err
 		}
 		return t.log("permissible drops entered", b.Edition+" "+b.Fuel, detail{"bands": b})

@@ -10,12 +10,8 @@ import (
 )
 
 type firmKeyRow struct {
-	N         int64 `gorm:"primaryKey" line:"-"`
-	PublicKey string
-	NextKey   string
-	At        string
-	ByOld     string
-	ByNew     string
+	N                                    int64 `gorm:"primaryKey" line:"-"`
+	PublicKey, NextKey, At, ByOld, ByNew string
 }
 
 func (firmKeyRow) TableName() string { return "firm_keys" }

@@ -32,13 +32,9 @@ type RecordLine struct {
 }
 
 type lineRow struct {
-	Rec         recordRow `gorm:"embedded"`
-	ApplianceID string
-	MakeModel   string
-	Line1       string
-	Line2       string
-	Town        string
-	Postcode    string
+	Rec                                        recordRow `gorm:"embedded"`
+	ApplianceID, MakeModel, Line1, Line2, Town string
+	Postcode                                   string
 }
 
 var lineColumns = recordTable.list("r", recordDocs...) +

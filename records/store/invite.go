@@ -9,15 +9,10 @@ import (
 )
 
 type inviteRow struct {
-	N         int64 `gorm:"primaryKey"`
-	ID        string
-	PersonID  string
-	TokenHash string
-	MadeBy    string
-	CreatedAt string
-	ExpiresAt string
-	EndedAt   string
-	EndedWhy  string
+	N                                          int64 `gorm:"primaryKey"`
+	ID, PersonID, TokenHash, MadeBy, CreatedAt string
+	ExpiresAt, EndedAt                         string
+	EndedWhy                                   string
 }
 
 func (inviteRow) TableName() string { return "invites" }

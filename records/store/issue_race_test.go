@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -125,8 +124,7 @@ func TestIssueGoesByTheNewestFacts(t *testing.T) {
 // A record whose number somebody else took while it was drawn gets the next
 // one, and its print afterwards.
 func TestIssueWhenTheNumberIsTaken(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	a, other := storetest.MustAppliance(t, s, 1), storetest.MustAppliance(t, s, 2)
 	r := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
 	drawn := 0
@@ -157,9 +155,7 @@ func TestIssueWhenTheNumberIsTaken(t *testing.T) {
 // What cannot be drawn is not issued, and neither is what an error or the end
 // of the request stopped while it was drawn.
 func TestIssueStopsWithTheRequest(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	r := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
 	gone, leave := context.WithCancel(ctx)
 	drawn := 0
@@ -171,9 +167,7 @@ func TestIssueStopsWithTheRequest(t *testing.T) {
 
 // Facts that never hold still end in an error, not in an endless loop.
 func TestIssueGivesUp(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	r := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
 	by, n := storetest.Issuer(), 0
 	by.Draw = func(p store.Plan) ([]byte, error) {
@@ -213,8 +207,7 @@ func TestIssueIsDatedWhenItHappens(t *testing.T) {
 // Nobody waits while a record is drawn: the drawing ends only once a save and
 // another issue have been acknowledged.
 func TestWritersDoNotWaitForADrawing(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	a, other := storetest.MustAppliance(t, s, 1), storetest.MustAppliance(t, s, 2)
 	r := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
 	drawing, saved := make(chan struct{}), make(chan struct{})
@@ -228,43 +221,39 @@ func TestWritersDoNotWaitForADrawing(t *testing.T) {
 		}
 		return storetest.Draw(p)
 	}
-	var wg sync.WaitGroup
-	wg.Go(func() {
+	issued := make(chan struct{})
+	go func() {
+		defer close(issued)
 		row, printed, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, by)
 		if err != nil || printed || row.Number != "2026-00002" {
 			t.Errorf("%s printed %v: %v", row.Number, printed, err)
 		}
-	})
+	}()
 	<-drawing
 	draft := storetest.MustDraft(t, s, other.ID, records.Service, "2026-11-20")
 	draft.Values.Put(records.StandingMbar.Field, "21.5")
 	draft = must(s.Records.SaveDraft(ctx, storetest.Actor, draft, draft.Revision))
 	mustIssue(t, s, draft.ID, draft.Revision)
 	close(saved)
-	wg.Wait()
+	<-issued
 	wholeRegister(t, s)
 }
 
 // Two commissioning records of one appliance at once: one is issued.
 func TestOneCommissioningAtOnce(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	for i := range 5 {
 		a := storetest.MustAppliance(t, s, i)
 		var drafts []*records.Record
 		for range 4 {
 			drafts = append(drafts, storetest.MustDraft(t, s, a.ID, records.Commissioning, "2026-11-20"))
 		}
-		errs := make(chan error, len(drafts))
-		for _, r := range drafts {
-			go func() {
-				_, _, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Issuer())
-				errs <- err
-			}()
-		}
 		issued := 0
-		for range drafts {
-			if err := <-errs; err == nil {
+		for _, err := range race(len(drafts), func(i int) error {
+			_, _, err := s.Records.Issue(ctx, storetest.Actor, drafts[i].ID, drafts[i].Revision, storetest.Issuer())
+			return err
+		}) {
+			if err == nil {
 				issued++
 			} else {
 				wantKind(t, err, records.Conflict)

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -32,6 +31,20 @@ func must[T any](v T, err error) T {
 	return v
 }
 
+// empty is a store for a test that runs beside others.
+func empty(t *testing.T) *store.Store {
+	t.Helper()
+	t.Parallel()
+	return storetest.MustOpen(t)
+}
+
+// withAppliance is such a store with one appliance in it.
+func withAppliance(t *testing.T) (*store.Store, store.Appliance) {
+	t.Helper()
+	s := empty(t)
+	return s, storetest.MustAppliance(t, s, 1)
+}
+
 // mustIssue issues a draft.
 func mustIssue(tb testing.TB, s *store.Store, id string, revision int, duties ...records.Duty) store.IssuedRow {
 	tb.Helper()
@@ -45,15 +58,13 @@ func mustIssue(tb testing.TB, s *store.Store, id string, revision int, duties ..
 // wholeRegister fails the test unless log, records and numbers hold.
 func wholeRegister(tb testing.TB, s *store.Store) {
 	tb.Helper()
-	if err := errors.Join(s.Audit.Verify(ctx), s.Records.VerifyIssued(ctx)); err != nil {
+	if err := s.Audit.Proved(ctx); err != nil {
 		tb.Error(err)
 	}
 }
 
 func TestIssueWritesEverythingAtOnce(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	r := storetest.MustDraft(t, s, a.ID, records.Commissioning, "2026-11-24")
 	token := store.NewToken()
 	by := storetest.Issuer(storetest.ServiceDue("2027-11-24"))
@@ -103,9 +114,7 @@ func TestIssueWritesEverythingAtOnce(t *testing.T) {
 }
 
 func TestIssueThatFailsLeavesNoTrace(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	r := storetest.MustDraft(t, s, a.ID, records.Commissioning, "2026-11-24")
 	seq, _, _ := s.Audit.Head(ctx)
 	plan := func(change func(*store.Plan)) func(*store.Issuer) {
@@ -177,9 +186,7 @@ func TestIssueThatFailsLeavesNoTrace(t *testing.T) {
 // issued before it, by number: none was issued on what another of the same
 // moment had already made untrue.
 func TestManyIssueOfOneAppliance(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	drafts := make([]*records.Record, 8)
 	for i := range drafts {
 		drafts[i] = storetest.MustDraft(t, s, a.ID, records.Service, fmt.Sprintf("2026-11-%d", 10+i))
@@ -210,29 +217,27 @@ func TestManyIssueOfOneAppliance(t *testing.T) {
 func issueAll(t *testing.T, s *store.Store, drafts []*records.Record, by store.Issuer) []store.IssuedRow {
 	t.Helper()
 	rows := make([]store.IssuedRow, len(drafts))
-	var wg sync.WaitGroup
-	for i, r := range drafts {
-		wg.Go(func() {
-			row, printed, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, by)
-			if err != nil {
-				t.Errorf("draft %d: %v", i, err)
-				return
-			}
-			if pdf, err := s.Records.PDF(ctx, row.ID); (err == nil) != printed ||
-				printed && !strings.Contains(string(pdf), row.Number+" "+row.SHA256) {
-				t.Errorf("%s was printed %v, as %q: %v", row.Number, printed, pdf, err)
-			}
-			rows[i] = row
-		})
+	err := errors.Join(race(len(drafts), func(i int) error {
+		row, printed, err := s.Records.Issue(ctx, storetest.Actor, drafts[i].ID, drafts[i].Revision, by)
+		if err != nil {
+			return err
+		}
+		if pdf, err := s.Records.PDF(ctx, row.ID); (err == nil) != printed ||
+			printed && !strings.Contains(string(pdf), row.Number+" "+row.SHA256) {
+			t.Errorf("%s was printed %v, as %q: %v", row.Number, printed, pdf, err)
+		}
+		rows[i] = row
+		return nil
+	})...)
+	if err != nil {
+		t.Error(err)
 	}
-	wg.Wait()
 	slices.SortFunc(rows, func(a, b store.IssuedRow) int { return strings.Compare(a.Number, b.Number) })
 	return rows
 }
 
 func TestManyIssueOfManyAppliances(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	const workers, each = 8, 6
 	for range each {
 		drafts := make([]*records.Record, workers)
@@ -255,31 +260,24 @@ func TestManyIssueOfManyAppliances(t *testing.T) {
 }
 
 func TestTwoIssueTheSameDraft(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	for i := range 10 {
 		a := storetest.MustAppliance(t, s, i)
 		r := storetest.MustDraft(t, s, a.ID, records.Service, "2026-11-20")
-		errs := make(chan error, 2)
-		for range 2 {
-			go func() {
-				_, _, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Issuer())
-				errs <- err
-			}()
+		errs := race(2, func(int) error {
+			_, _, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Issuer())
+			return err
+		})
+		if (errs[0] == nil) == (errs[1] == nil) {
+			t.Fatalf("want one winner: %v", errs)
 		}
-		one, two := <-errs, <-errs
-		if (one == nil) == (two == nil) {
-			t.Fatalf("want one winner: %v, %v", one, two)
-		}
-		wantKind(t, errors.Join(one, two), records.Conflict)
+		wantKind(t, errors.Join(errs...), records.Conflict)
 	}
 	wholeRegister(t, s)
 }
 
 func TestIssueRefuses(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	issue := func(r *records.Record) error {
 		_, _, err := s.Records.Issue(ctx, storetest.Actor, r.ID, r.Revision, storetest.Issuer())
 		return err
@@ -323,8 +321,7 @@ func TestNumbersBeginAgainEachYear(t *testing.T) {
 // An issued record names an entry of the audit log that was there before it
 // was issued, so that whoever holds the paper holds the log to it.
 func TestIssuedRecordNamesTheLog(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	for n := range 3 {
 		row := storetest.MustIssue(t, s, storetest.MustAppliance(t, s, n).ID, records.Service, "2026-11-20")
 		issued := must(records.DecodeIssued(row.Canonical))

@@ -14,10 +14,9 @@ import (
 // IssuedRow is an issued record with what proves it.
 type IssuedRow struct {
 	RecordLine
-	Code      string
-	SHA256    string
-	Canonical []byte
-	Seal      records.Seal
+	Code, SHA256 string
+	Canonical    []byte
+	Seal         records.Seal
 }
 
 type documentRow struct {
@@ -67,7 +66,7 @@ func (s Records) Issued(ctx context.Context, ref string) (out IssuedRow, err err
 // stopped. Errors: Invalid without a reason; NotFound; Conflict when it is a
 // draft, amended or withdrawn.
 func (s Records) Withdraw(ctx context.Context, actor records.Actor, id, why string) error {
-	why, err := reason(why)
+	why, err := records.CheckReason(why)
 	if err != nil {
 		return err
 	}

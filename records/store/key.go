@@ -45,16 +45,10 @@ func (k Key) Ended(now time.Time) bool {
 }
 
 type keyRow struct {
-	N          int64 `gorm:"primaryKey"`
-	ID         string
-	PersonID   string
-	Label      string
-	TokenHash  string
-	CreatedAt  string
-	RevokedAt  string
-	Scope      string
-	ExpiresAt  string
-	LastUsedAt string
+	N                                         int64 `gorm:"primaryKey"`
+	ID, PersonID, Label, TokenHash, CreatedAt string
+	RevokedAt, Scope                          string
+	ExpiresAt, LastUsedAt                     string
 }
 
 func (keyRow) TableName() string { return "keys" }
@@ -90,7 +84,7 @@ func (s People) NewKey(ctx context.Context, actor records.Actor, personID, label
 		errs = append(errs, &records.Error{Kind: records.Invalid, Field: "scope", Label: "What it may do",
 			Msg: "a key that issues records is made by its holder alone, under Your sign-in"})
 	}
-	if label = line(&errs, "label", "What it is for", label, 1, 60); len(errs) > 0 {
+	if label = records.CheckLine(&errs, "label", "What it is for", label, 1, 60); len(errs) > 0 {
 		return Key{}, errs
 	}
 	token := keyPrefix + strings.ToLower(rand.Text())

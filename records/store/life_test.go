@@ -15,9 +15,7 @@ import (
 // A visit entered late, behind a later one, sets no duty of its own and takes
 // nothing over in the register.
 func TestVisitEnteredLate(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	late := withReading(t, s, a.ID, "2026-03-01", "20.1")
 	storetest.MustIssue(t, s, a.ID, records.Service, "2026-06-01", storetest.ServiceDue("2027-06-01"))
 	mustIssue(t, s, late.ID, late.Revision, storetest.ServiceDue("2027-03-01"))
@@ -41,9 +39,7 @@ func TestVisitEnteredLate(t *testing.T) {
 
 // A test of the inhibitor is renewed with each visit; a notice is not.
 func TestRecurringDuties(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
-	a := storetest.MustAppliance(t, s, 1)
+	s, a := withAppliance(t)
 	for i, year := range []string{"2025", "2026"} {
 		storetest.MustIssue(t, s, a.ID, records.Remedial, year+"-03-01", duty(records.InhibitorRecheck, year+"-12-01"),
 			duty(records.BuildingNotice, fmt.Sprintf("%s-04-0%d", year, i+1)))
@@ -137,8 +133,7 @@ func TestSuppressedByAddress(t *testing.T) {
 // Customers are told apart by address, else by name and telephone, else they
 // are the property; each is written to as they can be.
 func TestCustomersApart(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	contacts := map[string]records.Contact{
 		"by e-mail":     {Name: "A", Email: "a@home.example", Tenure: records.Landlord},
 		"by e-mail too": {Name: "B", Email: "A@home.example", Tenure: records.Landlord},

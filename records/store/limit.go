@@ -5,7 +5,6 @@ import (
 	"errors"
 
 	"gorm.io/gorm"
-	"gorm.io/gorm/clause"
 
 	"gaugebook/records"
 )
@@ -47,8 +46,7 @@ func (s Settings) SaveOwnerLimit(ctx context.Context, actor records.Actor, o rec
 		return err
 	}
 	return s.write(ctx, actor, func(t *tx) error {
-		if err := t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&ownerLimitRow{o.Rule, o.Kind,
-			doc}).Error; err != nil {
+		if err := t.put(&ownerLimitRow{o.Rule, o.Kind, doc}); err != nil {
 			return err
 		}
 		return t.log("limit of the owner entered", o.Rule+" "+o.Kind, detail{"limit": o})

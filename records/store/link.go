@@ -33,16 +33,12 @@ func (l Link) Usable(at time.Time) bool { return l.RevokedAt.IsZero() && at.Befo
 func NewToken() string { return strings.ToLower(rand.Text()) }
 
 type linkRow struct {
-	N          int64 `gorm:"primaryKey"`
-	ID         string
-	RecordN    int64
-	TokenHash  string
-	ForName    string
-	ForEmail   string
-	ExpiresAt  string
-	RevokedAt  string
-	RevokedWhy string
-	CreatedAt  string
+	N                                       int64 `gorm:"primaryKey"`
+	ID                                      string
+	RecordN                                 int64
+	TokenHash, ForName, ForEmail, ExpiresAt string
+	RevokedAt, RevokedWhy                   string
+	CreatedAt                               string
 }
 
 func (linkRow) TableName() string { return "links" }
@@ -73,8 +69,8 @@ func hashToken(token string) string {
 
 func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
 	var errs records.Errors
-	l.ForName = line(&errs, "for_name", "Given to", l.ForName, 0, 80)
-	l.ForEmail = line(&errs, "for_email", "Sent to", l.ForEmail, 0, 120)
+	l.ForName = records.CheckLine(&errs, "for_name", "Given to", l.ForName, 0, 80)
+	l.ForEmail = records.CheckLine(&errs, "for_email", "Sent to", l.ForEmail, 0, 120)
 	if l.Token == "" {
 		l.Token = NewToken() // which nobody knows: its message gets another
 	}
@@ -96,16 +92,10 @@ func (t *tx) addLink(recordN int64, l Link) (linkRow, error) {
 	return row, t.Create(&row).Error
 }
 
-// Add makes a private link to an issued record and returns it with its
-// token, which is shown only once. Errors: Invalid; NotFound, also for a
-// draft.
-func (s Links) Add(ctx context.Context, actor records.Actor, recordID, forName string,
-	expires time.Time) (Link, error) {
-	return s.AddTo(ctx, actor, recordID, records.Contact{Name: forName}, expires)
-}
-
-// AddTo is Add for a contact: the link shows what was issued to the
-// same e-mail address at the same property.
+// AddTo makes a private link to an issued record and returns it with its token,
+// which is shown only once. For a contact with an e-mail address, it shows
+// whatever was issued to the same address at the same property. Errors: Invalid;
+// NotFound, also for a draft.
 func (s Links) AddTo(ctx context.Context, actor records.Actor, recordID string, to records.Contact,
 	expires time.Time) (Link, error) {
 	token := NewToken()
@@ -153,7 +143,7 @@ func (s Links) OfRecord(ctx context.Context, recordID string) ([]Link, error) {
 // End ends a link before its time; one that was revoked stays so.
 // Errors: Invalid without a reason, NotFound.
 func (s Links) End(ctx context.Context, actor records.Actor, id, why string) error {
-	why, err := reason(why)
+	why, err := records.CheckReason(why)
 	if err != nil {
 		return err
 	}

@@ -19,7 +19,7 @@ var elsewhere = map[string]string{
 	"Links.AddTo": "delivery_test.go", "Chase.ReminderStands": "chase_test.go",
 	"Bulk.Export": "bulk_lines_test.go", "Bulk.ExportSigned": "proof_test.go", "Bulk.TryList": "bulk_test.go", "Webhooks.ClaimDelivery": "webhook_test.go",
 	"Store.Close": "open_test.go", "Store.Writable": "proof_test.go", "Audit.Prove": "proof_test.go",
-	"Audit.Verify": "proof_test.go", "Audit.Sign": "proof_test.go",
+	"Audit.Proved": "proof_test.go", "Audit.Sign": "proof_test.go",
 }
 
 // writingMethods are the exported methods of the doors whose code, or that of

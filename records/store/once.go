@@ -23,13 +23,12 @@ const (
 )
 
 type onceRow struct {
-	Scope       string `gorm:"primaryKey"`
-	Name        string `gorm:"primaryKey"`
-	Fingerprint string
-	State       string
-	Status      int
-	Body        []byte
-	At          string
+	Scope              string `gorm:"primaryKey"`
+	Name               string `gorm:"primaryKey"`
+	Fingerprint, State string
+	Status             int
+	Body               []byte
+	At                 string
 }
 
 func (onceRow) TableName() string { return "once_keys" }
@@ -56,7 +55,7 @@ type Deed struct {
 // whatever the deed returns.
 func (s *Store) Once(ctx context.Context, scope, key, fingerprint string, d Deed) (a Answer, err error) {
 	var errs records.Errors
-	if key = line(&errs, "Idempotency-Key", "", key, 8, 100); len(errs) > 0 {
+	if key = records.CheckLine(&errs, "Idempotency-Key", "", key, 8, 100); len(errs) > 0 {
 		return a, errs
 	}
 	run := &onceRun{scope: scope, name: key, deed: d}

@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
 
 	"gaugebook/records"
 )
@@ -124,6 +125,11 @@ type tx struct {
 	// origin is where the change comes from, for the log.
 	origin Origin
 	deeds  map[string]string // what the log was told of, and of whom
+}
+
+// put stores a row in place of the one with its key.
+func (t *tx) put(row any) error {
+	return t.Clauses(clause.OnConflict{UpdateAll: true}).Create(row).Error
 }
 
 // write runs fn in one write transaction and commits it if fn returns nil.

@@ -13,27 +13,14 @@ import (
 )
 
 type outboxRow struct {
-	N          int64 `gorm:"primaryKey"`
-	ID         string
-	Kind       string
-	RecordID   string
-	Ref        string
-	ToName     string
-	ToEmail    string
-	Subject    string
-	Text       string
-	HTML       string
-	AttachPDF  bool
-	StopURL    string
-	State      string
-	Attempts   int
-	NextAt     string
-	LeaseUntil string
-	Receipt    string
-	Problem    string
-	CreatedAt  string
-	UpdatedAt  string
-	Token      string
+	N                                        int64 `gorm:"primaryKey"`
+	ID, Kind, RecordID, Ref, ToName, ToEmail string
+	Subject, Text, HTML                      string
+	AttachPDF                                bool
+	StopURL, State                           string
+	Attempts                                 int
+	NextAt, LeaseUntil, Receipt, Problem     string
+	CreatedAt, UpdatedAt, Token              string
 }
 
 func (outboxRow) TableName() string { return "outbox" }
@@ -237,6 +224,9 @@ func (s Outbox) move(ctx context.Context, actor records.Actor, id string, from [
 	})
 }
 
+// aboutAccounts are the kinds of message that are about somebody's account.
+var aboutAccounts = []string{records.InvitationKind, records.AccountKind}
+
 // OutboxQuery asks for messages; blank fields ask for all.
 type OutboxQuery struct {
 	State    records.MessageState
@@ -262,7 +252,7 @@ func (s Outbox) Find(ctx context.Context, q OutboxQuery) (messages []records.Mes
 		db = db.Where("record_id = ?", q.RecordID)
 	}
 	if q.Customer {
-		db = db.Where("kind NOT IN ?", []string{records.InvitationKind, records.AccountKind})
+		db = db.Where("kind NOT IN ?", aboutAccounts)
 	}
 	if before > 0 {
 		db = db.Where("n < ?", before)
@@ -271,10 +261,7 @@ func (s Outbox) Find(ctx context.Context, q OutboxQuery) (messages []records.Mes
 	if err := db.Find(&rows).Error; err != nil {
 		return nil, "", explain(err)
 	}
-	if len(rows) > limit {
-		rows = rows[:limit]
-		next = cursor("outbox", "", rows[limit-1].N)
-	}
+	rows, next = paged(rows, limit, func(last outboxRow) string { return cursor("outbox", "", last.N) })
 	return mapped(rows, outboxRow.message), next, nil
 }
 
@@ -285,14 +272,19 @@ func (s Outbox) Message(ctx context.Context, id string) (records.Message, error)
 	return row.message(), explain(err)
 }
 
-// Counts returns how many messages are in each state.
-func (s Outbox) Counts(ctx context.Context) (map[records.MessageState]int, error) {
+// Counts returns how many messages are in each state but sent, which is most of
+// them. Customer leaves out what is about people's accounts.
+func (s Outbox) Counts(ctx context.Context, customer bool) (map[records.MessageState]int, error) {
 	out := map[records.MessageState]int{}
 	err := s.view(ctx, func(db *gorm.DB) error {
 		for _, state := range []records.MessageState{records.MessageDue, records.MessageSending, records.MessageFailed,
-			records.MessageUnsure, records.MessageSent} {
+			records.MessageUnsure} {
+			q := db.Model(&outboxRow{}).Where("state = ?", state)
+			if customer {
+				q = q.Where("kind NOT IN ?", aboutAccounts)
+			}
 			var n int64
-			if err := db.Model(&outboxRow{}).Where("state = ?", state).Count(&n).Error; err != nil {
+			if err := q.Count(&n).Error; err != nil {
 				return err
 			}
 			out[state] = int(n)

@@ -14,8 +14,7 @@ import (
 
 // The queries of the overview reach every large table by an index.
 func TestOverviewNeverScans(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	small := []string{"people", "due_days"} // due_days holds days, not appliances
 	for _, q := range store.OverviewStatements() {
 		for _, step := range store.PlanOf(t, s, q.SQL, q.Args...) {
@@ -33,8 +32,7 @@ func TestOverviewNeverScans(t *testing.T) {
 }
 
 func TestDueMonths(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	fill(t, s, 60)
 	want := map[string]store.MonthDue{}
 	for _, a := range registered(t, s) {
@@ -100,8 +98,7 @@ func issueOne(t *testing.T, s *store.Store, applianceID, engineerID, work, repla
 }
 
 func TestIssueRates(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	fill(t, s, 3)
 	ctx, actor := context.Background(), records.Actor{Name: "fill"}
 	maud, err := s.People.Create(ctx, actor, records.Person{Name: "Maud Tweddle", Email: "maud@firm.example",
@@ -154,8 +151,7 @@ func TestIssueRates(t *testing.T) {
 }
 
 func TestWaiting(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	fill(t, s, 4)
 	ctx, actor := context.Background(), records.Actor{Name: "fill"}
 	all := registered(t, s)

@@ -46,7 +46,7 @@ func (r passkeyRow) passkey() records.Passkey {
 func (s SecondSteps) AddPasskey(ctx context.Context, actor records.Actor, p records.Passkey, recovery []string,
 	letters ...records.Message) error {
 	var errs records.Errors
-	if p.Name = line(&errs, "name", "Name of the passkey", p.Name, 1, 60); len(errs) > 0 {
+	if p.Name = records.CheckLine(&errs, "name", "Name of the passkey", p.Name, 1, 60); len(errs) > 0 {
 		return errs
 	}
 	return s.write(ctx, actor, func(t *tx) error {
@@ -122,7 +122,7 @@ func (s SecondSteps) PasskeyCopied(ctx context.Context, p records.Passkey, lette
 // RenamePasskey gives a person's passkey another name. Errors: Invalid; NotFound.
 func (s SecondSteps) RenamePasskey(ctx context.Context, actor records.Actor, personID, id, name string) error {
 	var errs records.Errors
-	if name = line(&errs, "name", "Name of the passkey", name, 1, 60); len(errs) > 0 {
+	if name = records.CheckLine(&errs, "name", "Name of the passkey", name, 1, 60); len(errs) > 0 {
 		return errs
 	}
 	return s.write(ctx, actor, func(t *tx) error {

@@ -3,23 +3,17 @@ package store
 import (
 	"context"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"gaugebook/records"
 )
 
 type personRow struct {
-	ID              string `gorm:"primaryKey"`
-	Name            string
-	Email           string
-	Role            string
-	Licence         string
-	CompetenceUntil string
-	PasswordHash    string `line:"-"`
-	Active          bool
-	CreatedAt       string
-	SignIns         int `line:"-"`
+	ID                                          string `gorm:"primaryKey"`
+	Name, Email, Role, Licence, CompetenceUntil string
+	PasswordHash                                string `line:"-"`
+	Active                                      bool
+	CreatedAt                                   string
+	SignIns                                     int `line:"-"`
 }
 
 func (personRow) TableName() string { return "people" }
@@ -32,31 +26,6 @@ func personRowOf(p records.Person) personRow {
 func (r personRow) person() records.Person {
 	return records.Person{ID: r.ID, Name: r.Name, Email: r.Email, Role: records.Role(r.Role), Licence: r.Licence,
 		CompetenceUntil: date(r.CompetenceUntil), PasswordHash: r.PasswordHash, Active: r.Active, SignIns: r.SignIns}
-}
-
-// line trims s and asks for one line of least to most characters.
-func line(errs *records.Errors, field, label, s string, least, most int) string {
-	s = strings.TrimSpace(s)
-	n := utf8.RuneCountInString(s)
-	if n < least || n > most || !utf8.ValidString(s) || strings.ContainsFunc(s, unicode.IsControl) {
-		want := "one line of at most " + records.FormatNumber(float64(most), 0) + " characters"
-		if n < least {
-			want = "this; it cannot be left blank"
-		}
-		*errs = append(*errs, &records.Error{Kind: records.Invalid, Field: field, Label: label, Value: clip(s),
-			Want: want})
-	}
-	return s
-}
-
-// reason asks for one to 400 characters that say why something was done.
-func reason(why string) (string, error) {
-	var errs records.Errors
-	why = line(&errs, "why", "Reason", why, 1, 400)
-	if len(errs) > 0 {
-		return why, errs
-	}
-	return why, nil
 }
 
 // Create adds a person and gives them an id. Errors: Invalid; Conflict

@@ -1,8 +1,13 @@
 package store_test
 
 import (
+	"bytes"
+	"context"
 	"crypto/ed25519"
+	"database/sql"
+	"errors"
 	"fmt"
+	"log/slog"
 	"path/filepath"
 	"reflect"
 	"strings"
@@ -94,8 +99,7 @@ func TestKnownFromOutside(t *testing.T) {
 
 // The newest entry is signed once, however often it is asked for.
 func TestSign(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	if h := must(s.Audit.Sign(ctx, storetest.Key)); h.Entry != 0 || must(s.Audit.Signed(ctx)) != nil {
 		t.Errorf("an empty log is signed: %+v", h)
 	}
@@ -176,4 +180,132 @@ func TestClockBehindIssuesNothing(t *testing.T) {
 		t.Errorf("issued as %s", row.Number)
 	}
 	wholeRegister(t, s)
+}
+
+// The log names the statement that failed and none of the values in it.
+func TestLogHoldsNoValues(t *testing.T) {
+	t.Parallel()
+	var log bytes.Buffer
+	path := filepath.Join(t.TempDir(), "x.db")
+	s := must(store.Open(ctx, store.Options{Path: path, Unsynced: true, Log: slog.New(slog.NewTextHandler(&log, nil))}))
+	defer s.Close()
+	past, cancel := context.WithDeadline(ctx, time.Now().Add(-time.Second))
+	defer cancel()
+	gone, leave := context.WithCancel(ctx)
+	leave()
+	for _, late := range []context.Context{past, gone, past} { // again: not said again
+		for _, err := range []error{
+			second(s.People.ByEmail(late, "findable@home.example")),
+			second(s.Bookings.FeedByToken(late, "findable")),
+			second(s.Chase.OfDuties(late, []string{"findable"})),
+		} {
+			if err == nil || records.KindOf(err) != records.Internal {
+				t.Errorf("error %v", err)
+			}
+		}
+	}
+	text := log.String()
+	if strings.Contains(text, "findable") {
+		t.Errorf("the log holds what was asked for: %s", text)
+	}
+	if n := strings.Count(text, "SQL executed"); n != 3 || !strings.Contains(text, "people") ||
+		!strings.Contains(text, "deadline exceeded") {
+		t.Errorf("%d lines, want one for each statement that ended at its deadline: %s", n, text)
+	}
+}
+
+// second returns the error of a call that returns a value too.
+func second[T any](_ T, err error) error { return err }
+
+// behind opens the file past the store, as somebody with a tool would.
+func behind(t *testing.T, path string) *sql.DB {
+	t.Helper()
+	db, err := sql.Open("sqlite3", "file:"+path+"?_busy_timeout=5000&_recursive_triggers=on&_txlock=immediate")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = db.Close() })
+	return db
+}
+
+func issuedFile(t *testing.T) (string, *store.Store) {
+	path := filepath.Join(t.TempDir(), "x.db")
+	s := storetest.MustOpenAt(t, path, storetest.NewClock().Now)
+	a := storetest.MustAppliance(t, s, 1)
+	storetest.MustIssue(t, s, a.ID, records.Commissioning, "2026-11-24", storetest.ServiceDue("2027-11-24"))
+	return path, s
+}
+
+func TestTriggersRefuse(t *testing.T) {
+	t.Parallel()
+	path, s := issuedFile(t)
+	db := behind(t, path)
+	for _, stmt := range []string{
+		"UPDATE records SET doc = '{}'", "UPDATE records SET number = '2026-00002'",
+		"UPDATE records SET issued_at = ''",
+		"UPDATE records SET stage = 'draft', number = ''", "UPDATE records SET standing = 'clear ', stage = 'amended'",
+		"UPDATE records SET findings = '[]', stage = 'withdrawn'", "DELETE FROM records",
+		"REPLACE INTO records SELECT * FROM records",
+		"UPDATE issued_documents SET canonical = x'00'", "DELETE FROM issued_documents",
+		"REPLACE INTO issued_documents SELECT record_n, x'00', seal FROM issued_documents",
+		"UPDATE issued_prints SET pdf = x'00'", "DELETE FROM issued_prints",
+		"REPLACE INTO issued_prints SELECT record_n, x'00' FROM issued_prints",
+		"UPDATE audit SET actor_name = 'somebody else'", "DELETE FROM audit", "REPLACE INTO audit SELECT * FROM audit",
+		"DELETE FROM duties", "DELETE FROM appliances",
+	} {
+		_, err := db.Exec(stmt)
+		if err == nil || !strings.Contains(err.Error(), "cannot be") &&
+			!strings.Contains(err.Error(), "never deleted") {
+			t.Errorf("%s: %v", stmt, err)
+		}
+	}
+	if err := s.Audit.Proved(ctx); err != nil {
+		t.Error(err)
+	}
+	if _, err := db.Exec("UPDATE records SET stage = 'withdrawn', withdrawn_why = 'x'"); err != nil {
+		t.Errorf("withdrawing: %v", err)
+	}
+	if _, err := db.Exec("UPDATE records SET stage = 'issued'"); err == nil {
+		t.Error("a withdrawn record was put back in force")
+	}
+}
+
+func TestTamperingShows(t *testing.T) {
+	t.Parallel()
+	const free = "DROP TRIGGER audit_no_update; DROP TRIGGER audit_no_delete; "
+	for stmt, want := range map[string]string{
+		free + "UPDATE audit SET actor_name = 'x' WHERE seq = 2":            "entry 2: was changed",
+		free + "UPDATE audit SET detail = '{}' WHERE seq = 3":               "entry 3: was changed",
+		free + "UPDATE audit SET at = replace(at, '2026', '2025')":          "entry 1: was changed",
+		free + "DELETE FROM audit WHERE seq = 2":                            "entry 2: is missing",
+		free + "DELETE FROM audit WHERE seq = 1":                            "entry 1: is missing",
+		free + "DELETE FROM audit WHERE seq = (SELECT max(seq) FROM audit)": "is missing from the end",
+		free + "UPDATE audit SET prev = hash WHERE seq = 3":                 "entry 3: does not follow",
+	} {
+		path, s := issuedFile(t)
+		if _, err := behind(t, path).Exec(stmt); err != nil {
+			t.Fatal(err)
+		}
+		err := s.Audit.Proved(ctx)
+		var broken *store.AuditBroken
+		if !errors.As(err, &broken) || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v, want %q", stmt, err, want)
+		}
+	}
+	for _, stmt := range []string{
+		"DROP TRIGGER issued_documents_no_update; UPDATE issued_documents SET canonical = " +
+			"CAST(replace(CAST(canonical AS TEXT), '0.0 mbar', '0.1 mbar') AS BLOB)",
+		"DROP TRIGGER issued_prints_no_delete; DELETE FROM issued_prints",
+		"DROP TRIGGER records_frozen; UPDATE records SET sha256 = 'f'",
+		"DROP TRIGGER records_frozen; UPDATE records SET number = '2026-00002'",
+		"UPDATE numbers SET last = 2",
+	} {
+		path, s := issuedFile(t)
+		if _, err := behind(t, path).Exec(stmt); err != nil {
+			t.Fatal(err)
+		}
+		if s.Audit.Proved(ctx) == nil {
+			t.Errorf("%s: not noticed", stmt)
+		}
+	}
 }

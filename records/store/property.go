@@ -8,19 +8,11 @@ import (
 )
 
 type propertyRow struct {
-	N              int64 `gorm:"primaryKey" line:"-"`
-	ID             string
-	Line1          string
-	Line2          string
-	Town           string
-	Postcode       string
-	Nation         string
-	ContactName    string
-	ContactEmail   string
-	ContactPhone   string
-	ContactTenure  string
-	ContactAddress string
-	CreatedAt      string
+	N                                           int64 `gorm:"primaryKey" line:"-"`
+	ID, Line1, Line2, Town, Postcode, Nation    string
+	ContactName, ContactEmail                   string
+	ContactPhone, ContactTenure, ContactAddress string
+	CreatedAt                                   string
 }
 
 func (propertyRow) TableName() string { return "properties" }
@@ -93,8 +85,13 @@ func (t *tx) saveProperty(old propertyRow, p records.PropertyEntry) error {
 	if err := t.Save(&row).Error; err != nil {
 		return err
 	}
+	return t.refreshAt(row.N)
+}
+
+// refreshAt refreshes the appliances of a property.
+func (t *tx) refreshAt(property int64) error {
 	var at []int64
-	if err := t.Model(&applianceRow{}).Where("property_n = ?", row.N).Pluck("n", &at).Error; err != nil {
+	if err := t.Model(&applianceRow{}).Where("property_n = ?", property).Pluck("n", &at).Error; err != nil {
 		return err
 	}
 	for _, n := range at {

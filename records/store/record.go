@@ -16,30 +16,28 @@ import (
 )
 
 type recordRow struct {
-	N            int64 `gorm:"primaryKey" line:"-"`
-	ID           string
-	ApplianceN   int64  `line:"appliances"`
-	Purpose      string `line:"-"`
-	Stage        string
-	Standing     string `line:"-"`
-	WorkDate     string `line:"-"`
-	EngineerID   string // who the draft is, or was when it was issued
-	Engineer     string `line:"-"`
-	Revision     int
-	Schema       int    `line:"-"`
-	Doc          string `line:"-"`
-	Rejected     string `line:"-"`
-	Findings     string `line:"-"`
-	Replaces     string `line:"-"`
-	Number       string `line:"-"`
-	Code         string `line:"-"`
-	SHA256       string `gorm:"column:sha256" line:"-"`
-	IssuedAt     string `line:"-"`
-	ReplacedBy   string
-	WithdrawnWhy string
-	CreatedAt    string
-	UpdatedAt    string
-	TakenOver    string `line:"-"` // from whom, as JSON; "" for nobody
+	N                                   int64 `gorm:"primaryKey" line:"-"`
+	ID                                  string
+	ApplianceN                          int64  `line:"appliances"`
+	Purpose                             string `line:"-"`
+	Stage                               string
+	Standing                            string `line:"-"`
+	WorkDate                            string `line:"-"`
+	EngineerID                          string // who the draft is, or was when it was issued
+	Engineer                            string `line:"-"`
+	Revision                            int
+	Schema                              int    `line:"-"`
+	Doc                                 string `line:"-"`
+	Rejected                            string `line:"-"`
+	Findings                            string `line:"-"`
+	Replaces                            string `line:"-"`
+	Number                              string `line:"-"`
+	Code                                string `line:"-"`
+	SHA256                              string `gorm:"column:sha256" line:"-"`
+	IssuedAt                            string `line:"-"`
+	ReplacedBy, WithdrawnWhy, CreatedAt string
+	UpdatedAt                           string
+	TakenOver                           string `line:"-"` // from whom, as JSON; "" for nobody
 }
 
 func (recordRow) TableName() string { return "records" }
@@ -283,16 +281,13 @@ func (s Records) SaveDraft(ctx context.Context, actor records.Actor, r *records.
 }
 
 type keptRow struct {
-	N         int64 `gorm:"primaryKey" line:"-"`
-	ID        string
-	RecordID  string
-	Why       string
-	Revision  int
-	ActorName string
-	Doc       string `line:"json"`
-	Rejected  string `line:"json"`
-	Hash      string
-	At        string
+	N                 int64 `gorm:"primaryKey" line:"-"`
+	ID, RecordID, Why string
+	Revision          int
+	ActorName         string
+	Doc               string `line:"json"`
+	Rejected          string `line:"json"`
+	Hash, At          string
 }
 
 func (keptRow) TableName() string { return "kept_versions" }
@@ -341,7 +336,7 @@ func (s Records) KeptVersions(ctx context.Context, recordID string) ([]KeptVersi
 // DiscardDraft removes a draft; a copy is put aside. Errors: Invalid without
 // a reason, NotFound, Conflict when it has been issued.
 func (s Records) DiscardDraft(ctx context.Context, actor records.Actor, id, why string) error {
-	why, err := reason(why)
+	why, err := records.CheckReason(why)
 	if err != nil {
 		return err
 	}

@@ -52,21 +52,15 @@ type Query struct {
 
 // RegisterRow is an appliance as the register shows it.
 type RegisterRow struct {
-	ApplianceID string
-	PropertyID  string
-	Address     string
-	Postcode    string
-	Nation      records.Nation
-	Name        string // of the contact
-	Email       string
-	Phone       string
-	Property    records.Property
-	Kind        string
-	MakeModel   string
-	Serial      string
-	NextDuty    *records.OpenDuty
-	LastRecord  *RecordLine
-	DraftID     string // of the newest draft, if any
+	ApplianceID, PropertyID, Address, Postcode string
+	Nation                                     records.Nation
+	Name                                       string // of the contact
+	Email, Phone                               string
+	Property                                   records.Property
+	Kind, MakeModel, Serial                    string
+	NextDuty                                   *records.OpenDuty
+	LastRecord                                 *RecordLine
+	DraftID                                    string // of the newest draft, if any
 }
 
 type registerRow struct {
@@ -92,11 +86,9 @@ func (s Register) Find(ctx context.Context, q Query) (rows []RegisterRow, next s
 		if err := db.Raw(st.sql, st.args...).Scan(&found).Error; err != nil {
 			return err
 		}
-		if len(found) > limit {
-			found = found[:limit]
-			last := found[limit-1]
-			next = cursor(q.cursorKind(), last.SortText, last.SortN)
-		}
+		found, next = paged(found, limit, func(last registerRow) string {
+			return cursor(q.cursorKind(), last.SortText, last.SortN)
+		})
 		rows, err = registerRows(db, found)
 		return err
 	})

@@ -148,8 +148,7 @@ func plain(all []known, q store.Query) (ids []string) {
 }
 
 func TestRegisterFindsWhatThereIs(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	fill(t, s, 60)
 	all := registered(t, s)
 	for _, most := range []int{5000, 0} {
@@ -183,8 +182,7 @@ func TestRegisterFindsWhatThereIs(t *testing.T) {
 // TestRegisterNeverScans reads the plan of every query of the register: each
 // table is reached by searching an index or by key, never by reading it all.
 func TestRegisterNeverScans(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	if steps := store.PlanOf(t, s, "SELECT n FROM appliances WHERE serial = 'x'"); !strings.HasPrefix(steps[0],
 		"SCAN") {
 		t.Fatalf("this test would not see a scan: %v", steps)
@@ -210,8 +208,7 @@ func TestRegisterNeverScans(t *testing.T) {
 }
 
 func TestCounts(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	fill(t, s, 60)
 	got, err := s.Register.Counts(context.Background(), today)
 	if err != nil {
@@ -229,8 +226,7 @@ func TestCounts(t *testing.T) {
 }
 
 func TestSearch(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	fill(t, s, 12)
 	for search, want := range map[string]int{
 		"ab123xy": 12, "AB12 3XY": 12, "ab12": 12, "quill lane": 12, "eh0007": 1, "EH-0007": 1, "eh-000": 10,
@@ -272,8 +268,7 @@ func FuzzSearch(f *testing.F) {
 }
 
 func TestRegisterRefuses(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	for _, q := range []store.Query{
 		{State: records.Late}, {State: "whenever"}, {State: store.NoDuty, Duty: records.BuildingNotice}, {Sort: "size"},
 		{After: "!"}, {After: store.Cursor("address", "x", 1)}, {After: store.Cursor("register-due", "x", 1)[:5]},

@@ -86,3 +86,12 @@ func mappedErr[R, V any](rows []R, value func(R) (V, error)) ([]V, error) {
 	}
 	return out, nil
 }
+
+// paged cuts off the row that was asked for beyond the page, and returns the
+// cursor of the next page, "" at the end.
+func paged[R any](rows []R, limit int, cursor func(last R) string) ([]R, string) {
+	if len(rows) <= limit {
+		return rows, ""
+	}
+	return rows[:limit], cursor(rows[limit-1])
+}

@@ -7,7 +7,6 @@ import (
 	"gaugebook/records"
 
 	"github.com/alexedwards/scs/v2"
-	"gorm.io/gorm/clause"
 )
 
 // Sessions keeps sign-in sessions in the database, for package scs. The
@@ -48,7 +47,7 @@ func (v Sessions) CommitCtx(ctx context.Context, token string, data []byte, expi
 			SELECT token FROM sessions WHERE expires_at <= ? LIMIT 20)`, stamp(t.at)).Error; err != nil {
 			return err
 		}
-		return t.Clauses(clause.OnConflict{UpdateAll: true}).Create(&sessionRow{token, data, stamp(expiry)}).Error
+		return t.put(&sessionRow{token, data, stamp(expiry)})
 	})
 }
 

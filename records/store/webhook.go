@@ -15,15 +15,10 @@ import (
 )
 
 type webhookRow struct {
-	N         int64 `gorm:"primaryKey"`
-	ID        string
-	URL       string
-	Secret    string
-	Events    string
-	MadeBy    string
-	CreatedAt string
-	LateFrom  string // duties due on this day or later are announced once they are late
-	EndedAt   string
+	N                                          int64 `gorm:"primaryKey"`
+	ID, URL, Secret, Events, MadeBy, CreatedAt string
+	LateFrom                                   string // duties due on this day or later are announced once they are late
+	EndedAt                                    string
 }
 
 func (webhookRow) TableName() string { return "webhooks" }

@@ -8,20 +8,14 @@ import (
 )
 
 type deliveryRow struct {
-	N          int64 `gorm:"primaryKey"`
-	ID         string
-	WebhookN   int64
-	EventID    string
-	Event      string
-	Body       string
-	State      string
-	Attempts   int
-	NextAt     string
-	LeaseUntil string
-	Status     int
-	Problem    string
-	CreatedAt  string
-	UpdatedAt  string
+	N                             int64 `gorm:"primaryKey"`
+	ID                            string
+	WebhookN                      int64
+	EventID, Event, Body, State   string
+	Attempts                      int
+	NextAt, LeaseUntil            string
+	Status                        int
+	Problem, CreatedAt, UpdatedAt string
 }
 
 func (deliveryRow) TableName() string { return "webhook_deliveries" }
@@ -173,10 +167,7 @@ func (s Webhooks) Deliveries(ctx context.Context, webhookID, after string,
 	if err := db.Find(&rows).Error; err != nil {
 		return nil, "", explain(err)
 	}
-	if len(rows) > limit {
-		rows = rows[:limit]
-		next = cursor("delivery", "", rows[limit-1].N)
-	}
+	rows, next = paged(rows, limit, func(last deliveryRow) string { return cursor("delivery", "", last.N) })
 	out = mapped(rows, deliveryRow.delivery)
 	for i := range out {
 		out[i].WebhookID, out[i].URL = hook.ID, hook.URL

@@ -10,7 +10,6 @@ import (
 
 	"gaugebook/records"
 	"gaugebook/records/store"
-	"gaugebook/records/store/storetest"
 )
 
 var hookActor = records.Actor{ID: "o", Name: "Rhona Tweddle"}
@@ -47,8 +46,7 @@ func told(t *testing.T, s *store.Store, w records.Webhook) (out []map[string]any
 }
 
 func TestWebhookAddresses(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	for raw, allowed := range map[string][2]bool{ // without and with loopback
 		"https://office.example/told": {true, true}, "https://office.example:8443/told?a=b": {true, true},
 		"https://8.8.8.8/x":      {true, true},
@@ -89,8 +87,7 @@ func TestWebhookAddresses(t *testing.T) {
 }
 
 func TestWebhookIsToldOfRecords(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	fill(t, s, 2)
 	a := registered(t, s)[0]
 	all, some := mustHook(t, s, records.WebhookEvents...), mustHook(t, s, records.EventRecordWithdrawn)
@@ -163,8 +160,7 @@ func mustAudit(t *testing.T, s *store.Store) []store.AuditEntry {
 // Each duty is told of once, however often the day is looked at; what was
 // late before the webhook was made is not.
 func TestLateDutiesAreToldOnce(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	fill(t, s, 60)
 	ctx := context.Background()
 	if n, err := s.Webhooks.AnnounceLate(ctx, today); n != 0 || err != nil {
@@ -208,8 +204,7 @@ func TestLateDutiesAreToldOnce(t *testing.T) {
 }
 
 func TestDeliveryStates(t *testing.T) {
-	t.Parallel()
-	s := storetest.MustOpen(t)
+	s := empty(t)
 	fill(t, s, 2)
 	ctx, a := context.Background(), registered(t, s)[0]
 	w, other := mustHook(t, s, records.EventRecordIssued), mustHook(t, s, records.EventRecordIssued)

@@ -123,22 +123,16 @@ func (o Own) Show(c echo.Context) error {
 
 // EndSession ends one of one's own sessions.
 func (o Own) EndSession(c echo.Context) error {
-	if err := o.Steps.EndSession(c.Request().Context(), web.Person(c), c.Param("session")); err != nil {
-		return err
-	}
-	o.Flash(c, "That session has ended.")
-	return web.Redirect(c, "/account#sessions")
+	err := o.Steps.EndSession(c.Request().Context(), web.Person(c), c.Param("session"))
+	return o.Done(c, err, "That session has ended.", "/account#sessions")
 }
 
 // EndOthers ends all of one's own sessions but this one.
 func (o Own) EndOthers(c echo.Context) error {
 	p := web.Person(c)
 	n, err := o.Steps.EndSessions(c.Request().Context(), p.Actor(), p, o.SessionID(c))
-	if err != nil {
-		return err
-	}
-	o.Flash(c, fmt.Sprintf("You are signed in here and nowhere else. Sessions ended: %d.", n))
-	return web.Redirect(c, "/account#sessions")
+	return o.Done(c, err, fmt.Sprintf("You are signed in here and nowhere else. Sessions ended: %d.", n),
+		"/account#sessions")
 }
 
 // AddKey makes a key for oneself; only so can one be made that issues records.

@@ -107,8 +107,7 @@ func (s Second) added(c echo.Context, said string, recovery []string) error {
 	if len(recovery) > 0 {
 		return s.Page(c, http.StatusOK, "recovery", recoveryPage{s.Base(c, "Recovery codes"), said, recovery})
 	}
-	s.Flash(c, said)
-	return web.Redirect(c, "/account#second")
+	return s.Done(c, nil, said, "/account#second")
 }
 
 // recoveryPage shows recovery codes, once.
@@ -129,11 +128,8 @@ func (s Second) NewRecovery(c echo.Context) error {
 
 // RemoveCodes switches one-time codes off.
 func (s Second) RemoveCodes(c echo.Context) error {
-	if err := s.Steps.RemoveCodes(c.Request().Context(), web.Person(c)); err != nil {
-		return err
-	}
-	s.Flash(c, "One-time codes are switched off.")
-	return web.Redirect(c, "/account#second")
+	err := s.Steps.RemoveCodes(c.Request().Context(), web.Person(c))
+	return s.Done(c, err, "One-time codes are switched off.", "/account#second")
 }
 
 // PasskeyOptions tells a browser how to make a passkey.
@@ -179,9 +175,7 @@ func (s Second) RenamePasskey(c echo.Context) error {
 
 // RemovePasskey takes a passkey away.
 func (s Second) RemovePasskey(c echo.Context) error {
-	if err := s.Steps.Remove(c.Request().Context(), web.Person(c), c.Param("passkey")); err != nil {
-		return err
-	}
-	s.Flash(c, "The passkey no longer works here. You may want to delete it on your device too.")
-	return web.Redirect(c, "/account#second")
+	err := s.Steps.Remove(c.Request().Context(), web.Person(c), c.Param("passkey"))
+	return s.Done(c, err, "The passkey no longer works here. You may want to delete it on your device too.",
+		"/account#second")
 }

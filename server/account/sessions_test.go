@@ -10,6 +10,7 @@ import (
 	"github.com/alexedwards/scs/v2"
 
 	"gaugebook/records"
+	"gaugebook/records/store"
 	"gaugebook/server/servertest"
 )
 
@@ -74,7 +75,7 @@ func TestSessionsEnd(t *testing.T) {
 	if p := here.Get("/"); !strings.HasPrefix(p.Location, "/sign-in") {
 		t.Errorf("after the owner ended it: %d", p.Status)
 	}
-	log, err := site.Store.Audit.Entries(t.Context(), maud.ID, 0, 20)
+	log, err := site.Store.Audit.Find(t.Context(), store.AuditQuery{Subject: maud.ID, Limit: 20})
 	if err != nil {
 		t.Fatal(err)
 	}

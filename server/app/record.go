@@ -269,7 +269,11 @@ func (a *App) Verify(ctx context.Context, number, code string) (Verdict, error) 
 	if err != nil {
 		return v, err
 	}
-	if !row.Seal.Holds(row.Canonical, a.Key.Public().(ed25519.PublicKey)) {
+	keys, err := a.Store.Settings.Keys(ctx, a.Key.Public().(ed25519.PublicKey))
+	if err != nil {
+		return v, err
+	}
+	if !row.Seal.HoldsFor(row.Canonical, keys) {
 		return v, errors.New("record " + number + " does not match its own seal")
 	}
 	kind := records.ApplianceKind.ChoiceLabel(issued.Record.Values.Choice(records.ApplianceKind))

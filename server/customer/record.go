@@ -1,7 +1,6 @@
 package customer
 
 import (
-	"net/http"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -73,7 +72,7 @@ func (re Record) openLink(c echo.Context) (store.Link, store.IssuedRow, error) {
 }
 
 func (re Record) Show(c echo.Context) error {
-	return re.show(c, http.StatusOK, customerForms{})
+	return re.show(c, web.OK, customerForms{})
 }
 
 func (re Record) show(c echo.Context, status int, forms customerForms) error {
@@ -98,7 +97,7 @@ func (re Record) show(c echo.Context, status int, forms customerForms) error {
 		Emergency: records.Emergency(r.Property.Nation, r.Values.Choice(records.ApplianceFuel)),
 		VisitText: forms.visitText, VisitError: forms.visitError}
 	data.Private = true
-	if status == http.StatusOK {
+	if status == web.OK {
 		data.Asked = c.QueryParam("asked")
 	}
 	if data.History, err = re.history(c, link); err != nil {

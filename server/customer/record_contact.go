@@ -1,8 +1,6 @@
 package customer
 
 import (
-	"net/http"
-
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
@@ -37,7 +35,7 @@ func (re Record) AskContact(c echo.Context) error {
 		if other := form.Refuse(err); other != nil {
 			return other
 		}
-		return re.show(c, http.StatusUnprocessableEntity, customerForms{contact: &form})
+		return re.show(c, web.Refused, customerForms{contact: &form})
 	}
 	return web.Redirect(c, "/r/"+c.Param("token")+"?asked=contact#contact")
 }

@@ -1,7 +1,6 @@
 package customer
 
 import (
-	"net/http"
 	"slices"
 	"strings"
 
@@ -48,7 +47,7 @@ func (ru Rules) List(c echo.Context) error {
 			data.Sections = append(data.Sections, group)
 		}
 	}
-	return ru.Page(c, http.StatusOK, "rules", data)
+	return ru.Page(c, web.OK, "rules", data)
 }
 
 // Show shows one rule with an example that is computed as it is shown.
@@ -59,7 +58,7 @@ func (ru Rules) Show(c echo.Context) error {
 	}
 	data := rulePage{Base: ru.Base(c, r.Title), Rule: r, SectionTitle: records.SectionByID(r.Section).Title,
 		Example: rules.Example(r.ID)}
-	return ru.Page(c, http.StatusOK, "rule", data)
+	return ru.Page(c, web.OK, "rule", data)
 }
 
 // limitWords lists the limits without repeating those that several editions

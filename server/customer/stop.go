@@ -1,7 +1,6 @@
 package customer
 
 import (
-	"net/http"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -40,7 +39,7 @@ func (s Stop) Show(c echo.Context) error {
 	data := stopPage{Base: s.Base(c, "Reminders"), Token: c.Param("token"), Firm: firm.Name, Email: masked(email),
 		Stopped: entry != nil}
 	data.Private = true
-	return s.Page(c, http.StatusOK, "chase-stop", data)
+	return s.Page(c, web.OK, "chase-stop", data)
 }
 
 func (s Stop) Confirm(c echo.Context) error {

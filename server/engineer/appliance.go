@@ -1,7 +1,6 @@
 package engineer
 
 import (
-	"net/http"
 	"net/url"
 
 	"github.com/labstack/echo/v4"
@@ -24,6 +23,8 @@ type appliancePage struct {
 	Contacts          []web.ContactLine
 	ContactForm       web.Form
 	ContactOpen       bool
+	DutyForm          web.Form
+	DutyOpen          bool
 	MayStart, MayLift bool
 	Purposes          []web.Option
 	WorkDate          string
@@ -49,10 +50,11 @@ type applianceForms struct {
 	posted  url.Values
 	start   error
 	contact *web.Form
+	duty    *web.Form
 }
 
 func (ap Appliances) Show(c echo.Context) error {
-	return ap.show(c, http.StatusOK, applianceForms{})
+	return ap.show(c, web.OK, applianceForms{})
 }
 
 func (ap Appliances) show(c echo.Context, status int, forms applianceForms) error {
@@ -74,6 +76,9 @@ func (ap Appliances) show(c echo.Context, status int, forms applianceForms) erro
 	data.ContactForm = web.ContactForm(a.ID)
 	if forms.contact != nil {
 		data.ContactForm, data.ContactOpen = *forms.contact, true
+	}
+	if data.DutyForm = dutyForm(a.ID); forms.duty != nil {
+		data.DutyForm, data.DutyOpen = *forms.duty, true
 	}
 	if err := ap.lists(c, &data); err != nil {
 		return err
@@ -154,35 +159,48 @@ func (ap Appliances) AddContact(c echo.Context) error {
 	})
 }
 
+func dutyForm(applianceID string) web.Form {
+	return web.Form{Action: "/appliances/" + applianceID + "/duties", Button: "Add the duty", Inputs: []*web.Input{
+		web.Select("kind", "What falls due", records.HandKinds, "Choose").Must(), web.DateInput("due", "Due").Must(),
+		web.TextInput("why", "Why", 400).Hinted("Such as: last serviced by another firm in May.")}}
+}
+
+// AddDuty adds a duty that no record gave rise to, such as the service of an
+// appliance that the firm has just taken on.
+func (ap Appliances) AddDuty(c echo.Context) error {
+	id := c.Param("id")
+	return ap.SaveForm(c, web.SavedForm{
+		Form: func() (web.Form, error) { return dutyForm(id), nil },
+		Save: func(v url.Values) (string, error) {
+			due, err := web.DateOf(v, "due", "Due")
+			if err == nil {
+				_, err = ap.Store.Duties.Add(c.Request().Context(), web.ActorOf(c), id, records.Duty{
+					Kind: records.DutyKind(v.Get("kind")), Due: due, Why: v.Get("why")})
+			}
+			return "/appliances/" + id, err
+		},
+		Said: "The duty was added.",
+		Show: func(status int, f web.Form) error { return ap.show(c, status, applianceForms{duty: &f}) },
+	})
+}
+
 func (ap Appliances) LiftDuty(c echo.Context) error {
 	if err := ap.Store.Duties.Of(c.Request().Context(), c.Param("id"), c.Param("duty")); err != nil {
 		return err
 	}
-	if err := ap.Store.Duties.Lift(c.Request().Context(), web.ActorOf(c), c.Param("duty"),
-		c.FormValue("why")); err != nil {
-		return err
-	}
-	ap.Flash(c, "The duty has been closed: it no longer applies.")
-	return web.Redirect(c, "/appliances/"+c.Param("id"))
+	err := ap.Store.Duties.Lift(c.Request().Context(), web.ActorOf(c), c.Param("duty"), c.FormValue("why"))
+	return ap.Done(c, err, "The duty has been closed: it no longer applies.", "/appliances/"+c.Param("id"))
 }
 
 func (ap Appliances) FinishDuty(c echo.Context) error {
 	if err := ap.Store.Duties.Of(c.Request().Context(), c.Param("id"), c.Param("duty")); err != nil {
 		return err
 	}
-	if err := ap.Store.Duties.Finish(c.Request().Context(), web.ActorOf(c), c.Param("duty"),
-		c.FormValue("why")); err != nil {
-		return err
-	}
-	ap.Flash(c, "The duty has been marked as done.")
-	return web.Redirect(c, "/appliances/"+c.Param("id"))
+	err := ap.Store.Duties.Finish(c.Request().Context(), web.ActorOf(c), c.Param("duty"), c.FormValue("why"))
+	return ap.Done(c, err, "The duty has been marked as done.", "/appliances/"+c.Param("id"))
 }
 
 func (ap Appliances) Retire(c echo.Context) error {
-	if err := ap.Store.Register.RetireAppliance(c.Request().Context(), web.ActorOf(c), c.Param("id"),
-		c.FormValue("why")); err != nil {
-		return err
-	}
-	ap.Flash(c, "Taken out of the register.")
-	return web.Redirect(c, "/appliances/"+c.Param("id"))
+	err := ap.Store.Register.RetireAppliance(c.Request().Context(), web.ActorOf(c), c.Param("id"), c.FormValue("why"))
+	return ap.Done(c, err, "Taken out of the register.", "/appliances/"+c.Param("id"))
 }

@@ -1,7 +1,6 @@
 package engineer
 
 import (
-	"net/http"
 	"net/url"
 
 	"github.com/labstack/echo/v4"
@@ -45,7 +44,7 @@ func readAppliance(posted url.Values) *records.Record {
 }
 
 func (ap Appliances) New(c echo.Context) error {
-	return ap.showNew(c, http.StatusOK, &records.Record{})
+	return ap.showNew(c, web.OK, &records.Record{})
 }
 
 func (ap Appliances) showNew(c echo.Context, status int, r *records.Record) error {
@@ -74,7 +73,7 @@ func (ap Appliances) Add(c echo.Context) error {
 	}
 	r := readAppliance(posted)
 	if len(r.Rejected) > 0 {
-		return ap.showNew(c, http.StatusUnprocessableEntity, r)
+		return ap.showNew(c, web.Refused, r)
 	}
 	a, err := ap.Store.Register.CreateAppliance(c.Request().Context(), web.ActorOf(c), c.Param("id"), r.Values)
 	if err != nil {
@@ -91,7 +90,7 @@ func (ap Appliances) Edit(c echo.Context) error {
 	}
 	r := &records.Record{Values: a.Values}
 	r.SetAside()
-	return ap.showEdit(c, http.StatusOK, r)
+	return ap.showEdit(c, web.OK, r)
 }
 
 func (ap Appliances) showEdit(c echo.Context, status int, r *records.Record) error {
@@ -113,7 +112,7 @@ func (ap Appliances) Save(c echo.Context) error {
 	}
 	r := readAppliance(posted)
 	if len(r.Rejected) > 0 {
-		return ap.showEdit(c, http.StatusUnprocessableEntity, r)
+		return ap.showEdit(c, web.Refused, r)
 	}
 	if _, err := ap.Store.Register.UpdateAppliance(c.Request().Context(), web.ActorOf(c), c.Param("id"),
 		r.Values); err != nil {

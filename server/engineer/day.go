@@ -1,7 +1,6 @@
 package engineer
 
 import (
-	"net/http"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -65,7 +64,7 @@ func (da Day) Show(c echo.Context) error {
 		return link
 	}
 	data.Before, data.After = to(data.On.AddDays(-1)), to(data.On.AddDays(1))
-	return da.Page(c, http.StatusOK, "day", data)
+	return da.Page(c, web.OK, "day", data)
 }
 
 func (da Day) engineers(c echo.Context, chosen string) (out []web.Option, name string, err error) {

@@ -1,7 +1,6 @@
 package engineer
 
 import (
-	"net/http"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -28,7 +27,7 @@ func (f Find) Show(c echo.Context) error {
 	ctx := c.Request().Context()
 	data := findPage{Base: f.Base(c, "Find"), Query: strings.TrimSpace(c.QueryParam("q"))}
 	if data.Query == "" {
-		return f.Page(c, http.StatusOK, "find", data)
+		return f.Page(c, web.OK, "find", data)
 	}
 	rows, next, err := f.Store.Register.Find(ctx, store.Query{Search: data.Query, Sort: store.ByAddress, Limit: 50})
 	if err != nil {
@@ -44,5 +43,5 @@ func (f Find) Show(c echo.Context) error {
 			return err
 		}
 	}
-	return f.Page(c, http.StatusOK, "find", data)
+	return f.Page(c, web.OK, "find", data)
 }

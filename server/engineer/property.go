@@ -1,7 +1,6 @@
 package engineer
 
 import (
-	"net/http"
 	"net/url"
 	"strings"
 
@@ -40,7 +39,7 @@ func (pr Properties) Show(c echo.Context) error {
 		}
 		data.Appliances = append(data.Appliances, line)
 	}
-	return pr.Page(c, http.StatusOK, "property", data)
+	return pr.Page(c, web.OK, "property", data)
 }
 
 // contactPrefix tells the fields of the contact from those of the address.
@@ -108,7 +107,7 @@ func (pr Properties) showNew(c echo.Context, status int, form web.Form, near []r
 }
 
 func (pr Properties) New(c echo.Context) error {
-	return pr.showNew(c, http.StatusOK, propertyForm("/properties", "Add the address", records.PropertyEntry{
+	return pr.showNew(c, web.OK, propertyForm("/properties", "Add the address", records.PropertyEntry{
 		Property: records.Property{Postcode: c.QueryParam("postcode")}}), nil)
 }
 
@@ -147,7 +146,7 @@ func (pr Properties) Edit(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return pr.showEdit(c, http.StatusOK, p.ID, propertyForm("/properties/"+p.ID, "Save", p))
+	return pr.showEdit(c, web.OK, p.ID, propertyForm("/properties/"+p.ID, "Save", p))
 }
 
 func (pr Properties) Save(c echo.Context) error {

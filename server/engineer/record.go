@@ -1,7 +1,6 @@
 package engineer
 
 import (
-	"net/http"
 	"net/url"
 	"strconv"
 
@@ -103,9 +102,9 @@ func (re Records) Show(c echo.Context) error {
 		return err
 	}
 	if r.Stage != records.Draft {
-		return re.showIssued(c, http.StatusOK, r, issuedErrors{})
+		return re.showIssued(c, web.OK, r, issuedErrors{})
 	}
-	return re.showDraft(c, http.StatusOK, r, "")
+	return re.showDraft(c, web.OK, r, "")
 }
 
 func (re Records) showDraft(c echo.Context, status int, r *records.Record, dateError string) error {
@@ -173,7 +172,7 @@ func (re Records) SaveDate(c echo.Context) error {
 		_, err = re.App.SaveWorkDate(c.Request().Context(), web.Person(c), r.ID, revision, date)
 	}
 	if records.KindOf(err) == records.Invalid {
-		return re.showDraft(c, http.StatusUnprocessableEntity, r, err.Error())
+		return re.showDraft(c, web.Refused, r, err.Error())
 	}
 	if err != nil {
 		return err
@@ -191,12 +190,10 @@ func (re Records) Discard(c echo.Context) error {
 		return &records.Error{Kind: records.Invalid, Field: "sure", Label: "Discard",
 			Want: "the tick that says you want to discard this draft"}
 	}
-	if err := re.Store.Records.DiscardDraft(c.Request().Context(), web.ActorOf(c), r.ID,
-		"discarded by "+web.Person(c).Name); err != nil {
-		return err
-	}
-	re.Flash(c, "The draft has been discarded. A copy is kept with the audit log.")
-	return web.Redirect(c, "/appliances/"+r.ApplianceID)
+	err = re.Store.Records.DiscardDraft(c.Request().Context(), web.ActorOf(c), r.ID,
+		"discarded by "+web.Person(c).Name)
+	return re.Done(c, err, "The draft has been discarded. A copy is kept with the audit log.",
+		"/appliances/"+r.ApplianceID)
 }
 
 func (ap Appliances) Start(c echo.Context) error {
@@ -212,7 +209,7 @@ func (ap Appliances) Start(c echo.Context) error {
 			date)
 	}
 	if records.KindOf(err) == records.Invalid && err != nil {
-		return ap.show(c, http.StatusUnprocessableEntity, applianceForms{posted: posted, start: err})
+		return ap.show(c, web.Refused, applianceForms{posted: posted, start: err})
 	}
 	if err != nil {
 		return err

@@ -1,8 +1,6 @@
 package engineer
 
 import (
-	"net/http"
-
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
@@ -164,7 +162,7 @@ func (re Records) refuse(c echo.Context, cause error, no issuedErrors) error {
 	if r.Stage == records.Draft {
 		return cause
 	}
-	return re.showIssued(c, http.StatusUnprocessableEntity, r, no)
+	return re.showIssued(c, web.Refused, r, no)
 }
 
 // Notice is the notice to leave on site.

@@ -2,7 +2,6 @@ package engineer
 
 import (
 	"context"
-	"net/http"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -97,7 +96,7 @@ func (re Records) AddLink(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return re.showIssued(c, http.StatusOK, r, issuedErrors{sending: sendingForms{NewLink: link}})
+	return re.showIssued(c, web.OK, r, issuedErrors{sending: sendingForms{NewLink: link}})
 }
 
 // EndLink revokes a link of a record.

@@ -2,7 +2,6 @@ package engineer
 
 import (
 	"errors"
-	"net/http"
 	"net/url"
 	"strings"
 
@@ -78,7 +77,7 @@ func (re Review) Show(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return re.show(c, http.StatusOK, r, reviewErrors{})
+	return re.show(c, web.OK, r, reviewErrors{})
 }
 
 // reviewErrors is what a refused form of the page shows again.

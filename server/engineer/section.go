@@ -2,7 +2,6 @@ package engineer
 
 import (
 	"errors"
-	"net/http"
 	"net/url"
 
 	"github.com/labstack/echo/v4"
@@ -51,7 +50,7 @@ func (s Sections) Show(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.show(c, http.StatusOK, sec, r)
+	return s.show(c, web.OK, sec, r)
 }
 
 // show shows a section's form; a request of script gets the form
@@ -130,10 +129,10 @@ func (s Sections) saveEntries(c echo.Context, sec *records.Section, posted url.V
 		return err
 	}
 	if refused(sec, r) {
-		return s.show(c, http.StatusUnprocessableEntity, sec, asPosted(r, entries))
+		return s.show(c, web.Refused, sec, asPosted(r, entries))
 	}
 	if c.Request().Header.Get(web.PartHeader) != "" {
-		return s.show(c, http.StatusOK, sec, r)
+		return s.show(c, web.OK, sec, r)
 	}
 	return web.Redirect(c, afterSection(r.ID, sec, posted))
 }

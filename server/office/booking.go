@@ -3,7 +3,6 @@ package office
 import (
 	"cmp"
 	"context"
-	"net/http"
 	"net/url"
 	"slices"
 	"strings"
@@ -94,7 +93,7 @@ func (bo Bookings) New(c echo.Context) error {
 		form.Named("on").Set(on.String())
 	}
 	form.Named("engineer").Set(v.Get("engineer"))
-	return bo.showNew(c, http.StatusOK, v.Get("appliance"), v.Get("request"), v["duty"], form)
+	return bo.showNew(c, web.OK, v.Get("appliance"), v.Get("request"), v["duty"], form)
 }
 
 func (bo Bookings) showNew(c echo.Context, status int, applianceID, requestID string, chosen []string,
@@ -186,7 +185,7 @@ func (bo Bookings) Add(c echo.Context) error {
 }
 
 func (bo Bookings) Show(c echo.Context) error {
-	return bo.show(c, http.StatusOK, nil)
+	return bo.show(c, web.OK, nil)
 }
 
 func (bo Bookings) show(c echo.Context, status int, refused *web.Form) error {
@@ -239,10 +238,7 @@ func (bo Bookings) Move(c echo.Context) error {
 }
 
 func (bo Bookings) Cancel(c echo.Context) error {
-	if err := bo.Store.Bookings.Cancel(c.Request().Context(), web.ActorOf(c), c.Param("id"),
-		c.FormValue("why")); err != nil {
-		return err
-	}
-	bo.Flash(c, "The visit has been cancelled. What it was for is back on the work list.")
-	return web.Redirect(c, "/bookings/"+c.Param("id"))
+	err := bo.Store.Bookings.Cancel(c.Request().Context(), web.ActorOf(c), c.Param("id"), c.FormValue("why"))
+	return bo.Done(c, err, "The visit has been cancelled. What it was for is back on the work list.",
+		"/bookings/"+c.Param("id"))
 }

@@ -64,8 +64,7 @@ func TestBookingFromListToRecord(t *testing.T) {
 }
 
 func TestRequestIsBooked(t *testing.T) {
-	site := servertest.Start(t)
-	office := site.As(records.RoleOffice)
+	site, office := servertest.StartAs(t, records.RoleOffice)
 	row := site.Issued()
 	site.Guest().Post("/r/"+site.Token(row.ID)+"/visit", url.Values{"text": {"It rattles.\nMornings."}})
 	list, err := site.Store.Requests.Visits(t.Context())

@@ -1,7 +1,7 @@
 package office
 
 import (
-	"net/http"
+	"context"
 	"net/url"
 
 	"github.com/labstack/echo/v4"
@@ -35,7 +35,7 @@ type customerLog struct {
 }
 
 func (cu Customers) Show(c echo.Context) error {
-	return cu.show(c, http.StatusOK, nil)
+	return cu.show(c, web.OK, nil)
 }
 
 func (cu Customers) show(c echo.Context, status int, form *web.Form) error {
@@ -116,27 +116,21 @@ func (cu Customers) AddContact(c echo.Context) error {
 }
 
 func (cu Customers) Stop(c echo.Context) error {
-	k, err := cu.Store.Register.Property(c.Request().Context(), c.Param("id"))
-	if err != nil {
-		return err
-	}
-	if err := cu.Store.Chase.StopReminders(c.Request().Context(), web.ActorOf(c), k.Contact.Email,
-		c.FormValue("how")); err != nil {
-		return err
-	}
-	cu.Flash(c, "Reminders to "+k.Contact.Email+" have been stopped.")
-	return web.Redirect(c, "/customers/"+c.Param("id"))
+	return cu.reminders(c, cu.Store.Chase.StopReminders, "stopped")
 }
 
 func (cu Customers) Resume(c echo.Context) error {
-	k, err := cu.Store.Register.Property(c.Request().Context(), c.Param("id"))
+	return cu.reminders(c, cu.Store.Chase.ResumeReminders, "resumed")
+}
+
+// reminders stops or resumes the reminders to a customer's address.
+func (cu Customers) reminders(c echo.Context,
+	change func(ctx context.Context, actor records.Actor, email, how string) error, done string) error {
+	ctx := c.Request().Context()
+	k, err := cu.Store.Register.Property(ctx, c.Param("id"))
 	if err != nil {
 		return err
 	}
-	if err := cu.Store.Chase.ResumeReminders(c.Request().Context(), web.ActorOf(c), k.Contact.Email,
-		c.FormValue("how")); err != nil {
-		return err
-	}
-	cu.Flash(c, "Reminders to "+k.Contact.Email+" have been resumed.")
-	return web.Redirect(c, "/customers/"+c.Param("id"))
+	err = change(ctx, web.ActorOf(c), k.Contact.Email, c.FormValue("how"))
+	return cu.Done(c, err, "Reminders to "+k.Contact.Email+" have been "+done+".", "/customers/"+c.Param("id"))
 }

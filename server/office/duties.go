@@ -1,7 +1,6 @@
 package office
 
 import (
-	"net/http"
 	"net/url"
 	"slices"
 
@@ -98,7 +97,7 @@ func (du Duties) Show(c echo.Context) error {
 	if data.Caption == "" {
 		data.Caption = "The firm's own first, then appliances, by date"
 	}
-	return du.Page(c, http.StatusOK, "chase-duties", data)
+	return du.Page(c, web.OK, "chase-duties", data)
 }
 
 func (du Duties) rowOf(d records.OpenDuty, today records.Date) dutyRowLine {
@@ -148,10 +147,6 @@ func (du Duties) Sent(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := du.App.NoteSent(c.Request().Context(), web.Person(c), c.Param("duty"), on,
-		v.Get("reference")); err != nil {
-		return err
-	}
-	du.Flash(c, "Marked as sent.")
-	return web.Redirect(c, web.LocalPath(v.Get("back")))
+	err = du.App.NoteSent(c.Request().Context(), web.Person(c), c.Param("duty"), on, v.Get("reference"))
+	return du.Done(c, err, "Marked as sent.", web.LocalPath(v.Get("back")))
 }

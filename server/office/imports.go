@@ -214,22 +214,20 @@ func (i Imports) Check(c echo.Context) error {
 
 // Revise goes back to the columns.
 func (i Imports) Revise(c echo.Context) error {
-	if err := i.Importer.Revise(); err != nil {
-		return err
-	}
-	return web.Redirect(c, "/import")
+	return back(c, i.Importer.Revise())
 }
 
 // Write takes the checked list in.
 func (i Imports) Write(c echo.Context) error {
-	if err := i.Importer.Write(web.Person(c)); err != nil {
-		return err
-	}
-	return web.Redirect(c, "/import")
+	return back(c, i.Importer.Write(web.Person(c)))
 }
 
 func (i Imports) Discard(c echo.Context) error {
-	if err := i.Importer.Discard(); err != nil {
+	return back(c, i.Importer.Discard())
+}
+
+func back(c echo.Context, err error) error {
+	if err != nil {
 		return err
 	}
 	return web.Redirect(c, "/import")

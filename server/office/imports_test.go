@@ -142,8 +142,7 @@ func TestImportAList(t *testing.T) {
 }
 
 func TestImportRefusesAListWithErrors(t *testing.T) {
-	site := servertest.Start(t)
-	office := site.As(records.RoleOffice)
+	site, office := servertest.StartAs(t, records.RoleOffice)
 	bad := goodList + "3 Elm Row;Upham;nonsense;combi;Tarnwell;S3;99/04/2026;\r\n1 Elm Row;Upham;AB1 " +
 		"2DE;combi;Tarnwell;s1;;\r\n4 Elm Row;Upham;AB1 2DE;rocket;=1+1;S4;;\r\n"
 	uploadList(t, office, "list.csv", bad)
@@ -257,8 +256,7 @@ func TestExportOfAView(t *testing.T) {
 // the most rows there may be.
 func TestImportOfManyRows(t *testing.T) {
 	const rows = 20_000
-	site := servertest.Start(t)
-	office := site.As(records.RoleOffice)
+	_, office := servertest.StartAs(t, records.RoleOffice)
 	var b strings.Builder
 	b.WriteString("Address line 1;Town;Postcode;Kind;Make;Serial;Last service;Customer\n")
 	for i := range rows {

@@ -1,7 +1,6 @@
 package office
 
 import (
-	"net/http"
 	"net/url"
 
 	"github.com/labstack/echo/v4"
@@ -93,7 +92,7 @@ func newInstrumentForm() web.Form {
 }
 
 func (in Instruments) List(c echo.Context) error {
-	return in.showAll(c, http.StatusOK, newInstrumentForm())
+	return in.showAll(c, web.OK, newInstrumentForm())
 }
 
 func (in Instruments) Add(c echo.Context) error {
@@ -139,7 +138,7 @@ func (in Instruments) Edit(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return in.showOne(c, http.StatusOK, instrumentForm("/instruments/"+i.ID, "Save", i))
+	return in.showOne(c, web.OK, instrumentForm("/instruments/"+i.ID, "Save", i))
 }
 
 func (in Instruments) Save(c echo.Context) error {

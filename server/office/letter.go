@@ -1,8 +1,6 @@
 package office
 
 import (
-	"net/http"
-
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
@@ -51,7 +49,7 @@ func (l Letters) Show(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return l.Page(c, http.StatusOK, "letters", lettersPage{l.WideBase(c, "Letters"), b, l.Clock(b.At)})
+	return l.Page(c, web.OK, "letters", lettersPage{l.WideBase(c, "Letters"), b, l.Clock(b.At)})
 }
 
 // PDF prints a batch; however often, it is the same.
@@ -71,5 +69,5 @@ func sendLetters(c echo.Context, name string, file []byte) error {
 	h := c.Response().Header()
 	h.Set("Content-Disposition", `attachment; filename="`+name+`"`)
 	h.Set("Cache-Control", "no-store")
-	return c.Blob(http.StatusOK, "application/pdf", file)
+	return c.Blob(web.OK, "application/pdf", file)
 }

@@ -1,8 +1,6 @@
 package office
 
 import (
-	"net/http"
-
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
@@ -23,7 +21,7 @@ func (me Messages) Show(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return me.show(c, http.StatusOK, m, "", nil)
+	return me.show(c, web.OK, m, "", nil)
 }
 
 func (me Messages) show(c echo.Context, status int, m records.Message, why string, refused error) error {

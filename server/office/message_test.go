@@ -73,7 +73,7 @@ func TestMessages(t *testing.T) {
 		t.Fatal(err)
 	}
 	c.Expect("/", 200, []string{"unsure", "the connection broke"}, nil)
-	c.Expect("/messages?state=unsure", 200, []string{row.Number, "the connection broke", "Send again",
+	c.Expect("/messages?state=unsure", 200, []string{" (1)</option>", row.Number, "the connection broke", "Send again",
 		"It arrived"}, nil)
 	c.Expect("/messages?state=failed", 200, []string{"None."}, []string{row.Number})
 	if p := c.Post("/messages/"+m.ID+"/arrived", servertest.Form()); p.Status != 303 {

@@ -1,7 +1,7 @@
 package office
 
 import (
-	"net/http"
+	"fmt"
 	"net/url"
 
 	"github.com/labstack/echo/v4"
@@ -16,9 +16,9 @@ type Messages struct{ *web.Kit }
 
 type messagesPage struct {
 	web.Base
-	States []web.Option
-	Rows   []web.MessageLine
-	Next   string
+	State *web.Input
+	Rows  []web.MessageLine
+	Next  string
 }
 
 // messageStates lists the states, those that need a person first.
@@ -32,18 +32,27 @@ func (me Messages) List(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	data := messagesPage{Base: me.WideBase(c, "Messages"), States: []web.Option{{Label: "All"}}}
-	for _, st := range messageStates {
-		data.States = append(data.States, web.Option{Code: string(st), Label: records.UpperFirst(web.MessageWords[st]),
-			Chosen: st == state})
+	data := messagesPage{Base: me.WideBase(c, "Messages"), State: &web.Input{Name: "state", Label: "State"}}
+	data.State.Offer("", "All")
+	counts, err := me.Store.Outbox.Counts(c.Request().Context(), web.Person(c).Role != records.RoleOwner)
+	if err != nil {
+		return err
 	}
+	for _, st := range messageStates {
+		label := records.UpperFirst(web.MessageWords[st])
+		if n := counts[st]; n > 0 {
+			label += fmt.Sprintf(" (%d)", n)
+		}
+		data.State.Offer(string(st), label)
+	}
+	data.State.Set(string(state))
 	for _, m := range messages {
 		data.Rows = append(data.Rows, me.MessageLineOf(m))
 	}
 	if next != "" {
 		data.Next = "/messages?" + url.Values{"state": {string(state)}, "after": {next}}.Encode()
 	}
-	return me.Page(c, http.StatusOK, "messages", data)
+	return me.Page(c, web.OK, "messages", data)
 }
 
 // message returns a message that the reader may know of: of one about somebody's
@@ -62,21 +71,15 @@ func (me Messages) Requeue(c echo.Context) error {
 	if _, err := me.message(c); err != nil {
 		return err
 	}
-	if err := me.App.Requeue(c.Request().Context(), web.Person(c), c.Param("id")); err != nil {
-		return err
-	}
-	me.Flash(c, "The message is being sent again.")
-	return web.Redirect(c, "/messages")
+	err := me.App.Requeue(c.Request().Context(), web.Person(c), c.Param("id"))
+	return me.Done(c, err, "The message is being sent again.", "/messages")
 }
 
 func (me Messages) Arrived(c echo.Context) error {
 	if _, err := me.message(c); err != nil {
 		return err
 	}
-	if err := me.Store.Outbox.SettleSent(c.Request().Context(), web.ActorOf(c), c.Param("id"),
-		"confirmed that it arrived"); err != nil {
-		return err
-	}
-	me.Flash(c, "Marked as arrived.")
-	return web.Redirect(c, "/messages")
+	err := me.Store.Outbox.SettleSent(c.Request().Context(), web.ActorOf(c), c.Param("id"),
+		"confirmed that it arrived")
+	return me.Done(c, err, "Marked as arrived.", "/messages")
 }

@@ -2,7 +2,6 @@ package office
 
 import (
 	"html/template"
-	"net/http"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -27,8 +26,7 @@ type overviewPage struct {
 	Notices   []noticeLine
 	Drafts    []draftAge
 	DraftsAll string
-	Failed    string
-	Unsure    string
+	Stuck     []stuckMessages
 	Calls     []dutyRowLine // calibration and competence, late or near
 }
 
@@ -42,6 +40,12 @@ type noticeLine struct {
 	Kind  records.DutyKind
 	Count string
 	N     int
+}
+
+// stuckMessages is how many messages a person has to look at.
+type stuckMessages struct {
+	State       records.MessageState
+	Note, Count string
 }
 
 type draftAge struct {
@@ -92,7 +96,11 @@ func (o Overview) Show(c echo.Context) error {
 	for _, d := range waits.OldestDrafts {
 		data.Drafts = append(data.Drafts, draftAge{d, age(o.App.Now().Sub(d.CreatedAt))})
 	}
-	data.DraftsAll, data.Failed, data.Unsure = bounded(waits.Drafts), bounded(waits.Failed), bounded(waits.Unsure)
+	data.DraftsAll = bounded(waits.Drafts)
+	data.Stuck = []stuckMessages{
+		{records.MessageUnsure, "It is not known whether they arrived", bounded(waits.Unsure)},
+		{records.MessageFailed, "", bounded(waits.Failed)},
+	}
 	for _, kind := range []records.DutyKind{records.Calibration, records.CompetenceExpiry} {
 		lines, err := Duties(o).ofFirm(c, kind, "", data.Today)
 		if err != nil {
@@ -104,7 +112,7 @@ func (o Overview) Show(c echo.Context) error {
 			}
 		}
 	}
-	return o.Page(c, http.StatusOK, "overview", data)
+	return o.Page(c, web.OK, "overview", data)
 }
 
 // bounded writes a count that may have ended early.

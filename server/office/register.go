@@ -1,7 +1,6 @@
 package office
 
 import (
-	"net/http"
 	"net/url"
 	"slices"
 	"strconv"
@@ -214,7 +213,7 @@ func (re Register) Show(c echo.Context) error {
 	if err == nil {
 		rows, next, err = re.Store.Register.Find(c.Request().Context(), q)
 	}
-	status := http.StatusOK
+	status := web.OK
 	if err != nil {
 		if records.KindOf(err) != records.Invalid {
 			return err

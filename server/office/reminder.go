@@ -1,7 +1,6 @@
 package office
 
 import (
-	"net/http"
 	"net/url"
 	"slices"
 	"strings"
@@ -21,7 +20,7 @@ type Reminders struct{ *web.Kit }
 type chasePage struct {
 	web.Base
 	Reach         store.Reach
-	Reaches       []web.Option
+	Sent          *web.Input
 	Customers     []chaseCustomer
 	Batches       []letterLine
 	First, Next   string
@@ -45,7 +44,7 @@ type previewPage struct {
 // mostChosen is how many customers are written to at once.
 const mostChosen = 200
 
-func (re Reminders) Show(c echo.Context) error { return re.show(c, http.StatusOK, "") }
+func (re Reminders) Show(c echo.Context) error { return re.show(c, web.OK, "") }
 
 func (re Reminders) show(c echo.Context, status int, refused string) error {
 	ctx, v := c.Request().Context(), c.QueryParams()
@@ -63,10 +62,11 @@ func (re Reminders) show(c echo.Context, status int, refused string) error {
 	if store.Reach(c.FormValue("reach")) == store.ByLetter {
 		data.Reach = store.ByLetter
 	}
+	data.Sent = &web.Input{Name: "reach", Label: "Sent"}
 	for _, r := range []store.Reach{store.ByEmail, store.ByLetter} {
-		data.Reaches = append(data.Reaches, web.Option{Code: string(r), Label: "By " + string(r),
-			Chosen: r == data.Reach})
+		data.Sent.Offer(string(r), "By "+string(r))
 	}
+	data.Sent.Set(string(data.Reach))
 	rows, next, err := re.Store.Chase.Find(ctx, store.ChaseQuery{Booked: "no", Reach: data.Reach,
 		Ladder: settings.Steps,
 		Today:  data.Today, After: v.Get("after"), Limit: mostChosen})
@@ -121,7 +121,7 @@ func (re Reminders) chosen(c echo.Context) ([]app.ReminderDraft, error) {
 func (re Reminders) Preview(c echo.Context) error {
 	drafts, err := re.chosen(c)
 	if err != nil && records.KindOf(err) == records.Invalid {
-		return re.show(c, http.StatusUnprocessableEntity, err.Error())
+		return re.show(c, web.Refused, err.Error())
 	}
 	if err != nil {
 		return err
@@ -139,7 +139,7 @@ func (re Reminders) Preview(c echo.Context) error {
 		data.Drafts = append(data.Drafts, d)
 	}
 	data.Left = left.LeftOut
-	return re.Page(c, http.StatusOK, "chase-preview", data)
+	return re.Page(c, web.OK, "chase-preview", data)
 }
 
 // previewed returns the drafts that are still what the preview showed.

@@ -2,6 +2,7 @@ package office_test
 
 import (
 	"log/slog"
+	"net/http"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -22,8 +23,7 @@ import (
 // A landlord of two appliances gets one message, in the words of the preview,
 // with a way to stop; the next day nothing more is due.
 func TestRemindersByEmail(t *testing.T) {
-	site := servertest.Start(t)
-	office := site.As(records.RoleOffice)
+	site, office := servertest.StartAs(t, records.RoleOffice)
 	site.Landlord(1, servertest.ByMail, "2026-12-20")
 	_, late := site.Landlord(2, servertest.ByMail, "2026-11-18")
 	site.Landlord(3, servertest.ByLetter, "2026-12-20")
@@ -88,8 +88,7 @@ func TestTwoPeopleSendAtOnce(t *testing.T) {
 
 // What the preview showed is what is sent, or nothing is.
 func TestChangedSincePreview(t *testing.T) {
-	site := servertest.Start(t)
-	office := site.As(records.RoleOffice)
+	site, office := servertest.StartAs(t, records.RoleOffice)
 	a, _ := site.Landlord(1, servertest.ByMail, "2026-12-20")
 	_, form := office.Preview("e-mail")
 	p, err := site.Store.Register.Property(t.Context(), a.PropertyID)
@@ -191,8 +190,7 @@ func TestUnsubscribe(t *testing.T) {
 // The program dies while a reminder is being handed over: it is set aside,
 // not sent again, and not put in again.
 func TestReminderInACrash(t *testing.T) {
-	site := servertest.Start(t)
-	office := site.As(records.RoleOffice)
+	site, office := servertest.StartAs(t, records.RoleOffice)
 	site.Landlord(1, servertest.ByMail, "2026-12-20")
 	_, form := office.Preview("e-mail")
 	office.Post("/chase/send", form)
@@ -210,8 +208,7 @@ func TestReminderInACrash(t *testing.T) {
 }
 
 func TestNoAccessAndNextAction(t *testing.T) {
-	site := servertest.Start(t)
-	office := site.As(records.RoleOffice)
+	site, office := servertest.StartAs(t, records.RoleOffice)
 	a, _ := site.Landlord(1, servertest.ByMail, "2026-12-20")
 	b, _ := site.Landlord(2, servertest.ByMail, "2026-12-20")
 	p := office.Post("/appliances/"+a.ID+"/contacts", url.Values{"how": {"no access"}, "note": {"Card left."},
@@ -236,8 +233,7 @@ func TestNoAccessAndNextAction(t *testing.T) {
 }
 
 func TestDutiesPage(t *testing.T) {
-	site := servertest.Start(t)
-	office := site.As(records.RoleOffice)
+	site, office := servertest.StartAs(t, records.RoleOffice)
 	d := site.DutyAt(site.Appliance.ID, records.BuildingNotice, "2026-12-10")
 	office.Expect("/duties", 200, []string{"Building-work notification", "Calibration", "Competence expiry",
 		"Tamsin Oakhurst"}, nil)
@@ -285,4 +281,43 @@ func TestListByKeys(t *testing.T) {
 	b.JS(`(() => { document.querySelector("[data-all-here] input").click(); return true })()`)
 	b.Until("all are chosen",
 		`[...document.querySelectorAll("tbody input[type=checkbox]")].length === 2 && [...document.querySelectorAll("tbody input[type=checkbox]")].every((c) => c.checked)`)
+}
+
+func TestLetters(t *testing.T) {
+	site, office := servertest.StartAs(t, records.RoleOffice)
+	a, _ := site.Landlord(1, servertest.ByLetter, "2026-12-20")
+	site.Landlord(2, records.Contact{}, "2026-11-20")
+	site.Landlord(3, servertest.ByMail, "2026-12-20")
+	_, form := office.Preview("letter")
+	if len(form["c"]) != 2 {
+		t.Fatalf("letters to %v", form)
+	}
+	look := url.Values{"look": {"yes"}, "reach": form["reach"], "c": form["c"], "seen": form["seen"]}
+	if p := office.Post("/chase/letters", look); p.Status != 200 || !strings.HasPrefix(p.Body, "%PDF-") {
+		t.Errorf("look: %d", p.Status)
+	}
+	if log, _ := site.Store.Chase.ContactAttempts(t.Context(), a.ID); len(log) != 0 {
+		t.Errorf("looking has noted %+v", log)
+	}
+	p := office.Post("/chase/letters", form)
+	if p.Status != 303 || !strings.HasPrefix(p.Location, "/letters/") {
+		t.Fatalf("print: %d\n%s", p.Status, servertest.Clip(p.Body))
+	}
+	office.Expect(p.Location, 200, []string{"2 letters", "Ivo Tansley"}, nil)
+	office.Expect("/chase", 200, []string{p.Location}, nil)
+	file := office.Get(p.Location + "/print.pdf")
+	if again := office.Get(p.Location + "/print.pdf"); again.Body != file.Body {
+		t.Error("printed again it is another file")
+	}
+	servertest.Says(t, file.Words(t), "Ivo Tansley", "20 December 2026", "The occupier", "20 November 2026", "Emberline Hearth 24",
+		"Tweddle and Daughter")
+	if log, _ := site.Store.Chase.ContactAttempts(t.Context(), a.ID); len(log) != 1 || log[0].How != "letter" {
+		t.Errorf("log %+v", log)
+	}
+	if p := office.Post("/chase/letters", form); p.Status != http.StatusConflict && p.Status != 422 {
+		t.Errorf("printed twice: %d", p.Status)
+	}
+	if n := len(site.Outbox()); n != 0 {
+		t.Errorf("%d messages", n)
+	}
 }

@@ -10,25 +10,16 @@ import (
 type Requests struct{ *web.Kit }
 
 func (r Requests) HandleVisit(c echo.Context) error {
-	if err := r.Store.Requests.HandleVisit(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
-		return err
-	}
-	r.Flash(c, "Marked as answered.")
-	return web.Redirect(c, "/")
+	err := r.Store.Requests.HandleVisit(c.Request().Context(), web.ActorOf(c), c.Param("id"))
+	return r.Done(c, err, "Marked as answered.", "/")
 }
 
 func (r Requests) ConfirmContact(c echo.Context) error {
-	if err := r.Store.Requests.ConfirmContact(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
-		return err
-	}
-	r.Flash(c, "Changed. Messages will use the new details from now on.")
-	return web.Redirect(c, "/")
+	err := r.Store.Requests.ConfirmContact(c.Request().Context(), web.ActorOf(c), c.Param("id"))
+	return r.Done(c, err, "Changed. Messages will use the new details from now on.", "/")
 }
 
 func (r Requests) RefuseContact(c echo.Context) error {
-	if err := r.Store.Requests.RefuseContact(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
-		return err
-	}
-	r.Flash(c, "Refused. Nothing was changed.")
-	return web.Redirect(c, "/")
+	err := r.Store.Requests.RefuseContact(c.Request().Context(), web.ActorOf(c), c.Param("id"))
+	return r.Done(c, err, "Refused. Nothing was changed.", "/")
 }

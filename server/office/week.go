@@ -2,7 +2,6 @@ package office
 
 import (
 	"fmt"
-	"net/http"
 	"net/url"
 	"strconv"
 
@@ -74,7 +73,7 @@ func (w Week) Show(c echo.Context) error {
 	}
 	until := data.From.AddDays(7*span - 1)
 	data.Heading = "Due from " + data.From.Long() + " to " + until.Long()
-	data.Filters = weekFilters(v)
+	data.Filters = append([]*web.Input{web.DateInput("from", "Week of").With(data.From.String())}, weekFilters(v)...)
 	q := store.ChaseQuery{Kind: records.DutyKind(v.Get("duty")), Booked: v.Get("booked"),
 		Reach:   store.Reach(v.Get("reach")),
 		DueFrom: data.From, DueUntil: until, After: v.Get("after"), Limit: weekPageSize}
@@ -93,7 +92,7 @@ func (w Week) Show(c echo.Context) error {
 	data.Caption = fmt.Sprintf("%s, %s", records.Counted(len(data.Customers), "customer"),
 		records.Counted(len(rows), "visit"))
 	data.links(v, next)
-	return w.Page(c, http.StatusOK, "week", data)
+	return w.Page(c, web.OK, "week", data)
 }
 
 // links fills in the addresses of the weeks beside and of the next page.

@@ -3,7 +3,6 @@ package owner
 import (
 	"errors"
 	"fmt"
-	"net/http"
 	"net/url"
 	"strings"
 
@@ -81,7 +80,7 @@ func (d DropBands) show(c echo.Context, status int, form web.Form, bands []bandF
 }
 
 func (d DropBands) Show(c echo.Context) error {
-	return d.show(c, http.StatusOK, dropBandsForm(), nil)
+	return d.show(c, web.OK, dropBandsForm(), nil)
 }
 
 // readBands reads the posted bands; blank ones are left out. ok is
@@ -136,7 +135,7 @@ func (d DropBands) Save(c echo.Context) error {
 			return hard
 		}
 	}
-	return d.show(c, http.StatusUnprocessableEntity, form, forms)
+	return d.show(c, web.Refused, form, forms)
 }
 
 // bandErrors puts what the store refuses of a band beside it and returns the

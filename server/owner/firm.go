@@ -1,7 +1,6 @@
 package owner
 
 import (
-	"net/http"
 	"net/url"
 
 	"github.com/labstack/echo/v4"
@@ -35,7 +34,7 @@ func (fi Firm) Show(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return fi.Page(c, http.StatusOK, "firm", firmPage{fi.Base(c, "Firm"), firmForm(f), f.Logo})
+	return fi.Page(c, web.OK, "firm", firmPage{fi.Base(c, "Firm"), firmForm(f), f.Logo})
 }
 
 func (fi Firm) Save(c echo.Context) error {

@@ -1,7 +1,6 @@
 package owner
 
 import (
-	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
@@ -78,7 +77,7 @@ func lineOf(o records.OwnerLimit) limitLine {
 }
 
 // Show lists the limits and asks for another.
-func (l Limits) Show(c echo.Context) error { return l.show(c, http.StatusOK, limitsForm()) }
+func (l Limits) Show(c echo.Context) error { return l.show(c, web.OK, limitsForm()) }
 
 // Save stores a limit.
 func (l Limits) Save(c echo.Context) error {
@@ -110,10 +109,7 @@ func (l Limits) store(c echo.Context, v url.Values) error {
 
 // Remove takes a limit away.
 func (l Limits) Remove(c echo.Context) error {
-	if err := l.Store.Settings.RemoveOwnerLimit(c.Request().Context(), web.ActorOf(c), c.FormValue("rule"),
-		c.FormValue("kind")); err != nil {
-		return err
-	}
-	l.Flash(c, "Removed.")
-	return web.Redirect(c, "/limits")
+	err := l.Store.Settings.RemoveOwnerLimit(c.Request().Context(), web.ActorOf(c), c.FormValue("rule"),
+		c.FormValue("kind"))
+	return l.Done(c, err, "Removed.", "/limits")
 }

@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
-	"net/http"
 	"net/url"
 	"slices"
 	"strconv"
@@ -23,14 +22,11 @@ type Log struct{ *web.Kit }
 
 type logPage struct {
 	web.Base
-	People, Kinds []web.Option
-	Subject       string
-	Address, Key  string
-	From, Until   string
-	Error         string
-	Lines         []logLine
-	Next          string
-	Signed        string // when the log was signed last
+	Filters []*web.Input
+	Error   string
+	Lines   []logLine
+	Next    string
+	Signed  string // when the log was signed last
 }
 
 type logLine struct {
@@ -47,12 +43,11 @@ func (lo Log) Show(c echo.Context) error {
 	text := func(name string) string { return strings.TrimSpace(in.Get(name)) }
 	q := store.AuditQuery{Actor: text("who"), What: text("what"), Subject: text("subject"),
 		Origin: store.Origin{Address: text("address"), KeyID: text("key")}, Limit: 51}
-	data := logPage{Base: lo.WideBase(c, "Log"), Subject: q.Subject, Address: q.Origin.Address, Key: q.Origin.KeyID,
-		From: text("from"), Until: text("until")}
-	status := http.StatusOK
+	data := logPage{Base: lo.WideBase(c, "Log")}
+	status := web.OK
 	var wrong []string
-	q.From, wrong = lo.dayBegins("From", data.From, 0, wrong)
-	q.Until, wrong = lo.dayBegins("Until", data.Until, 1, wrong)
+	q.From, wrong = lo.dayBegins("From", text("from"), 0, wrong)
+	q.Until, wrong = lo.dayBegins("Until", text("until"), 1, wrong)
 	if before := text("before"); before != "" {
 		n, err := strconv.ParseInt(before, 10, 64)
 		if err != nil || n < 1 {
@@ -61,7 +56,7 @@ func (lo Log) Show(c echo.Context) error {
 		q.Before = n
 	}
 	if wrong != nil {
-		data.Error, status = strings.Join(wrong, " "), http.StatusUnprocessableEntity
+		data.Error, status = strings.Join(wrong, " "), web.Refused
 	} else if err := lo.fill(c, &data, q); err != nil {
 		return err
 	}
@@ -73,7 +68,15 @@ func (lo Log) Show(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	data.People, data.Kinds = choiceOf("Everybody", actors, q.Actor), choiceOf("Everything", kinds, q.What)
+	data.Filters = []*web.Input{
+		{Name: "who", Label: "Who", Options: choiceOf("Everybody", actors, q.Actor)},
+		{Name: "what", Label: "What", Options: choiceOf("Everything", kinds, q.What)},
+		web.DateInput("from", "From").With(text("from")),
+		web.DateInput("until", "Until").With(text("until")),
+		web.TextInput("address", "From address", 60).With(q.Origin.Address),
+		web.TextInput("key", "By key", 60).With(q.Origin.KeyID),
+		web.TextInput("subject", "About", 120).With(q.Subject),
+	}
 	signed, err := lo.Store.Audit.Signed(ctx)
 	if err != nil {
 		return err

@@ -38,21 +38,15 @@ func (fi Firm) AddLogo(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := fi.App.SetLogo(c.Request().Context(), web.Person(c), picture.JPEG); err != nil {
-		return err
-	}
-	fi.Flash(c, "Saved. Records issued from now on will carry the logo.")
-	return web.Redirect(c, "/firm#logo")
+	err = fi.App.SetLogo(c.Request().Context(), web.Person(c), picture.JPEG)
+	return fi.Done(c, err, "Saved. Records issued from now on will carry the logo.", "/firm#logo")
 }
 
 // RemoveLogo prints none from now on. The picture stays, since records that
 // were issued name it.
 func (fi Firm) RemoveLogo(c echo.Context) error {
-	if err := fi.App.SetLogo(c.Request().Context(), web.Person(c), nil); err != nil {
-		return err
-	}
-	fi.Flash(c, "Removed. Records issued from now on will carry no logo.")
-	return web.Redirect(c, "/firm#logo")
+	err := fi.App.SetLogo(c.Request().Context(), web.Person(c), nil)
+	return fi.Done(c, err, "Removed. Records issued from now on will carry no logo.", "/firm#logo")
 }
 
 func (fi Firm) Logo(c echo.Context) error {

@@ -1,7 +1,6 @@
 package owner
 
 import (
-	"net/http"
 	"net/url"
 
 	"github.com/labstack/echo/v4"
@@ -86,7 +85,7 @@ func (pe People) showAll(c echo.Context, status int, form web.Form) error {
 
 func newPersonForm() web.Form { return personForm("/people", "Add", records.Person{}, true) }
 
-func (pe People) List(c echo.Context) error { return pe.showAll(c, http.StatusOK, newPersonForm()) }
+func (pe People) List(c echo.Context) error { return pe.showAll(c, web.OK, newPersonForm()) }
 
 // Add adds somebody and sends them a link, unless the owner chose a
 // first password for them.
@@ -133,7 +132,7 @@ func (pe People) Edit(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return pe.showOne(c, http.StatusOK, p, personForm("/people/"+p.ID, "Save", p, false), shownKey{})
+	return pe.showOne(c, web.OK, p, personForm("/people/"+p.ID, "Save", p, false), shownKey{})
 }
 
 func (pe People) Save(c echo.Context) error {

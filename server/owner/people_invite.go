@@ -21,11 +21,8 @@ func (pe People) Invite(c echo.Context) error {
 }
 
 func (pe People) RevokeInvite(c echo.Context) error {
-	if err := pe.Store.People.RevokeInvitation(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
-		return err
-	}
-	pe.Flash(c, "The link no longer works.")
-	return web.Redirect(c, "/people")
+	err := pe.Store.People.RevokeInvitation(c.Request().Context(), web.ActorOf(c), c.Param("id"))
+	return pe.Done(c, err, "The link no longer works.", "/people")
 }
 
 // inviteState says in words how a person's link stands; blank when nothing is

@@ -1,8 +1,6 @@
 package owner
 
 import (
-	"net/http"
-
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
@@ -53,14 +51,10 @@ func (pe People) AddKey(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return pe.showOne(c, http.StatusOK, p, form, shownKey{made: key.Token, label: key.Label})
+	return pe.showOne(c, web.OK, p, form, shownKey{made: key.Token, label: key.Label})
 }
 
 func (pe People) EndKey(c echo.Context) error {
-	if err := pe.Store.People.RevokeKey(c.Request().Context(), web.ActorOf(c), c.Param("id"),
-		c.Param("key")); err != nil {
-		return err
-	}
-	pe.Flash(c, "The key no longer works.")
-	return web.Redirect(c, "/people/"+c.Param("id"))
+	err := pe.Store.People.RevokeKey(c.Request().Context(), web.ActorOf(c), c.Param("id"), c.Param("key"))
+	return pe.Done(c, err, "The key no longer works.", "/people/"+c.Param("id"))
 }

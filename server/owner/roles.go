@@ -1,7 +1,6 @@
 package owner
 
 import (
-	"net/http"
 	"slices"
 
 	"github.com/labstack/echo/v4"
@@ -35,7 +34,7 @@ func (r Roles) Show(c echo.Context) error {
 	for i := range data.Groups {
 		data.Groups[i].Yours = whoseAbilities[i].access != web.Open && whoseAbilities[i].access.Allows(data.Role)
 	}
-	return r.Page(c, http.StatusOK, "roles", data)
+	return r.Page(c, web.OK, "roles", data)
 }
 
 // whoseAbilities are the groups of the page, each with an access that stands

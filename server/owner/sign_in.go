@@ -107,11 +107,8 @@ func (pe People) EndSessions(c echo.Context) error {
 		return err
 	}
 	n, err := pe.Steps.EndSessions(c.Request().Context(), web.ActorOf(c), p, "")
-	if err != nil {
-		return err
-	}
-	pe.Flash(c, fmt.Sprintf("%s is signed out everywhere. Sessions ended: %d.", p.Name, n))
-	return web.Redirect(c, "/people/"+p.ID+"#sign-in")
+	return pe.Done(c, err, fmt.Sprintf("%s is signed out everywhere. Sessions ended: %d.", p.Name, n),
+		"/people/"+p.ID+"#sign-in")
 }
 
 // TakeAway takes codes and passkeys away from a person who has lost them. Those of
@@ -125,9 +122,7 @@ func (pe People) TakeAway(c echo.Context) error {
 		return records.Fail(records.Conflict, "an owner’s codes and passkeys are taken away on the machine that the "+
 			"server runs on, with “gaugebook second-step remove”")
 	}
-	if err := pe.Steps.TakeAway(c.Request().Context(), web.ActorOf(c), p); err != nil {
-		return err
-	}
-	pe.Flash(c, p.Name+" signs in with the password alone now. Every session has ended.")
-	return web.Redirect(c, "/people/"+p.ID+"#sign-in")
+	err = pe.Steps.TakeAway(c.Request().Context(), web.ActorOf(c), p)
+	return pe.Done(c, err, p.Name+" signs in with the password alone now. Every session has ended.",
+		"/people/"+p.ID+"#sign-in")
 }

@@ -1,8 +1,8 @@
 package owner
 
 import (
-	"net/http"
 	"net/url"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -32,13 +32,22 @@ type hookLine struct {
 	Made, Ended string
 }
 
+// When lists what the webhook is told of.
+func (h hookLine) When() string {
+	var out []string
+	for _, e := range h.Events {
+		out = append(out, string(e))
+	}
+	return strings.Join(out, ", ")
+}
+
 var eventWords = map[records.WebhookEvent]string{
 	records.EventRecordIssued: "a record is issued", records.EventRecordAmended: "a record is amended",
 	records.EventRecordWithdrawn: "a record is withdrawn", records.EventDutyLate: "a duty becomes late",
 }
 
 func (we Webhooks) List(c echo.Context) error {
-	return we.showAll(c, http.StatusOK, webhooksPage{})
+	return we.showAll(c, web.OK, webhooksPage{})
 }
 
 func (we Webhooks) showAll(c echo.Context, status int, data webhooksPage) error {
@@ -81,7 +90,7 @@ func (we Webhooks) Add(c echo.Context) error {
 	w, err := we.Store.Webhooks.Add(c.Request().Context(), web.ActorOf(c), form.Get("url"), events, we.App.Today(),
 		we.Loopback)
 	if err == nil {
-		return we.showAll(c, http.StatusOK, webhooksPage{Secret: w.Secret, SecretOf: w.URL})
+		return we.showAll(c, web.OK, webhooksPage{Secret: w.Secret, SecretOf: w.URL})
 	}
 	kept := web.Form{Inputs: []*web.Input{web.TextInput("url", "Address", 500), web.TextInput("events", "Events", 0)}}
 	if hard := kept.Refuse(err); hard != nil {
@@ -93,11 +102,8 @@ func (we Webhooks) Add(c echo.Context) error {
 }
 
 func (we Webhooks) End(c echo.Context) error {
-	if err := we.Store.Webhooks.End(c.Request().Context(), web.ActorOf(c), c.Param("id")); err != nil {
-		return err
-	}
-	we.Flash(c, "The webhook has ended. Nothing more is sent to that address.")
-	return web.Redirect(c, "/webhooks")
+	err := we.Store.Webhooks.End(c.Request().Context(), web.ActorOf(c), c.Param("id"))
+	return we.Done(c, err, "The webhook has ended. Nothing more is sent to that address.", "/webhooks")
 }
 
 // deliveriesPage is what one webhook was told.
@@ -149,14 +155,10 @@ func (we Webhooks) Show(c echo.Context) error {
 	if next != "" {
 		data.Next = "/webhooks/" + id + "?" + url.Values{"after": {next}}.Encode()
 	}
-	return we.Page(c, http.StatusOK, "webhooks-told", data)
+	return we.Page(c, web.OK, "webhooks-told", data)
 }
 
 func (we Webhooks) Resend(c echo.Context) error {
-	if err := we.Store.Webhooks.Resend(c.Request().Context(), web.ActorOf(c), c.Param("id"),
-		c.Param("delivery")); err != nil {
-		return err
-	}
-	we.Flash(c, "It is being sent again, with the same id.")
-	return web.Redirect(c, "/webhooks/"+c.Param("id"))
+	err := we.Store.Webhooks.Resend(c.Request().Context(), web.ActorOf(c), c.Param("id"), c.Param("delivery"))
+	return we.Done(c, err, "It is being sent again, with the same id.", "/webhooks/"+c.Param("id"))
 }

@@ -1,7 +1,6 @@
 package owner
 
 import (
-	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
@@ -89,7 +88,7 @@ func (w Wording) Show(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return w.show(c, http.StatusOK, wordingForm(settings))
+	return w.show(c, web.OK, wordingForm(settings))
 }
 
 func (w Wording) show(c echo.Context, status int, form web.Form) error {

@@ -85,6 +85,13 @@ func Start(tb testing.TB, change ...func(*server.Config)) *Site {
 	return s
 }
 
+// StartAs starts a site and signs somebody of the role in.
+func StartAs(tb testing.TB, role records.Role) (*Site, *Client) {
+	tb.Helper()
+	s := Start(tb)
+	return s, s.As(role)
+}
+
 // Prove fails the test if the register is not as the program wrote it: log,
 // seals, numbers, prints.
 func (s *Site) Prove() {
@@ -195,7 +202,7 @@ func (s *Site) Issued() store.IssuedRow {
 // Token makes a customer's link to an issued record and returns its token.
 func (s *Site) Token(recordID string) string {
 	s.tb.Helper()
-	l, err := s.Store.Links.Add(context.Background(), storetest.Actor, recordID, "customer",
+	l, err := s.Store.Links.AddTo(context.Background(), storetest.Actor, recordID, records.Contact{Name: "customer"},
 		s.Clock.Now().AddDate(1, 0, 0))
 	if err != nil {
 		s.tb.Fatal(err)

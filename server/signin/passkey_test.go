@@ -263,7 +263,7 @@ func TestCopiedPasskey(t *testing.T) {
 			t.Errorf("the count is %d after 1000: %v", back, err)
 		}
 	}
-	log, err := s.Store.Audit.Entries(ctx, s.maud.ID, 0, 20)
+	log, err := s.Store.Audit.Find(ctx, store.AuditQuery{Subject: s.maud.ID, Limit: 20})
 	if err != nil || !slices.ContainsFunc(log, func(e store.AuditEntry) bool {
 		return e.What == "passkey refused, which may have been copied"
 	}) {

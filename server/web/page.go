@@ -68,6 +68,13 @@ func (k *Kit) WideBase(c echo.Context, title string) Base {
 	return b
 }
 
+// The statuses of most pages: what was asked for, and a form again with what
+// was not accepted.
+const (
+	OK      = http.StatusOK
+	Refused = http.StatusUnprocessableEntity
+)
+
 // Page renders a page with a status. Unless a handler says otherwise, caches
 // do not keep it: most pages show somebody's home.
 func (k *Kit) Page(c echo.Context, status int, name string, data any) error {
@@ -89,3 +96,13 @@ func (k *Kit) Part(c echo.Context, status int, name, part string, data any) erro
 
 // Redirect answers a form with the page to look at next.
 func Redirect(c echo.Context, path string) error { return c.Redirect(http.StatusSeeOther, path) }
+
+// Done answers a form that was to change something: with the error, or with
+// the page to look at next, which says what was done.
+func (k *Kit) Done(c echo.Context, err error, said, next string) error {
+	if err != nil {
+		return err
+	}
+	k.Flash(c, said)
+	return Redirect(c, next)
+}

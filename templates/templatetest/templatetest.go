@@ -6,8 +6,10 @@ import (
 	"errors"
 	"fmt"
 	htmltemplate "html/template"
+	"maps"
 	"path"
 	"slices"
+	"strings"
 	"testing"
 	texttemplate "text/template"
 	"text/template/parse"
@@ -19,10 +21,10 @@ import (
 
 // Pages checks every page of a set, and every part that is sent alone, against
 // the type that its list declares. A partial that no page uses is an error too.
-func Pages(tb testing.TB, set *templates.Set) {
+func Pages(tb testing.TB, set *templates.Set, lists []templates.Types) {
 	tb.Helper()
 	used := map[string]bool{} // of all that is defined, whether a page reaches it
-	set.Each(func(name string, page *htmltemplate.Template, part string, data any) {
+	Each(set, lists, func(name string, page *htmltemplate.Template, part string, data any) {
 		for _, t := range page.Templates() {
 			if t.Name() != "" && path.Ext(t.Name()) == "" { // not a whole file
 				used[t.Name()] = used[t.Name()]
@@ -42,6 +44,20 @@ func Pages(tb testing.TB, set *templates.Set) {
 	for name, is := range used {
 		if !is {
 			tb.Errorf("the template %q is used by no page", name)
+		}
+	}
+}
+
+// Each visits what the lists declare.
+func Each(set *templates.Set, lists []templates.Types,
+	visit func(name string, page *htmltemplate.Template, part string, data any)) {
+	for _, list := range lists {
+		for _, name := range slices.Sorted(maps.Keys(list)) {
+			page, part, ok := strings.Cut(name, "/")
+			if !ok {
+				part = "layout"
+			}
+			visit(name, set.Page(page), part, list[name])
 		}
 	}
 }

@@ -25,7 +25,7 @@ var running struct {
 }
 
 func start() {
-	path, err := exec.LookPath("chromium")
+	path, err := exec.LookPath("chromium-headless-shell")
 	if err != nil {
 		running.err = err
 		return
