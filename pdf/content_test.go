@@ -138,7 +138,8 @@ func TestOutcomeOnPageOne(t *testing.T) {
 		doc   records.Document
 		words []string
 	}{
-		"clear": {clear(t), []string{"All 7 checks were inside their limits.", "On 4 March 2026, the day of the visit."}},
+		"clear": {clear(t), []string{"All 7 checks were inside their limits.",
+			"On 4 March 2026, the day of the visit."}},
 		"left off": {off, []string{"Do not use this boiler", "left turned off or disconnected, with a label",
 			"Of 7 checks, 2 were outside their limits and 1 could not be judged because something is missing; 4 inside.",
 			"Drop in the tightness test: 5.1 mbar, outside.", "immediately dangerous",
@@ -148,8 +149,9 @@ func TestOutcomeOnPageOne(t *testing.T) {
 			"more findings not settled", "0800 111 999"}},
 		"observed": {sealed(t, observed), []string{"Something needs attention",
 			fmt.Sprintf("Of %d checks", apply), "observation"}},
-		"nothing judged": {bare, []string{"Not everything could be judged", "No reading has been held against a limit."}},
-		"missing":        {open, []string{"Not everything could be judged", "No answer to this is on record yet."}},
+		"nothing judged": {bare, []string{"Not everything could be judged",
+			"No reading has been held against a limit."}},
+		"missing": {open, []string{"Not everything could be judged", "No answer to this is on record yet."}},
 	} {
 		text := firstPage(t, c.doc)
 		for _, w := range c.words {

@@ -45,7 +45,8 @@ func shapeOf(f records.Finding) shape {
 		return asExempt
 	case f.Outcome != records.Inside:
 		return asRow
-	case f.Limit != nil && (f.Limit.Rank == records.ByPhysics || f.Limit.Rank == records.ByPractice && len(f.Fields) > 1 &&
+	case f.Limit != nil && (f.Limit.Rank == records.ByPhysics || f.Limit.Rank == records.ByPractice &&
+		len(f.Fields) > 1 &&
 		f.Limit.Low == nil && f.Limit.High == nil):
 		return asAgreed
 	case !strings.ContainsFunc(f.Reading, unicode.IsDigit), len([]rune(f.Reading)) > longestInRow:
@@ -166,7 +167,8 @@ func (p readings) runFindings(head string, fs []records.Finding) {
 // alike tells whether two findings have the same limit.
 func alike(a, b records.Finding) bool {
 	return a.Limit == b.Limit || a.Limit != nil && b.Limit != nil && a.Outranked == nil &&
-		b.Outranked == nil && a.Limit.Text == b.Limit.Text && a.Limit.Source == b.Limit.Source && a.Limit.Rank == b.Limit.Rank
+		b.Outranked == nil && a.Limit.Text == b.Limit.Text && a.Limit.Source == b.Limit.Source &&
+		a.Limit.Rank == b.Limit.Rank
 }
 
 // exempt names the checks that do not apply, each reason once.

@@ -122,12 +122,14 @@ func (p frontPage) letterhead() {
 			spans = append(spans, layout.Span{Text: ", " + phone, Style: layout.Small})
 		}
 		if r.Firm.Registration != "" {
-			spans = append(spans, layout.Span{Text: ", registration " + p.cut(r.Firm.Registration), Style: layout.Small})
+			spans = append(spans, layout.Span{Text: ", registration " + p.cut(r.Firm.Registration),
+				Style: layout.Small})
 		}
 		p.Rich(spans...)
 	}, func() {
 		right := layout.Small.Aligned(layout.Right)
-		p.Paragraph(layout.Style{Face: layout.Bold, Size: 12, Leading: 19, Align: layout.Right}, documentName(r.Purpose))
+		p.Paragraph(layout.Style{Face: layout.Bold, Size: 12, Leading: 19, Align: layout.Right},
+			documentName(r.Purpose))
 		number := draftWords
 		if !p.draft() {
 			number = p.doc.Number
@@ -255,7 +257,8 @@ func (p frontPage) whatAndNext() {
 	p.Columns(18, []float64{1, 1}, func() {
 		p.heading(worked(r))
 		p.details(
-			pair{"Appliance", joined(r.Values.ApplianceName(), inBrackets(choiceText(r.Values, records.ApplianceKind)))},
+			pair{"Appliance", joined(r.Values.ApplianceName(),
+				inBrackets(choiceText(r.Values, records.ApplianceKind)))},
 			pair{"Serial", r.Values.Text(records.ApplianceSerial)},
 			pair{"Where", list(present(r.Values.Text(records.ApplianceLocation), address(r.Property)), ", ")},
 			pair{"For", joined(r.Contact.Name, inBrackets(string(r.Contact.Tenure)))},
@@ -329,7 +332,8 @@ func (p frontPage) readings() {
 		}
 		row.Cells = []layout.Cell{{Spans: []layout.Span{{Text: k.name + " ", Style: name},
 			{Text: p.cut(note), Style: p.label()}}}, {Text: p.cut(glued(sentence(reading))), Style: p.strong()},
-			{Text: p.cut(glued(limit)), Style: p.label()}, {Text: outcomeWord(f), Mark: mark(f.Outcome), Style: outcome}}
+			{Text: p.cut(glued(limit)), Style: p.label()}, {Text: outcomeWord(f), Mark: mark(f.Outcome),
+				Style: outcome}}
 		t.Rows = append(t.Rows, row)
 	}
 	p.Table(t)

@@ -58,7 +58,8 @@ func (p frontPage) proofBlock() {
 		spans = append(spans, layout.Span{Text: "What it is for. ", Style: bold},
 			layout.Span{Text: keepFor(p.doc.Record.Purpose) + " ", Style: small},
 			layout.Span{Text: "It says which readings were inside which limits on that day, and no more. The " +
-				"manufacturer's instructions, local codes and a registered, competent person come first.", Style: small})
+				"manufacturer's instructions, local codes and a registered, competent person come first.",
+				Style: small})
 		p.Rich(spans...)
 	}
 	if !p.scannable() {

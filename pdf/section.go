@@ -27,10 +27,11 @@ func (p readings) legend() {
 	text := func(s string) layout.Span { return layout.Span{Text: s, Style: noteStyle} }
 	word := func(s string, m layout.Mark) layout.Span { return layout.Span{Text: s, Style: noteBold, Mark: m} }
 	p.Rich(word("inside", layout.Inside), text(" within the limit;  "), word("outside", layout.Outside),
-		text(" not within it;  "), word("missing", layout.Missing), text(" something needed to judge it is not there;  "),
-		word("doubtful", layout.Doubtful), text(" readings contradict each other or physics. Bold: as found. Grey: the "+
-			"limit, with the number of its source on the last pages; "+unconfirmed+" figure from memory or from one "+
-			"secondary source, not confirmed."))
+		text(" not within it;  "), word("missing", layout.Missing),
+		text(" something needed to judge it is not there;  "),
+		word("doubtful", layout.Doubtful), text(" readings contradict each other or physics. Bold: as found. Grey: "+
+			"the limit, with the number of its source on the last pages; "+unconfirmed+
+			" figure from memory or from one secondary source, not confirmed."))
 }
 
 // sections prints every section in the order of the work, and names those that

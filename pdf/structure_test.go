@@ -114,7 +114,8 @@ func TestEverythingIsMarked(t *testing.T) {
 						t.Fatalf("%s: a mark within a mark", name)
 					}
 					open = true
-					if id := strings.TrimSuffix(strings.TrimPrefix(op, "/Span <</MCID "), ">> BDC"); op != "/Artifact BMC" {
+					if id := strings.TrimSuffix(strings.TrimPrefix(op, "/Span <</MCID "),
+						">> BDC"); op != "/Artifact BMC" {
 						if id != strconv.Itoa(next) {
 							t.Fatalf("%s: mark %s, want %d", name, id, next)
 						}

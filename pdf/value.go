@@ -74,7 +74,8 @@ func label(f *records.Field) string {
 	return f.Label
 }
 
-var beforeUnit = regexp.MustCompile(`(\d) (°C|%|mbar|bar|ppm|kW|kWh|MJ/m³|mm|mm/m|cm²|m|m³|m³/h|l|l/min|l/m|s|min|K|A|V|Ω)([ ,.;:)]|$)`)
+var beforeUnit = regexp.MustCompile(`(\d) (°C|%|mbar|bar|ppm|kW|kWh|MJ/m³|mm|mm/m|cm²|m|m³|m³/h|l|l/min|l/m|` +
+	`s|min|K|A|V|Ω)([ ,.;:)]|$)`)
 
 // glued keeps the numbers of a sentence from parting with their units.
 func glued(s string) string { return beforeUnit.ReplaceAllString(s, "$1\u00a0$2$3") }

@@ -57,7 +57,8 @@ func TestIssuedNamesItsSignatories(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if *back.IssuedBy != *i.IssuedBy || *back.AmendedBy != *i.AmendedBy || !slices.Equal(back.TakenOverFrom, i.TakenOverFrom) {
+	if *back.IssuedBy != *i.IssuedBy || *back.AmendedBy != *i.AmendedBy ||
+		!slices.Equal(back.TakenOverFrom, i.TakenOverFrom) {
 		t.Errorf("read back as %+v", back)
 	}
 	if len(back.Record.OldEntries()) > 0 {

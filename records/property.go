@@ -68,7 +68,8 @@ type Contact struct {
 // postcodeShape is the shape of a postcode after upper-casing; it does not
 // prove that the postcode exists. Source: the letter rules published with the
 // government's bulk data transfer specification of 12 November 2015.
-var postcodeShape = regexp.MustCompile(`^(GIR 0AA|(?:[A-PR-UWYZ][0-9]{1,2}|[A-PR-UWYZ][A-HK-Y][0-9]{1,2}|[A-PR-UWYZ][0-9][A-HJKPSTUW]|[A-PR-UWYZ][A-HK-Y][0-9][ABEHMNPRVWXY]) [0-9][ABD-HJLNP-UW-Z]{2})$`)
+var postcodeShape = regexp.MustCompile(`^(GIR 0AA|(?:[A-PR-UWYZ][0-9]{1,2}|[A-PR-UWYZ][A-HK-Y][0-9]{1,2}|` +
+	`[A-PR-UWYZ][0-9][A-HJKPSTUW]|[A-PR-UWYZ][A-HK-Y][0-9][ABEHMNPRVWXY]) [0-9][ABD-HJLNP-UW-Z]{2})$`)
 
 // NormalPostcode upper-cases a postcode and puts one space before its last
 // three characters. A wrong shape is an Invalid error.

@@ -47,8 +47,8 @@ var (
 		number("equivalent_m", "Equivalent length, each", "m", 0, 10, 2).Field,
 	).hint("The equivalent length of each bend is in the manufacturer's instructions.")
 	FlueFallMM = number("flue.fall_mm_per_m", "Fall back to the appliance", "mm/m", -100, 500,
-		1).hint("Rise of the pipe per metre run away from the appliance. A vertical flue has none.").when("flue.terminal",
-		TerminalWall)
+		1).hint("Rise of the pipe per metre run away from the appliance. A vertical flue has none.").
+		when("flue.terminal", TerminalWall)
 	FlueJoints  = flag("flue.joints", "Joints sound and sealed")
 	FlueSupport = flag("flue.supports", "Supported as the instructions require")
 	FlueSeen    = choice("flue.inspection", "How it was inspected",

@@ -60,8 +60,8 @@ var (
 	VesselLitres = number("water.vessel_l", "Expansion vessel size, total", "l", 0.5, 1000,
 		1).when("water.system", SystemSealed)
 	VesselStatedLitres = number("water.vessel_stated_l", "Vessel size required by the manufacturer", "l", 0.5, 1000, 1).
-				hint("From its table, for this volume and charge. If blank, it is worked out as guidance.").when("water.system",
-		SystemSealed)
+				hint("From its table, for this volume and charge. If blank, it is worked out as guidance.").
+				when("water.system", SystemSealed)
 	StaticHeightM = number("water.static_height_m", "Highest point of the system above the vessel", "m", 0, 100,
 		1).when("water.system", SystemSealed)
 	SafetyValveBar = number("water.safety_valve_bar", "Safety valve set at", "bar", 0.5, 10, 2).when("water.system",
@@ -78,8 +78,8 @@ var (
 		1).hint("A vertical drop is 1000.")
 	CondensateOut   = flag("water.condensate_outside", "Any of it outdoors or in an unheated space")
 	CondensateOutMM = number("water.condensate_outside_mm", "Inside diameter, outdoors", "mm", 5, 150, 1).
-			hint("From inside the wall outwards; an unheated space counts as outdoors.").when("water.condensate_outside",
-		"yes")
+			hint("From inside the wall outwards; an unheated space counts as outdoors.").
+			when("water.condensate_outside", "yes")
 	CondensateOutM = number("water.condensate_outside_m", "Run outdoors", "m", 0, 50,
 		2).when("water.condensate_outside", "yes")
 	CondensateInsulated = flag("water.condensate_insulated",

@@ -23,7 +23,8 @@ func TestPagesLoadCleanly(t *testing.T) {
 	for _, path := range []string{"/", "/find?q=rise", "/register", "/appliances/" + site.Appliance.ID,
 		"/records/" + draft.ID, "/records/" + draft.ID + "/sections/tightness",
 		"/records/" + draft.ID + "/review", "/records/" + row.ID, "/rules", "/firm", "/people", "/instruments",
-		"/drop-bands", "/limits", "/messages", "/messages/" + firstMessage(t, site), "/r/none", "/r/" + site.Token(row.ID),
+		"/drop-bands", "/limits", "/messages", "/messages/" + firstMessage(t, site), "/r/none",
+		"/r/" + site.Token(row.ID),
 		"/verify", "/no-such-page"} {
 		b.Go(path)
 		wide, err := chromedp.Run(b.Ctx, chromedp.Evaluate[int](`document.documentElement.scrollWidth`))

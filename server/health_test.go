@@ -85,7 +85,8 @@ func TestMailWorkerIsMissedAndComesBack(t *testing.T) {
 	guest.Expect("/healthz", 200, []string{`"ok"`}, nil) // restarting would not help
 	// What is wrong is nobody's business but the owner's.
 	for name, c := range map[string]*servertest.Client{"a guest": guest, "the office": site.As(records.RoleOffice)} {
-		if status, r := readiness(t, c); status != 503 || r.Status != "not ready" || r.Problems != nil || r.Workers != nil {
+		if status, r := readiness(t, c); status != 503 || r.Status != "not ready" || r.Problems != nil ||
+			r.Workers != nil {
 			t.Errorf("%s is told %d, %+v", name, status, r)
 		}
 	}

@@ -144,10 +144,9 @@ func (s *Server) strangeProxy(proxies []*net.IPNet) echo.MiddlewareFunc {
 	var once sync.Once
 	return func(next echo.HandlerFunc) echo.HandlerFunc {
 		return func(c echo.Context) error {
-			if ip := net.ParseIP(echo.ExtractIPDirect()(c.Request())); c.Request().Header.Get("X-Forwarded-For") != "" &&
-				ip != nil && ip.IsPrivate() && !slices.ContainsFunc(proxies, func(n *net.IPNet) bool {
-				return n.Contains(ip)
-			}) {
+			ip := net.ParseIP(echo.ExtractIPDirect()(c.Request()))
+			if c.Request().Header.Get("X-Forwarded-For") != "" && ip != nil && ip.IsPrivate() &&
+				!slices.ContainsFunc(proxies, func(n *net.IPNet) bool { return n.Contains(ip) }) {
 				once.Do(func() {
 					s.Log.Warn("requests come through a proxy that is not believed, so all who use it share one "+
 						"limit: name it with --proxies", "proxy", ip.String())

@@ -25,7 +25,8 @@ func TestPages(t *testing.T) {
 	engineer, office, owner, guest := site.As(records.RoleEngineer), site.As(records.RoleOffice),
 		site.As(records.RoleOwner), site.Guest()
 	_ = owner
-	engineer.Expect("/", 200, []string{"Your drafts", "Late and due soon", "Oakhurst"}, []string{"Requests for a visit"})
+	engineer.Expect("/", 200, []string{"Your drafts", "Late and due soon", "Oakhurst"},
+		[]string{"Requests for a visit"})
 	engineer.Expect("/records/"+draft.ID, 200, []string{"Tightness test"}, nil)
 	engineer.Expect("/records/"+draft.ID+"/sections/tightness", 200, []string{`name="tightness.drop_mbar"`}, nil)
 	engineer.Expect("/records/"+draft.ID+"/review", 200, []string{"Condition report"}, nil)
@@ -104,7 +105,8 @@ func TestEveryPageIsShown(t *testing.T) {
 		"customer-ended": guest.Get("/r/none"), "message": owner.Get("/messages/" + firstMessage(t, site)),
 		"overview": owner.Get("/overview"), "roles": owner.Get("/roles"), "join": guest.Get("/join/" + invite.Token),
 		"account": owner.Get("/account"),
-		"log":     owner.Get("/log"), "webhooks": owner.Get("/webhooks"), "webhooks-told": owner.Get("/webhooks/" + hook.ID),
+		"log":     owner.Get("/log"), "webhooks": owner.Get("/webhooks"),
+		"webhooks-told": owner.Get("/webhooks/" + hook.ID),
 	}
 	office := site.As(records.RoleOffice)
 	shown["second-codes"] = office.Post("/account/codes", nil)

@@ -107,7 +107,7 @@ const undecided = "Cupboard still locked, key promised for Friday."
 func (m *maker) leaveDrafts() {
 	for _, d := range m.plan.Drafts {
 		var r gotRecord
-		rest := map[string]entries{}
+		var rest map[string]entries
 		if d.Amends != "" {
 			r = m.amend(m.records[d.Amends].ID, d.Engineer, "Name of the tenant left out.")
 			rest = m.declared(d.Engineer)

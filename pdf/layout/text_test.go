@@ -66,7 +66,8 @@ func TestPreferredBreak(t *testing.T) {
 		d.Paragraph(layout.Body, "supercalifragilistic-expialidocious")
 	}, func() {})
 	// pdftotext proper joins what a hyphen parts, so look at the words it saw.
-	if w := pdftest.Pages(t, pdftest.Check(t, mustBytes(t, d)))[0].Words; len(w) != 2 || w[0].Text != "supercalifragilistic-" {
+	if w := pdftest.Pages(t, pdftest.Check(t, mustBytes(t, d)))[0].Words; len(w) != 2 ||
+		w[0].Text != "supercalifragilistic-" {
 		t.Errorf("%v: want the break after the hyphen", w)
 	}
 }

@@ -228,7 +228,8 @@ func xmp(m Meta) string {
 		fmt.Fprintf(&b, "<xmp:CreatorTool>%s</xmp:CreatorTool>\n", esc(m.Creator))
 	}
 	fmt.Fprintf(&b,
-		"<xmp:CreateDate>%s</xmp:CreateDate>\n<xmp:ModifyDate>%[1]s</xmp:ModifyDate>\n<pdf:Producer>%s</pdf:Producer>\n", date, producer)
+		"<xmp:CreateDate>%s</xmp:CreateDate>\n<xmp:ModifyDate>%[1]s</xmp:ModifyDate>\n"+
+			"<pdf:Producer>%s</pdf:Producer>\n", date, producer)
 	b.WriteString("</rdf:Description></rdf:RDF></x:xmpmeta>\n<?xpacket end=\"r\"?>")
 	return b.String()
 }

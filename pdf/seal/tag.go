@@ -122,7 +122,8 @@ func (w *tagger) pages(catalog dict) error {
 		out := zlib.NewWriter(&z)
 		out.Write(data) // a bytes.Buffer takes everything
 		out.Close()
-		w.replaced[contents.num] = fmt.Sprintf("<</Filter/FlateDecode/Length %d>>\nstream\n%s\nendstream", z.Len(), z.Bytes())
+		w.replaced[contents.num] = fmt.Sprintf("<</Filter/FlateDecode/Length %d>>\nstream\n%s\nendstream", z.Len(),
+			z.Bytes())
 	}
 	return nil
 }

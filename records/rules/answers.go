@@ -99,7 +99,8 @@ func codesOf(f *records.Field) []string {
 	return out
 }
 
-var answerLimit = words("an answer that takes checks away needs a fact or a reason, and no reading or answer against it",
+var answerLimit = words(
+	"an answer that takes checks away needs a fact or a reason, and no reading or answer against it",
 	records.ByPractice, clause(practice, "answers and readings of one record agree"))
 
 // answerRules are the rules of the table.

@@ -24,7 +24,8 @@ var handoverTopic = topic{
 		records.SafetyDevices.Field: "yes", records.ControlsShown.Field: "yes",
 		records.ShutOffShown.Field: "yes", records.InstructionsLeft.Field: "yes",
 		records.Notifiable.Field: "yes", records.ServiceMonths.Field: "12",
-		records.ForUser.Field:      "Radiators bled and balanced. Top up to 1.2 bar when cold if the display asks for it.",
+		records.ForUser.Field: "Radiators bled and balanced. Top up to 1.2 bar when cold if the display asks " +
+			"for it.",
 		records.EngineerName.Field: "Tamsin Oakhurst", records.Declared.Field: "yes",
 		records.ReceivedBy.Field: "Imogen Farrow",
 	},

@@ -80,7 +80,8 @@ func (e appliance) room() records.Finding {
 		return f
 	case within && !sealed && !cooks && names(place, sleepingWords):
 		return odd(reading, "Where people sleep an appliance that takes its air from the room needs a device that "+
-			"shuts it off before a dangerous quantity of products gathers: say in the condition report that it has one.",
+			"shuts it off before a dangerous quantity of products gathers: say in the condition report "+
+			"that it has one.",
 			sleepingLimit)
 	}
 	f = inside(reading, "Nothing entered says that the appliance is in a room that it may not be in.")

@@ -77,7 +77,8 @@ func (f *forger) reseal(number, canonical string, key ed25519.PrivateKey) {
 	f.t.Helper()
 	seal := records.SealOf([]byte(canonical), key)
 	text := string(must(records.MarshalSeal(seal)))
-	f.exec("UPDATE issued_documents SET canonical = ?, seal = ? WHERE record_n = (SELECT n FROM records WHERE number = ?)",
+	f.exec("UPDATE issued_documents SET canonical = ?, seal = ? WHERE record_n = (SELECT n FROM records WHERE "+
+		"number = ?)",
 		[]byte(canonical), text, number)
 	f.exec("UPDATE records SET sha256 = ?, code = ? WHERE number = ?", seal.SHA256, seal.Code, number)
 	f.exec("UPDATE audit SET detail = json_set(detail, '$.sha256', ?) WHERE what = 'record issued' AND "+
@@ -112,8 +113,8 @@ var forgeries = []forgery{
 		f.unfrozen(func() {
 			f.exec("UPDATE audit SET seq = -seq WHERE seq > 5")
 			f.exec("UPDATE audit SET seq = 1 - seq WHERE seq < 0")
-			f.exec("INSERT INTO audit (seq, at, actor_id, actor_name, what, subject, detail, prev, hash) SELECT 6, at, " +
-				"actor_id, actor_name, 'record withdrawn', 'x', '{}', prev, 'x' FROM audit WHERE seq = 5")
+			f.exec("INSERT INTO audit (seq, at, actor_id, actor_name, what, subject, detail, prev, hash) SELECT 6, " +
+				"at, actor_id, actor_name, 'record withdrawn', 'x', '{}', prev, 'x' FROM audit WHERE seq = 5")
 			f.rebuild(1)
 		})
 	}, "is not what was signed"},
@@ -135,7 +136,8 @@ var forgeries = []forgery{
 				f.exec("DELETE FROM audit_heads WHERE seq = ?", seq)
 				var entry int64
 				_, _ = fmt.Sscan(seq, &entry)
-				h := records.SignHead(records.LogHead{Entry: entry, Hash: f.one("SELECT hash FROM audit WHERE seq = " + seq)},
+				h := records.SignHead(records.LogHead{Entry: entry,
+					Hash: f.one("SELECT hash FROM audit WHERE seq = " + seq)},
 					storetest.Start, otherKey)
 				f.exec("INSERT INTO audit_heads VALUES (?, ?, ?, ?, ?)", h.Entry, h.Hash, "2026-11-25T09:00:00.000Z",
 					store.Base64(h.PublicKey), store.Base64(h.Signature))
@@ -169,8 +171,8 @@ var forgeries = []forgery{
 	}, "have no entry of their issue"},
 	{"what was sealed changed", func(f *forger) {
 		f.unfrozen(func() {
-			f.exec("UPDATE issued_documents SET canonical = CAST(replace(CAST(canonical AS TEXT), '0.0 mbar', '0.1 mbar') " +
-				"AS BLOB)")
+			f.exec("UPDATE issued_documents SET canonical = CAST(replace(CAST(canonical AS TEXT), '0.0 mbar', '0.1 " +
+				"mbar') AS BLOB)")
 		})
 	}, "is not as it was issued"},
 	{"changed and sealed with another key", func(f *forger) {
@@ -207,14 +209,17 @@ var forgeries = []forgery{
 	}, "does not say that the numbers 2026-00008 to 2026-00012 were passed over"},
 	{"print exchanged", func(f *forger) {
 		f.unfrozen(func() {
-			f.exec("UPDATE issued_prints SET pdf = (SELECT pdf FROM issued_prints WHERE record_n = 1) WHERE record_n = 2")
+			f.exec("UPDATE issued_prints SET pdf = (SELECT pdf FROM issued_prints WHERE record_n = 1) WHERE " +
+				"record_n = 2")
 		})
 	}, "the print of record 2026-00002"},
 	{"print removed", func(f *forger) {
 		f.unfrozen(func() { f.exec("DELETE FROM issued_prints WHERE record_n = 2") })
 	}, "is not as it was issued"},
 	{"withdrawn record put in force again", func(f *forger) {
-		f.unfrozen(func() { f.exec("UPDATE records SET stage = 'issued', withdrawn_why = '' WHERE stage = 'withdrawn'") })
+		f.unfrozen(func() {
+			f.exec("UPDATE records SET stage = 'issued', withdrawn_why = '' WHERE stage = 'withdrawn'")
+		})
 	}, "was withdrawn, as the log says"},
 	{"record counted as withdrawn", func(f *forger) {
 		f.exec("UPDATE records SET stage = 'withdrawn', withdrawn_why = 'x' WHERE number = '2026-00007'")
@@ -234,16 +239,16 @@ var forgeries = []forgery{
 	{"index dropped", func(f *forger) { f.exec("DROP INDEX records_number") }, "the index records_number is gone"},
 	{"check of a table removed", func(f *forger) {
 		f.exec("PRAGMA writable_schema = on")
-		f.exec("UPDATE sqlite_master SET sql = replace(sql, 'CHECK (role IN (''owner'', ''office'', ''engineer''))', '') " +
-			"WHERE name = 'people'")
+		f.exec("UPDATE sqlite_master SET sql = replace(sql, 'CHECK (role IN (''owner'', ''office'', " +
+			"''engineer''))', '') WHERE name = 'people'")
 	}, "the table people is not the program's"},
 	{"made an owner", func(f *forger) { f.exec("UPDATE people SET role = 'owner' WHERE name = 'Maud'") },
 		"Maud is owner, and the log says engineer"},
 	{"account opened again", func(f *forger) { f.exec("UPDATE people SET active = 1 WHERE name = 'Piers'") },
 		"the account of Piers is not as the log says"},
 	{"owner put in", func(f *forger) {
-		f.exec("INSERT INTO people SELECT 'forged', 'A Stranger', 's@x.example', 'owner', '', '', 'hash', 1, created_at, " +
-			"0 FROM people LIMIT 1")
+		f.exec("INSERT INTO people SELECT 'forged', 'A Stranger', 's@x.example', 'owner', '', '', 'hash', 1, " +
+			"created_at, 0 FROM people LIMIT 1")
 	}, "the log does not know who added A Stranger"},
 	{"permissible drop loosened", func(f *forger) {
 		f.exec(`UPDATE drop_bands SET doc = replace(doc, '"drop_mbar":5', '"drop_mbar":8')`)

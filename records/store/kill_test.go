@@ -294,7 +294,9 @@ func workWithKeys(path string) {
 }
 
 func answeredAdding(s *store.Store, n int) store.Deed {
-	return adding(s, n, func(id string) (store.Answer, error) { return store.Answer{Status: 201, Body: []byte(id)}, nil })
+	return adding(s, n, func(id string) (store.Answer, error) {
+		return store.Answer{Status: 201, Body: []byte(id)}, nil
+	})
 }
 
 // A process is killed at any moment; each request that it had begun is sent

@@ -13,12 +13,14 @@ import (
 // elsewhere are methods that write and have tests of their own, and where.
 var elsewhere = map[string]string{
 	"Bulk.Restore": "bulk_lines_test.go", "Bulk.Fill": "bulk_fill_test.go", "Photos.Keep": "photo_test.go",
-	"Photos.Backup": "photo_test.go", "Store.Backup": "customer_test.go", "Store.Once": "once_test.go", "Store.FreeKeys": "once_test.go", "Photos.Sweep": "photo_test.go",
+	"Photos.Backup": "photo_test.go", "Store.Backup": "customer_test.go", "Store.Once": "once_test.go",
+	"Store.FreeKeys": "once_test.go", "Photos.Sweep": "photo_test.go",
 	"Store.AfterRestore": "cmd/gaugebook/restore_test.go",
 	"Sessions.DeleteCtx": "people_test.go", "Sessions.Delete": "people_test.go", "Sessions.Commit": "people_test.go",
 	"Links.AddTo": "delivery_test.go", "Chase.ReminderStands": "chase_test.go",
-	"Bulk.Export": "bulk_lines_test.go", "Bulk.ExportSigned": "proof_test.go", "Bulk.TryList": "bulk_test.go", "Webhooks.ClaimDelivery": "webhook_test.go",
-	"Store.Close": "open_test.go", "Store.Writable": "proof_test.go", "Audit.Prove": "proof_test.go",
+	"Bulk.Export": "bulk_lines_test.go", "Bulk.ExportSigned": "proof_test.go", "Bulk.TryList": "bulk_test.go",
+	"Webhooks.ClaimDelivery": "webhook_test.go",
+	"Store.Close":            "open_test.go", "Store.Writable": "proof_test.go", "Audit.Prove": "proof_test.go",
 	"Audit.Proved": "proof_test.go", "Audit.Sign": "proof_test.go",
 }
 

@@ -219,7 +219,8 @@ func (p *prover) heads() error {
 func (p *prover) unsignedIssues() error {
 	var seqs []int64
 	err := p.db.Raw(`SELECT l.seq FROM audit l WHERE l.what = 'record issued'
-		AND l.seq > (SELECT min(h.seq) FROM audit_heads h) AND NOT EXISTS (SELECT 1 FROM audit_heads h WHERE h.seq = l.seq)
+		AND l.seq > (SELECT min(h.seq) FROM audit_heads h)
+		AND NOT EXISTS (SELECT 1 FROM audit_heads h WHERE h.seq = l.seq)
 		ORDER BY l.seq LIMIT 5`).Scan(&seqs).Error
 	for _, seq := range seqs {
 		p.inLog(seq, "tells of an issue and has lost its signature")

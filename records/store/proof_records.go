@@ -196,7 +196,8 @@ func sameFindings(a, b []records.Finding) bool {
 // there, and for what it says of their end.
 func (p *prover) issuesWithoutRecord() error {
 	err := p.each(`SELECT l.seq, l.detail FROM audit l WHERE l.what = 'record issued'
-		AND NOT EXISTS (SELECT 1 FROM records r WHERE r.id = l.subject AND r.number <> '') ORDER BY l.seq LIMIT 20`, nil,
+		AND NOT EXISTS (SELECT 1 FROM records r WHERE r.id = l.subject AND r.number <> '')
+		ORDER BY l.seq LIMIT 20`, nil,
 		func(r *sql.Rows) error {
 			var seq int64
 			var text string

@@ -17,8 +17,9 @@ import (
 type webhookRow struct {
 	N                                          int64 `gorm:"primaryKey"`
 	ID, URL, Secret, Events, MadeBy, CreatedAt string
-	LateFrom                                   string // duties due on this day or later are announced once they are late
-	EndedAt                                    string
+	// duties due on this day or later are announced once they are late
+	LateFrom string
+	EndedAt  string
 }
 
 func (webhookRow) TableName() string { return "webhooks" }

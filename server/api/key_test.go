@@ -36,7 +36,8 @@ func TestAPIKeyScopes(t *testing.T) {
 	reads.do(patch, path, `{"revision": 1}`).want(t, 403)
 	enters.do(patch, path, `{"revision": 1, "sections": `+sampleSections(t)+`}`).want(t, 200)
 	for _, p := range []program{reads, enters} {
-		if got := p.do(post, path+"/issue", `{"revision": 2}`).want(t, 403); !strings.Contains(string(got.body), "may issue") {
+		if got := p.do(post, path+"/issue", `{"revision": 2}`).want(t, 403); !strings.Contains(string(got.body),
+			"may issue") {
 			t.Errorf("told %s", got.body)
 		}
 	}

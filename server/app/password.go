@@ -122,8 +122,9 @@ func (a *App) PasswordOf(ctx context.Context, p records.Person, password string)
 	hash, err := a.Passwords.Hash(password)
 	if err == nil && guessable(password, firm.Name, firm.Address, firm.Email, p.Name, p.Email) {
 		return "", &records.Error{Kind: records.Invalid, Field: "password", Label: "Password",
-			Msg:  "this is among the first that somebody would try",
-			Want: "words that have nothing to do with you, the firm or the trade, such as three or four drawn by chance"}
+			Msg: "this is among the first that somebody would try",
+			Want: "words that have nothing to do with you, the firm or the trade, such as three or four drawn " +
+				"by chance"}
 	}
 	return hash, err
 }

@@ -161,8 +161,8 @@ func TestHolderIsToldOfChanges(t *testing.T) {
 	if len(told) != 3 {
 		t.Fatalf("told %q", told)
 	}
-	for i, want := range []string{"elsewhere@tweddle.example: Dear Tamsin Oakhurst, The address that you sign in with was " +
-		"changed from engineer@tweddle.example to elsewhere@tweddle.example for Gaugebook",
+	for i, want := range []string{"elsewhere@tweddle.example: Dear Tamsin Oakhurst, The address that you sign in " +
+		"with was changed from engineer@tweddle.example to elsewhere@tweddle.example for Gaugebook",
 		"engineer@tweddle.example: Dear Tamsin Oakhurst, The address that you sign in with",
 		"engineer@tweddle.example: Dear Tamsin Oakhurst, Your password was changed for Gaugebook"} {
 		if !strings.HasPrefix(told[i], want) {
@@ -178,7 +178,8 @@ func TestGuessablePasswordsAreRefused(t *testing.T) {
 	site := servertest.Start(t)
 	maud := site.People[records.RoleEngineer]
 	for _, bad := range []string{"password2026!", "Passw0rd Passw0rd", "P@$$w0rd1234", "qwertyuiop12", "123456789012",
-		"aaaaaaaaaaaaaa", "abcabcabcabcabc", "TweddleHeating2026", "Tweddle and Daughter", strings.ToLower(maud.Name) + " 1",
+		"aaaaaaaaaaaaaa", "abcabcabcabcabc", "TweddleHeating2026", "Tweddle and Daughter",
+		strings.ToLower(maud.Name) + " 1",
 		"engineer@tweddle.example1", "Gaugebook-2026", "gas engineer gas", "letmeinletmein", "welcome 2025 welcome",
 		"summer2026!!!", "boilerboiler1", "gaugebook7351964", "Gaugebook#58203", "Ambershaw95027", "Quillwater 83016 !",
 		"Tamsin.Oakhurst.9573", "oakhurst 640 tamsin 82", "engineer 9173 tweddle", "H3at1ng 7351964",
@@ -199,7 +200,8 @@ func TestGuessablePasswordsAreRefused(t *testing.T) {
 	if p.Status != 422 || !strings.Contains(p.Body, "among the first") {
 		t.Errorf("on the page: %d", p.Status)
 	}
-	p = site.As(records.RoleOwner).Post("/people", servertest.Form("name", "Wilf Marchbank", "email", "w@tweddle.example",
+	p = site.As(records.RoleOwner).Post("/people", servertest.Form("name", "Wilf Marchbank", "email",
+		"w@tweddle.example",
 		"role", "engineer", "password", "wilfmarchbank1"))
 	if p.Status != 422 || !strings.Contains(p.Body, "among the first") {
 		t.Errorf("a first one: %d", p.Status)

@@ -309,7 +309,8 @@ func TestLetters(t *testing.T) {
 	if again := office.Get(p.Location + "/print.pdf"); again.Body != file.Body {
 		t.Error("printed again it is another file")
 	}
-	servertest.Says(t, file.Words(t), "Ivo Tansley", "20 December 2026", "The occupier", "20 November 2026", "Emberline Hearth 24",
+	servertest.Says(t, file.Words(t), "Ivo Tansley", "20 December 2026", "The occupier", "20 November 2026",
+		"Emberline Hearth 24",
 		"Tweddle and Daughter")
 	if log, _ := site.Store.Chase.ContactAttempts(t.Context(), a.ID); len(log) != 1 || log[0].How != "letter" {
 		t.Errorf("log %+v", log)

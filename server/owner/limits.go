@@ -34,7 +34,8 @@ func limitsForm() web.Form {
 	for _, c := range records.ApplianceKind.Choices {
 		kind.Offer(c.Code, c.Label)
 	}
-	decision := web.Select("decision", "How readings are judged", []records.Decision{records.AsRead, records.Guarded}, "").
+	decision := web.Select("decision", "How readings are judged", []records.Decision{records.AsRead, records.Guarded},
+		"").
 		Hinted("As read: by the reading alone. Guarded: a reading is inside or outside only where that is at least " +
 			"95 % likely, allowing for the instrument; otherwise it is too close to call.")
 	return web.Form{Action: "/limits", Button: "Save the limit", Inputs: []*web.Input{rule, kind,

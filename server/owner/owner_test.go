@@ -159,7 +159,8 @@ func TestLogPage(t *testing.T) {
 		}
 	}
 	for _, path := range []string{"/log?from=soon", "/log?before=x"} {
-		if p := owner.Get(path); p.Status != http.StatusUnprocessableEntity || !strings.Contains(p.Body, "Not accepted") {
+		if p := owner.Get(path); p.Status != http.StatusUnprocessableEntity ||
+			!strings.Contains(p.Body, "Not accepted") {
 			t.Errorf("%s: status %d", path, p.Status)
 		}
 	}

@@ -98,7 +98,9 @@ func TestGroupStartsAgainWhatFails(t *testing.T) {
 		}
 		servertest.Eventually(t, "the others go on", func() bool { return others.Load() > otherRuns+3 })
 		now.Store("work")
-		servertest.Eventually(t, "it runs again", func() bool { return state().State == worker.Waiting && state().Failures == 0 })
+		servertest.Eventually(t, "it runs again", func() bool {
+			return state().State == worker.Waiting && state().Failures == 0
+		})
 		failed := log.with(t, "worker failed")
 		if len(failed) != n+1 || failed[n]["worker"] != "mail" || failed[n]["level"] != "ERROR" ||
 			failed[n]["error"] != c.says {

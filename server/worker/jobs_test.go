@@ -95,7 +95,10 @@ func TestBounceFolder(t *testing.T) {
 	group := worker.NewGroup(f.Log)
 	group.Add(f.Job())
 	go func() { group.Run(ctx); close(done) }()
-	servertest.Eventually(t, "the folder is made", func() bool { _, err := os.Stat(filepath.Join(dir, "left")); return err == nil })
+	servertest.Eventually(t, "the folder is made", func() bool {
+		_, err := os.Stat(filepath.Join(dir, "left"))
+		return err == nil
+	})
 	old := time.Now().Add(-time.Minute)
 	put := func(name, text string, at time.Time) {
 		t.Helper()

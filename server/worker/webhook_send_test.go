@@ -270,11 +270,13 @@ func TestSlowReceiverHoldsNobodyUp(t *testing.T) {
 	addHook(t, site, slow.URL, "record.issued")
 	addHook(t, site, quick.URL, "record.issued")
 	for n := range 3 {
-		storetest.MustIssue(t, site.Store, storetest.MustAppliance(t, site.Store, 50+n).ID, records.Service, "2026-11-20")
+		storetest.MustIssue(t, site.Store, storetest.MustAppliance(t, site.Store, 50+n).ID, records.Service,
+			"2026-11-20")
 	}
 	sent := make(chan error, 1)
 	go func() { sent <- sender.SendDue(t.Context()) }()
-	for end := time.Now().Add(20 * time.Second); len(quick.all()) < 3 || len(slow.all()) < 1; time.Sleep(5 * time.Millisecond) {
+	for end := time.Now().Add(20 * time.Second); len(quick.all()) < 3 ||
+		len(slow.all()) < 1; time.Sleep(5 * time.Millisecond) {
 		if time.Now().After(end) {
 			t.Fatalf("the quick receiver was told %d of 3 while the slow one was waited for", len(quick.all()))
 		}
