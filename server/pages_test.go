@@ -108,6 +108,14 @@ func TestEveryPageIsShown(t *testing.T) {
 		"log":     owner.Get("/log"), "webhooks": owner.Get("/webhooks"),
 		"webhooks-told": owner.Get("/webhooks/" + hook.ID),
 	}
+	office := site.As(records.RoleOffice)
+	shown["second-codes"] = office.Post("/account/codes", nil)
+	shown["second-set-up"] = office.Get("/account/second-step")
+	_, shown["recovery"] = site.SetUpCodes(office)
+	half := site.Guest()
+	half.Post("/sign-in", servertest.Form("email", site.People[records.RoleOffice].Email, "password",
+		servertest.Password))
+	shown["sign-in-code"], shown["confirm"] = half.Get("/sign-in/code"), office.Get("/confirm")
 	maps.Copy(shown, chasePages(t, site))
 	for _, r := range rules.All() {
 		shown["rule"] = guest.Get("/rules/" + r.ID)

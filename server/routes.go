@@ -1,11 +1,7 @@
 package server
 
 import (
-	"net/http"
 	"slices"
-	"strings"
-
-	"github.com/labstack/echo/v4"
 
 	"gaugebook/server/account"
 	"gaugebook/server/api"
@@ -14,7 +10,6 @@ import (
 	"gaugebook/server/office"
 	"gaugebook/server/owner"
 	"gaugebook/server/web"
-	"gaugebook/templates"
 )
 
 // long marks a route that sets limits of its own to size and time.
@@ -23,9 +18,16 @@ func long(r web.Route) web.Route {
 	return r
 }
 
-// fresh marks a route that hands the register over: it wants the password again.
+// fresh marks a route that hands the register over: it wants proof once more that
+// it is the person.
 func fresh(r web.Route) web.Route {
 	r.Fresh = true
+	return r
+}
+
+// setUp marks what an owner may use who has to set up a second step first.
+func setUp(r web.Route) web.Route {
+	r.Setup = true
 	return r
 }
 
@@ -52,9 +54,11 @@ func (s *Server) forPrograms() []web.Route {
 func (s *Server) forEverybody() []web.Route {
 	k := s.Kit
 	var (
-		password    = account.Password{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
-		own         = account.Own{Kit: k}
-		confirm     = account.Confirm{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		password = account.Password{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
+		own      = account.Own{Kit: k, Steps: s.steps}
+		second   = account.Second{Kit: k, Steps: s.steps, Codes: s.codes}
+		confirm  = account.Confirm{Kit: k, Steps: s.steps, Accounts: s.accounts, Attempts: s.signIns,
+			Codes: s.codes}
 		home        = account.Home{Kit: k}
 		calendar    = account.Calendars{Kit: k}
 		find        = engineer.Find{Kit: k}
@@ -110,9 +114,24 @@ func (s *Server) forEverybody() []web.Route {
 			web.Get("/password", password.Form),
 			web.Post("/password", password.Save),
 			web.Get("/account", own.Show),
-			web.Get("/confirm", confirm.Form),
-			web.Post("/confirm", confirm.Submit),
+			setUp(web.Get("/confirm", confirm.Form)),
+			setUp(web.Post("/confirm", confirm.Submit)),
+			web.Post("/confirm/passkey/options", confirm.PasskeyOptions),
+			web.Post("/confirm/passkey", confirm.Passkey),
 			web.Get("/roles", roles.Show)),
+		web.May(web.SignedIn, "sign in with one-time codes or a passkey, set up by themselves, and remove them",
+			setUp(fresh(web.Get("/account/second-step", second.Show))),
+			setUp(fresh(web.Post("/account/codes", second.StartCodes))),
+			setUp(fresh(web.Post("/account/codes/confirm", second.ConfirmCodes))),
+			fresh(web.Post("/account/codes/remove", second.RemoveCodes)),
+			fresh(web.Post("/account/recovery", second.NewRecovery)),
+			setUp(fresh(web.Post("/account/passkeys/options", second.PasskeyOptions))),
+			setUp(fresh(web.Post("/account/passkeys", second.AddPasskey))),
+			fresh(web.Post("/account/passkeys/:passkey", second.RenamePasskey)),
+			fresh(web.Post("/account/passkeys/:passkey/remove", second.RemovePasskey))),
+		web.May(web.SignedIn, "see where they are signed in and who tried to, and end their sessions",
+			web.Post("/account/sessions/:session/end", own.EndSession),
+			web.Post("/account/sessions/end", own.EndOthers)),
 		web.May(web.SignedIn, "make and end keys with which programs act for them",
 			fresh(web.Post("/account/keys", own.AddKey)),
 			web.Post("/account/keys/:key/end", own.EndKey)),
@@ -232,7 +251,8 @@ func (s *Server) forOwners() []web.Route {
 	k := s.Kit
 	var (
 		firm      = owner.Firm{Kit: k}
-		people    = owner.People{Kit: k}
+		people    = owner.People{Kit: k, Steps: s.steps}
+		signIn    = owner.SignIn{Kit: k, Steps: s.steps}
 		wording   = owner.Wording{Kit: k}
 		webhooks  = owner.Webhooks{Kit: k, Loopback: s.loopbackHooks}
 		dropBands = owner.DropBands{Kit: k}
@@ -254,6 +274,12 @@ func (s *Server) forOwners() []web.Route {
 			fresh(web.Post("/people/:id", people.Save)),
 			fresh(web.Post("/people/:id/invite", people.Invite)),
 			fresh(web.Post("/people/:id/invite/revoke", people.RevokeInvite))),
+		web.May(web.Owners, "sign somebody out everywhere, and take away codes and passkeys that they have lost",
+			fresh(web.Post("/people/:id/sessions/end", people.EndSessions)),
+			fresh(web.Post("/people/:id/second-step/remove", people.TakeAway))),
+		web.May(web.Owners, "decide whether owners need a second step to sign in",
+			fresh(web.Get("/firm/sign-in", signIn.Show)),
+			fresh(web.Post("/firm/sign-in", signIn.Save))),
 		web.May(web.Owners, "make keys for programs, and end them",
 			fresh(web.Post("/people/:id/keys", people.AddKey)),
 			fresh(web.Post("/people/:id/keys/:key/end", people.EndKey))),
@@ -282,8 +308,9 @@ func (s *Server) forOwners() []web.Route {
 func (s *Server) forGuests() []web.Route {
 	k := s.Kit
 	var (
-		signIn   = account.SignIn{Kit: k, Accounts: s.accounts, Attempts: s.signIns}
-		join     = account.Join{Kit: k, Accounts: s.accounts, Attempts: s.checks}
+		enter    = account.NewEnter(k, s.steps)
+		signIn   = account.SignIn{Kit: k, Enter: enter, Accounts: s.accounts, Attempts: s.signIns, Codes: s.codes}
+		join     = account.Join{Kit: k, Enter: enter, Accounts: s.accounts, Attempts: s.checks}
 		forgot   = account.Forgotten{Kit: k, Attempts: s.signIns}
 		calendar = account.Calendars{Kit: k}
 		theirs   = customer.Record{Kit: k}
@@ -316,6 +343,10 @@ func (s *Server) forGuests() []web.Route {
 		web.May(web.Everyone, "sign in and out, and set a password with the link that they were sent",
 			web.Get("/sign-in", signIn.Form),
 			web.Post("/sign-in", signIn.Submit),
+			web.Get("/sign-in/code", signIn.CodeForm),
+			web.Post("/sign-in/code", signIn.SubmitCode),
+			web.Post("/sign-in/passkey/options", signIn.PasskeyOptions),
+			web.Post("/sign-in/passkey", signIn.Passkey),
 			web.Post("/sign-out", signIn.End),
 			web.Get("/join/:token", join.Form),
 			web.Post("/join/:token", join.Accept),
@@ -340,33 +371,12 @@ func (s *Server) addRoutes() {
 		if r.Fresh {
 			handle = s.Kit.Fresh(handle)
 		}
+		if !r.Setup && r.Access != web.Open && r.Access != web.Everyone {
+			handle = s.Kit.SetUpFirst(handle)
+		}
 		s.echo.Add(r.Method, r.Path, s.Guard(r.Access, handle))
 	}
 	for _, r := range s.programs().Routes() {
 		s.echo.Add(r.Method, r.Path, s.programs().ByKey(r.Access, r.Handle))
 	}
-}
-
-// static serves the embedded files. Under their hash they never change;
-// without it they are asked for again each time.
-func (s *Server) static(c echo.Context) error {
-	name := c.Param("*")
-	cache := "no-cache"
-	if rest, ok := strings.CutPrefix(name, templates.StaticVersion+"/"); ok {
-		name, cache = rest, "public, max-age=31536000, immutable"
-	}
-	return s.file(c, name, cache)
-}
-
-func (s *Server) favicon(c echo.Context) error {
-	return s.file(c, "favicon.svg", "public, max-age=86400")
-}
-
-func (s *Server) file(c echo.Context, name, cache string) error {
-	data, kind, err := templates.File(name)
-	if err != nil {
-		return echo.ErrNotFound
-	}
-	c.Response().Header().Set("Cache-Control", cache)
-	return c.Blob(http.StatusOK, kind, data)
 }

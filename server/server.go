@@ -26,6 +26,7 @@ import (
 	"gaugebook/server/metrics"
 	"gaugebook/server/office"
 	"gaugebook/server/owner"
+	"gaugebook/server/signin"
 	"gaugebook/server/web"
 	"gaugebook/server/worker"
 	"gaugebook/templates"
@@ -58,6 +59,13 @@ type Config struct {
 	LoopbackHooks bool
 }
 
+// One-time codes are short: five wrong ones at once, then one in three minutes,
+// gives a guesser one chance in seven hundred a day.
+const (
+	codesAtOnce = 5
+	codesAgain  = 3 * time.Minute
+)
+
 // Server answers HTTP. Make it with New.
 type Server struct {
 	*web.Kit
@@ -68,7 +76,9 @@ type Server struct {
 	freeSpace     func() (int64, error)
 	lists         *imports.Importer
 	accounts      *app.Accounts
+	steps         *signin.Steps
 	signIns       *web.Limiter
+	codes         *web.Limiter // one-time codes, by person
 	checks        *web.Limiter // of records, by number and code
 	version       string
 	secure        bool // reached over https
@@ -93,9 +103,14 @@ func New(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
+	steps, err := signin.New(cfg.App)
+	if err != nil {
+		return nil, err
+	}
 	s := &Server{Kit: web.New(cfg.App, cfg.Log, set, secure), workers: cfg.Workers,
 		requests: metrics.NewRequests(), freeSpace: cfg.FreeSpace,
-		accounts: accounts, lists: imports.New(cfg.App.Store, cfg.Log, cfg.App.Today),
+		accounts: accounts, steps: steps, codes: web.NewSlowLimiter(codesAtOnce, codesAgain),
+		lists:   imports.New(cfg.App.Store, cfg.Log, cfg.App.Today),
 		signIns: web.NewLimiter(cfg.SignInPerMinute, 10), checks: web.NewLimiter(cfg.VerifyPerMinute, 30),
 		version: cfg.Version, secure: secure, hsts: cfg.HSTS, open: map[string]bool{},
 		loopbackHooks: cfg.LoopbackHooks,

@@ -57,7 +57,7 @@ func (c *demoCommand) fill(e *env) error {
 	}
 	defer st.Close()
 	options := demo.Options{
-		Store: st, Key: key, BaseURL: "http://" + c.Listen, Clock: &clock,
+		Store: st, Key: key, BaseURL: baseOf(c.Listen), Clock: &clock,
 		Today: records.DateOf(time.Now().In(zone)), Zone: zone, Hash: app.HashPassword,
 		Sender: mail.Folder{Dir: c.mailDir()},
 	}

@@ -51,27 +51,28 @@ type env struct {
 type commands struct {
 	Settings settingsFile `name:"config" env:"GAUGEBOOK_CONFIG" help:"File of settings, a line each: name = value." type:"path" placeholder:"FILE"`
 
-	Serve    serveCommand    `cmd:"" help:"Run the register: pages, API and outgoing mail."`
-	Demo     demoCommand     `cmd:"" help:"Fill a new register with an invented firm and print its sign-ins."`
-	Owner    ownerCommand    `cmd:"" help:"Add an owner who can sign in; the way into an empty register."`
-	Password passwordCommand `cmd:"" help:"Give somebody a new password, read from standard input; they are told by mail."`
-	Check    checkCommand    `cmd:"" help:"Judge the readings of one record (JSON). Exit 0 clear, 1 adverse, 3 open, 2 bad input or usage."`
-	Render   renderCommand   `cmd:"" help:"Print one record (JSON) as a PDF. A record that was not issued is marked so."`
-	Verify   verifyCommand   `cmd:"" help:"Tell whether a PDF is the record that was issued. Exit 0 genuine, 1 altered, unsealed, of another key or, with --server, no longer in force, 3 unaltered but nobody named the key, 2 bad input or usage."`
-	Schema   schemaCommand   `cmd:"" help:"Print the JSON Schema of a record."`
-	Rules    rulesCommand    `cmd:"" help:"List every rule with its limits, sources and dates in force."`
-	Backup   backupCommand   `cmd:"" help:"Copy the register of a running server to a new file and check the copy."`
-	Export   exportCommand   `cmd:"" help:"Write the whole register as JSON lines."`
-	Import   importCommand   `cmd:"" help:"Fill an empty register with what export wrote."`
-	Restore  restoreCommand  `cmd:"" help:"Restore a backup into an empty folder."`
-	Key      keyCommand      `cmd:"" help:"The firm's key."`
-	Undo     undoCommand     `cmd:"" name:"undo-upgrade" help:"Put the register back as it was before the last upgrade, if it has not been used since."`
-	Audit    auditCommand    `cmd:"" help:"Prove that neither the audit log nor an issued record has been changed."`
-	Clock    clockCommand    `cmd:"" name:"clock-is-right" help:"Say that the machine's clock is right now, after it was ahead, so that records are issued again."`
-	Doctor   doctorCommand   `cmd:"" help:"Look for what is wrong with this installation, and say what to do. Changes nothing. Exit 0 all well, 4 something to attend to, 1 something wrong, 2 bad usage."`
-	Config   configCommand   `cmd:"" help:"List every setting, its value and where it comes from."`
-	Systemd  systemdCommand  `cmd:"" help:"Print a unit for systemd that gives the server as little of the machine as it needs."`
-	Version  versionCommand  `cmd:"" help:"Print the version, the schema and the editions of rules."`
+	Serve    serveCommand      `cmd:"" help:"Run the register: pages, API and outgoing mail."`
+	Demo     demoCommand       `cmd:"" help:"Fill a new register with an invented firm and print its sign-ins."`
+	Owner    ownerCommand      `cmd:"" help:"Add an owner who can sign in; the way into an empty register."`
+	Password passwordCommand   `cmd:"" help:"Give somebody a new password, read from standard input; they are told by mail."`
+	Second   secondStepCommand `cmd:"" name:"second-step" help:"What accounts ask for besides a password."`
+	Check    checkCommand      `cmd:"" help:"Judge the readings of one record (JSON). Exit 0 clear, 1 adverse, 3 open, 2 bad input or usage."`
+	Render   renderCommand     `cmd:"" help:"Print one record (JSON) as a PDF. A record that was not issued is marked so."`
+	Verify   verifyCommand     `cmd:"" help:"Tell whether a PDF is the record that was issued. Exit 0 genuine, 1 altered, unsealed, of another key or, with --server, no longer in force, 3 unaltered but nobody named the key, 2 bad input or usage."`
+	Schema   schemaCommand     `cmd:"" help:"Print the JSON Schema of a record."`
+	Rules    rulesCommand      `cmd:"" help:"List every rule with its limits, sources and dates in force."`
+	Backup   backupCommand     `cmd:"" help:"Copy the register of a running server to a new file and check the copy."`
+	Export   exportCommand     `cmd:"" help:"Write the whole register as JSON lines."`
+	Import   importCommand     `cmd:"" help:"Fill an empty register with what export wrote."`
+	Restore  restoreCommand    `cmd:"" help:"Restore a backup into an empty folder."`
+	Key      keyCommand        `cmd:"" help:"The firm's key."`
+	Undo     undoCommand       `cmd:"" name:"undo-upgrade" help:"Put the register back as it was before the last upgrade, if it has not been used since."`
+	Audit    auditCommand      `cmd:"" help:"Prove that neither the audit log nor an issued record has been changed."`
+	Clock    clockCommand      `cmd:"" name:"clock-is-right" help:"Say that the machine's clock is right now, after it was ahead, so that records are issued again."`
+	Doctor   doctorCommand     `cmd:"" help:"Look for what is wrong with this installation, and say what to do. Changes nothing. Exit 0 all well, 4 something to attend to, 1 something wrong, 2 bad usage."`
+	Config   configCommand     `cmd:"" help:"List every setting, its value and where it comes from."`
+	Systemd  systemdCommand    `cmd:"" help:"Print a unit for systemd that gives the server as little of the machine as it needs."`
+	Version  versionCommand    `cmd:"" help:"Print the version, the schema and the editions of rules."`
 }
 
 // run is main without the process around it.

@@ -63,7 +63,7 @@ func (c *serveCommand) Run(e *env) (err error) {
 	case base == "" && set.certs != nil:
 		base = "https://" + c.Hosts[0]
 	case base == "":
-		base = "http://" + listener.Addr().String()
+		base = baseOf(listener.Addr().String())
 	}
 	cases := &app.App{Store: st, Key: key, BaseURL: base, Now: time.Now, Zone: set.zone}
 	mails := worker.NewMailSender(cases, set.sender, time.Now, log)
@@ -98,4 +98,15 @@ func (c *serveCommand) Run(e *env) (err error) {
 	stop()
 	<-ended
 	return err
+}
+
+// baseOf is where a server that listens on an address is reached if nobody says
+// otherwise: on this machine under the name localhost, because browsers take
+// passkeys for names only.
+func baseOf(listen string) string {
+	host, port, err := net.SplitHostPort(listen)
+	if ip := net.ParseIP(host); err == nil && ip != nil && ip.IsLoopback() {
+		return "http://localhost:" + port
+	}
+	return "http://" + listen
 }

@@ -27,7 +27,7 @@ var by = storetest.Actor
 func errOf[T any](_ T, err error) error { return err }
 
 // changes are all of them, but for those of whole registers.
-var changes = slices.Concat(settingChanges, peopleChanges, registerChanges, recordChanges, chaseChanges,
+var changes = slices.Concat(settingChanges, peopleChanges, secondChanges, registerChanges, recordChanges, chaseChanges,
 	messageChanges)
 
 // Every change is in the audit log, with what was done and by whom, or is of a

@@ -29,6 +29,11 @@ type (
 	Webhooks struct{ *db }
 	// Bulk is whole registers and lists, in and out.
 	Bulk struct{ *db }
+	// SecondSteps is what accounts ask for besides a password: one-time codes,
+	// passkeys, recovery codes, and whether owners need one.
+	SecondSteps struct{ *db }
+	// SignIns is who signed in when and from where, and their sessions.
+	SignIns struct{ *db }
 	// Audit is the log of who changed what.
 	Audit struct{ *db }
 )
@@ -39,5 +44,6 @@ func openDoors(d *db) *Store {
 		db: d, Settings: Settings{d}, People: People{d}, Register: Register{d}, Records: Records{d},
 		Photos: Photos{d}, Links: Links{d}, Duties: Duties{d}, Bookings: Bookings{d}, Chase: Chase{d},
 		Requests: Requests{d}, Outbox: Outbox{d}, Webhooks: Webhooks{d}, Bulk: Bulk{d}, Audit: Audit{d},
+		SecondSteps: SecondSteps{d}, SignIns: SignIns{d},
 	}
 }

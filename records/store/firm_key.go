@@ -64,6 +64,9 @@ func (s Settings) ChangeKey(ctx context.Context, actor records.Actor, old, next 
 		if err := t.Create(&row).Error; err != nil {
 			return err
 		}
+		if err := t.reseal(old, next); err != nil {
+			return err
+		}
 		if err := t.log("key of the firm changed", records.KeyName(c.New), detail{"was": records.KeyName(c.Old),
 			"is": records.KeyName(c.New)}); err != nil {
 			return err

@@ -177,12 +177,15 @@ func (s People) Invitations(ctx context.Context) (map[string]records.Invitation,
 
 // setPassword stores a hash and ends the open sessions.
 func (t *tx) setPassword(id, hash string) error {
-	res := t.Exec("UPDATE people SET password_hash = ?, sign_ins = sign_ins + 1 WHERE id = ?", hash, id)
+	res := t.Exec("UPDATE people SET password_hash = ? WHERE id = ?", hash, id)
 	if res.Error == nil && res.RowsAffected == 0 {
 		return notFound("person", id)
 	}
 	if res.Error != nil {
 		return res.Error
+	}
+	if err := t.endSessions(id, "password changed"); err != nil {
+		return err
 	}
 	return t.log("password changed", id, nil)
 }
@@ -190,7 +193,7 @@ func (t *tx) setPassword(id, hash string) error {
 // shutOut ends the sessions, keys and links of a person whose account was
 // closed.
 func (t *tx) shutOut(id string) error {
-	if err := t.Exec("UPDATE people SET sign_ins = sign_ins + 1 WHERE id = ?", id).Error; err != nil {
+	if err := t.endSessions(id, "account closed"); err != nil {
 		return err
 	}
 	if _, err := t.endInvites(id, "revoked"); err != nil {

@@ -39,20 +39,22 @@ type Options struct {
 // Store is an open database. It may be used by many goroutines at once.
 type Store struct {
 	*db
-	Settings Settings
-	People   People
-	Register Register
-	Records  Records
-	Photos   Photos
-	Links    Links
-	Duties   Duties
-	Bookings Bookings
-	Chase    Chase
-	Requests Requests
-	Outbox   Outbox
-	Webhooks Webhooks
-	Bulk     Bulk
-	Audit    Audit
+	Settings    Settings
+	People      People
+	SecondSteps SecondSteps
+	SignIns     SignIns
+	Register    Register
+	Records     Records
+	Photos      Photos
+	Links       Links
+	Duties      Duties
+	Bookings    Bookings
+	Chase       Chase
+	Requests    Requests
+	Outbox      Outbox
+	Webhooks    Webhooks
+	Bulk        Bulk
+	Audit       Audit
 }
 
 // db is what every door works on.

@@ -251,7 +251,8 @@ func TestAuditEntries(t *testing.T) {
 		}
 		said = append(said, e.What)
 	}
-	if !slices.Equal(said, []string{"person invited", "person added"}) {
+	if !slices.Equal(said, []string{"passkey added", "one-time codes set up", "recovery codes made",
+		"person invited", "person added"}) {
 		t.Errorf("said %v", said)
 	}
 	if page, err := w.Audit.Entries(ctx, "", 0, 100000); err != nil || len(page) > 500 {

@@ -26,8 +26,8 @@ var (
 	absent = "there is no"
 )
 
-var refusals = slices.Concat(settingRefusals, peopleRefusals, registerRefusals, recordRefusals, photoRefusals,
-	chaseRefusals, messageRefusals)
+var refusals = slices.Concat(settingRefusals, peopleRefusals, secondRefusals, registerRefusals, recordRefusals,
+	photoRefusals, chaseRefusals, messageRefusals)
 
 var settingRefusals = []refusal{
 	{"firm without a name", func(w *world) error { return w.Settings.SaveFirm(ctx, by, records.Firm{}) },

@@ -56,6 +56,8 @@ func (s *Store) AfterRestore(ctx context.Context, actor records.Actor, from Rest
 		}
 		out.Unsure = int(res.RowsAffected)
 		for _, q := range []string{"DELETE FROM sessions", "UPDATE people SET sign_ins = sign_ins + 1",
+			"UPDATE sign_ins SET ended_at = used_at, ended_why = 'register restored' WHERE refused = '' " +
+				"AND ended_at = ''",
 			"DELETE FROM once_keys WHERE state = 'running'"} {
 			if err := t.Exec(q).Error; err != nil {
 				return err

@@ -125,5 +125,6 @@ var (
 // the same structs.
 var _ = []*table{
 	tableOf[stopLinkRow](), tableOf[inviteRow](), tableOf[keyRow](), tableOf[outboxRow](), tableOf[webhookRow](),
+	tableOf[codesRow](), tableOf[recoveryRow](), tableOf[passkeyRow](), tableOf[signInRulesRow](), tableOf[signInRow](),
 	tableOf[deliveryRow](), tableOf[sessionRow](), tableOf[onceRow](), tableOf[headRow](), tableOf[checkRow](),
 }

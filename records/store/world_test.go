@@ -27,6 +27,8 @@ type world struct {
 	owner, engineer, closed records.Person
 	key, ended              store.Key
 	invite                  records.Invitation
+	passkey                 records.Passkey // of the engineer's
+	session                 records.SignIn
 
 	plain, retired, other store.Appliance // other has a history
 	service, closedDuty   records.OpenDuty
@@ -112,6 +114,7 @@ func (w *world) people(t *testing.T) {
 	w.ended = must(w.People.NewKey(ctx, storetest.Actor, w.engineer.ID, "old van"))
 	ok(t, w.People.RevokeKey(ctx, storetest.Actor, w.engineer.ID, w.ended.ID))
 	w.invite = must(w.People.Invite(ctx, storetest.Actor, w.engineer.ID, inviteLetter))
+	w.signIns(t)
 	w.feed = must(w.Bookings.AddFeed(ctx, records.Actor{ID: w.owner.ID, Name: "Rhona"}, ""))
 }
 

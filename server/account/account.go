@@ -1,14 +1,20 @@
 // Package account has what everybody has who signs in: signing in, the
-// password, what there is to do today, a calendar.
+// password and what an account asks for besides it, sessions, what there is to do
+// today, a calendar.
 package account
 
 import "gaugebook/templates"
 
 // Pages is the data of each of them.
 var Pages = templates.Types{
-	"account":  ownPage{},
-	"calendar": calendarPage{},
-	"home":     homePage{},
-	"join":     joinPage{},
-	"sign-in":  signInPage{},
+	"account":       ownPage{},
+	"calendar":      calendarPage{},
+	"confirm":       confirmPage{},
+	"home":          homePage{},
+	"join":          joinPage{},
+	"recovery":      recoveryPage{},
+	"second-codes":  codesPage{},
+	"second-set-up": setUpPage{},
+	"sign-in":       signInPage{},
+	"sign-in-code":  secondPage{},
 }

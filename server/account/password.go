@@ -21,6 +21,7 @@ type Password struct {
 // Join is the page on which an invited person sets their password.
 type Join struct {
 	*web.Kit
+	Enter
 	Accounts *app.Accounts
 	Attempts *web.Limiter // by address
 }
@@ -81,7 +82,7 @@ func (j Join) Accept(c echo.Context) error {
 			if err != nil {
 				return "", err
 			}
-			return "/", j.BeginSession(c, joined)
+			return j.enter(c, joined, records.ByMailedLink, "/")
 		},
 		Said: "Your password is set. You are signed in.",
 		Show: func(status int, f web.Form) error { return j.show(c, status, p, f) },
@@ -119,7 +120,7 @@ func (pa Password) Save(c echo.Context) error {
 			if err != nil {
 				return "", err
 			}
-			return "/", pa.BeginSession(c, changed)
+			return "/", pa.BeginSession(c, changed, "password, changed here")
 		},
 		Said: "Your password has been changed.",
 		Show: func(status int, f web.Form) error { return pa.show(c, status, f) },

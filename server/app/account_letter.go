@@ -13,9 +13,9 @@ import (
 // address that they had and at a new one: whoever made the change without them
 // must not be able to keep it quiet.
 
-// tellHolder makes the messages that say what has changed, to each address. There are
+// TellHolder makes the messages that say what has changed, to each address. There are
 // none while the firm has no address to send from.
-func tellHolder(ctx context.Context, a *App, holder records.Person, by records.Actor, what string,
+func TellHolder(ctx context.Context, a *App, holder records.Person, by records.Actor, what string,
 	to ...string) ([]records.Message, error) {
 	firm, err := a.Store.Settings.Firm(ctx)
 	if err != nil || firm.Email == "" {
@@ -47,7 +47,7 @@ func (a *App) ChangePerson(ctx context.Context, actor records.Actor, p records.P
 	}
 	var letters []records.Message
 	if old, now := was.Email, strings.TrimSpace(p.Email); !strings.EqualFold(old, now) {
-		letters, err = tellHolder(ctx, a, was, actor, "The address that you sign in with was changed from "+old+" to "+
+		letters, err = TellHolder(ctx, a, was, actor, "The address that you sign in with was changed from "+old+" to "+
 			now,
 			old, now)
 		if err != nil {

@@ -75,7 +75,7 @@ func (a *Accounts) Join(ctx context.Context, token string, p records.Person, pas
 	if err != nil {
 		return p, err
 	}
-	letters, err := tellHolder(ctx, a.app, p, p.Actor(), "A new password was set with the link that you were sent",
+	letters, err := TellHolder(ctx, a.app, p, p.Actor(), "A new password was set with the link that you were sent",
 		p.Email)
 	if err != nil {
 		return p, err
@@ -108,7 +108,7 @@ func (a *Accounts) ChangePassword(ctx context.Context, p records.Person, present
 	if err != nil {
 		return p, err
 	}
-	letters, err := tellHolder(ctx, a.app, p, p.Actor(), "Your password was changed", p.Email)
+	letters, err := TellHolder(ctx, a.app, p, p.Actor(), "Your password was changed", p.Email)
 	if err != nil {
 		return p, err
 	}

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"bytes"
 	"context"
 	"regexp"
 	"slices"
@@ -39,9 +40,15 @@ var (
 	aYear = regexp.MustCompile(`(19|20)\d\d`)
 )
 
-// leastOwn is how many different letters and digits a password must have besides
-// common words, names of the firm and the person, years, runs and repeats.
-const leastOwn = 5
+const (
+	// leastOwn is how many different letters and digits a password must have
+	// besides common words, names of the firm and the person, years, runs and
+	// repeats.
+	leastOwn = 5
+	// mostDigits is how many digits count for that beside such a word: a name and
+	// a number is what everybody tries.
+	mostDigits = 2
+)
 
 // guessable reports whether little is left of a password once everything that
 // others would try is taken out.
@@ -56,47 +63,64 @@ func guessable(password string, known ...string) bool {
 	}
 	slices.SortFunc(words, func(a, b string) int { return len(b) - len(a) }) // “march” is not all of “marchbank”
 	lower := strings.ToLower(password)
-	return own(lower, words) < leastOwn || own(spelled.Replace(lower), words) < leastOwn
+	return own(lower, lower, words) < leastOwn || own(lower, spelled.Replace(lower), words) < leastOwn
 }
 
-// own counts the different letters and digits that are left.
-func own(s string, words []string) int {
-	s = aYear.ReplaceAllString(s, " ")
+// own counts the different letters and digits that are left of a password in lower
+// case. Words are looked for in it as it is searched, which has as many bytes.
+func own(lower, searched string, words []string) int {
+	left, text := []byte(lower), []byte(searched)
+	blank := func(from, to int) {
+		for i := from; i < to; i++ {
+			left[i], text[i] = ' ', ' '
+		}
+	}
+	for _, at := range aYear.FindAllStringIndex(lower, -1) {
+		blank(at[0], at[1])
+	}
+	named := false
 	for again := true; again; {
 		again = false
 		for _, w := range words {
-			if strings.Contains(s, w) {
-				s, again = strings.ReplaceAll(s, w, " "), true
+			if i := bytes.Index(text, []byte(w)); i >= 0 {
+				blank(i, i+len(w))
+				named, again = true, true
 			}
 		}
 	}
 	for _, run := range runs {
 		for n := len(run); n >= 3; n-- {
 			for i := 0; i+n <= len(run); i++ {
-				s = strings.ReplaceAll(s, run[i:i+n], " ")
+				left = bytes.ReplaceAll(left, []byte(run[i:i+n]), []byte(" "))
 			}
 		}
 	}
-	left := map[rune]bool{}
-	for _, r := range s {
-		if unicode.IsLetter(r) || unicode.IsDigit(r) {
-			left[r] = true
+	letters, digits := map[rune]bool{}, map[rune]bool{}
+	for _, r := range string(left) {
+		switch {
+		case unicode.IsLetter(r):
+			letters[r] = true
+		case unicode.IsDigit(r):
+			digits[r] = true
 		}
 	}
-	return len(left)
+	if named {
+		return len(letters) + min(len(digits), mostDigits)
+	}
+	return len(letters) + len(digits)
 }
 
 // PasswordOf hashes a password for a person. Kinds: Invalid for one that is too
 // short or long, or that is put together from what others would try: common
-// words, the firm's name, the person's name or e-mail address, years, rows of
-// keys.
+// words, the firm's name, address or town, the person's name or e-mail address,
+// years, rows of keys, with some digits.
 func (a *App) PasswordOf(ctx context.Context, p records.Person, password string) (string, error) {
 	firm, err := a.Store.Settings.Firm(ctx)
 	if err != nil {
 		return "", err
 	}
 	hash, err := a.Passwords.Hash(password)
-	if err == nil && guessable(password, firm.Name, firm.Email, p.Name, p.Email) {
+	if err == nil && guessable(password, firm.Name, firm.Address, firm.Email, p.Name, p.Email) {
 		return "", &records.Error{Kind: records.Invalid, Field: "password", Label: "Password",
 			Msg: "this is among the first that somebody would try",
 			Want: "words that have nothing to do with you, the firm or the trade, such as three or four drawn " +
@@ -119,7 +143,7 @@ func (a *App) ResetPassword(ctx context.Context, by records.Actor, email, passwo
 	if err != nil {
 		return p, err
 	}
-	letters, err := tellHolder(ctx, a, p, by, "Your password was changed", p.Email)
+	letters, err := TellHolder(ctx, a, p, by, "Your password was changed", p.Email)
 	if err != nil {
 		return p, err
 	}

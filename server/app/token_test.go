@@ -181,7 +181,9 @@ func TestGuessablePasswordsAreRefused(t *testing.T) {
 		"aaaaaaaaaaaaaa", "abcabcabcabcabc", "TweddleHeating2026", "Tweddle and Daughter",
 		strings.ToLower(maud.Name) + " 1",
 		"engineer@tweddle.example1", "Gaugebook-2026", "gas engineer gas", "letmeinletmein", "welcome 2025 welcome",
-		"summer2026!!!", "boilerboiler1"} {
+		"summer2026!!!", "boilerboiler1", "gaugebook7351964", "Gaugebook#58203", "Ambershaw95027", "Quillwater 83016 !",
+		"Tamsin.Oakhurst.9573", "oakhurst 640 tamsin 82", "engineer 9173 tweddle", "H3at1ng 7351964",
+		"Daughter$9302751", "4mb3rsh4w 5702", "password-7391-5206"} {
 		if _, err := site.App.PasswordOf(t.Context(), maud, bad); records.KindOf(err) != records.Invalid ||
 			!strings.Contains(err.Error(), "among the first") {
 			t.Errorf("%q: %v", bad, err)

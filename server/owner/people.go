@@ -6,11 +6,15 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"gaugebook/records"
+	"gaugebook/server/signin"
 	"gaugebook/server/web"
 )
 
-// People is who signs in, their links and their keys.
-type People struct{ *web.Kit }
+// People is who signs in, their links, their keys and their sessions.
+type People struct {
+	*web.Kit
+	Steps *signin.Steps
+}
 
 type peoplePage struct {
 	web.Base

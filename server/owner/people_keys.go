@@ -13,6 +13,10 @@ type personPage struct {
 	web.Base
 	Person records.Person
 	Form   web.Form
+	Second string // what they sign in with besides the password, in words
+	Lost   bool   // the owner may take that away
+	Open   int    // sessions
+	Used   string // when the last of them was
 	Keys   web.KeysView
 }
 
@@ -25,7 +29,11 @@ func (pe People) showOne(c echo.Context, status int, p records.Person, form web.
 		return err
 	}
 	keys.Made, keys.Label, keys.Error = k.made, k.label, k.refused
-	return pe.Page(c, status, "person", personPage{Base: pe.Base(c, p.Name), Person: p, Form: form, Keys: keys})
+	data := personPage{Base: pe.Base(c, p.Name), Person: p, Form: form, Keys: keys}
+	if err := pe.signIn(c, p, &data); err != nil {
+		return err
+	}
+	return pe.Page(c, status, "person", data)
 }
 
 // AddKey makes a key for a program. It is shown in the answer itself: only

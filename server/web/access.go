@@ -75,7 +75,8 @@ type Route struct {
 	May          string // what it is for, as words after "may"; "" where no person opens it
 	Handle       echo.HandlerFunc
 	Long         bool // sets limits of its own to size and time
-	Fresh        bool // wants the password of a short time ago
+	Fresh        bool // wants a proof of a short time ago that it is still the person
+	Setup        bool // also for an owner who has to set up a second step before anything else
 }
 
 // Get, Post and Patch make a route that lets nobody in until May says who may

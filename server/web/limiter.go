@@ -21,9 +21,10 @@ const mostBuckets = 50_000
 // in, or a record's code. It keeps a short hash of each name, so that what was
 // posted takes no memory.
 type Limiter struct {
-	perMinute int
-	salt      [16]byte // nobody can choose names that share a bucket
-	now       func() time.Time
+	every time.Duration // an attempt comes back
+	burst int           // attempts at once
+	salt  [16]byte      // nobody can choose names that share a bucket
+	now   func() time.Time
 
 	mu      sync.Mutex
 	buckets map[bucketKey]*list.Element
@@ -42,7 +43,14 @@ func NewLimiter(perMinute, usual int) *Limiter {
 	if perMinute <= 0 {
 		perMinute = usual
 	}
-	l := &Limiter{perMinute: perMinute, now: time.Now, buckets: map[bucketKey]*list.Element{}, latest: list.New()}
+	return NewSlowLimiter(perMinute, time.Minute/time.Duration(perMinute))
+}
+
+// NewSlowLimiter returns a limiter of so many attempts at once, of which one comes
+// back in each span of time.
+func NewSlowLimiter(burst int, every time.Duration) *Limiter {
+	l := &Limiter{every: every, burst: burst, now: time.Now, buckets: map[bucketKey]*list.Element{},
+		latest: list.New()}
 	_, _ = rand.Read(l.salt[:]) // which never fails
 	return l
 }
@@ -53,8 +61,7 @@ func (l *Limiter) Allow(name string) bool { return l.AllowTimes(name, 1) }
 // AllowTimes is Allow for a name that may try so many times as often as others:
 // one that several addresses share.
 func (l *Limiter) AllowTimes(name string, times int) bool {
-	sum := sha256.Sum256(append(l.salt[:], strings.ToLower(name[:min(len(name), longestName)])...))
-	key := bucketKey(sum[:])
+	key := l.keyOf(name)
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	at, ok := l.buckets[key]
@@ -63,12 +70,28 @@ func (l *Limiter) AllowTimes(name string, times int) bool {
 			oldest := l.latest.Back()
 			delete(l.buckets, l.latest.Remove(oldest).(*bucket).key)
 		}
-		n := l.perMinute * times
-		at = l.latest.PushFront(&bucket{key, rate.NewLimiter(rate.Every(time.Minute/time.Duration(n)), n)})
+		at = l.latest.PushFront(&bucket{key, rate.NewLimiter(rate.Every(l.every/time.Duration(times)),
+			l.burst*times)})
 		l.buckets[key] = at
 	}
 	l.latest.MoveToFront(at)
 	return at.Value.(*bucket).AllowN(l.now(), 1)
+}
+
+// Forget gives a name all its attempts back, after the right one.
+func (l *Limiter) Forget(name string) {
+	key := l.keyOf(name)
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if at, ok := l.buckets[key]; ok {
+		l.latest.Remove(at)
+		delete(l.buckets, key)
+	}
+}
+
+func (l *Limiter) keyOf(name string) bucketKey {
+	sum := sha256.Sum256(append(l.salt[:], strings.ToLower(name[:min(len(name), longestName)])...))
+	return bucketKey(sum[:])
 }
 
 // longestName is more than an address or an e-mail address has.

@@ -63,6 +63,21 @@ func TestLimiterCountsByName(t *testing.T) {
 	if l.AllowTimes("shared", 3) {
 		t.Error("a seventh is allowed")
 	}
+	l.Forget("SHARED")
+	l.Forget("never tried")
+	if !l.AllowTimes("shared", 3) {
+		t.Error("attempts were not given back")
+	}
+	slow := NewSlowLimiter(2, 3*time.Minute)
+	slow.now = l.now
+	slow.Allow("name")
+	if !slow.Allow("name") || slow.Allow("name") {
+		t.Error("not two at once")
+	}
+	now = now.Add(3 * time.Minute)
+	if !slow.Allow("name") || slow.Allow("name") {
+		t.Error("not one in three minutes")
+	}
 }
 
 func TestAddressOf(t *testing.T) {

@@ -14,22 +14,16 @@ import (
 	"gaugebook/records/store"
 )
 
-// A session ends thirty days after sign-in, or after seven days in which it
-// was not used. An engineer signs in at home and must not be signed out in a
-// loft.
-const (
-	sessionLife = 30 * 24 * time.Hour
-	sessionIdle = 7 * 24 * time.Hour
-	// seenEvery is how often use is written down: not at every request, which
-	// would make every page a write.
-	seenEvery = time.Hour
-)
+// seenEvery is how often use is written down: not at every request, which would
+// make every page a write.
+const seenEvery = time.Hour
 
 // Keys of what a session holds.
 const (
 	keyPerson = "person"
 	keyCount  = "sign-ins" // the person's number when the session began
-	keySeen   = "seen"
+	keySignIn = "sign-in"  // id of the line in the list of sign-ins
+	keySeen   = "seen"     // of sessions of before there was that list
 	keyFlash  = "flash"
 )
 
@@ -43,7 +37,7 @@ func newSessions(st *store.Store, secure bool, log *slog.Logger) *scs.SessionMan
 			http.StatusInternalServerError)
 	}
 	sm.Store = st.People.Sessions()
-	sm.Lifetime = sessionLife
+	sm.Lifetime = records.SessionLife
 	sm.HashTokenInStore = true
 	sm.Cookie.HttpOnly = true
 	sm.Cookie.SameSite = http.SameSiteLaxMode
@@ -81,11 +75,6 @@ func (k *Kit) loadPerson(c echo.Context) error {
 	if id == "" {
 		return nil
 	}
-	now := k.App.Now()
-	seen := time.Unix(k.sessions.GetInt64(ctx, keySeen), 0)
-	if now.Sub(seen) > sessionIdle {
-		return k.sessions.Destroy(ctx)
-	}
 	p, err := k.Store.People.ByID(ctx, id)
 	if err != nil && records.KindOf(err) != records.NotFound {
 		return err
@@ -93,8 +82,12 @@ func (k *Kit) loadPerson(c echo.Context) error {
 	if err != nil || !p.Active || k.sessions.GetInt(ctx, keyCount) != p.SignIns {
 		return k.sessions.Destroy(ctx)
 	}
-	if now.Sub(seen) > seenEvery {
-		k.sessions.Put(ctx, keySeen, now.Unix())
+	open, err := k.stillOpen(c, p)
+	if err != nil {
+		return err
+	}
+	if !open {
+		return k.sessions.Destroy(ctx)
 	}
 	SetPerson(c, p)
 	return nil
@@ -116,23 +109,6 @@ func ActorOf(c echo.Context) records.Actor { return Person(c).Actor() }
 func (k *Kit) Flash(c echo.Context, text string) {
 	k.sessions.Put(c.Request().Context(), keyFlash, text)
 }
-
-// BeginSession begins a session of a person, under a new token.
-func (k *Kit) BeginSession(c echo.Context, p records.Person) error {
-	ctx := c.Request().Context()
-	if err := k.sessions.RenewToken(ctx); err != nil {
-		return err
-	}
-	k.sessions.Put(ctx, keyPerson, p.ID)
-	k.sessions.Put(ctx, keyCount, p.SignIns)
-	k.sessions.Put(ctx, keySeen, k.App.Now().Unix())
-	k.Proved(c)
-	k.rememberDevice(c, p)
-	return nil
-}
-
-// EndSession signs a person out.
-func (k *Kit) EndSession(c echo.Context) error { return k.sessions.Destroy(c.Request().Context()) }
 
 // LocalPath returns next if it is a path on this server, otherwise the home
 // page: a sign-in link must not lead elsewhere.
