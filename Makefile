@@ -27,8 +27,9 @@ export GOTOOLCHAIN := auto
 GOTESTSUM := go run gotest.tools/gotestsum@v1.13.0 --format pkgname --format-hide-empty-pkg --raw-command --
 
 # The checks and the tests run side by side: each alone leaves a core idle for a
-# part of its time.
+# part of its time. What all of them need is built before.
 test: packages
+	@go build ./...
 	@$(MAKE) --no-print-directory -j2 check tests
 
 tests: packages

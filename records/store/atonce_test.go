@@ -276,7 +276,7 @@ func TestReadersSeeWholeTransactions(t *testing.T) {
 			}
 		})
 	}
-	for range 30 {
+	for i := range 30 {
 		got := must(s.Register.Appliance(ctx, a.ID))
 		if got.Property.Line1 != "1 Quillwater Lane" && got.Contact.Name != "Owner of "+got.Property.Line1 {
 			t.Errorf("half of a change: %+v %+v", got.Property, got.Contact)
@@ -284,6 +284,9 @@ func TestReadersSeeWholeTransactions(t *testing.T) {
 		rows, _, err := s.Register.Find(ctx, store.Query{Search: "row"})
 		if err != nil || len(rows) > 0 && rows[0].Name != "Owner of "+rows[0].Property.Line1 {
 			t.Errorf("half of a change: %+v, %v", rows, err)
+		}
+		if i%10 > 0 { // the log grows all the time, and a proof reads all of it
+			continue
 		}
 		if err := s.Audit.Proved(ctx); err != nil {
 			t.Error(err)
