@@ -19,6 +19,9 @@ const (
 	MessageUnsure  MessageState = "unsure"
 )
 
+// UnsentStates are those of messages that are not sent, or may not have been.
+var UnsentStates = []MessageState{MessageDue, MessageSending, MessageFailed, MessageUnsure}
+
 // Kinds of the messages about a person's own account.
 const (
 	InvitationKind = "invitation"      // brings a link to set a password

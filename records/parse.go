@@ -124,7 +124,7 @@ func (f *Field) parseNumber(entry string) (Value, error) {
 }
 
 // ParseRows reads the rows of a rows field, each given as column name to
-// entry. Rows that are wholly blank are left out. All errors are returned, the
+// entry. Rows that are blank are left out. All errors are returned, the
 // field of each written as section.name[row].column, rows counted from 0.
 func (f RowsField) ParseRows(in []map[string]string) (Value, Errors) {
 	if n := filledRows(in); n > f.MaxRows {

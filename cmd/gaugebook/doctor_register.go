@@ -89,7 +89,7 @@ func (d *doctor) clock(ctx context.Context, st *store.Store) {
 		return
 	}
 	now := d.now()
-	if latest.Sub(now) > 2*time.Second {
+	if latest.Sub(now) > store.ClockMayLag {
 		d.tell("clock", wrong, fmt.Sprintf("it says %s, but an entry of the log is of %s: nothing is issued",
 			now.Format(time.RFC3339), latest.Format(time.RFC3339)), "Put the machine's clock right. If "+
 			"it is right and was ahead before: “gaugebook clock-is-right”.")
@@ -151,7 +151,7 @@ func (d *doctor) mailDomain(ctx context.Context, domain string) {
 	case 1:
 		d.tell(check, well, "SPF: "+spf[0], "")
 	default: // RFC 7208, section 4.5
-		d.tell(check, wrong, fmt.Sprintf("%d SPF records: receivers then heed none", len(spf)), "Keep one.")
+		d.tell(check, wrong, fmt.Sprintf("%d SPF records: receivers then ignore all of them", len(spf)), "Keep one.")
 	}
 	switch len(dmarc) {
 	case 0:
@@ -159,7 +159,7 @@ func (d *doctor) mailDomain(ctx context.Context, domain string) {
 	case 1:
 		d.tell(check, well, "DMARC: "+dmarc[0], "")
 	default: // RFC 7489, section 6.6.3
-		d.tell(check, wrong, fmt.Sprintf("%d DMARC records: receivers then heed none", len(dmarc)), "Keep one.")
+		d.tell(check, wrong, fmt.Sprintf("%d DMARC records: receivers then ignore all of them", len(dmarc)), "Keep one.")
 	}
 	if len(mx) == 0 {
 		d.tell(check, wrong, "no server takes mail for it, so answers and bounces are lost", "Add an MX record.")

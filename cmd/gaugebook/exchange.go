@@ -104,7 +104,7 @@ func (c *importCommand) restore(e *env, in *os.File, ours ed25519.PublicKey) (ma
 		return nil, err
 	}
 	defer st.Close()
-	return st.Bulk.Restore(e.ctx, records.Actor{Name: "command line"}, store.RestoreOptions{
+	return st.Bulk.Restore(e.ctx, commandLine, store.RestoreOptions{
 		Source: filepath.Base(c.In),
 		Seals:  func(seal records.Seal, _ []byte) bool { return bytes.Equal(seal.PublicKey, ours) },
 	}, in)

@@ -102,7 +102,7 @@ func (c *keyChangeCommand) Run(e *env) (err error) {
 	if err := c.writeKey(c.nextKey(), next); err != nil {
 		return err
 	}
-	if err := st.Settings.ChangeKey(e.ctx, records.Actor{Name: "command line"}, old, next); err != nil {
+	if err := st.Settings.ChangeKey(e.ctx, commandLine, old, next); err != nil {
 		return errors.Join(err, os.Remove(c.nextKey()))
 	}
 	if err := c.putInPlace(old); err != nil {

@@ -14,8 +14,12 @@ import (
 	"path/filepath"
 	"time"
 
+	"gaugebook/records"
 	"gaugebook/records/store"
 )
+
+// commandLine is who does what a command does.
+var commandLine = records.Actor{Name: "command line"}
 
 // home is the folder that holds everything a register consists of.
 type home struct {
@@ -33,6 +37,14 @@ func (h home) signIns() string      { return filepath.Join(h.Data, "sign-ins.txt
 // open opens the register, making it when there is none.
 func (h home) open(ctx context.Context, now func() time.Time) (*store.Store, error) {
 	return h.openWith(ctx, store.Options{Now: now})
+}
+
+// openKnown opens a register that must be there.
+func (h home) openKnown(e *env) (*store.Store, error) {
+	if h.fresh() {
+		return nil, h.noRegister()
+	}
+	return h.open(e.ctx, e.now)
 }
 
 // openToFill opens a new register that is thrown away if filling it fails.

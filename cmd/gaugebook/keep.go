@@ -117,12 +117,11 @@ func (c *ownerCommand) Run(e *env) error {
 // owner adds the owner. One who came with an imported register and has no
 // password yet is given this one instead.
 func (c *ownerCommand) owner(e *env, st *store.Store, hash string) (records.Person, error) {
-	by := records.Actor{Name: "command line"}
 	known, err := st.People.ByEmail(e.ctx, c.Email)
 	if err == nil && known.PasswordHash == "" && known.Role == records.RoleOwner && known.Active {
-		return known, st.People.SetPassword(e.ctx, by, known.ID, hash)
+		return known, st.People.SetPassword(e.ctx, commandLine, known.ID, hash)
 	}
-	return st.People.Create(e.ctx, by, records.Person{Name: c.Name, Email: c.Email, Role: records.RoleOwner,
+	return st.People.Create(e.ctx, commandLine, records.Person{Name: c.Name, Email: c.Email, Role: records.RoleOwner,
 		PasswordHash: hash,
 		Active:       true})
 }

@@ -6,7 +6,6 @@ import (
 	"strings"
 	"time"
 
-	"gaugebook/records"
 	"gaugebook/server/app"
 )
 
@@ -23,16 +22,13 @@ func (c *passwordCommand) Run(e *env) error {
 	if err != nil && line == "" {
 		return fmt.Errorf("no password on standard input: %w", err)
 	}
-	if c.fresh() {
-		return c.noRegister()
-	}
-	st, err := c.open(e.ctx, e.now)
+	st, err := c.openKnown(e)
 	if err != nil {
 		return err
 	}
 	defer st.Close()
 	p, err := (&app.App{Store: st, Now: e.now, Zone: time.Local}).ResetPassword(e.ctx,
-		records.Actor{Name: "command line"}, c.Email, strings.TrimRight(line, "\r\n"))
+		commandLine, c.Email, strings.TrimRight(line, "\r\n"))
 	if err != nil {
 		return err
 	}

@@ -150,7 +150,7 @@ func (c *unprotectCommand) Run(e *env) error {
 	return err
 }
 
-// exchange writes the key anew, reads it back and puts it in the place of the
+// exchange writes the key again, reads it back and puts it in the place of the
 // file that was there.
 func (h home) exchange(phrase string) (err error) {
 	release, err := h.lock()

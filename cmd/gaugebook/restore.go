@@ -191,7 +191,7 @@ func (c *restoreCommand) prepare(e *env, part, sum string, key ed25519.PrivateKe
 	if err != nil {
 		return "", err
 	}
-	out, err := st.AfterRestore(e.ctx, records.Actor{Name: "command line"}, store.RestoredFrom{
+	out, err := st.AfterRestore(e.ctx, commandLine, store.RestoredFrom{
 		File: filepath.Base(c.From), SHA256: sum, Highest: highest, Key: key})
 	if err != nil {
 		return "", err

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"time"
 
-	"gaugebook/records"
 	"gaugebook/server/app"
 	"gaugebook/server/signin"
 )
@@ -20,10 +19,7 @@ type secondStepRemoveCommand struct {
 
 // Run takes everything away that the account asks for besides the password.
 func (c *secondStepRemoveCommand) Run(e *env) error {
-	if c.fresh() {
-		return c.noRegister()
-	}
-	st, err := c.open(e.ctx, e.now)
+	st, err := c.openKnown(e)
 	if err != nil {
 		return err
 	}
@@ -36,7 +32,7 @@ func (c *secondStepRemoveCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	if err := steps.TakeAway(e.ctx, records.Actor{Name: "command line"}, p); err != nil {
+	if err := steps.TakeAway(e.ctx, commandLine, p); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(e.stdout, "%s signs in with the password alone; every open session has ended.\n", p.Name)

@@ -83,7 +83,7 @@ func refuseFile(msg, want string) error {
 	return &records.Error{Kind: records.Invalid, Field: "file", Label: "List", Msg: msg, Want: want}
 }
 
-// Next returns the next row that is not wholly blank, and its number as a
+// Next returns the next row that is not blank in every column, and its number as a
 // spreadsheet program counts it, the heading being 1. At the end it returns
 // io.EOF. Any other error is Invalid and ends the reading.
 func (t *Table) Next() (row int, cells []string, err error) {

@@ -81,9 +81,9 @@ func signedHead(db *gorm.DB) (*records.SignedHead, error) {
 	return &h, nil
 }
 
-// clockMayLag is how far the clock may be behind the latest entry of the log: as
+// ClockMayLag is how far the clock may be behind the latest entry of the log: as
 // much as it is put right by without anybody noticing.
-const clockMayLag = 2 * time.Second
+const ClockMayLag = 2 * time.Second
 
 // clockSaidRight is the entry by which somebody says that the clock is right now,
 // though it was ahead before.
@@ -116,7 +116,7 @@ func (s Audit) ClockIsRight(ctx context.Context, actor records.Actor) error {
 // written before: what is issued would carry a time before it.
 func (t *tx) clockRight() error {
 	at, err := latestEntry(t.DB)
-	if err == nil && at.Sub(t.at) > clockMayLag {
+	if err == nil && at.Sub(t.at) > ClockMayLag {
 		err = records.Fail(records.Conflict, fmt.Sprintf("the clock of the server says %s, but an entry of the log "+
 			"was written at %s: nothing is issued until the clock is put right", t.at.Format(time.RFC3339),
 			at.Format(time.RFC3339)))

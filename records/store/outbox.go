@@ -277,8 +277,7 @@ func (s Outbox) Message(ctx context.Context, id string) (records.Message, error)
 func (s Outbox) Counts(ctx context.Context, customer bool) (map[records.MessageState]int, error) {
 	out := map[records.MessageState]int{}
 	err := s.view(ctx, func(db *gorm.DB) error {
-		for _, state := range []records.MessageState{records.MessageDue, records.MessageSending, records.MessageFailed,
-			records.MessageUnsure} {
+		for _, state := range records.UnsentStates {
 			q := db.Model(&outboxRow{}).Where("state = ?", state)
 			if customer {
 				q = q.Where("kind NOT IN ?", aboutAccounts)

@@ -83,7 +83,7 @@ func (co Confirm) code(c echo.Context, p records.Person) error {
 		if err := co.Steps.WarnOfGuesses(c.Request().Context(), p); err != nil {
 			return err
 		}
-		return echo.NewHTTPError(http.StatusTooManyRequests, "too many wrong codes: wait three minutes, then try again")
+		return echo.NewHTTPError(http.StatusTooManyRequests, tooManyCodes)
 	}
 	_, err := co.Steps.Check(c.Request().Context(), p, c.FormValue("code"))
 	if err == nil {

@@ -80,7 +80,7 @@ func (s Second) StartCodes(c echo.Context) error {
 func (s Second) ConfirmCodes(c echo.Context) error {
 	ctx, p := c.Request().Context(), web.Person(c)
 	if !s.Codes.Allow("first " + p.ID) {
-		return echo.NewHTTPError(http.StatusTooManyRequests, "too many wrong codes: wait three minutes, then try again")
+		return echo.NewHTTPError(http.StatusTooManyRequests, tooManyCodes)
 	}
 	recovery, err := s.Steps.ConfirmCodes(ctx, p, c.FormValue("code"))
 	if records.KindOf(err) == records.Invalid {

@@ -96,7 +96,8 @@ func (s SignIn) SubmitCode(c echo.Context) error {
 		if err := s.Steps.WarnOfGuesses(c.Request().Context(), p); err != nil {
 			return err
 		}
-		return s.showCode(c, http.StatusTooManyRequests, p, tooManyCodes())
+		return s.showCode(c, http.StatusTooManyRequests, p,
+			&records.Error{Kind: records.Invalid, Field: "code", Label: "Code", Msg: tooManyCodes})
 	}
 	by, err := s.Steps.Check(c.Request().Context(), p, c.FormValue("code"))
 	if err == nil {
@@ -115,7 +116,4 @@ func (s SignIn) SubmitCode(c echo.Context) error {
 	return s.showCode(c, http.StatusUnprocessableEntity, p, err)
 }
 
-func tooManyCodes() error {
-	return &records.Error{Kind: records.Invalid, Field: "code", Label: "Code",
-		Msg: "too many wrong codes; wait three minutes, then try again"}
-}
+const tooManyCodes = "too many wrong codes; wait three minutes, then try again"

@@ -121,8 +121,7 @@ func (s *Source) outbox(ctx context.Context) ([]Family, error) {
 	}
 	messages := Family{Name: "gaugebook_outbox_messages", Kind: Gauge,
 		Help: "Messages by state; those that are sent are not counted."}
-	for _, state := range []records.MessageState{records.MessageDue, records.MessageSending, records.MessageFailed,
-		records.MessageUnsure} {
+	for _, state := range records.UnsentStates {
 		messages.Samples = append(messages.Samples, value(float64(counts[state]), "state", string(state)))
 	}
 	late := 0.0

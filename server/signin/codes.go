@@ -3,6 +3,7 @@ package signin
 import (
 	"context"
 	"crypto/rand"
+	"fmt"
 	"strings"
 
 	"rsc.io/qr"
@@ -96,7 +97,7 @@ func drawn(text string) (QR, error) {
 				x++
 			}
 			if x > from {
-				pathRect(&path, from+quiet, y+quiet, x-from)
+				fmt.Fprintf(&path, "M%d %dh%dv1h-%dz", from+quiet, y+quiet, x-from, x-from)
 			}
 		}
 	}

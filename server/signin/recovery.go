@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/rand"
 	"fmt"
-	"io"
 	"strings"
 
 	"gaugebook/records"
@@ -73,5 +72,3 @@ func usedWords(left int) string {
 	}
 	return fmt.Sprintf("A recovery code was used to sign in or to confirm a change, and %d are left,", left)
 }
-
-func pathRect(w io.Writer, x, y, width int) { fmt.Fprintf(w, "M%d %dh%dv1h-%dz", x, y, width, width) }
