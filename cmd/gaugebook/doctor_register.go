@@ -159,7 +159,8 @@ func (d *doctor) mailDomain(ctx context.Context, domain string) {
 	case 1:
 		d.tell(check, well, "DMARC: "+dmarc[0], "")
 	default: // RFC 7489, section 6.6.3
-		d.tell(check, wrong, fmt.Sprintf("%d DMARC records: receivers then ignore all of them", len(dmarc)), "Keep one.")
+		d.tell(check, wrong, fmt.Sprintf("%d DMARC records: receivers then ignore all of them", len(dmarc)),
+			"Keep one.")
 	}
 	if len(mx) == 0 {
 		d.tell(check, wrong, "no server takes mail for it, so answers and bounces are lost", "Add an MX record.")
